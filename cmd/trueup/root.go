@@ -1,0 +1,76 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+
+	"github.com/spf13/cobra"
+)
+
+// Exit codes, for scripts.
+const (
+	exitLanded  = 0 // everything landed, or the command did what was asked
+	exitNotAll  = 1 // something did not: a fixture, a check, a file
+	exitUsage   = 2 // the command line itself was wrong
+	exitStopped = 3 // a person or a signal stopped the run
+)
+
+// exitError carries an exit code through cobra. A nil err means that the
+// command has said already what there was to say.
+type exitError struct {
+	code int
+	err  error
+}
+
+func (e *exitError) Error() string {
+	if e.err == nil {
+		return ""
+	}
+	return e.err.Error()
+}
+
+func (e *exitError) Unwrap() error { return e.err }
+
+// usageError marks a wrong command line (exit code 2).
+func usageError(format string, args ...any) error {
+	return &exitError{exitUsage, fmt.Errorf(format, args...)}
+}
+
+// run executes the command line and returns the exit code.
+func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
+	root := newRoot()
+	root.SetArgs(args)
+	root.SetIn(stdin)
+	root.SetOut(stdout)
+	root.SetErr(stderr)
+	err := root.Execute()
+	if err == nil {
+		return exitLanded
+	}
+	code := exitNotAll
+	var e *exitError
+	if errors.As(err, &e) {
+		code = e.code
+	}
+	if err.Error() != "" {
+		fmt.Fprintf(stderr, "error: %v\n", err)
+	}
+	return code
+}
+
+func newRoot() *cobra.Command {
+	root := &cobra.Command{
+		Use:           "trueup",
+		Short:         "Bring lamps of different makers to the same colour, by measuring",
+		SilenceUsage:  true,
+		SilenceErrors: true,
+	}
+	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
+		return usageError("%v (see '%s --help')", err, c.CommandPath())
+	})
+	root.AddCommand(
+		newVersionCommand(),
+	)
+	return root
+}

@@ -1,0 +1,287 @@
+package main
+
+import (
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+// The house plan: who may import whom (DEVELOPERS.md). Each room lists the
+// rooms of ours that its production code may import; a room may always import
+// its own sub-rooms.
+var mayImport = map[string][]string{
+	"colorcalc":         {},
+	"dmx":               {},
+	"profiles/yamlfile": {}, // the one leaf open to all: strict reading of YAML
+	"profiles":          {"colorcalc", "dmx"},
+	"safety":            {"dmx"},
+	"loop/solve":        {"colorcalc"},
+	"loop/feed":         {"colorcalc", "profiles/yamlfile"},
+	"loop":              {"colorcalc", "dmx", "profiles", "safety"},
+	"cmd":               {"colorcalc", "dmx", "profiles", "safety", "loop"},
+}
+
+// Libraries that stay in one place, each with its reason.
+var onlyIn = []struct{ path, room, why string }{
+	{"github.com/spf13/viper", "cmd", "settings of the machine stop at the command; rooms take typed values"},
+	{"github.com/spf13/cobra", "cmd", "the command line stops at the command"},
+	{"gonum.org/v1/plot", "cmd", "pictures are made for reports and pages only"},
+	{"github.com/Hundemeier/go-sacn/sacn", "dmx", "the library sees a packet only behind our own gate"},
+}
+
+// Rooms that must not reach the network or a file by themselves.
+var pure = []string{"colorcalc", "loop/solve", "profiles/yamlfile"}
+
+type source struct {
+	path string // slash separated, from the module's root
+	file *ast.File
+	text string
+	test bool
+}
+
+func moduleRoot(t *testing.T) string {
+	t.Helper()
+	root, err := filepath.Abs("../..")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := os.Stat(filepath.Join(root, "go.mod")); err != nil {
+		t.Fatal(err)
+	}
+	return root
+}
+
+func sources(t *testing.T) []source {
+	t.Helper()
+	root := moduleRoot(t)
+	fset := token.NewFileSet()
+	var all []source
+	err := filepath.WalkDir(root, func(p string, d fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		name := d.Name()
+		if d.IsDir() && p != root && (strings.HasPrefix(name, ".") || name == "testdata" || name == "trueup-out") {
+			return fs.SkipDir
+		}
+		if d.IsDir() || !strings.HasSuffix(name, ".go") {
+			return nil
+		}
+		text, err := os.ReadFile(p)
+		if err != nil {
+			return err
+		}
+		f, err := parser.ParseFile(fset, p, text, parser.ParseComments)
+		if err != nil {
+			return err
+		}
+		rel, err := filepath.Rel(root, p)
+		if err != nil {
+			return err
+		}
+		all = append(all, source{filepath.ToSlash(rel), f, string(text), strings.HasSuffix(name, "_test.go")})
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(all) < 20 {
+		t.Fatalf("only %d Go files found below %s: the walk is broken", len(all), root)
+	}
+	return all
+}
+
+func inside(path, room string) bool { return path == room || strings.HasPrefix(path, room+"/") }
+
+// roomOf finds the most specific room of a folder.
+func roomOf(dir string) string {
+	best := ""
+	for room := range mayImport {
+		if inside(dir, room) && len(room) > len(best) {
+			best = room
+		}
+	}
+	return best
+}
+
+func TestEveryImportPointsDown(t *testing.T) {
+	for _, s := range sources(t) {
+		dir := filepath.ToSlash(filepath.Dir(s.path))
+		room := roomOf(dir)
+		if room == "" {
+			t.Errorf("%s: in none of the six rooms", s.path)
+			continue
+		}
+		for _, imp := range s.file.Imports {
+			path, _ := strconv.Unquote(imp.Path.Value)
+			for _, o := range onlyIn {
+				if inside(path, o.path) && !inside(dir, o.room) && !s.test {
+					t.Errorf("%s imports %s: %s", s.path, path, o.why)
+				}
+			}
+			if path == "net" || path == "os" || path == "net/http" {
+				for _, p := range pure {
+					if inside(dir, p) && !s.test {
+						t.Errorf("%s imports %s: %s is pure", s.path, path, p)
+					}
+				}
+			}
+			target, ours := strings.CutPrefix(path, "trueup/")
+			if !ours || s.test {
+				continue
+			}
+			if inside(target, room) {
+				continue
+			}
+			if !allowed(room, target) {
+				t.Errorf("%s imports %s: %s may import only %v", s.path, path, room, mayImport[room])
+			}
+		}
+	}
+}
+
+func allowed(room, target string) bool {
+	for _, a := range mayImport[room] {
+		if inside(target, a) {
+			return true
+		}
+	}
+	return inside(target, "profiles/yamlfile") && room != "colorcalc" && room != "dmx" && room != "safety"
+}
+
+// A level leaves the machine only through the governor: nothing but the safety
+// room makes a sender, so no path from the loop or a command leads round it.
+func TestOnlyTheGovernorMakesASender(t *testing.T) {
+	seen := false
+	for _, s := range sources(t) {
+		alias := ""
+		for _, imp := range s.file.Imports {
+			if path, _ := strconv.Unquote(imp.Path.Value); path == "trueup/dmx/sacn" {
+				alias = "sacn"
+				if imp.Name != nil {
+					alias = imp.Name.Name
+				}
+			}
+		}
+		if alias == "" || s.test {
+			continue
+		}
+		if alias == "." {
+			t.Errorf("%s: dot import of dmx/sacn hides who makes a sender", s.path)
+		}
+		ast.Inspect(s.file, func(n ast.Node) bool {
+			sel, ok := n.(*ast.SelectorExpr)
+			if !ok {
+				return true
+			}
+			x, ok := sel.X.(*ast.Ident)
+			if !ok || x.Name != alias {
+				return true
+			}
+			if sel.Sel.Name == "NewSender" || sel.Sel.Name == "Sender" {
+				seen = true
+				if !inside(s.path, "safety") {
+					t.Errorf("%s names sacn.%s: only the governor may send levels", s.path, sel.Sel.Name)
+				}
+			}
+			return true
+		})
+	}
+	if !seen {
+		t.Error("nobody names sacn.NewSender: this test has lost what it watches")
+	}
+}
+
+// Rooms that write to UDP sockets are listed with their reason; in every other
+// room a hand-made packet would be a way round the governor.
+func TestOnlyKnownRoomsOpenUDP(t *testing.T) {
+	known := map[string]string{
+		"dmx/sacn":   "the E1.31 wire",
+		"loop/feed":  "listens for readings",
+		"loop/stage": "the simulated stage listens for levels",
+	}
+	udp := regexp.MustCompile(`net\.(DialUDP|ListenUDP|ListenMulticastUDP|ListenPacket)\b|"udp[46]?"`)
+	for _, s := range sources(t) {
+		if s.test || !udp.MatchString(s.text) {
+			continue
+		}
+		if _, ok := known[filepath.ToSlash(filepath.Dir(s.path))]; !ok {
+			t.Errorf("%s opens UDP; only %v may", s.path, known)
+		}
+	}
+}
+
+func TestEveryPackageHasOneDoc(t *testing.T) {
+	docs := map[string][]string{}
+	for _, s := range sources(t) {
+		dir := filepath.Dir(s.path)
+		if s.test {
+			continue
+		}
+		docs[dir] = append(docs[dir], []string{}...)
+		if s.file.Doc != nil {
+			docs[dir] = append(docs[dir], s.path)
+		}
+	}
+	for dir, files := range docs {
+		if len(files) != 1 {
+			t.Errorf("%s: %d package comments %v, want one", dir, len(files), files)
+		}
+	}
+}
+
+func TestNoAbsolutePathsOfAMachine(t *testing.T) {
+	root := moduleRoot(t)
+	bad := regexp.MustCompile(`/(home|root|Users|work)/[a-z]`)
+	n := 0
+	err := filepath.WalkDir(root, func(p string, d fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		if d.IsDir() && (d.Name() == ".git" || d.Name() == "trueup-out") {
+			return fs.SkipDir
+		}
+		switch filepath.Ext(p) {
+		case ".go", ".md", ".yaml", ".yml", ".txt", ".json", ".csv", "":
+		default:
+			return nil
+		}
+		if d.IsDir() || strings.HasSuffix(p, "house_test.go") {
+			return nil
+		}
+		b, err := os.ReadFile(p)
+		if err != nil {
+			return err
+		}
+		n++
+		if m := bad.Find(b); m != nil {
+			t.Errorf("%s holds %q: a path of somebody's machine", p, m)
+		}
+		return nil
+	})
+	if err != nil || n == 0 {
+		t.Fatal(n, err)
+	}
+}
+
+func TestTopLevelHoldsOnlyTheAgreedFolders(t *testing.T) {
+	agreed := map[string]bool{"README.md": true, "DEVELOPERS.md": true, "go.mod": true, "go.sum": true, "LICENSE": true,
+		"CHANGELOG.md": true, "staticcheck.conf": true, "cmd": true, "loop": true, "dmx": true, "profiles": true,
+		"colorcalc": true, "safety": true, "testdata": true, "examples": true, "trueup-out": true}
+	entries, err := os.ReadDir(moduleRoot(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, e := range entries {
+		if !agreed[e.Name()] && !strings.HasPrefix(e.Name(), ".") && e.Name() != "trueup" {
+			t.Errorf("%s: not one of the agreed names at the top", e.Name())
+		}
+	}
+}

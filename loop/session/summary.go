@@ -1,0 +1,119 @@
+package session
+
+import (
+	"fmt"
+	"io"
+	"time"
+
+	"trueup/colorcalc"
+)
+
+// Summary is a run as its journal tells it. Reports and sheets are made from
+// it; nothing in it comes from anywhere else.
+type Summary struct {
+	Info      RunInfo
+	Started   time.Time
+	Ended     time.Time
+	Reference *Reference
+	Fixtures  []FixtureSummary // in the order of the rig file
+	Stop      string           // why the run ended early; empty for a whole run
+	Complete  bool             // the journal has its end entry
+	Torn      bool             // the last line was cut short by a crash
+	Readings  int              // of every kind, over the whole run
+}
+
+// FixtureSummary is what became of one fixture.
+type FixtureSummary struct {
+	FixtureInfo
+	Outcome *Outcome // nil: not matched (fixed, by another's fault, or not reached)
+	Verify  *Outcome // nil: not read again
+	Trace   []TracePoint
+}
+
+// TracePoint is one reading of a fixture on its way.
+type TracePoint struct {
+	Time    time.Time
+	UV      colorcalc.UV
+	Delta   float64 // to the target
+	Codes   []uint32
+	Words   string
+	Counted bool // the estimate took it
+}
+
+// Final is the last word on a fixture: the verification where there was one.
+func (f FixtureSummary) Final() *Outcome {
+	if f.Verify != nil {
+		return f.Verify
+	}
+	return f.Outcome
+}
+
+// ReadSummary reads a journal and sums it up.
+func ReadSummary(r io.Reader) (*Summary, error) {
+	entries, torn, err := ReadJournal(r)
+	if err != nil {
+		return nil, err
+	}
+	s, err := Summarise(entries)
+	if err != nil {
+		return nil, err
+	}
+	s.Torn = torn
+	return s, nil
+}
+
+// Summarise sums up the entries of one journal.
+func Summarise(entries []Entry) (*Summary, error) {
+	if len(entries) == 0 || entries[0].Kind != KindRun || entries[0].Run == nil {
+		return nil, fmt.Errorf("journal: does not begin with a run entry")
+	}
+	s := &Summary{Info: *entries[0].Run, Started: entries[0].Time}
+	index := map[string]int{}
+	for i, f := range s.Info.Fixtures {
+		s.Fixtures = append(s.Fixtures, FixtureSummary{FixtureInfo: f})
+		index[f.Name] = i
+	}
+	var last Step
+	for _, e := range entries {
+		s.Ended = e.Time
+		if e.Reading != nil {
+			s.Readings++
+		}
+		switch e.Kind {
+		case KindReference:
+			s.Reference = e.Reference
+		case KindStop:
+			s.Stop = e.Note
+		case KindEnd:
+			s.Complete = true
+		}
+		i, ok := index[e.Fixture]
+		if !ok {
+			continue
+		}
+		f := &s.Fixtures[i]
+		switch e.Kind {
+		case KindStep, KindSent:
+			if e.Step != nil {
+				last = *e.Step
+			}
+		case KindReading, KindFound:
+			if e.Reading != nil {
+				f.Trace = append(f.Trace, TracePoint{Time: e.Time, UV: e.Reading.UV, Delta: e.Reading.Delta, Codes: last.Codes, Counted: true})
+			}
+		case KindAccount:
+			if e.Account != nil && len(f.Trace) > 0 {
+				p := &f.Trace[len(f.Trace)-1]
+				p.Words, p.Counted = e.Account.Words, e.Account.Verdict == VerdictAccepted
+			}
+		case KindOutcome:
+			f.Outcome = e.Outcome
+		case KindVerify:
+			f.Verify = e.Outcome
+		}
+	}
+	return s, nil
+}
+
+// VerdictAccepted marks a reading that the estimate took into account.
+const VerdictAccepted = "accepted"

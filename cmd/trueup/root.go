@@ -40,6 +40,8 @@ func usageError(format string, args ...any) error {
 // run executes the command line and returns the exit code.
 func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	root := newRoot()
+	started := false // whether cobra accepted the command line
+	root.PersistentPreRun = func(*cobra.Command, []string) { started = true }
 	root.SetArgs(args)
 	root.SetIn(stdin)
 	root.SetOut(stdout)
@@ -49,6 +51,9 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 		return exitLanded
 	}
 	code := exitNotAll
+	if !started {
+		code = exitUsage
+	}
 	var e *exitError
 	if errors.As(err, &e) {
 		code = e.code

@@ -1,0 +1,159 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"strings"
+	"sync"
+
+	"golang.org/x/term"
+
+	"trueup/loop/session"
+)
+
+// progress shows a run while it goes on: in a terminal one line per fixture
+// that updates in place, elsewhere one plain line per event. It is fed from the
+// journal, so it can show nothing that was not recorded.
+type progress struct {
+	mu    sync.Mutex
+	w     io.Writer
+	live  bool
+	width int
+	rows  []progressRow
+	index map[string]int
+	drawn int // lines of the live block now on the screen
+}
+
+type progressRow struct {
+	name, state, words string
+	found, now         float64
+	readings           int
+	hasFound, hasNow   bool
+}
+
+// newProgress writes to w; w is drawn on in place when it is a terminal.
+func newProgress(w io.Writer) *progress {
+	p := &progress{w: w, index: map[string]int{}}
+	if f, ok := w.(*os.File); ok && term.IsTerminal(int(f.Fd())) {
+		p.live = true
+		p.width = 100
+		if cols, _, err := term.GetSize(int(f.Fd())); err == nil && cols > 20 {
+			p.width = cols
+		}
+	}
+	return p
+}
+
+// Entry takes one journal entry.
+func (p *progress) Entry(e session.Entry) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if e.Kind == session.KindRun && e.Run != nil {
+		for _, f := range e.Run.Fixtures {
+			p.index[f.Name] = len(p.rows)
+			state := "waiting"
+			if f.Fixed {
+				state = "not ours to change"
+			}
+			p.rows = append(p.rows, progressRow{name: f.Name, state: state})
+		}
+	}
+	line := p.take(e)
+	if !p.live {
+		if line != "" {
+			fmt.Fprintln(p.w, line)
+		}
+		return
+	}
+	p.draw()
+}
+
+// take updates the rows and returns the plain line for the event, if it has one.
+func (p *progress) take(e session.Entry) string {
+	i, known := p.index[e.Fixture]
+	if !known {
+		return plainEvent(e)
+	}
+	r := &p.rows[i]
+	switch e.Kind {
+	case session.KindFound:
+		r.state, r.found, r.hasFound = "as found", e.Reading.Delta, true
+		r.now, r.hasNow = e.Reading.Delta, true
+		r.readings++
+		return fmt.Sprintf("%s: as found %.4f off", e.Fixture, e.Reading.Delta)
+	case session.KindStep:
+		r.state = "moving"
+	case session.KindSent:
+		r.state = "settling"
+	case session.KindReading:
+		r.state = "matching"
+		r.now, r.hasNow = e.Reading.Delta, true
+		r.readings++
+	case session.KindAccount:
+		r.words = e.Account.Words
+		return fmt.Sprintf("%s: reading %d: %.4f off; %s", e.Fixture, r.readings, r.now, e.Account.Words)
+	case session.KindOutcome, session.KindVerify:
+		o := e.Outcome
+		r.state, r.now, r.hasNow, r.words = o.Result, o.FinalDelta, true, o.Words
+		if o.Result != "landed" && o.Reason != "" {
+			r.words = o.Reason
+		}
+		r.found, r.hasFound = o.FoundDelta, true
+		what := o.Result
+		if e.Kind == session.KindVerify {
+			what = "verified: " + o.Result
+			r.state += ", verified"
+		}
+		return fmt.Sprintf("%s: %s, %.4f off after %d readings (%s)", e.Fixture, what, o.FinalDelta, o.Readings, r.words)
+	case session.KindReference:
+		r.state, r.words = "the reference", e.Note
+		return plainEvent(e)
+	}
+	return ""
+}
+
+func plainEvent(e session.Entry) string {
+	switch e.Kind {
+	case session.KindReference:
+		return fmt.Sprintf("reference %s: u' %.4f v' %.4f (%s)", e.Reference.Name, e.Reference.UV.U, e.Reference.UV.V, e.Note)
+	case session.KindBackground, session.KindStop, session.KindEnd:
+		return e.Note
+	}
+	return ""
+}
+
+// draw repaints the block of fixture lines.
+func (p *progress) draw() {
+	if len(p.rows) == 0 {
+		return
+	}
+	var b strings.Builder
+	if p.drawn > 0 {
+		fmt.Fprintf(&b, "\x1b[%dA", p.drawn)
+	}
+	wide := 4
+	for _, r := range p.rows {
+		wide = max(wide, len([]rune(r.name)))
+	}
+	for _, r := range p.rows {
+		found, now := "      ", "      "
+		if r.hasFound {
+			found = fmt.Sprintf("%.4f", r.found)
+		}
+		if r.hasNow {
+			now = fmt.Sprintf("%.4f", r.now)
+		}
+		line := fmt.Sprintf("  %-*s  %-20s %s -> %s  %2d readings  %s", wide, r.name, r.state, found, now, r.readings, r.words)
+		if !r.hasFound && !r.hasNow {
+			line = fmt.Sprintf("  %-*s  %-20s %s", wide, r.name, r.state, r.words)
+		}
+		runes := []rune(line)
+		if len(runes) > p.width-1 {
+			runes = append(runes[:p.width-2], '…')
+		}
+		fmt.Fprintf(&b, "\x1b[2K%s\n", string(runes))
+	}
+	p.drawn = len(p.rows)
+	io.WriteString(p.w, b.String())
+}

@@ -1,0 +1,88 @@
+package loop
+
+import (
+	"math"
+	"time"
+
+	"trueup/colorcalc"
+)
+
+// DeadTime learns how long the light of a fixture type takes to stand still
+// after the wire has arrived: fixture response and everything else that the
+// feed cannot know. It begins with a careful guess and shortens it only on
+// evidence.
+//
+// After a large move the caller offers the readings that follow; while their
+// differences exceed what noise explains, the light was still moving.
+type DeadTime struct {
+	guess    time.Duration
+	measured time.Duration
+	known    bool
+}
+
+// MinDeadTime is never undercut: one DMX refresh at 44 Hz and one frame of a
+// fixture that repeats its input once (ANSI E1.11 timing).
+const MinDeadTime = 50 * time.Millisecond
+
+// DefaultDeadTime serves where neither profile nor measurement says anything.
+const DefaultDeadTime = 350 * time.Millisecond
+
+// NewDeadTime starts from a hint of the profile; zero means no hint.
+func NewDeadTime(hint time.Duration) *DeadTime {
+	if hint <= 0 {
+		hint = DefaultDeadTime
+	}
+	return &DeadTime{guess: max(hint, MinDeadTime)}
+}
+
+// Wait is how long to wait after arrival before a reading may begin.
+func (d *DeadTime) Wait() time.Duration {
+	if d.known {
+		return d.measured
+	}
+	return d.guess
+}
+
+// Sample is one reading after a move, with the moment its integration ended
+// counted from arrival on the wire.
+type Sample struct {
+	After time.Duration
+	UV    colorcalc.UV
+	LnY   float64 // natural logarithm of the level; NaN when the feed has none
+}
+
+// steadySigmas is how many standard errors two readings may differ and still
+// count as the same light: 3.5 keeps false alarms below one in two thousand
+// for two axes.
+const steadySigmas = 3.5
+
+// Learn looks at the readings after one large move. The last two are taken as
+// steady; the dead time is the end of the last earlier reading that differs
+// from them by more than noise explains. It reports whether anything was
+// learnt. Fewer than four samples, or a light that still moves at their end,
+// teach nothing.
+func (d *DeadTime) Learn(samples []Sample, sigmaUV, sigmaLnY float64) bool {
+	n := len(samples)
+	if n < 4 || !(sigmaUV > 0) {
+		return false
+	}
+	differs := func(a, b Sample) bool {
+		if a.UV.Dist(b.UV) > steadySigmas*sigmaUV*math.Sqrt2 {
+			return true
+		}
+		dy := math.Abs(a.LnY - b.LnY)
+		return sigmaLnY > 0 && dy > steadySigmas*sigmaLnY*math.Sqrt2 // false for NaN
+	}
+	last := samples[n-1]
+	if differs(samples[n-2], last) {
+		return false
+	}
+	settled := MinDeadTime
+	for _, s := range samples[:n-2] {
+		if differs(s, last) {
+			settled = max(settled, s.After)
+		}
+	}
+	d.measured, d.known = settled, true
+	return true
+}

@@ -1,0 +1,91 @@
+package feed
+
+import (
+	"time"
+
+	"github.com/rs/zerolog"
+)
+
+// Config describes one feed: where it comes from, how it is read, and how its
+// readings are judged. Zero durations and counts take the value of
+// DefaultConfig.
+type Config struct {
+	// Name is used in messages: "feed NAME: ...".
+	Name string
+	// Kind is the transport: tcp, tcp-listen, udp, stdin, file, serial, exec,
+	// http, osc, mqtt.
+	Kind string
+	// Address is host:port (tcp, tcp-listen, udp, osc, http), a path (file,
+	// serial), or a broker URL (mqtt).
+	Address string
+	// Instrument says how to read a line; nil means JSON lines of our own.
+	Instrument *Instrument
+	// Probes maps the names an instrument uses to the names the rig uses. A
+	// name that is not listed passes unchanged. The key "" names the only
+	// probe of an instrument that tells no name.
+	Probes map[string]string
+
+	// Latency is how long after the end of integration a reading reaches us at
+	// the latest; used only where the instrument's clock can not be.
+	Latency time.Duration
+	// Integration is used where the instrument does not tell its own.
+	Integration time.Duration
+	// StaleAfter without an accepted reading turns a live feed stale.
+	StaleAfter time.Duration
+	// MaxLine bounds a line or message in bytes; longer ones are dropped whole.
+	MaxLine int
+	// MaxRate bounds accepted messages per second; more are dropped.
+	MaxRate int
+
+	// AllowExec must be set by the person's own settings before a feed may
+	// start a program. A rig file alone can not.
+	AllowExec bool
+
+	// OnEvent, when set, is told everything as it happens. It is called from
+	// the feed's goroutine and must not block or call the feed.
+	OnEvent func(Event)
+
+	Log zerolog.Logger
+}
+
+// DefaultConfig returns the values that serve when nothing else is said.
+func DefaultConfig() Config {
+	return Config{
+		Kind:        "tcp",
+		Latency:     500 * time.Millisecond,
+		Integration: 500 * time.Millisecond,
+		StaleAfter:  5 * time.Second,
+		MaxLine:     64 << 10,
+		MaxRate:     200,
+		Log:         zerolog.Nop(),
+	}
+}
+
+// withDefaults fills zero fields.
+func (c Config) withDefaults() Config {
+	d := DefaultConfig()
+	if c.Kind == "" {
+		c.Kind = d.Kind
+	}
+	if c.Latency <= 0 {
+		c.Latency = d.Latency
+	}
+	if c.Integration <= 0 {
+		c.Integration = d.Integration
+	}
+	if c.StaleAfter <= 0 {
+		c.StaleAfter = d.StaleAfter
+	}
+	if c.MaxLine <= 0 {
+		c.MaxLine = d.MaxLine
+	}
+	if c.MaxRate <= 0 {
+		c.MaxRate = d.MaxRate
+	}
+	return c
+}
+
+// Instrument is a user-written description of how to read a meter.
+type Instrument struct {
+	Name string
+}

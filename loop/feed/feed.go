@@ -1,0 +1,344 @@
+package feed
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"sync"
+	"time"
+)
+
+// ErrClosed is returned once a feed was closed.
+var ErrClosed = errors.New("feed closed")
+
+// keep is how many accepted readings a feed holds for those who ask later.
+const keep = 256
+
+// Feed is an open feed. All methods may be used from any goroutine.
+type Feed struct {
+	cfg    Config
+	cancel context.CancelFunc
+	done   chan struct{} // closed when the supervisor has ended
+
+	mu       sync.Mutex
+	changed  chan struct{} // closed and renewed at every change
+	ring     []Reading     // the newest readings, oldest first
+	first    uint64        // index of ring[0] since the start
+	cursor   map[string]uint64
+	state    State
+	why      string
+	ended    error // set once: no reading will come any more
+	last     time.Time
+	links    int
+	linked   bool
+	accepted uint64
+	aside    map[Reason]uint64
+	probes   []string
+	decode   decoder
+	judge    *judge
+	rate     rate
+	hook     func(Event)
+}
+
+// Event is what a feed tells its observer, as it happens. Exactly one field is
+// set.
+type Event struct {
+	Reading *Reading
+	Aside   *Aside
+	Status  *Status
+}
+
+// Open starts a feed. It returns at once; the link is made in the background
+// and made again whenever it breaks, until ctx ends or Close is called. The
+// error is about the config alone.
+func Open(ctx context.Context, c Config) (*Feed, error) {
+	t, err := newTransport(c.withDefaults())
+	if err != nil {
+		return nil, err
+	}
+	return openWith(ctx, c, t)
+}
+
+func openWith(ctx context.Context, c Config, t transport) (*Feed, error) {
+	c = c.withDefaults()
+	ctx, cancel := context.WithCancel(ctx)
+	f := &Feed{
+		cfg: c, cancel: cancel, done: make(chan struct{}), changed: make(chan struct{}),
+		cursor: map[string]uint64{}, aside: map[Reason]uint64{}, why: "not connected yet",
+		decode: newDecoder(c), judge: newJudge(c), hook: c.OnEvent,
+		rate: rate{perSecond: c.MaxRate},
+	}
+	go func() {
+		defer close(f.done)
+		f.supervise(ctx, t)
+	}()
+	return f, nil
+}
+
+// Close ends the feed and waits until its goroutines are gone. It may be
+// called more than once.
+func (f *Feed) Close() error {
+	f.cancel()
+	<-f.done
+	return nil
+}
+
+// Next returns the next accepted reading of any probe. It waits until there is
+// one, ctx ends, or the feed can bring no more.
+func (f *Feed) Next(ctx context.Context) (Reading, error) {
+	return f.wait(ctx, "", func(r Reading) (bool, *Aside) { return true, nil })
+}
+
+// NextAfter returns the next reading of a probe ("" for any) whose integration
+// began at or after settledAt. Readings that came too early are skipped and
+// counted as BeforeSettle. Each reading is given out once per probe name.
+func (f *Feed) NextAfter(ctx context.Context, probe string, settledAt time.Time) (Reading, error) {
+	return f.wait(ctx, probe, func(r Reading) (bool, *Aside) {
+		if began := r.Began(); began.Before(settledAt) {
+			return false, &Aside{Reason: BeforeSettle, Raw: r.Raw,
+				Words: fmt.Sprintf("began %d ms too early", settledAt.Sub(began).Milliseconds())}
+		}
+		return true, nil
+	})
+}
+
+// wait gives out the first reading at or behind the probe's cursor that ok takes.
+func (f *Feed) wait(ctx context.Context, probe string, ok func(Reading) (bool, *Aside)) (Reading, error) {
+	for {
+		f.mu.Lock()
+		i := max(f.cursor[probe], f.first)
+		var skipped []Aside
+		for ; i < f.first+uint64(len(f.ring)); i++ {
+			r := f.ring[i-f.first]
+			if r.Flags.Has(Underrange) || probe != "" && r.Probe != probe {
+				continue
+			}
+			good, why := ok(r)
+			if why != nil {
+				skipped = append(skipped, *why)
+			}
+			if good {
+				f.cursor[probe] = i + 1
+				f.mu.Unlock()
+				f.setAside(skipped...)
+				return r, nil
+			}
+		}
+		f.cursor[probe] = i
+		changed, ended := f.changed, f.ended
+		f.mu.Unlock()
+		f.setAside(skipped...)
+		if ended != nil {
+			return Reading{}, ended
+		}
+		select {
+		case <-changed:
+		case <-ctx.Done():
+			return Reading{}, f.explain(ctx.Err())
+		}
+	}
+}
+
+// explain adds to a time-out why the feed had nothing to give.
+func (f *Feed) explain(err error) error {
+	s := f.Status()
+	if s.State == Live {
+		return fmt.Errorf("feed %s: no reading that counts: %w", f.cfg.Name, err)
+	}
+	return fmt.Errorf("feed %s is %v (%s): %w", f.cfg.Name, s.State, s.Why, err)
+}
+
+// Status tells the state at this moment. A feed without an accepted reading
+// for Config.StaleAfter is stale.
+func (f *Feed) Status() Status {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	return f.status(time.Now())
+}
+
+func (f *Feed) status(now time.Time) Status {
+	s := Status{Name: f.cfg.Name, State: f.state, Why: f.why, Last: f.last, Links: f.links,
+		Accepted: f.accepted, SetAside: map[Reason]uint64{}, Clock: f.judge.clock.status(), Probes: slices.Clone(f.probes)}
+	for k, v := range f.aside {
+		s.SetAside[k] = v
+	}
+	if s.State == Live && now.Sub(f.last) > f.cfg.StaleAfter {
+		s.State = Stale
+		s.Why = fmt.Sprintf("no usable reading for %.0f s", now.Sub(f.last).Seconds())
+	}
+	return s
+}
+
+func (f *Feed) acceptedCount() uint64 {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	return f.accepted
+}
+
+// SetTiming stores a measured latency and integration time; zero leaves a
+// value as it is.
+func (f *Feed) SetTiming(latency, integration time.Duration) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if latency > 0 {
+		f.judge.latency = latency
+	}
+	if integration > 0 {
+		f.judge.integration = integration
+	}
+}
+
+// announce wakes everybody who waits. The lock is held.
+func (f *Feed) announce() {
+	close(f.changed)
+	f.changed = make(chan struct{})
+}
+
+func (f *Feed) tell(e Event) {
+	if f.hook != nil {
+		f.hook(e)
+	}
+}
+
+func (f *Feed) tellStatus() {
+	if f.hook != nil {
+		s := f.Status()
+		f.hook(Event{Status: &s})
+	}
+}
+
+func (f *Feed) linkUp(now time.Time) {
+	f.mu.Lock()
+	f.links++
+	f.linked = true
+	f.decode.reset()
+	f.judge.linkUp()
+	f.state, f.why = Waiting, "connected; nothing read yet"
+	f.announce()
+	f.mu.Unlock()
+	f.cfg.Log.Info().Str("feed", f.cfg.Name).Str("address", f.cfg.Address).Msg("feed connected")
+	f.tellStatus()
+}
+
+func (f *Feed) linkDown(err error, wait time.Duration) {
+	f.mu.Lock()
+	again := f.linked || f.why != err.Error()
+	f.linked = false
+	f.state, f.why = Waiting, err.Error()
+	f.announce()
+	f.mu.Unlock()
+	if again {
+		f.cfg.Log.Warn().Str("feed", f.cfg.Name).Err(err).Dur("again_after", wait).Msg("feed lost; trying again")
+		f.tellStatus()
+	}
+}
+
+func (f *Feed) refused(err error) {
+	f.mu.Lock()
+	f.state, f.why = Refused, err.Error()
+	f.mu.Unlock()
+	f.end(fmt.Errorf("feed %s: %w", f.cfg.Name, err))
+	f.cfg.Log.Error().Str("feed", f.cfg.Name).Err(err).Msg("feed refused")
+	f.tellStatus()
+}
+
+func (f *Feed) end(err error) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if f.ended == nil {
+		f.ended = err
+		f.announce()
+	}
+}
+
+// setAside counts messages that do not count.
+func (f *Feed) setAside(as ...Aside) {
+	if len(as) == 0 {
+		return
+	}
+	f.mu.Lock()
+	for _, a := range as {
+		f.aside[a.Reason]++
+	}
+	f.mu.Unlock()
+	for _, a := range as {
+		f.cfg.Log.Debug().Str("feed", f.cfg.Name).Str("reason", string(a.Reason)).Str("words", a.Words).Msg("set aside")
+		f.tell(Event{Aside: &a})
+	}
+}
+
+// message takes one raw message through rate bound, decoder and judge.
+func (f *Feed) message(m []byte, now time.Time) {
+	f.mu.Lock()
+	if !f.rate.allow(now) {
+		f.mu.Unlock()
+		f.setAside(Aside{Reason: TooFast, Words: fmt.Sprintf("more than %d a second", f.cfg.MaxRate), Raw: cut(m)})
+		return
+	}
+	drafts, asides := f.decode.decode(m, now)
+	var fresh []Reading
+	for _, d := range drafts {
+		r, a := f.judge.take(d, now)
+		if a != nil {
+			asides = append(asides, *a)
+			continue
+		}
+		f.push(r, now)
+		fresh = append(fresh, r)
+	}
+	turned := len(fresh) > 0 && f.state != Live
+	if len(fresh) > 0 {
+		f.state, f.why = Live, ""
+		f.announce()
+	}
+	f.mu.Unlock()
+	f.setAside(asides...)
+	if turned {
+		f.tellStatus()
+	}
+	for i := range fresh {
+		f.tell(Event{Reading: &fresh[i]})
+	}
+}
+
+// push appends to the ring. The lock is held.
+func (f *Feed) push(r Reading, now time.Time) {
+	if len(f.ring) == keep {
+		f.ring = append(f.ring[:0], f.ring[1:]...)
+		f.first++
+	}
+	f.ring = append(f.ring, r)
+	f.accepted++
+	f.last = now
+	if !slices.Contains(f.probes, r.Probe) && len(f.probes) < maxProbes {
+		f.probes = append(f.probes, r.Probe)
+	}
+}
+
+// maxProbes bounds what a wild sender can make us remember.
+const maxProbes = 256
+
+// cut keeps the head of a message for display.
+func cut(m []byte) string {
+	const most = 512
+	if len(m) > most {
+		return string(m[:most]) + "…"
+	}
+	return string(m)
+}
+
+// rate is a bound per second of wall time.
+type rate struct {
+	perSecond int
+	start     time.Time
+	n         int
+}
+
+func (r *rate) allow(now time.Time) bool {
+	if d := now.Sub(r.start); d < 0 || d >= time.Second {
+		r.start, r.n = now, 0
+	}
+	r.n++
+	return r.n <= r.perSecond
+}

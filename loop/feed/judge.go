@@ -1,0 +1,146 @@
+package feed
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"trueup/colorcalc"
+)
+
+// draft is what a decoder made of a message, before it is judged.
+type draft struct {
+	quantity    Quantity
+	uv          colorcalc.UV
+	y           float64
+	hasY        bool
+	spectrum    *Spectrum
+	stamp       time.Time // end of integration by the instrument's clock
+	hasStamp    bool
+	integration time.Duration // 0: not told
+	seq         uint64
+	hasSeq      bool
+	probe       string
+	serial      string
+	roundXY     float64
+	flags       Flags
+	raw         string
+}
+
+// judge decides which drafts become readings. It keeps one memory per probe
+// and one of the instrument's clock; time is an argument.
+type judge struct {
+	probes      map[string]string
+	latency     time.Duration
+	integration time.Duration
+	clock       clock
+	memory      map[string]*probeMemory
+}
+
+type probeMemory struct {
+	seq        uint64
+	hasSeq     bool
+	stamp      time.Time
+	hasStamp   bool
+	backwards  int    // messages in a row with an old sequence number
+	backwardAt uint64 // the last of them
+}
+
+func newJudge(c Config) *judge {
+	return &judge{probes: c.Probes, latency: c.Latency, integration: c.Integration, memory: map[string]*probeMemory{}}
+}
+
+// linkUp forgets sequence numbers: an instrument that comes back may count anew.
+func (j *judge) linkUp() {
+	clear(j.memory)
+	j.clock.reset()
+}
+
+// take judges one draft that arrived at now.
+func (j *judge) take(d draft, now time.Time) (Reading, *Aside) {
+	no := func(why Reason, format string, args ...any) (Reading, *Aside) {
+		return Reading{}, &Aside{Reason: why, Words: fmt.Sprintf(format, args...), Raw: d.raw}
+	}
+	if d.flags.Has(Saturated) {
+		return no(Overdriven, "the instrument says so")
+	}
+	if !finite(d.uv.U) || !finite(d.uv.V) || !finite(d.y) {
+		return no(NotFinite, "u' %v v' %v level %v", d.uv.U, d.uv.V, d.y)
+	}
+	if d.hasY && d.y <= 0 && d.y > -math.MaxFloat64 {
+		d.flags |= Underrange // kept for a background, never given out as a colour
+	}
+	if !d.flags.Has(Underrange) {
+		if !onDiagram(d.uv) {
+			return no(OffDiagram, "u' %.4f v' %.4f", d.uv.U, d.uv.V)
+		}
+	}
+	probe := d.probe
+	if to, ok := j.probes[probe]; ok {
+		probe = to
+	}
+	m := j.memory[d.probe]
+	if m == nil {
+		if len(j.memory) >= maxProbes {
+			return no(UnknownProbe, "%q comes after %d other names", d.probe, maxProbes)
+		}
+		m = &probeMemory{}
+		j.memory[d.probe] = m
+	}
+	if why, words := m.order(d); why != "" {
+		return no(why, "%s", words)
+	}
+	end, stamped, ok := j.clock.end(d, now, j.latency)
+	if !ok {
+		return no(ClockSkewed, "stamp %s, arrived %s", d.stamp.UTC().Format(time.RFC3339Nano), now.UTC().Format(time.RFC3339Nano))
+	}
+	r := Reading{Time: end, Received: now, Integration: d.integration, Seq: d.seq, HasSeq: d.hasSeq, Probe: probe, Serial: d.serial,
+		Quantity: d.quantity, UV: d.uv, Y: d.y, HasY: d.hasY, Spectrum: d.spectrum, RoundXY: d.roundXY, Flags: d.flags, Raw: d.raw}
+	if r.Integration <= 0 {
+		r.Integration = j.integration
+	}
+	if stamped {
+		r.Flags |= Timed
+	}
+	return r, nil
+}
+
+// order checks sequence number and stamp against the last accepted message of
+// the same probe, and remembers them. A sequence that starts anew is believed
+// when the stamps go on, or when three messages in a row climb from there.
+func (m *probeMemory) order(d draft) (Reason, string) {
+	if d.hasSeq && m.hasSeq && d.seq <= m.seq {
+		if d.seq == m.seq {
+			return Repeated, fmt.Sprintf("sequence %d again", d.seq)
+		}
+		later := d.hasStamp && m.hasStamp && d.stamp.After(m.stamp)
+		if m.backwards > 0 && d.seq > m.backwardAt {
+			m.backwards++
+		} else {
+			m.backwards = 1
+		}
+		m.backwardAt = d.seq
+		if !later && m.backwards < 3 {
+			return OutOfOrder, fmt.Sprintf("sequence %d after %d", d.seq, m.seq)
+		}
+	} else if d.hasStamp && m.hasStamp && !d.stamp.After(m.stamp) && !(d.hasSeq && m.hasSeq) {
+		if d.stamp.Equal(m.stamp) {
+			return Repeated, "the same time stamp again"
+		}
+		return OutOfOrder, fmt.Sprintf("time stamp %v before the last one", m.stamp.Sub(d.stamp))
+	}
+	m.backwards = 0
+	m.seq, m.hasSeq = d.seq, d.hasSeq
+	m.stamp, m.hasStamp = d.stamp, d.hasStamp
+	return "", ""
+}
+
+func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
+
+// onDiagram is a wide box round the spectral locus in CIE 1976 u', v': the
+// locus reaches from u' = 0.001 (about 505 nm) to 0.623 (700 nm) and from v' =
+// 0.016 (380 nm) to 0.587 (520 nm); 0.01 is left for the noise of saturated
+// lights (CIE 15:2018, table of the 2 degree observer).
+func onDiagram(c colorcalc.UV) bool {
+	return c.U >= -0.01 && c.U <= 0.633 && c.V >= 0.006 && c.V <= 0.597 && c.XY().Valid()
+}

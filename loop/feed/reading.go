@@ -1,0 +1,101 @@
+package feed
+
+import (
+	"time"
+
+	"trueup/colorcalc"
+)
+
+// Quantity says what an instrument really told us. What it cannot tell is
+// never invented: a reading of Chromaticity has no level.
+type Quantity uint8
+
+// The quantities a reading can come in. All of them are normalised to CIE 1976
+// chromaticity at the door.
+const (
+	Chromaticity     Quantity = iota + 1 // x, y or u', v' without a level
+	ChromaLevel                          // x, y, Y or u', v', Y
+	Tristimulus                          // X, Y, Z
+	ColourTemp                           // CCT and Duv without a level
+	ColourTempLevel                      // CCT, Duv and a level
+	SpectralPower                        // a spectrum; chromaticity by integration
+	quantitySentinel                     // keep last
+)
+
+// String gives the quantity as people write it.
+func (q Quantity) String() string {
+	switch q {
+	case Chromaticity:
+		return "xy"
+	case ChromaLevel:
+		return "xyY"
+	case Tristimulus:
+		return "XYZ"
+	case ColourTemp:
+		return "CCT Duv"
+	case ColourTempLevel:
+		return "CCT Duv Y"
+	case SpectralPower:
+		return "spectrum"
+	}
+	return "nothing"
+}
+
+// Flags are remarks about one reading.
+type Flags uint8
+
+// The remarks. A reading with Saturated or Underrange set is never handed out
+// as a reading; it is set aside and counted.
+const (
+	Saturated  Flags = 1 << iota // the detector was driven into its stops
+	Underrange                   // too dark for the instrument
+	Timed                        // Time comes from the instrument's own clock
+	NoDuv                        // the instrument gave CCT alone; Duv was taken as 0
+	Typed                        // a person typed it
+	Corrected                    // a stored correction of this probe was applied
+)
+
+// Has reports whether all of the given flags are set.
+func (f Flags) Has(g Flags) bool { return f&g == g }
+
+// Spectrum is spectral power on an even grid, relative unless the instrument
+// says otherwise. Values[i] belongs to StartNM + i*StepNM nanometres.
+type Spectrum struct {
+	StartNM, StepNM float64
+	Values          []float64
+}
+
+// Reading is one measurement of one probe, normalised.
+type Reading struct {
+	Time        time.Time     // end of integration, on our clock
+	Received    time.Time     // when it reached us
+	Integration time.Duration // how long the light was gathered, at most
+	Seq         uint64        // the instrument's own count; see HasSeq
+	HasSeq      bool
+	Probe       string // as the rig names it; "" with a feed of one probe
+	Serial      string // of the measuring head, where told
+	Quantity    Quantity
+	UV          colorcalc.UV
+	Y           float64 // level: lux, or the instrument's own unit; see HasY
+	HasY        bool
+	Spectrum    *Spectrum // nil where none was told
+	// RoundXY is the step to which the instrument rounds x and y, 0 when it is
+	// finer than 1e-6. Rounding is noise: variance step*step/12 per axis
+	// (uniform distribution).
+	RoundXY float64
+	Flags   Flags
+	Raw     string // the text it was read from, cut to a bounded length
+}
+
+// Began is when the integration began. A reading counts for a light only if
+// this lies after the light had settled.
+func (r Reading) Began() time.Time { return r.Time.Add(-r.Integration) }
+
+// XYZ gives tristimulus values; Y = 1 where the reading has no level.
+func (r Reading) XYZ() colorcalc.XYZ {
+	y := r.Y
+	if !r.HasY {
+		y = 1
+	}
+	return r.UV.XYZ(y)
+}

@@ -271,7 +271,7 @@ func (f *Feed) setAside(as ...Aside) {
 // message takes one raw message through rate bound, decoder and judge.
 func (f *Feed) message(m []byte, now time.Time) {
 	f.mu.Lock()
-	if !f.rate.allow(now) {
+	if len(m) > 0 && !f.rate.allow(now) { // the second half of CR LF is free
 		f.mu.Unlock()
 		f.setAside(Aside{Reason: TooFast, Words: fmt.Sprintf("more than %d a second", f.cfg.MaxRate), Raw: cut(m)})
 		return

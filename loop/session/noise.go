@@ -1,0 +1,83 @@
+package session
+
+import (
+	"math"
+
+	"trueup/colorcalc"
+)
+
+// The scatter assumed of a meter that nobody has measured yet, per axis of
+// u'v', and how many readings that assumption is worth. Measured figures for
+// the usual instruments lie between 0.0002 and 0.0008.
+const (
+	assumedSigmaUV  = 0.0005
+	assumedReadings = 4
+	assumedSigmaLnY = 0.007
+)
+
+// meterNoise learns how one reading scatters about the mean of a steady light.
+// Believing too little noise makes false landings, too much doubles the
+// readings; so it is measured at the start of every run.
+type meterNoise struct {
+	sumSq  float64 // squared deviations from their own means, both axes
+	sumSqY float64 // the same of ln Y
+	dof    float64 // degrees of freedom per axis behind sumSq
+	dofY   float64
+}
+
+// learn takes repeats of one steady light. lnY entries that are NaN (no level)
+// are left out.
+func (m *meterNoise) learn(uv []colorcalc.UV, lnY []float64) {
+	if len(uv) > 1 {
+		mean := meanUV(uv)
+		for _, c := range uv {
+			m.sumSq += (c.U-mean.U)*(c.U-mean.U) + (c.V-mean.V)*(c.V-mean.V)
+		}
+		m.dof += float64(len(uv) - 1)
+	}
+	var kept []float64
+	for _, y := range lnY {
+		if !math.IsNaN(y) && !math.IsInf(y, 0) {
+			kept = append(kept, y)
+		}
+	}
+	if len(kept) > 1 {
+		mean := 0.0
+		for _, y := range kept {
+			mean += y / float64(len(kept))
+		}
+		for _, y := range kept {
+			m.sumSqY += (y - mean) * (y - mean)
+		}
+		m.dofY += float64(len(kept) - 1)
+	}
+}
+
+// sigmaUV is the standard deviation of one reading per axis: the measured one,
+// drawn towards the assumed one while few readings stand behind it.
+func (m *meterNoise) sigmaUV() float64 {
+	return math.Sqrt((assumedReadings*assumedSigmaUV*assumedSigmaUV + m.sumSq/2) / (assumedReadings + m.dof))
+}
+
+// sigmaLnY is the same for the natural logarithm of the level.
+func (m *meterNoise) sigmaLnY() float64 {
+	return math.Sqrt((assumedReadings*assumedSigmaLnY*assumedSigmaLnY + m.sumSqY) / (assumedReadings + m.dofY))
+}
+
+func meanUV(uv []colorcalc.UV) colorcalc.UV {
+	var m colorcalc.UV
+	for _, c := range uv {
+		m.U += c.U / float64(len(uv))
+		m.V += c.V / float64(len(uv))
+	}
+	return m
+}
+
+// readingsFor is how many readings of one point are needed so that their mean
+// alone carries the tolerance with 95 %: a two-axis normal error lies within
+// 2.448 sigma with that probability (the square root of the 95 % point of
+// chi-squared with two degrees of freedom, 5.991).
+func readingsFor(sigma, tolerance float64) int {
+	k := 2.448 * sigma / tolerance
+	return max(1, int(math.Ceil(k*k)))
+}

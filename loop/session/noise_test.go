@@ -1,0 +1,52 @@
+package session
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"trueup/colorcalc"
+)
+
+// A meter's true scatter is found within a tenth from many repeats, and from
+// few repeats the answer stays between the assumption and the truth.
+func TestMeterNoiseFindsTheTrueScatter(t *testing.T) {
+	rng := rand.New(rand.NewPCG(7, 11))
+	for _, truth := range []float64{0.0002, 0.0008} {
+		for _, n := range []int{8, 400} {
+			var uv []colorcalc.UV
+			var lnY []float64
+			for range n {
+				uv = append(uv, colorcalc.UV{U: 0.2 + truth*rng.NormFloat64(), V: 0.5 + truth*rng.NormFloat64()})
+				lnY = append(lnY, 5+0.01*rng.NormFloat64())
+			}
+			var m meterNoise
+			m.learn(uv, lnY)
+			got := m.sigmaUV()
+			if n == 400 && math.Abs(got/truth-1) > 0.1 {
+				t.Errorf("truth %g: found %g from %d repeats", truth, got, n)
+			}
+			if n == 8 && (got-assumedSigmaUV)*(truth-assumedSigmaUV) < 0 {
+				t.Errorf("truth %g: found %g from %d repeats, on the wrong side of the assumption", truth, got, n)
+			}
+		}
+	}
+}
+
+// The published counts of the lab: 1, 1, 2, 4, 6 readings for these sigmas at
+// a tolerance of 0.0010.
+func TestReadingsNeededForATolerance(t *testing.T) {
+	for sigma, want := range map[float64]int{0.0002: 1, 0.0003: 1, 0.0005: 2, 0.0008: 4, 0.0010: 6} {
+		if got := readingsFor(sigma, 0.0010); got != want {
+			t.Errorf("sigma %g: %d readings, want %d", sigma, got, want)
+		}
+	}
+}
+
+func TestMeterNoiseWithoutRepeatsIsTheAssumption(t *testing.T) {
+	var m meterNoise
+	m.learn([]colorcalc.UV{{U: 0.2, V: 0.5}}, []float64{math.NaN()})
+	if m.sigmaUV() != assumedSigmaUV || m.sigmaLnY() != assumedSigmaLnY {
+		t.Errorf("got %g %g", m.sigmaUV(), m.sigmaLnY())
+	}
+}

@@ -1,0 +1,60 @@
+package session
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+	"unicode"
+)
+
+// MakeOutDir makes the folder of a run below root: date and rig name, with a
+// number behind it when that run is not the first of its minute. An existing
+// folder is never used again.
+func MakeOutDir(root, rigName string, now time.Time) (string, error) {
+	base := filepath.Join(root, now.Format("2006-01-02-1504")+"-"+fileName(rigName))
+	if err := os.MkdirAll(root, 0o755); err != nil {
+		return "", fmt.Errorf("output folder: %w", err)
+	}
+	for n := 1; n < 1000; n++ {
+		dir := base
+		if n > 1 {
+			dir = fmt.Sprintf("%s-%d", base, n)
+		}
+		err := os.Mkdir(dir, 0o755)
+		if err == nil {
+			return dir, nil
+		}
+		if !os.IsExist(err) {
+			return "", fmt.Errorf("output folder: %w", err)
+		}
+	}
+	return "", fmt.Errorf("output folder: %s and 999 more exist already; move old runs away", base)
+}
+
+// fileName keeps the letters and digits of a name, lower case, and puts a
+// hyphen for anything else, so that no rig name can lead out of the folder.
+func fileName(name string) string {
+	var b strings.Builder
+	hyphen := false
+	for _, r := range strings.ToLower(name) {
+		switch {
+		case unicode.IsLetter(r) || unicode.IsDigit(r):
+			if hyphen && b.Len() > 0 {
+				b.WriteByte('-')
+			}
+			hyphen = false
+			b.WriteRune(r)
+		default:
+			hyphen = true
+		}
+		if b.Len() > 48 {
+			break
+		}
+	}
+	if b.Len() == 0 {
+		return "rig"
+	}
+	return b.String()
+}

@@ -1,0 +1,153 @@
+package solve
+
+import (
+	"time"
+
+	"trueup/colorcalc"
+)
+
+// Target is what a head must reach.
+type Target struct {
+	UV      colorcalc.UV // CIE 1976
+	Tol     float64      // radius in u'v'; 0 = 0.0010
+	SigmaUV float64      // standard deviation per axis of the target itself (a measured reference), 0 = exact
+	Y       float64      // level in the meter's unit; 0 = Options.Level decides
+	TolY    float64      // tolerance of the level as a fraction; 0 = 0.02. Used only when Y is given
+}
+
+// Wish is what the freedom of four or more emitters is spent on.
+type Wish int
+
+// The wishes.
+const (
+	MostWhite  Wish = iota // as much of the light as possible from white emitters: best rendering
+	MostOutput             // the brightest drive of that chromaticity
+	LeastMoved             // stay as near as possible to the drive as found
+)
+
+// Options of a match. DefaultOptions gives the usual ones.
+type Options struct {
+	Confidence float64       // P(true error <= Tol) at which a head has landed
+	Wish       Wish          // for the redundancy of emitters
+	Level      float64       // fraction 0..1 of the most light at the target's chromaticity
+	Budget     int           // readings after which the match ends as unsettled
+	SigmaUV    float64       // meter noise per axis when a reading does not say
+	SigmaLnY   float64       // noise of ln Y when a reading does not say
+	Sample     time.Duration // what one more reading at the same point costs
+	Settle     time.Duration // what a move costs beside the reading; 0 = readings are all that counts
+	Seed       uint64        // of the draws that test "out of reach"
+}
+
+// DefaultOptions returns a fresh set: 95 % confidence, most white light, all
+// but 3 % of the possible level, 40 readings.
+func DefaultOptions() Options {
+	return Options{
+		Confidence: 0.95, Wish: MostWhite, Level: 0.97, Budget: 40,
+		SigmaUV: 0.0005, SigmaLnY: 0.008, Sample: 300 * time.Millisecond, Seed: 1,
+	}
+}
+
+// Reading is one measurement of the head at a drive.
+type Reading struct {
+	UV       colorcalc.UV  `json:"uv"`
+	Y        float64       `json:"y"`
+	HasY     bool          `json:"has_y"`
+	SigmaUV  float64       `json:"sigma_uv"`  // noise per axis; 0 = Options.SigmaUV
+	SigmaLnY float64       `json:"sigma_lny"` // 0 = Options.SigmaLnY
+	RoundXY  float64       `json:"round_xy"`  // last digit of the meter's x and y, such as 1e-4; 0 = none
+	At       time.Duration `json:"at"`        // end of the integration, from the start of the match
+	Drive    Drive         `json:"drive"`     // what the wire really carried
+}
+
+// Action is what the match wants next.
+type Action int
+
+// The actions.
+const (
+	Move  Action = iota // send Decision.Drive, wait until settled, read
+	Again               // read once more as it stands
+	Done                // the match has ended: Decision.Outcome
+)
+
+// String gives the word of the journal.
+func (a Action) String() string { return [...]string{"move", "again", "done"}[a] }
+
+// Outcome is how a match ended.
+type Outcome int
+
+// The outcomes of the design; None while the match runs.
+const (
+	None       Outcome = iota
+	Landed             // within tolerance with the asked confidence
+	OutOfReach         // stands at the nearest reachable point
+	Unsettled          // the light or the meter would not hold still
+	Held               // a person, a limit or a fault stopped it
+)
+
+// String gives the word of the journal.
+func (o Outcome) String() string {
+	return [...]string{"", "landed", "out of reach", "unsettled", "held"}[o]
+}
+
+// Decision is what to do next, and why.
+type Decision struct {
+	Action      Action       `json:"action"`
+	Drive       Drive        `json:"drive"`           // where the head shall stand
+	Predicted   colorcalc.UV `json:"predicted"`       // a prediction, not a measurement
+	PredictedY  float64      `json:"predicted_y"`     // in the meter's unit; 0 = scale not known yet
+	PredictedSD float64      `json:"predicted_sd"`    // of Predicted, per axis
+	P           float64      `json:"p"`               // P(true error <= Tol) where the head stands now
+	Outcome     Outcome      `json:"outcome"`         // None unless Done
+	Reason      string       `json:"reason"`          // a sentence for the journal
+	Nearest     colorcalc.UV `json:"nearest"`         // estimated chromaticity at the end
+	Distance    float64      `json:"distance"`        // of Nearest from the target, u'v'
+	Cause       Cause        `json:"cause,omitempty"` // likely fault, if one is suspected
+}
+
+// Verdict is what became of a reading.
+type Verdict int
+
+// The verdicts.
+const (
+	Accepted Verdict = iota
+	Outlier          // absurd beside the model
+	Stale            // the same digits as before a move
+	Refused          // not a possible light
+)
+
+// String gives the word of the journal.
+func (v Verdict) String() string {
+	return [...]string{"accepted", "outlier", "stale", "refused"}[v]
+}
+
+// Cause is a likely fault behind readings that do not fit.
+type Cause string
+
+// The causes that can be told apart.
+const (
+	NoCause      Cause = ""
+	NotAnswering Cause = "not answering" // light does not follow the drive
+	WrongFixture Cause = "wrong fixture" // another light under the meter
+	Swapped      Cause = "swapped emitters"
+	WrongMode    Cause = "wrong mode"
+	WrongLaw     Cause = "wrong law"
+	LampDrift    Cause = "lamp drift"
+	MeterNoise   Cause = "meter noise"
+	Dark         Cause = "dark"
+)
+
+// Account is what a reading told.
+type Account struct {
+	Verdict       Verdict      `json:"verdict"`
+	Predicted     colorcalc.UV `json:"predicted"`      // by the leading hypothesis before the reading
+	Innovation    colorcalc.UV `json:"innovation"`     // read minus predicted, u'v'
+	InnovationLnY float64      `json:"innovation_lny"` // 0 while the scale is unknown
+	Mahalanobis   float64      `json:"mahalanobis"`    // squared, of all axes used
+	Axes          int          `json:"axes"`           // 2 or 3
+	Error         float64      `json:"error"`          // distance of the reading from the target
+	Estimate      colorcalc.UV `json:"estimate"`       // after the reading
+	EstimateSD    float64      `json:"estimate_sd"`    // per axis
+	P             float64      `json:"p"`              // P(true error <= Tol) after the reading
+	Words         string       `json:"words"`          // a sentence for the journal
+	Cause         Cause        `json:"cause,omitempty"`
+}

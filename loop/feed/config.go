@@ -1,6 +1,7 @@
 package feed
 
 import (
+	"io"
 	"time"
 
 	"github.com/rs/zerolog"
@@ -37,9 +38,33 @@ type Config struct {
 	// MaxRate bounds accepted messages per second; more are dropped.
 	MaxRate int
 
+	// Input is read by kind stdin.
+	Input io.Reader
+	// Command is started by kind exec, in the folder Dir.
+	Command []string
+	Dir     string
 	// AllowExec must be set by the person's own settings before a feed may
 	// start a program. A rig file alone can not.
 	AllowExec bool
+
+	// Key must come with every request of kind http: Authorization: Bearer KEY.
+	Key string
+
+	// Topic is the filter to which kind mqtt subscribes, with + and #.
+	Topic string
+	// StateTopic, when set, holds "online" while we are there and "offline"
+	// else, by the broker's last will.
+	StateTopic string
+	ClientID   string
+	User       string
+	Password   string
+	CAFile     string // PEM; empty: the system's authorities
+	CertFile   string // PEM of our own certificate, where the broker wants one
+	KeyFile    string
+
+	// Tap, when set, is given everything that crosses the wire, from the feed's
+	// goroutines, one call at a time. It must not block or call the feed.
+	Tap func(Traffic)
 
 	// OnEvent, when set, is told everything as it happens. It is called from
 	// the feed's goroutine and must not block or call the feed.
@@ -83,9 +108,4 @@ func (c Config) withDefaults() Config {
 		c.MaxRate = d.MaxRate
 	}
 	return c
-}
-
-// Instrument is a user-written description of how to read a meter.
-type Instrument struct {
-	Name string
 }

@@ -22,7 +22,8 @@ type wire struct {
 
 func newWire() *wire { return &wire{lines: make(chan string), cut: make(chan error)} }
 
-func (w *wire) run(ctx context.Context, l *link) error {
+func (w *wire) run(ctx context.Context, f *Feed) error {
+	l := newLink(f)
 	w.mu.Lock()
 	w.lives++
 	w.mu.Unlock()
@@ -30,7 +31,7 @@ func (w *wire) run(ctx context.Context, l *link) error {
 	for {
 		select {
 		case s := <-w.lines:
-			l.message([]byte(s))
+			l.line([]byte(s), time.Time{})
 		case err := <-w.cut:
 			return err
 		case <-ctx.Done():

@@ -1,9 +1,11 @@
 package feed
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
+	"net"
 	"slices"
 	"sync"
 	"time"
@@ -21,24 +23,25 @@ type Feed struct {
 	cancel context.CancelFunc
 	done   chan struct{} // closed when the supervisor has ended
 
-	mu       sync.Mutex
-	changed  chan struct{} // closed and renewed at every change
-	ring     []Reading     // the newest readings, oldest first
-	first    uint64        // index of ring[0] since the start
-	cursor   map[string]uint64
-	state    State
-	why      string
-	ended    error // set once: no reading will come any more
-	last     time.Time
-	links    int
-	linked   bool
-	accepted uint64
-	aside    map[Reason]uint64
-	probes   []string
-	decode   decoder
-	judge    *judge
-	rate     rate
-	hook     func(Event)
+	mu        sync.Mutex
+	changed   chan struct{} // closed and renewed at every change
+	ring      []Reading     // the newest readings, oldest first
+	first     uint64        // index of ring[0] since the start
+	cursor    map[string]uint64
+	state     State
+	why       string
+	ended     error // set once: no reading will come any more
+	last      time.Time
+	links     int
+	linked    bool
+	accepted  uint64
+	aside     map[Reason]uint64
+	probes    []string
+	judge     *judge
+	precision precision
+	address   net.Addr
+	rate      rate
+	hook      func(Event)
 }
 
 // Event is what a feed tells its observer, as it happens. Exactly one field is
@@ -66,7 +69,7 @@ func openWith(ctx context.Context, c Config, t transport) (*Feed, error) {
 	f := &Feed{
 		cfg: c, cancel: cancel, done: make(chan struct{}), changed: make(chan struct{}),
 		cursor: map[string]uint64{}, aside: map[Reason]uint64{}, why: "not connected yet",
-		decode: newDecoder(c), judge: newJudge(c), hook: c.OnEvent,
+		judge: newJudge(c), hook: c.OnEvent,
 		rate: rate{perSecond: c.MaxRate},
 	}
 	go func() {
@@ -208,13 +211,40 @@ func (f *Feed) tellStatus() {
 	}
 }
 
-func (f *Feed) linkUp(now time.Time) {
+// listening tells where a feed that waits to be called can be reached.
+func (f *Feed) listening(a net.Addr) {
+	f.mu.Lock()
+	f.address = a
+	f.why = "listening at " + a.String()
+	f.announce()
+	f.mu.Unlock()
+}
+
+// Address is where a listening feed can be reached, nil before it listens and
+// for feeds that do not.
+func (f *Feed) Address() net.Addr {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	return f.address
+}
+
+// verdicts are running counts, for transports that answer.
+type verdicts struct{ taken, fast uint64 }
+
+func (f *Feed) verdicts() verdicts {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	return verdicts{f.accepted, f.aside[TooFast]}
+}
+
+func (f *Feed) linkUp() {
 	f.mu.Lock()
 	f.links++
 	f.linked = true
-	f.decode.reset()
 	f.judge.linkUp()
-	f.state, f.why = Waiting, "connected; nothing read yet"
+	if f.state != Live {
+		f.state, f.why = Waiting, "connected; nothing read yet"
+	}
 	f.announce()
 	f.mu.Unlock()
 	f.cfg.Log.Info().Str("feed", f.cfg.Name).Str("address", f.cfg.Address).Msg("feed connected")
@@ -268,15 +298,20 @@ func (f *Feed) setAside(as ...Aside) {
 	}
 }
 
-// message takes one raw message through rate bound, decoder and judge.
-func (f *Feed) message(m []byte, now time.Time) {
+// message takes one raw message through rate bound, decoder and judge. It
+// reports whether it ended a reading, good or bad.
+func (f *Feed) message(dec decoder, m message, now time.Time) bool {
 	f.mu.Lock()
-	if len(m) > 0 && !f.rate.allow(now) { // the second half of CR LF is free
-		f.mu.Unlock()
-		f.setAside(Aside{Reason: TooFast, Words: fmt.Sprintf("more than %d a second", f.cfg.MaxRate), Raw: cut(m)})
-		return
+	if f.cfg.Tap != nil {
+		f.cfg.Tap(Traffic{At: now, Topic: m.topic, Data: bytes.Clone(m.data)})
 	}
-	drafts, asides := f.decode.decode(m, now)
+	if len(m.data) > 0 && !f.rate.allow(now) { // the second half of CR LF is free
+		f.mu.Unlock()
+		f.setAside(Aside{Reason: TooFast, Words: fmt.Sprintf("more than %d a second", f.cfg.MaxRate), Raw: cut(m.data)})
+		return false
+	}
+	drafts, asides := dec.decode(m, now)
+	ended := len(drafts)+len(asides) > 0
 	var fresh []Reading
 	for _, d := range drafts {
 		r, a := f.judge.take(d, now)
@@ -300,6 +335,7 @@ func (f *Feed) message(m []byte, now time.Time) {
 	for i := range fresh {
 		f.tell(Event{Reading: &fresh[i]})
 	}
+	return ended
 }
 
 // push appends to the ring. The lock is held.
@@ -341,4 +377,18 @@ func (r *rate) allow(now time.Time) bool {
 	}
 	r.n++
 	return r.n <= r.perSecond
+}
+
+// Probe is one probe of a feed, as the loop reads it.
+type Probe struct {
+	feed *Feed
+	name string
+}
+
+// Probe returns the probe of that name; "" stands for any.
+func (f *Feed) Probe(name string) Probe { return Probe{f, name} }
+
+// ReadAfter is NextAfter of this probe.
+func (p Probe) ReadAfter(ctx context.Context, settled time.Time) (Reading, error) {
+	return p.feed.NextAfter(ctx, p.name, settled)
 }

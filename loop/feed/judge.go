@@ -25,6 +25,7 @@ type draft struct {
 	roundXY     float64
 	flags       Flags
 	raw         string
+	asked       time.Time // when the measurement was triggered; zero: not by us
 }
 
 // judge decides which drafts become readings. It keeps one memory per probe
@@ -101,6 +102,9 @@ func (j *judge) take(d draft, now time.Time) (Reading, *Aside) {
 	}
 	if stamped {
 		r.Flags |= Timed
+	} else if !d.asked.IsZero() && !d.asked.After(now) {
+		// Measured on request: all of it lies between request and answer.
+		r.Time, r.Integration = now, now.Sub(d.asked)
 	}
 	return r, nil
 }

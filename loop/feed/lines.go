@@ -2,7 +2,6 @@ package feed
 
 import (
 	"bytes"
-	"context"
 	"errors"
 	"io"
 )
@@ -10,7 +9,7 @@ import (
 // lines reads a byte stream and hands over its lines, each at most max bytes.
 // A longer one is dropped up to its end and counted once. The last piece
 // without an end is handed over when the stream ends.
-func lines(ctx context.Context, r io.Reader, end lineEnd, max int, l *link) error {
+func lines(r io.Reader, end lineEnd, max int, emit func([]byte) error, tooLong func()) error {
 	buf := make([]byte, 0, 4096)
 	chunk := make([]byte, 4096)
 	skipping := false
@@ -24,9 +23,9 @@ func lines(ctx context.Context, r io.Reader, end lineEnd, max int, l *link) erro
 			}
 			if !skipping {
 				if len(line) > max {
-					l.tooLong(max)
-				} else {
-					l.message(line)
+					tooLong()
+				} else if err := emit(line); err != nil {
+					return err
 				}
 			}
 			skipping = false
@@ -34,22 +33,21 @@ func lines(ctx context.Context, r io.Reader, end lineEnd, max int, l *link) erro
 		}
 		if len(buf) > max {
 			if !skipping {
-				l.tooLong(max)
+				tooLong()
 			}
 			skipping = true
 			// Keep what may be the beginning of a terminator.
-			keep := len(end) - 1
-			if keep < 0 {
-				keep = 0
+			held := len(end) - 1
+			if held < 0 {
+				held = 0
 			}
-			buf = buf[:copy(buf, buf[len(buf)-keep:])]
+			buf = buf[:copy(buf, buf[len(buf)-held:])]
 		}
 		if err != nil {
 			if len(bytes.TrimSpace(buf)) > 0 && !skipping && errors.Is(err, io.EOF) {
-				l.message(buf)
-			}
-			if ctx.Err() != nil {
-				return ctx.Err()
+				if err := emit(buf); err != nil {
+					return err
+				}
 			}
 			return err
 		}

@@ -35,10 +35,8 @@ type ownLine struct {
 // ownRoundXY is the rounding assumed for our own lines: four decimals.
 const ownRoundXY = 1e-4
 
-func (ownJSON) reset() {}
-
-func (ownJSON) decode(m []byte, _ time.Time) ([]draft, []Aside) {
-	m = bytes.TrimSpace(m)
+func (ownJSON) decode(in message, _ time.Time) ([]draft, []Aside) {
+	m := bytes.TrimSpace(in.data)
 	if len(m) == 0 {
 		return nil, nil
 	}

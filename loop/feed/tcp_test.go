@@ -1,7 +1,6 @@
 package feed
 
 import (
-	"bufio"
 	"fmt"
 	"net"
 	"strings"
@@ -61,13 +60,10 @@ func TestLinesAreSplitAndBounded(t *testing.T) {
 	} {
 		for _, chop := range []int{1, 3, 4096} {
 			var got []string
-			sink := &recorder{}
-			f := &Feed{cfg: Config{MaxRate: 1e6}.withDefaults(), changed: make(chan struct{}), aside: map[Reason]uint64{}, decode: sink, judge: newJudge(Config{})}
-			f.rate.perSecond = 1e6
-			lines(t.Context(), bufio.NewReaderSize(&chopped{strings.NewReader(c.text), chop}, 16), c.end, 100, &link{f})
-			got = sink.got
-			if strings.Join(got, "|") != strings.Join(c.want, "|") || int(f.aside[TooLong]) != c.long {
-				t.Errorf("%.20q by %d: got %q and %d too long, want %q and %d", c.text, chop, got, f.aside[TooLong], c.want, c.long)
+			long := 0
+			lines(&chopped{strings.NewReader(c.text), chop}, c.end, 100, func(b []byte) error { got = append(got, string(b)); return nil }, func() { long++ })
+			if strings.Join(got, "|") != strings.Join(c.want, "|") || long != c.long {
+				t.Errorf("%.20q by %d: got %q and %d too long, want %q and %d", c.text, chop, got, long, c.want, c.long)
 			}
 		}
 	}
@@ -79,11 +75,3 @@ type chopped struct {
 }
 
 func (c *chopped) Read(p []byte) (int, error) { return c.r.Read(p[:min(c.n, len(p))]) }
-
-type recorder struct{ got []string }
-
-func (r *recorder) decode(m []byte, _ time.Time) ([]draft, []Aside) {
-	r.got = append(r.got, string(m))
-	return nil, nil
-}
-func (r *recorder) reset() {}

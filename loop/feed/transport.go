@@ -4,20 +4,21 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"time"
 )
 
 // transport brings messages from one kind of place. One call of run is one
-// life of the link: it connects, says so with l.up, hands every message to
-// l.message, and returns when the link has broken or ctx has ended. The
-// supervisor calls it again after a while, so a transport holds no state
-// between two lives.
+// life of the link: it connects, makes a link and says link.up, hands over what
+// comes, and returns when the link has broken or ctx has ended. The supervisor
+// calls it again after a while, so a transport holds no state between two lives
+// beyond what must outlive them.
 type transport interface {
-	run(ctx context.Context, l *link) error
+	run(ctx context.Context, f *Feed) error
 }
 
 // refusal is an error after which trying again would not help: a path that is
-// forbidden, an address that is none.
+// forbidden, an address that is none, an input that has ended.
 type refusal struct{ err error }
 
 func (r *refusal) Error() string { return r.err.Error() }
@@ -25,21 +26,6 @@ func (r *refusal) Unwrap() error { return r.err }
 
 // refuse marks an error as final.
 func refuse(format string, args ...any) error { return &refusal{fmt.Errorf(format, args...)} }
-
-// link is the feed's side of a transport: what run may say.
-type link struct{ f *Feed }
-
-// up says that the link stands. Sequence numbers may start anew.
-func (l *link) up() { l.f.linkUp(time.Now()) }
-
-// message hands over one message (a line, a datagram, a body). The bytes are
-// only borrowed.
-func (l *link) message(m []byte) { l.f.message(m, time.Now()) }
-
-// tooLong counts a message that exceeded the bound and was dropped unread.
-func (l *link) tooLong(n int) {
-	l.f.setAside(Aside{Reason: TooLong, Words: fmt.Sprintf("more than %d bytes without an end", n)})
-}
 
 // Back-off between two lives of a link: doubles from the first to the last,
 // and starts again after a life that brought a reading.
@@ -53,7 +39,7 @@ func (f *Feed) supervise(ctx context.Context, t transport) {
 	wait := backOffFirst
 	for {
 		before := f.acceptedCount()
-		err := t.run(ctx, &link{f})
+		err := t.run(ctx, f)
 		if ctx.Err() != nil {
 			f.end(ErrClosed)
 			return
@@ -63,8 +49,8 @@ func (f *Feed) supervise(ctx context.Context, t transport) {
 			f.refused(err)
 			return
 		}
-		if err == nil {
-			err = errors.New("the other side ended the link")
+		if err == nil || errors.Is(err, io.EOF) {
+			err = errStreamEnded
 		}
 		if f.acceptedCount() > before {
 			wait = backOffFirst
@@ -85,6 +71,24 @@ func newTransport(c Config) (transport, error) {
 	switch c.Kind {
 	case "tcp":
 		return newTCP(c)
+	case "tcp-listen":
+		return newTCPListener(c)
+	case "udp", "osc":
+		return newUDP(c)
+	case "stdin":
+		return newStdin(c)
+	case "file":
+		return newFile(c)
+	case "serial":
+		return newSerial(c)
+	case "exec":
+		return newExec(c)
+	case "http":
+		return newHTTP(c)
+	case "mqtt":
+		return newMQTT(c)
+	case "replay":
+		return newReplay(c)
 	}
-	return nil, fmt.Errorf("feed %s: kind %q is not known", c.Name, c.Kind)
+	return nil, fmt.Errorf("feed %s: kind %q is not known; want tcp, tcp-listen, udp, osc, stdin, file, serial, exec, http, mqtt or replay", c.Name, c.Kind)
 }

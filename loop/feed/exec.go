@@ -1,0 +1,112 @@
+package feed
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os/exec"
+	"strings"
+	"sync"
+	"time"
+)
+
+// child runs a program and reads its standard output. It runs only when the
+// person's own settings allow it: a rig file that came by mail must not be able
+// to start programs.
+type child struct {
+	command []string
+	dir     string
+}
+
+func newExec(c Config) (transport, error) {
+	if !c.AllowExec {
+		return nil, fmt.Errorf("feed %s: starting %q is not allowed; a program is started only if the settings of this machine say so", c.Name, strings.Join(c.Command, " "))
+	}
+	if len(c.Command) == 0 || c.Command[0] == "" {
+		return nil, fmt.Errorf("feed %s: which program?", c.Name)
+	}
+	return &child{c.Command, c.Dir}, nil
+}
+
+// childGrace is how long a program may take to end once its input is closed.
+const childGrace = 2 * time.Second
+
+func (t *child) run(ctx context.Context, f *Feed) error {
+	cmd := exec.Command(t.command[0], t.command[1:]...)
+	cmd.Dir = t.dir
+	ownGroup(cmd)
+	in, err := cmd.StdinPipe()
+	if err != nil {
+		return err
+	}
+	out, err := cmd.StdoutPipe()
+	if err != nil {
+		return err
+	}
+	last := &lastLine{}
+	cmd.Stderr = last
+	cmd.WaitDelay = childGrace
+	if err := cmd.Start(); err != nil {
+		if errors.Is(err, exec.ErrNotFound) {
+			return refuse("starting %s: %w", t.command[0], err)
+		}
+		return fmt.Errorf("starting %s: %w", t.command[0], err)
+	}
+	p := &pipes{Reader: out, Writer: in, close: func() {
+		in.Close()
+		killGroup(cmd)
+		out.Close()
+	}}
+	err = stream(ctx, p, newLink(f))
+	werr := cmd.Wait()
+	if ctx.Err() != nil {
+		return ctx.Err()
+	}
+	if words := last.String(); words != "" {
+		return fmt.Errorf("%s ended (%v): %s", t.command[0], orEnded(werr), words)
+	}
+	if werr != nil {
+		return fmt.Errorf("%s ended: %w", t.command[0], werr)
+	}
+	if errors.Is(err, io.EOF) {
+		return fmt.Errorf("%s ended", t.command[0])
+	}
+	return err
+}
+
+type pipes struct {
+	io.Reader
+	io.Writer
+	once  sync.Once
+	close func()
+}
+
+func (p *pipes) Close() error { p.once.Do(p.close); return nil }
+
+// lastLine keeps the last words of a program that failed.
+type lastLine struct {
+	mu sync.Mutex
+	b  []byte
+}
+
+func (l *lastLine) Write(p []byte) (int, error) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.b = append(l.b, p...)
+	if len(l.b) > 1024 {
+		l.b = l.b[len(l.b)-1024:]
+	}
+	return len(p), nil
+}
+
+func (l *lastLine) String() string {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	t := bytes.TrimSpace(l.b)
+	if i := bytes.LastIndexByte(t, '\n'); i >= 0 {
+		t = t[i+1:]
+	}
+	return string(t)
+}

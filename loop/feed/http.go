@@ -1,0 +1,119 @@
+package feed
+
+import (
+	"context"
+	"crypto/subtle"
+	"errors"
+	"fmt"
+	"io"
+	"net"
+	"net/http"
+	"strings"
+	"time"
+)
+
+// httpEndpoint takes readings by POST. Without a key it listens on this machine
+// alone, and takes nothing from a web page that some browser has open here.
+type httpEndpoint struct {
+	address string
+	key     string
+}
+
+// MinKey is the fewest characters of a key; 16 random ones can not be guessed
+// over a network.
+const MinKey = 16
+
+func newHTTP(c Config) (transport, error) {
+	a, err := listenAddress(c)
+	if err != nil {
+		return nil, err
+	}
+	host, _, _ := net.SplitHostPort(a)
+	if c.Key != "" && len(c.Key) < MinKey {
+		return nil, fmt.Errorf("feed %s: a key of %d characters is too short, want at least %d", c.Name, len(c.Key), MinKey)
+	}
+	if c.Key == "" && !loopback(host) {
+		return nil, fmt.Errorf("feed %s: %s can be reached from other machines; set a key of at least %d characters, or listen on 127.0.0.1", c.Name, a, MinKey)
+	}
+	return &httpEndpoint{a, c.Key}, nil
+}
+
+func loopback(host string) bool {
+	if host == "localhost" {
+		return true
+	}
+	ip := net.ParseIP(host)
+	return ip != nil && ip.IsLoopback()
+}
+
+func (t *httpEndpoint) run(ctx context.Context, f *Feed) error {
+	ln, err := new(net.ListenConfig).Listen(ctx, "tcp", t.address)
+	if err != nil {
+		return err
+	}
+	l := newLink(f)
+	slots := make(chan struct{}, maxCallers)
+	srv := &http.Server{
+		Handler:     http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) { t.serve(w, r, f, l, slots) }),
+		ReadTimeout: 5 * time.Second, WriteTimeout: 5 * time.Second, IdleTimeout: 30 * time.Second, MaxHeaderBytes: 8 << 10,
+	}
+	f.listening(ln.Addr())
+	l.up()
+	ended := make(chan error, 1)
+	go func() { ended <- srv.Serve(ln) }()
+	select {
+	case <-ctx.Done():
+		srv.Close()
+		<-ended
+		return ctx.Err()
+	case err := <-ended:
+		return err
+	}
+}
+
+func (t *httpEndpoint) serve(w http.ResponseWriter, r *http.Request, f *Feed, l *link, slots chan struct{}) {
+	select {
+	case slots <- struct{}{}:
+		defer func() { <-slots }()
+	default:
+		http.Error(w, "too many requests at once", http.StatusServiceUnavailable)
+		return
+	}
+	if t.key != "" {
+		given, ok := strings.CutPrefix(r.Header.Get("Authorization"), "Bearer ")
+		if !ok || subtle.ConstantTimeCompare([]byte(given), []byte(t.key)) != 1 {
+			w.Header().Set("WWW-Authenticate", "Bearer")
+			http.Error(w, "the key is missing or wrong", http.StatusUnauthorized)
+			return
+		}
+	} else if host, _, err := net.SplitHostPort(r.Host); err != nil && !loopback(r.Host) || err == nil && !loopback(host) || r.Header.Get("Origin") != "" {
+		// A page in a browser can post to this machine under a name of its own.
+		http.Error(w, "not from a web page", http.StatusForbidden)
+		return
+	}
+	if r.Method != http.MethodPost {
+		w.Header().Set("Allow", http.MethodPost)
+		http.Error(w, "want POST", http.StatusMethodNotAllowed)
+		return
+	}
+	body, err := io.ReadAll(http.MaxBytesReader(w, r.Body, int64(f.cfg.MaxLine)))
+	if err != nil {
+		var big *http.MaxBytesError
+		if errors.As(err, &big) {
+			l.tooLong()
+			http.Error(w, fmt.Sprintf("more than %d bytes", f.cfg.MaxLine), http.StatusRequestEntityTooLarge)
+		}
+		return
+	}
+	before := f.verdicts()
+	l.datagram(body, r.URL.Path)
+	switch after := f.verdicts(); {
+	case after.fast > before.fast:
+		w.Header().Set("Retry-After", "1")
+		http.Error(w, "too fast", http.StatusTooManyRequests)
+	case after.taken > before.taken:
+		w.WriteHeader(http.StatusNoContent)
+	default:
+		http.Error(w, "no reading in it that counts", http.StatusUnprocessableEntity)
+	}
+}

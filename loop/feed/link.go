@@ -1,0 +1,93 @@
+package feed
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"time"
+)
+
+// link is the feed's side of one connection: what a transport may say. Each
+// connection has its own, since lines of two meters must not mix in one block.
+type link struct {
+	f   *Feed
+	dec decoder
+}
+
+func newLink(f *Feed) *link { return &link{f, newDecoder(f.cfg, &f.precision)} }
+
+// up says that the link stands. Sequence numbers may start anew.
+func (l *link) up() { l.f.linkUp() }
+
+// line hands over one line; asked is when the measurement was triggered, zero
+// if it was not. It reports whether the line ended a reading, good or bad. The
+// bytes are only borrowed.
+func (l *link) line(b []byte, asked time.Time) bool {
+	return l.f.message(l.dec, message{data: b, asked: asked}, time.Now())
+}
+
+// datagram hands over a message that came in one piece: it may be one reading,
+// or several lines.
+func (l *link) datagram(b []byte, topic string) bool {
+	if len(b) > l.f.cfg.MaxLine {
+		l.tooLong()
+		return false
+	}
+	now := time.Now()
+	if l.f.cfg.whole(b) {
+		return l.f.message(l.dec, message{data: b, topic: topic}, now)
+	}
+	end := l.f.cfg.end()
+	any := false
+	for {
+		line, rest, more := end.cut(b)
+		if !more {
+			line = b
+		}
+		if l.f.message(l.dec, message{data: line, topic: topic}, now) {
+			any = true
+		}
+		if !more {
+			return any
+		}
+		b = rest
+	}
+}
+
+// whole: OSC packets and JSON documents are not cut into lines.
+func (c *Config) whole(b []byte) bool {
+	if c.Instrument == nil {
+		return json.Valid(b)
+	}
+	return c.Instrument.as == "osc" || c.Instrument.as == "json" && c.Instrument.block == nil && json.Valid(b)
+}
+
+// end is the terminator of a line.
+func (c *Config) end() lineEnd {
+	if c.Instrument == nil {
+		return ""
+	}
+	return c.Instrument.end
+}
+
+// tooLong counts a message that exceeded the bound and was dropped unread.
+func (l *link) tooLong() {
+	l.f.setAside(Aside{Reason: TooLong, Words: fmt.Sprintf("more than %d bytes", l.f.cfg.MaxLine)})
+}
+
+// sent records what was sent to the instrument.
+func (l *link) sent(b []byte) {
+	if tap := l.f.cfg.Tap; tap != nil {
+		l.f.mu.Lock()
+		defer l.f.mu.Unlock()
+		tap(Traffic{At: time.Now(), Sent: true, Data: bytes.Clone(b)})
+	}
+}
+
+// Traffic is one piece of a meter's dialogue, as it crossed the wire.
+type Traffic struct {
+	At    time.Time
+	Sent  bool   // by us to the instrument
+	Topic string // what it came by, where the transport has such a thing
+	Data  []byte // a line without its end, a datagram, or the bytes sent
+}

@@ -1,0 +1,45 @@
+package feed
+
+import (
+	"errors"
+	"fmt"
+	"math"
+)
+
+// minSpectrum is the fewest values that make a spectrum: 380 to 780 nm in
+// steps of 20 nm.
+const minSpectrum = 21
+
+// even puts rows of wavelength and value on an even grid: as they are when
+// their spacing is even, else by linear interpolation in steps of 1 nm.
+func even(nm, vals []float64) (*Spectrum, error) {
+	if len(nm) < minSpectrum {
+		return nil, fmt.Errorf("spectrum: %d rows, want at least %d", len(nm), minSpectrum)
+	}
+	if !(nm[0] >= 100 && nm[len(nm)-1] <= 3000) {
+		return nil, fmt.Errorf("spectrum from %v to %v nm: are these nanometres?", nm[0], nm[len(nm)-1])
+	}
+	step := (nm[len(nm)-1] - nm[0]) / float64(len(nm)-1)
+	isEven := true
+	for i := range nm {
+		if math.Abs(nm[i]-nm[0]-float64(i)*step) > 0.01*step {
+			isEven = false
+			break
+		}
+	}
+	if isEven {
+		return &Spectrum{StartNM: nm[0], StepNM: step, Values: vals}, nil
+	}
+	sp := &Spectrum{StartNM: math.Ceil(nm[0]), StepNM: 1}
+	i := 0
+	for w := sp.StartNM; w <= nm[len(nm)-1]; w++ {
+		for nm[i+1] < w {
+			i++
+		}
+		t := (w - nm[i]) / (nm[i+1] - nm[i])
+		sp.Values = append(sp.Values, vals[i]+t*(vals[i+1]-vals[i]))
+	}
+	return sp, nil
+}
+
+var errNoLight = errors.New("spectrum: no light between 380 and 780 nm")

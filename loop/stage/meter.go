@@ -1,0 +1,86 @@
+package stage
+
+import (
+	"math"
+	"math/rand/v2"
+	"time"
+
+	"trueup/colorcalc"
+)
+
+// MeterSpec describes a meter. The zero value is a perfect one.
+type MeterSpec struct {
+	Integration time.Duration // window over which the light is averaged
+	Period      time.Duration // from the start of one window to the start of the next
+	Latency     time.Duration // from the end of a window to the line on the wire
+	SigmaUV     float64       // noise, standard deviation for each of u', v'
+	SigmaLevel  float64       // noise of ln Y
+	RoundXY     float64       // step of x and y, e.g. 1e-4; 0 = none
+	RoundLux    float64       // step of the level; 0 = none
+	Outlier     float64       // chance 0..1 of a reading that is not of this light
+	Dropout     float64       // chance of no reading
+	Stale       float64       // chance that the last reading is said again
+}
+
+// Sample is what a meter says: a chromaticity and a level.
+type Sample struct {
+	XY  colorcalc.XY
+	Lux float64
+}
+
+// Meter turns averaged light into readings. Not for use by several goroutines
+// at once.
+type Meter struct {
+	Spec MeterSpec
+	r    *rand.Rand
+	last Sample
+	said bool
+}
+
+// NewMeter makes a meter whose faults depend on seed and name only.
+func NewMeter(spec MeterSpec, seed uint64, name string) *Meter {
+	return &Meter{Spec: spec, r: source(seed, "meter/"+name)}
+}
+
+// Read gives the reading for the light averaged over one window. ok is false
+// for a dropout, and for light that has no colour to read.
+func (m *Meter) Read(avg colorcalc.XYZ) (s Sample, ok bool) {
+	r := m.r
+	fate, nu, nv, ny := r.Float64(), r.NormFloat64(), r.NormFloat64(), r.NormFloat64()
+	far, angle, jump := r.Float64(), r.Float64(), spread(r, 0.4)
+	if fate < m.Spec.Dropout || !(avg.Y > 0) {
+		return Sample{}, false
+	}
+	fate -= m.Spec.Dropout
+	if fate >= 0 && fate < m.Spec.Stale && m.said {
+		return m.last, true
+	}
+	fate -= m.Spec.Stale
+	uv, lux := avg.UV(), avg.Y
+	if fate >= 0 && fate < m.Spec.Outlier {
+		// Somebody walked through the light, or the meter was knocked.
+		d := 0.004 + 0.046*far
+		uv.U += d * math.Cos(2*math.Pi*angle)
+		uv.V += d * math.Sin(2*math.Pi*angle)
+		lux *= math.Exp(jump)
+	}
+	uv.U += m.Spec.SigmaUV * nu
+	uv.V += m.Spec.SigmaUV * nv
+	lux *= math.Exp(m.Spec.SigmaLevel * ny)
+	uv.U, uv.V = max(uv.U, 1e-4), max(uv.V, 1e-4)
+	xy := uv.XY()
+	s = Sample{colorcalc.XY{X: round(xy.X, m.Spec.RoundXY), Y: round(xy.Y, m.Spec.RoundXY)}, round(lux, m.Spec.RoundLux)}
+	m.last, m.said = s, true
+	return s, true
+}
+
+func round(v, step float64) float64 {
+	if step <= 0 {
+		return v
+	}
+	n := math.Round(1 / step)
+	if math.Abs(n*step-1) < 1e-9 {
+		return math.Round(v*n) / n // keeps 0.3127 the float64 nearest to 0.3127
+	}
+	return math.Round(v/step) * step
+}

@@ -1,0 +1,129 @@
+package stage
+
+import (
+	"math"
+	"math/rand/v2"
+
+	"trueup/colorcalc"
+)
+
+// warmest is the heating, in kelvin, up to which an emitter is tabulated.
+const warmest = 60.0
+
+// emitter is one emitter of one unit. Its spectrum is integrated at three
+// temperatures and two wavelengths; in between, XYZ is a parabola over the
+// heating and a straight line over the shift. A test compares both with the
+// integral.
+type emitter struct {
+	xyz      [3]colorcalc.XYZ // at 0, warmest/2, warmest
+	perNM    colorcalc.XYZ    // change per nm of shift, at warmest/2
+	lines    colorcalc.XYZ    // Arc: the lines' share of xyz[0]
+	exponent float64
+	watts    float64
+}
+
+// at gives the light at full drive, heated by t kelvin and shifted by nm.
+func (e *emitter) at(t, nm float64) colorcalc.XYZ {
+	z := t / (warmest / 2)
+	a, b, c := (z-1)*(z-2)/2, z*(2-z), z*(z-1)/2
+	return colorcalc.XYZ{
+		X: a*e.xyz[0].X + b*e.xyz[1].X + c*e.xyz[2].X + nm*e.perNM.X,
+		Y: a*e.xyz[0].Y + b*e.xyz[1].Y + c*e.xyz[2].Y + nm*e.perNM.Y,
+		Z: a*e.xyz[0].Z + b*e.xyz[1].Z + c*e.xyz[2].Z + nm*e.perNM.Z,
+	}
+}
+
+// offsets is what one emitter is off its data sheet.
+type offsets struct{ wave, flux, leak, shift float64 }
+
+func (s Scatter) draw(r *rand.Rand) offsets {
+	return offsets{spread(r, s.Wave), spread(r, s.Flux), spread(r, s.Leak), spread(r, s.Shift)}
+}
+
+func (o offsets) add(p offsets) offsets {
+	return offsets{o.wave + p.wave, o.flux + p.flux, o.leak + p.leak, o.shift + p.shift}
+}
+
+// build integrates an emitter with its offsets.
+func (d Emitter) build(o offsets) emitter {
+	// Radiant power is fixed by the data sheet's flux at the nominal spectrum,
+	// so that a shifted wavelength changes the luminous flux as it does in life.
+	unit := 1 / math.Max(d.light(offsets{}, 0, 0).Y, 1e-12) * d.Flux
+	k := unit * math.Exp(o.flux)
+	var e emitter
+	for i := range e.xyz {
+		e.xyz[i] = d.light(o, warmest/2*float64(i), 0).Scale(k)
+	}
+	e.perNM = d.light(o, warmest/2, 0.5).Sub(d.light(o, warmest/2, -0.5)).Scale(k)
+	if d.Form == Arc {
+		bare := d
+		bare.Lines = nil
+		e.lines = e.xyz[0].Sub(bare.light(o, 0, 0).Scale(k))
+	}
+	e.watts = d.Watts
+	return e
+}
+
+// light integrates the spectrum at full drive, heated by t kelvin, shifted by
+// nm, in units that only build knows.
+func (d Emitter) light(o offsets, t, nm float64) colorcalc.XYZ {
+	s := shape{form: d.Form, peak: d.Peak + o.wave + d.Drift*t + nm, fwhm: d.FWHM * (1 + 0.0015*t), tail: d.Tail,
+		leak: d.Leak * math.Exp(o.leak), bands: d.Bands, shift: o.shift + nm, kelvin: d.Kelvin, lines: d.Lines, lineK: 1}
+	if d.Form == Phosphor {
+		// Heat quenches the phosphor a little more than the pump: the leak grows.
+		s.leak *= 1 + 0.0006*t
+		s.shift -= 0.02 * t
+	}
+	var p [gridN]float64
+	s.spd(&p)
+	c := integrate(&p).Scale(1 - d.Droop*t)
+	if d.Form == LED {
+		// The same radiant power in a wider line is a lower line.
+		c = c.Scale(1 / (1 + 0.0015*t))
+	}
+	return c
+}
+
+// Unit is one lamp as it stands on the stage: its emitters as they are, and
+// what it does with codes. It does not change after it was drawn.
+type Unit struct {
+	kind     Kind
+	emitters []emitter
+	engine   *table // nil: emitters are driven one by one
+	cutOff   []float64
+	full     float64 // electric power with every emitter at full
+	phases   [6]float64
+}
+
+// Draw makes the unit-th lamp of a kind. The kind's own offset depends on seed
+// and the kind's name alone, so that lamps of one kind share it.
+func Draw(k Kind, kindBins, unitBins Scatter, seed uint64, unit string) *Unit {
+	rk, ru := source(seed, "kind/"+k.Name), source(seed, "unit/"+k.Name+"/"+unit)
+	u := &Unit{kind: k}
+	common := spread(rk, kindBins.Exponent) + spread(ru, unitBins.Exponent)
+	factory := make([]emitter, len(k.Emitters)) // what the factory's table was made with
+	for i, d := range k.Emitters {
+		kind := kindBins.draw(rk)
+		e := d.build(kind.add(unitBins.draw(ru)))
+		e.exponent = math.Exp(common + spread(ru, k.PerEmitter))
+		u.emitters = append(u.emitters, e)
+		u.cutOff = append(u.cutOff, k.CutOff*(1+spread(ru, 0.25)))
+		u.full += e.watts
+		if k.Engine != nil {
+			factory[i] = d.build(offsets{})
+		}
+	}
+	if k.Engine != nil {
+		u.engine = k.Engine.build(factory, kindBins.Knot, unitBins.Knot, rk, ru)
+	}
+	for i := range u.phases {
+		u.phases[i] = ru.Float64()
+	}
+	return u
+}
+
+// Emitters is how many emitters the unit has.
+func (u *Unit) Emitters() int { return len(u.emitters) }
+
+// Kind describes what the unit is one of.
+func (u *Unit) Kind() Kind { return u.kind }

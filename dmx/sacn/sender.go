@@ -1,0 +1,299 @@
+package sacn
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net"
+	"net/netip"
+	"slices"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"trueup/dmx"
+)
+
+// Sender sends the levels of its universes, by one goroutine for all of them
+// and for all ways out. A frame costs no allocation.
+type Sender struct {
+	cfg     SenderConfig
+	streams []*stream
+	index   map[dmx.Universe]*stream
+	links   []*link
+	batch   []int // streams that speak at this tick
+	scratch [dmx.SlotsPerUniverse]byte
+	sync    []byte
+	syncDue time.Time
+	disc    announcer
+	wakeup  chan struct{}
+	running atomic.Bool
+	mu      sync.Mutex // guards link.state
+}
+
+// NewSender checks cfg and prepares a Sender. No packet leaves before Run.
+func NewSender(cfg SenderConfig) (*Sender, error) {
+	if err := cfg.check(); err != nil {
+		return nil, fmt.Errorf("sACN output: %w", err)
+	}
+	names := cfg.Interfaces
+	var err error
+	if cfg.Multicast {
+		if len(names) == 0 {
+			names, err = oneInterface()
+		} else {
+			names, err = namedInterfaces(names)
+		}
+		if err != nil {
+			return nil, fmt.Errorf("sACN output: %w", err)
+		}
+	}
+	s := newSender(cfg)
+	if cfg.Multicast {
+		for _, n := range names {
+			s.addLink(n+" (IPv4)", func() (out, error) { return dialMulticast(n, false) }, toGroup(group4)).group = true
+			if cfg.IPv6 {
+				s.addLink(n+" (IPv6)", func() (out, error) { return dialMulticast(n, true) }, toGroup(group6)).group = true
+			}
+		}
+	}
+	for _, u := range cfg.Unicast {
+		addr := net.UDPAddrFromAddrPort(netip.AddrPortFrom(u.Addr().Unmap(), u.Port()))
+		s.addLink(u.String(), func() (out, error) { return dialUnicast(addr.AddrPort()) }, func(uint16) net.Addr { return addr })
+	}
+	return s, nil
+}
+
+func toGroup(group func(uint16) netip.Addr) func(uint16) net.Addr {
+	return func(u uint16) net.Addr { return net.UDPAddrFromAddrPort(netip.AddrPortFrom(group(u), Port)) }
+}
+
+func (cfg *SenderConfig) check() error {
+	switch {
+	case cfg.CID == CID{}:
+		return errors.New("the CID is not set")
+	case cfg.Priority > MaxPriority:
+		return fmt.Errorf("priority %d: the highest is %d", cfg.Priority, MaxPriority)
+	case cfg.SyncAddress != 0 && !cfg.SyncAddress.Valid():
+		return fmt.Errorf("synchronization address %d: want 1..%d", cfg.SyncAddress, dmx.MaxUniverse)
+	case cfg.SyncDelay < 0 || cfg.SyncDelay > 20*time.Millisecond:
+		return fmt.Errorf("synchronization delay %v: want 0..20ms", cfg.SyncDelay)
+	case len(cfg.Universes) == 0:
+		return errors.New("no universe to send")
+	case !cfg.Multicast && len(cfg.Unicast) == 0:
+		return errors.New("nowhere to send to: neither multicast nor a unicast address")
+	}
+	seen := map[dmx.Universe]bool{}
+	for _, u := range cfg.Universes {
+		if !u.Valid() {
+			return fmt.Errorf("universe %d: want 1..%d", u, dmx.MaxUniverse)
+		}
+		if seen[u] {
+			return fmt.Errorf("universe %d is listed twice", u)
+		}
+		seen[u] = true
+	}
+	for _, a := range cfg.Unicast {
+		if !a.IsValid() || a.Port() == 0 || a.Addr().IsMulticast() || a.Addr().IsUnspecified() {
+			return fmt.Errorf("unicast %q: want the address and port of one receiver, such as 10.0.0.7:5568", a)
+		}
+	}
+	return nil
+}
+
+// newSender makes a Sender without a way out.
+func newSender(cfg SenderConfig) *Sender {
+	s := &Sender{cfg: cfg, index: map[dmx.Universe]*stream{}, wakeup: make(chan struct{}, 1)}
+	universes := slices.Clone(cfg.Universes)
+	slices.Sort(universes)
+	for _, u := range universes {
+		st := &stream{universe: u}
+		st.pkt.init(cfg.CID, cfg.SourceName, cfg.Priority, cfg.SyncAddress, u)
+		if cfg.Preview {
+			st.pkt.buf[offOptions] |= optPreview
+		}
+		s.streams = append(s.streams, st)
+		s.index[u] = st
+	}
+	s.batch = make([]int, 0, len(s.streams))
+	if cfg.SyncAddress != 0 {
+		s.sync = syncPacket(cfg.CID, cfg.SyncAddress)
+	}
+	return s
+}
+
+func (s *Sender) addLink(name string, dial func() (out, error), to func(uint16) net.Addr) *link {
+	l := &link{name: name, dial: dial, to: to, log: s.cfg.Log, ms: make([]message, 0, len(s.streams))}
+	l.state.Name = name
+	for _, st := range s.streams {
+		l.table = append(l.table, message{Buffers: [][]byte{st.pkt.bytes()}, Addr: to(uint16(st.universe))})
+	}
+	s.links = append(s.links, l)
+	return l
+}
+
+// Run sends until ctx ends, then says goodbye on every universe that was begun
+// (three packets with Stream_Terminated) and returns nil. A way out that fails
+// is no end: it is shown by Links, said once in the log, and tried again. A
+// Sender runs once.
+func (s *Sender) Run(ctx context.Context, frames Frames) error {
+	if !s.running.CompareAndSwap(false, true) {
+		return errors.New("sACN output: a Sender runs only once")
+	}
+	defer func() {
+		for _, l := range s.links {
+			l.close()
+		}
+	}()
+	timer := time.NewTimer(0)
+	defer timer.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			s.farewell(timer)
+			return nil
+		case <-timer.C:
+		case <-s.wakeup:
+		}
+		if ctx.Err() != nil {
+			continue
+		}
+		now := time.Now()
+		next := s.tick(now, frames)
+		timer.Reset(next.Sub(time.Now()))
+	}
+}
+
+// Wake says that the levels of u have changed: they are pulled at once, or as
+// soon as the rate of 44 a second allows. It may be called from any goroutine
+// and does not block. Without it they are pulled at the next tick.
+func (s *Sender) Wake(u dmx.Universe) {
+	st := s.index[u]
+	if st == nil || st.woken.Swap(true) {
+		return
+	}
+	select {
+	case s.wakeup <- struct{}{}:
+	default:
+	}
+}
+
+// Links tells how each way out is doing.
+func (s *Sender) Links() []LinkState {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	var all []LinkState
+	for _, l := range s.links {
+		all = append(all, l.state)
+	}
+	return all
+}
+
+// tick does what is due at now and returns when something will be due again.
+func (s *Sender) tick(now time.Time, frames Frames) time.Time {
+	next := now.Add(framePeriod)
+	s.batch = s.batch[:0]
+	for i, st := range s.streams {
+		if st.woken.Load() && st.woken.Swap(false) {
+			st.wake(now)
+		}
+		if !st.due.After(now) {
+			fresh := !st.started
+			if st.pull(now, frames, &s.scratch) {
+				s.batch = append(s.batch, i)
+				if fresh {
+					s.disc.changed = true
+				}
+			}
+		}
+		if st.due.Before(next) {
+			next = st.due
+		}
+	}
+	s.flush(now)
+	if !s.syncDue.IsZero() {
+		if !s.syncDue.After(now) {
+			s.sendSync(now)
+		} else if s.syncDue.Before(next) {
+			next = s.syncDue
+		}
+	}
+	if s.cfg.Multicast && s.disc.due(now) {
+		s.announce(now, s.active())
+	}
+	return next
+}
+
+// flush sends the packets of this tick's streams on every link.
+func (s *Sender) flush(now time.Time) {
+	if len(s.batch) == 0 {
+		return
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	again := false
+	for _, l := range s.links {
+		l.ms = l.ms[:0]
+		for _, i := range s.batch {
+			l.table[i].Buffers[0] = s.streams[i].pkt.bytes()
+			l.ms = append(l.ms, l.table[i])
+		}
+		again = l.send(now, l.ms) || again
+	}
+	if again { // whoever was cut off has missed changes
+		for _, st := range s.streams {
+			if st.started {
+				st.repeats = max(st.repeats, settleRepeats)
+			}
+		}
+	}
+	if s.sync != nil {
+		s.syncDue = now.Add(s.cfg.SyncDelay)
+		if s.cfg.SyncDelay == 0 {
+			s.syncLocked(now)
+		}
+	}
+}
+
+func (s *Sender) sendSync(now time.Time) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.syncLocked(now)
+}
+
+func (s *Sender) syncLocked(now time.Time) {
+	s.syncDue = time.Time{}
+	s.sync[offSyncSequence]++
+	for _, l := range s.links {
+		l.send(now, []message{{Buffers: [][]byte{s.sync}, Addr: l.to(uint16(s.cfg.SyncAddress))}})
+	}
+}
+
+// farewell lets the repeats of the last change pass, then terminates. It takes
+// seven ticks at most.
+func (s *Sender) farewell(timer *time.Timer) {
+	for round := 0; round < settleRepeats+terminations; round++ {
+		s.batch = s.batch[:0]
+		now := time.Now()
+		for i, st := range s.streams {
+			switch {
+			case !st.started:
+			case round >= settleRepeats:
+				st.terminate(now)
+				s.batch = append(s.batch, i)
+			case st.repeats > 0:
+				st.step(now)
+				s.batch = append(s.batch, i)
+			}
+		}
+		if len(s.batch) == 0 {
+			continue
+		}
+		timer.Reset(framePeriod) // also before the first: one has just gone
+		<-timer.C
+		s.flush(time.Now())
+	}
+	if s.cfg.Multicast && s.disc.said {
+		s.announce(time.Now(), nil)
+	}
+}

@@ -164,7 +164,7 @@ func FuzzDecode(f *testing.F) {
 		if err != nil && (!errors.As(err, &all) || len(all) == 0) {
 			t.Fatalf("err is %T", err)
 		}
-		lines := strings.Count(string(data), "\n") + 1
+		lines := strings.Count(string(data), "\n") + strings.Count(string(data), "\r") + 1
 		for _, e := range all {
 			if e.Line < 0 || e.Line > lines || e.Line > 0 && e.Col < 1 {
 				t.Fatalf("%v: outside of %d lines", e, lines)

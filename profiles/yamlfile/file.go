@@ -108,6 +108,7 @@ func (d *Doc) failedIn(n *node) bool {
 }
 
 func (d *Doc) at(line, col int, format string, args ...any) *Error {
+	line, col = d.clamp(line, col)
 	e := &Error{File: d.file, Line: line, Col: col, Msg: fmt.Sprintf(format, args...)}
 	if d.silent[[2]int{line, col}] {
 		return e

@@ -26,7 +26,7 @@ func (d *Doc) parse(data []byte) (bad *Error) {
 		return &Error{File: d.file, Msg: fmt.Sprintf("the file has %d bytes; %d is the most that is read", len(data), maxBytes)}
 	}
 	text := strings.TrimPrefix(string(data), "\uFEFF")
-	text = strings.ReplaceAll(text, "\r\n", "\n")
+	text = strings.NewReplacer("\r\n", "\n", "\r", "\n").Replace(text)
 	d.lines = strings.Split(text, "\n")
 	if !utf8.ValidString(text) {
 		for i, l := range d.lines {
@@ -73,7 +73,13 @@ func (d *Doc) parse(data []byte) (bad *Error) {
 }
 
 func (d *Doc) fatal(line, col int, format string, args ...any) *Error {
+	line, col = d.clamp(line, col)
 	return &Error{File: d.file, Line: line, Col: col, Msg: fmt.Sprintf(format, args...), Excerpt: excerpt(d.lines, line, col)}
+}
+
+// clamp keeps a place within the text, wherever the reader below thinks it is.
+func (d *Doc) clamp(line, col int) (int, int) {
+	return max(1, min(line, len(d.lines))), max(1, col)
 }
 
 // checkTokens refuses what the parser would have to recurse into too deeply.

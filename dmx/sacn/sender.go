@@ -292,6 +292,11 @@ func (s *Sender) farewell(timer *time.Timer) {
 		timer.Reset(framePeriod) // also before the first: one has just gone
 		<-timer.C
 		s.flush(time.Now())
+		if !s.syncDue.IsZero() {
+			timer.Reset(s.cfg.SyncDelay)
+			<-timer.C
+			s.sendSync(time.Now())
+		}
 	}
 	if s.cfg.Multicast && s.disc.said {
 		s.announce(time.Now(), nil)

@@ -35,7 +35,7 @@ func (s *stream) wake(now time.Time) {
 // pull asks frames for the levels at now and tells whether a packet has to go.
 // The packet then stands in s.pkt with its sequence number.
 func (s *stream) pull(now time.Time, frames Frames, scratch *[dmx.SlotsPerUniverse]byte) bool {
-	s.due = later(s.due, now.Add(-lateTolerance)).Add(framePeriod)
+	s.due = follow(s.due, now)
 	*scratch = *s.pkt.levels()
 	n := min(frames.Levels(now, s.universe, scratch), dmx.SlotsPerUniverse)
 	if n <= 0 {
@@ -62,7 +62,7 @@ func (s *stream) step(now time.Time) bool {
 	s.repeats = max(0, s.repeats-1)
 	s.pkt.buf[offSequence]++
 	s.last = now
-	s.earliest = later(s.earliest, now.Add(-lateTolerance)).Add(framePeriod)
+	s.earliest = follow(s.earliest, now)
 	s.due = later(s.due, s.earliest)
 	return true
 }
@@ -72,6 +72,15 @@ func (s *stream) terminate(now time.Time) {
 	s.pkt.buf[offOptions] |= optTerminated
 	s.pkt.buf[offSequence]++
 	s.last = now
+}
+
+// follow is the tick after the one that was due at t and came at now: on the
+// grid if it was hardly late, else a whole period from now. Nothing is caught up.
+func follow(t, now time.Time) time.Time {
+	if now.Sub(t) > lateTolerance {
+		t = now
+	}
+	return t.Add(framePeriod)
 }
 
 func later(a, b time.Time) time.Time {

@@ -64,48 +64,55 @@ func (c XYZ) UV() UV {
 // Valid reports whether c is a chromaticity of a possible light: finite,
 // x >= 0, y > 0, x+y <= 1.
 func (c XY) Valid() bool {
-	return c.X >= 0 && c.Y > 0 && c.X+c.Y <= 1+1e-12
+	return c.X >= 0 && c.Y > 0 && c.X+c.Y <= 1+1e-12 // false for NaN
 }
 
 // XYZ gives the tristimulus values with luminance (or illuminance) y. The zero
-// XYZ is returned for c.Y == 0, which has no way back.
+// XYZ is returned for c.Y == 0, which has no way back, and for NaN.
 func (c XY) XYZ(y float64) XYZ {
-	if c.Y == 0 {
+	if c.Y == 0 || math.IsNaN(c.X+c.Y+y) {
 		return XYZ{}
 	}
 	return XYZ{c.X * y / c.Y, y, (1 - c.X - c.Y) * y / c.Y}
 }
 
-// UV converts to CIE 1976; exact to rounding. Zero stays zero (no reading).
+// UV converts to CIE 1976; exact to rounding. Points outside the diagram are
+// converted too, for arithmetic; zero stays zero (no reading), and zero is
+// returned where the projection does not exist (-2x+12y+3 not positive, NaN).
 func (c XY) UV() UV {
-	if c == (XY{}) {
+	d := -2*c.X + 12*c.Y + 3
+	if c == (XY{}) || !(d > 0) || math.IsInf(d, 1) {
 		return UV{}
 	}
-	d := -2*c.X + 12*c.Y + 3
 	return UV{4 * c.X / d, 9 * c.Y / d}
 }
 
-// UV60 converts to CIE 1960; exact to rounding. Zero stays zero (no reading).
+// UV60 converts to CIE 1960, with the special cases of UV.
 func (c XY) UV60() UV60 {
-	if c == (XY{}) {
+	d := -2*c.X + 12*c.Y + 3
+	if c == (XY{}) || !(d > 0) || math.IsInf(d, 1) {
 		return UV60{}
 	}
-	d := -2*c.X + 12*c.Y + 3
 	return UV60{4 * c.X / d, 6 * c.Y / d}
 }
 
-// XY converts back to CIE 1931; exact to rounding. Zero stays zero.
+// XY converts back to CIE 1931; exact to rounding. Zero stays zero, and zero
+// is returned where the projection does not exist (6u'-16v'+12 not positive).
 func (c UV) XY() XY {
-	if c == (UV{}) {
+	d := 6*c.U - 16*c.V + 12
+	if c == (UV{}) || !(d > 0) || math.IsInf(d, 1) {
 		return XY{}
 	}
-	d := 6*c.U - 16*c.V + 12
 	return XY{9 * c.U / d, 4 * c.V / d}
 }
 
-// XYZ gives the tristimulus values with luminance y; zero for c.V == 0.
+// XY converts back to CIE 1931, with the special cases of UV.XY.
+func (c UV60) XY() XY { return c.UV().XY() }
+
+// XYZ gives the tristimulus values with luminance y. Zero for c.V == 0, which
+// has no way back, and for NaN.
 func (c UV) XYZ(y float64) XYZ {
-	if c.V == 0 {
+	if c.V == 0 || math.IsNaN(c.U+c.V+y) {
 		return XYZ{}
 	}
 	return XYZ{9 * c.U * y / (4 * c.V), y, (12 - 3*c.U - 20*c.V) * y / (4 * c.V)}

@@ -31,7 +31,6 @@ type recorder struct {
 	broken error // every write fails with it
 	dead   bool  // dialling fails too
 	dials  int
-	closed int
 }
 
 var errCut = errors.New("network is unreachable")
@@ -59,12 +58,18 @@ func (r *recorder) WriteBatch(ms []message) (int, error) {
 }
 
 func (r *recorder) SetWriteDeadline(time.Time) error { return nil }
-func (r *recorder) Close() error                     { r.mu.Lock(); r.closed++; r.mu.Unlock(); return nil }
+func (r *recorder) Close() error                     { return nil }
 
 func (r *recorder) set(broken error, dead bool) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	r.broken, r.dead = broken, dead
+}
+
+func (r *recorder) attempts() int {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	return r.dials
 }
 
 func (r *recorder) packets() []sent {

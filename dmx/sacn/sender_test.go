@@ -175,7 +175,7 @@ func TestACutCableIsTriedAgainWithoutABurstAndEverythingIsSaidAgain(t *testing.T
 			t.Errorf("the state is %+v", l)
 		}
 		time.Sleep(5 * time.Second)
-		dials = r.dials
+		dials = r.attempts()
 		r.set(nil, false)
 		back = time.Now()
 		time.Sleep(10 * time.Second)

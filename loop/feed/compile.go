@@ -39,19 +39,19 @@ func compile(in *instrumentFile, say complain) *Instrument {
 	c.polling(in.Poll)
 	c.lines(&in.Lines)
 	c.reading(&in.Read)
-	c.fields(&in.Fields)
+	c.fields(&in.fields)
 	c.spectrum(in.Spectrum)
 	c.errors(in.Errors)
 	c.enough()
 	c.ins.fresh = c.oneOf("$.new", in.New, "line", "line", "seq", "time", "change")
-	if c.ins.fresh == "seq" && in.Fields.Seq == nil {
+	if c.ins.fresh == "seq" && in.fields.Seq == nil {
 		say("$.new", "seq marks a new reading, but fields.seq is missing")
 	}
-	if c.ins.fresh == "time" && in.Fields.Time == nil {
+	if c.ins.fresh == "time" && in.fields.Time == nil {
 		say("$.new", "time marks a new reading, but fields.time is missing")
 	}
 	c.ins.Latency = c.time("$.latency", in.Latency, 0, time.Minute)
-	c.ins.Integration = c.time("$.integration", in.Integrate, 0, time.Minute)
+	c.ins.Integration = c.time("$.integration", in.Integration, 0, time.Minute)
 	if in.Round != nil {
 		if !(*in.Round > 0 && *in.Round < 0.05) {
 			say("$.round", "%v: want the step of x and y on the display, between 0 and 0.05, like 0.0001", *in.Round)
@@ -139,7 +139,7 @@ func (c *compiler) steps(path string, in []stepFile) []step {
 		if len(s.Send) > mostSend {
 			c.say(at+".send", "%d bytes: want at most %d", len(s.Send), mostSend)
 		}
-		out = append(out, step{send: []byte(s.Send), expect: c.regexp(at+".expect", s.Expect),
+		out = append(out, step{send: []byte(bytesOf(s.Send)), expect: c.regexp(at+".expect", s.Expect),
 			within: c.time(at+".within", s.Within, 2*time.Second, time.Minute), pause: c.time(at+".pause", s.Pause, 0, time.Minute)})
 	}
 	return out
@@ -155,7 +155,7 @@ func (c *compiler) polling(in *pollFile) {
 	if len(in.Send) > mostSend {
 		c.say("$.poll.send", "%d bytes: want at most %d", len(in.Send), mostSend)
 	}
-	c.ins.poll = &poll{send: []byte(in.Send), triggers: in.Triggers,
+	c.ins.poll = &poll{send: []byte(bytesOf(in.Send)), triggers: in.Triggers,
 		every: c.time("$.poll.every", in.Every, 0, time.Hour), within: c.time("$.poll.within", in.Within, 5*time.Second, 10*time.Minute)}
 	if c.ins.poll.within < time.Millisecond {
 		c.say("$.poll.within", "%q leaves no time for an answer", in.Within)
@@ -167,7 +167,7 @@ func (c *compiler) lines(in *linesFile) {
 		c.say("$.lines.end", "%d bytes: want at most 16", len(in.End))
 		in.End = ""
 	}
-	c.ins.end, c.ins.echo, c.ins.maxLine = lineEnd(in.End), in.Echo, in.Max
+	c.ins.end, c.ins.echo, c.ins.maxLine = lineEnd(bytesOf(in.End)), in.Echo, in.Max
 	if in.Max < 0 || in.Max > mostLine {
 		c.say("$.lines.max", "%d: want 1 to %d bytes", in.Max, mostLine)
 		c.ins.maxLine = 0
@@ -230,7 +230,7 @@ func (c *compiler) reading(in *readFile) {
 	}
 	c.ins.comma = c.oneOf("$.read.decimal", in.Decimal, "point", "point", "comma") == "comma"
 	c.ins.header = in.Header
-	c.ins.separator = in.Separator
+	c.ins.separator = bytesOf(in.Separator)
 	c.ins.address = in.Address
 	if in.Header && in.As != "csv" {
 		c.say("$.read.header", "goes with csv only")

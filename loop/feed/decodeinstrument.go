@@ -488,7 +488,7 @@ func sq(x float64) float64 { return x * x }
 // display moves it.
 func fromCCT(t, duv value, told bool) (colorcalc.UV, float64, error) {
 	place := func(k, d float64) (colorcalc.XY, error) {
-		return white(k, d)
+		return colorcalc.White(colorcalc.Kelvin(k), colorcalc.Duv(d))
 	}
 	if !told {
 		duv = value{}

@@ -56,11 +56,13 @@ func (t *child) run(ctx context.Context, f *Feed) error {
 	}
 	p := &pipes{Reader: out, Writer: in, close: func() {
 		in.Close()
-		killGroup(cmd)
+		killGroup(cmd, false)
 		out.Close()
 	}}
 	err = stream(ctx, p, newLink(f))
+	deaf := time.AfterFunc(childGrace, func() { killGroup(cmd, true) })
 	werr := cmd.Wait()
+	deaf.Stop()
 	if ctx.Err() != nil {
 		return ctx.Err()
 	}

@@ -6,8 +6,4 @@ import "os/exec"
 
 func ownGroup(*exec.Cmd) {}
 
-func killGroup(cmd *exec.Cmd) {
-	if cmd.Process != nil {
-		cmd.Process.Kill()
-	}
-}
+func killGroup(cmd *exec.Cmd, _ bool) { cmd.Process.Kill() }

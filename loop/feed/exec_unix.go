@@ -11,8 +11,11 @@ import (
 // that all of it can be ended.
 func ownGroup(cmd *exec.Cmd) { cmd.SysProcAttr = &syscall.SysProcAttr{Setpgid: true} }
 
-func killGroup(cmd *exec.Cmd) {
-	if cmd.Process != nil {
-		syscall.Kill(-cmd.Process.Pid, syscall.SIGTERM)
+// killGroup asks the group to end, or ends it.
+func killGroup(cmd *exec.Cmd, hard bool) {
+	sig := syscall.SIGTERM
+	if hard {
+		sig = syscall.SIGKILL
 	}
+	syscall.Kill(-cmd.Process.Pid, sig)
 }

@@ -91,7 +91,7 @@ func (t *table) nearestMix(m, d float64) ([]float64, float64) {
 	for k := 1.0; k > -0.01; k -= 0.02 {
 		// Two whites alone lie below the locus: 0 of the tint may be out of reach too.
 		for _, dd := range []float64{d * k, -0.003 + (d+0.003)*k, -0.006 + (d+0.006)*k} {
-			if p, y := brightest(t.factory, whiteOf(colorcalc.Mired(m), colorcalc.Duv(dd))); y > 0 {
+			if p, y := brightest(t.factory, White(colorcalc.Mired(m), colorcalc.Duv(dd))); y > 0 {
 				return p, y
 			}
 		}

@@ -41,8 +41,8 @@ func (s Scatter) Scale(k float64) Scatter {
 // Bins as shop floors know them: KindScatter is what a whole kind is off its
 // data sheet, UnitScatter what units differ by.
 var (
-	KindScatter = Scatter{Wave: 2.5, Flux: 0.13, Leak: 0.05, Shift: 1.5, Exponent: 0.025, Knot: 0.02}
-	UnitScatter = Scatter{Wave: 4, Flux: 0.15, Leak: 0.08, Shift: 2.5, Exponent: 0.05, Knot: 0.01}
+	KindScatter = Scatter{Wave: 2.5, Flux: 0.13, Leak: 0.04, Shift: 1.2, Exponent: 0.025, Knot: 0.02}
+	UnitScatter = Scatter{Wave: 4, Flux: 0.15, Leak: 0.06, Shift: 2, Exponent: 0.05, Knot: 0.01}
 )
 
 // Heat is the thermal side of a lamp: two masses in series, and each emitter's

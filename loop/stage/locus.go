@@ -27,10 +27,10 @@ var locusTable = sync.OnceValue(func() []colorcalc.UV60 {
 	return t
 })
 
-// whiteOf is the chromaticity at a temperature and a distance from the
+// White is the chromaticity at a temperature and a distance from the
 // Planckian locus along its normal in CIE 1960 u, v (ANSI C78.377). The stage
 // has its own way there, so that a slip in the one it judges shows.
-func whiteOf(m colorcalc.Mired, d colorcalc.Duv) colorcalc.XY {
+func White(m colorcalc.Mired, d colorcalc.Duv) colorcalc.XY {
 	t := locusTable()
 	z := (min(max(float64(m), locusFrom+locusStep), locusTo-2*locusStep) - locusFrom) / locusStep
 	i := int(z)

@@ -127,3 +127,10 @@ func (u *Unit) Emitters() int { return len(u.emitters) }
 
 // Kind describes what the unit is one of.
 func (u *Unit) Kind() Kind { return u.kind }
+
+// Light is the emitter's light by its data sheet: full drive, cold, flux as
+// stated.
+func (d Emitter) Light() colorcalc.XYZ {
+	e := d.build(offsets{})
+	return e.xyz[0]
+}

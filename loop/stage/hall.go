@@ -1,0 +1,259 @@
+package stage
+
+import (
+	"time"
+
+	"trueup/colorcalc"
+	"trueup/dmx"
+)
+
+// Wire says which slots carry a channel of a lamp: coarse first, none when the
+// channel stands still at Still.
+type Wire struct {
+	Slots []dmx.Slot
+	Still uint32
+}
+
+// Lamp is one lamp in its place: a unit, its patch, and how its light falls on
+// the probes.
+type Lamp struct {
+	Name     string
+	Unit     *Unit
+	Channels []Channel
+	Universe dmx.Universe
+	Wires    []Wire             // one for each channel
+	Gate     []Gate             // slots that must stand in a range, or the lamp is dark
+	Couple   map[string]float64 // lux at a probe per unit of the lamp's flux; 0 = unseen
+	Warmth   float64            // 0..1 at the start: of the warmth at full
+}
+
+// Gate is a slot such as a shutter: outside its range no light comes out.
+type Gate struct {
+	Slot     dmx.Slot
+	From, To byte
+}
+
+// Probe is a place where a meter head lies.
+type Probe struct {
+	Name    string
+	Ambient colorcalc.XYZ // lux, whatever the lamps do
+}
+
+// Hall is the stage in time: lamps, probes and one meter for each probe. It is
+// pure: time passes by Advance, levels come by Levels. Not for use by several
+// goroutines at once.
+type Hall struct {
+	lamps  []*standing
+	probes []*probing
+	now    time.Duration
+}
+
+type standing struct {
+	Lamp
+	plant *Plant
+	codes []uint32
+	dark  bool // behind its gate
+	fresh bool // no level has come yet
+}
+
+type probing struct {
+	Probe
+	meter  *Meter
+	sum    colorcalc.XYZ // light x seconds of the window at hand
+	begins time.Duration // of the window at hand
+	seq    uint64
+	queue  []Spoken
+}
+
+// Spoken is a reading with its place in time, since the hall began.
+type Spoken struct {
+	Probe  string
+	Seq    uint64
+	End    time.Duration // of the integration
+	Due    time.Duration // when the meter says it
+	Window time.Duration
+	Dark   bool // too little light to tell a colour
+	Sample Sample
+	Round  float64 // step of x and y
+}
+
+// leastLux is the least light of which a meter tells a colour.
+const leastLux = 0.05
+
+// NewHall sets the stage. Each probe gets a meter of the given kind.
+func NewHall(lamps []Lamp, probes []Probe, meter MeterSpec, seed uint64) *Hall {
+	h := &Hall{}
+	if meter.Integration <= 0 {
+		meter.Integration = 100 * time.Millisecond
+	}
+	meter.Period = max(meter.Period, meter.Integration)
+	for _, l := range lamps {
+		s := &standing{Lamp: l, plant: NewPlant(l.Unit, l.Channels), fresh: true, codes: make([]uint32, len(l.Channels))}
+		s.plant.sink, s.plant.board = l.Warmth*l.Unit.kind.Heat.Sink, l.Warmth*l.Unit.kind.Heat.Board
+		h.lamps = append(h.lamps, s)
+	}
+	for _, p := range probes {
+		h.probes = append(h.probes, &probing{Probe: p, meter: NewMeter(meter, seed, p.Name)})
+	}
+	return h
+}
+
+// Now is the hall's time since it began.
+func (h *Hall) Now() time.Duration { return h.now }
+
+// Levels puts the slots of a universe on the lamps patched there. Slots beyond
+// the end count as 0.
+func (h *Hall) Levels(u dmx.Universe, slots []byte) {
+	at := func(s dmx.Slot) byte {
+		if s < 1 || int(s) > len(slots) {
+			return 0
+		}
+		return slots[s-1]
+	}
+	for _, l := range h.lamps {
+		if l.Universe != u || len(l.Channels) == 0 {
+			continue
+		}
+		changed := l.fresh
+		l.fresh = false
+		for i, w := range l.Wires {
+			code := w.Still
+			for k, s := range w.Slots {
+				if k == 0 {
+					code = 0
+				}
+				code = code<<8 | uint32(at(s))
+			}
+			changed = changed || code != l.codes[i]
+			l.codes[i] = code
+		}
+		dark := false
+		for _, g := range l.Gate {
+			v := at(g.Slot)
+			dark = dark || v < g.From || v > g.To
+		}
+		changed = changed || dark != l.dark
+		if l.dark = dark; changed {
+			codes := l.codes
+			if dark {
+				codes = l.black()
+			}
+			l.plant.Set(codes)
+		}
+	}
+}
+
+// black is a drive without light: emitters and dimmers at 0. An engine without
+// a dimmer has no such drive; its gate then lets the light through.
+func (l *standing) black() []uint32 {
+	c := make([]uint32, len(l.codes))
+	for i, ch := range l.Channels {
+		if ch.Role == RoleFirst || ch.Role == RoleSecond {
+			c[i] = l.codes[i]
+		}
+	}
+	return c
+}
+
+// hallStep is how finely the meters see a changing light.
+const hallStep = 5 * time.Millisecond
+
+// Advance lets time pass and returns what the meters said meanwhile, in order
+// of time.
+func (h *Hall) Advance(d time.Duration) []Spoken {
+	var out []Spoken
+	for d > 0 {
+		step := min(d, hallStep)
+		for _, l := range h.lamps {
+			l.plant.Advance(step)
+		}
+		h.now += step
+		d -= step
+		for _, p := range h.probes {
+			out = append(out, p.watch(h, step)...)
+		}
+	}
+	return out
+}
+
+// watch adds the light of one step to the window, closes it, and says what is due.
+func (p *probing) watch(h *Hall, step time.Duration) []Spoken {
+	spec := p.meter.Spec
+	if begun := h.now - p.begins; begun > 0 && begun-step < spec.Integration {
+		part := min(begun, step, spec.Integration-(begun-step))
+		p.sum = p.sum.Add(h.at(p, -1).Scale(part.Seconds()))
+		if begun >= spec.Integration {
+			p.close()
+		}
+	}
+	if h.now-p.begins >= spec.Period {
+		p.begins += spec.Period
+		p.sum = colorcalc.XYZ{}
+	}
+	n := 0
+	for n < len(p.queue) && p.queue[n].Due <= h.now {
+		n++
+	}
+	due := p.queue[:n:n]
+	p.queue = p.queue[n:]
+	return due
+}
+
+func (p *probing) close() {
+	spec := p.meter.Spec
+	p.seq++
+	end := p.begins + spec.Integration
+	r := Spoken{Probe: p.Name, Seq: p.seq, End: end, Due: end + spec.Latency, Window: spec.Integration, Round: spec.RoundXY}
+	avg := p.sum.Scale(1 / spec.Integration.Seconds())
+	if avg.Y < leastLux {
+		r.Dark = true
+		p.queue = append(p.queue, r)
+		return
+	}
+	s, ok := p.meter.Read(avg)
+	if !ok {
+		return
+	}
+	r.Sample = s
+	p.queue = append(p.queue, r)
+}
+
+// at is the light on a probe now, lux; only that of one lamp and the ambient
+// when only is not negative.
+func (h *Hall) at(p *probing, only int) colorcalc.XYZ {
+	c := p.Ambient
+	for i, l := range h.lamps {
+		if k := l.Couple[p.Name]; k > 0 && (only < 0 || only == i) {
+			c = c.Add(l.plant.Light().Scale(k))
+		}
+	}
+	return c
+}
+
+// Truth is the light of one lamp alone at the probe that it lights most,
+// without noise and without ambient, and the codes it stands at.
+type Truth struct {
+	Lamp  string
+	Probe string
+	XYZ   colorcalc.XYZ // lux
+	Codes []uint32
+	At    time.Duration
+}
+
+// Truths lists the truth of every lamp now. Only tests and the demo's table
+// look at it.
+func (h *Hall) Truths() []Truth {
+	var out []Truth
+	for _, l := range h.lamps {
+		t := Truth{Lamp: l.Name, At: h.now, Codes: append([]uint32{}, l.codes...)}
+		best := 0.0
+		for _, p := range h.probes {
+			if k := l.Couple[p.Name]; k > best {
+				best, t.Probe = k, p.Name
+				t.XYZ = l.plant.Light().Scale(k)
+			}
+		}
+		out = append(out, t)
+	}
+	return out
+}

@@ -1,0 +1,379 @@
+package safety
+
+import (
+	"fmt"
+	"time"
+
+	"trueup/dmx"
+	"trueup/dmx/sacn"
+)
+
+// restShare is what a head that stood too long at its cap is brought down to.
+const restShare = 0.75
+
+// fullShare is the share of the cap that counts as standing at it.
+const fullShare = 0.95
+
+// bigStep is the change of a parameter's light or range that is paced.
+const bigStep = 0.10
+
+// Levels makes the frame of universe u at now. See [sacn.Frames].
+//
+// Whatever now does, no frame moves further than [MaxStep] allows: a clock that
+// runs backwards stands still, a jump ahead counts as one step. When frames were
+// asked for more than [LostAfter] apart receivers have given the stream up, so the
+// run is released: an hour's sleep does not end in the middle of a match.
+//
+// In an overlay nothing is sent before a desk was heard. A panic in here keeps
+// the head that caused it where it stands, and releases all others.
+func (g *Governor) Levels(now time.Time, u dmx.Universe, dst *[512]byte) (slots int) {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	n := g.unis[u]
+	if n == nil {
+		return 0
+	}
+	dt, real := n.clock.step(now, MaxStep)
+	all, passed := g.clock.step(now, MaxStep)
+	g.time += all
+	if g.stage == Running {
+		g.quiet += min(max(passed, 0), time.Second)
+		if real > LostAfter {
+			g.release(fmt.Sprintf("no frame was made for %v: the machine slept or stood still", real.Round(100*time.Millisecond)))
+		} else if g.quiet >= g.limits.DeadMan {
+			g.release(fmt.Sprintf("the run showed no life for %v", g.limits.DeadMan))
+		}
+	}
+	if g.stage == Releasing || g.stage == Waiting {
+		g.ending += all
+	}
+	if !n.own {
+		var state sacn.BaseState
+		slots, state = g.desk.Look(u, &n.desk)
+		slots = min(max(slots, 0), dmx.SlotsPerUniverse)
+		n.state = state
+		if state == sacn.BaseNone {
+			for _, h := range n.heads {
+				h.taken = false
+			}
+			if g.stage != Running {
+				g.finish()
+			}
+			return 0
+		}
+		clear(n.desk[slots:])
+		if real > LostAfter {
+			for _, h := range n.heads {
+				h.taken = false // the lamps have long gone back to the desk
+			}
+		}
+	}
+	if g.stage != Done {
+		for _, h := range n.heads {
+			g.guarded(h, n, now, dt)
+		}
+		if g.stage != Running {
+			g.finish()
+		}
+	}
+	if n.own {
+		for _, h := range n.heads {
+			h.write(&n.frame)
+		}
+		*dst = n.frame
+		return n.slots
+	}
+	*dst = n.desk
+	for _, h := range n.heads {
+		if h.taken {
+			h.write(dst)
+			slots = max(slots, h.top())
+		}
+	}
+	return slots
+}
+
+// guarded moves one head, and turns a panic into a release.
+func (g *Governor) guarded(h *head, n *universe, now time.Time, dt time.Duration) {
+	defer func() {
+		if p := recover(); p != nil {
+			h.moving, h.fresh, h.broken = false, false, true
+			h.held = fmt.Sprintf("a fault in the governor: %v", p)
+			g.release(h.held)
+		}
+	}()
+	if !h.broken {
+		g.tend(h, n, now, dt)
+	}
+}
+
+// tend brings one head forward by dt.
+func (g *Governor) tend(h *head, n *universe, now time.Time, dt time.Duration) {
+	if g.stage != Running {
+		g.giveBack(h, n)
+	} else if h.fresh && !h.taken {
+		g.take(h, n)
+	}
+	if !h.taken {
+		return
+	}
+	if h.fresh && !h.paced(g) {
+		h.fresh = false
+		g.start(h)
+	}
+	if h.moving {
+		g.advance(h, n, now, dt)
+	}
+	if g.stage == Running {
+		g.rest(h, dt)
+	}
+}
+
+// take makes a head of the desk's ours, at the values that the desk shows.
+func (g *Governor) take(h *head, n *universe) {
+	goalFresh := h.fresh
+	h.stand(&n.desk)
+	h.fresh = goalFresh
+	if !h.pinned() {
+		if g.limits.PeopleAloft {
+			h.refuse(g, "the desk holds its shutter or effect slots off their safe values, and people are aloft: set them at the desk")
+			return
+		}
+		if !h.mixes && h.dimmer < 0 {
+			h.refuse(g, "the desk holds its shutter or effect slots off their safe values, and it cannot be darkened to change them: set them at the desk")
+			return
+		}
+	}
+	if g.limits.PeopleAloft && h.lightOf(h.goal) < g.limits.KeepLight*h.base {
+		h.refuse(g, ErrAloft.Error())
+		return
+	}
+	h.taken = true
+}
+
+// refuse drops a wish and says why.
+func (h *head) refuse(g *Governor, why string) {
+	h.fresh, h.held = false, why
+	g.notify()
+}
+
+// giveBack keeps the goal of a head on what it has to end on, and lets it go
+// once it is there.
+func (g *Governor) giveBack(h *head, n *universe) {
+	if n.own {
+		if !h.resting {
+			copy(h.goal, h.rest)
+			h.resting, h.fresh, h.arrived = true, true, false
+		}
+		return
+	}
+	if !h.taken {
+		h.fresh = false
+		return
+	}
+	there := true
+	for i := range h.axes {
+		a := &h.axes[i]
+		c := get(&n.desk, a.rule.Slots)
+		there = there && a.code == c
+		if h.goal[i] != c || !h.resting {
+			h.goal[i] = c
+			h.fresh = true
+		}
+	}
+	h.resting = true
+	for i := range h.pins {
+		if h.pins[i].code != get(&n.desk, h.pins[i].rule.Slots) {
+			there = false
+			h.fresh = h.fresh || !h.moving
+		}
+	}
+	// A desk that never stands still cannot be met: after time enough for two
+	// full fades it gets its head back as it is.
+	patience := time.Duration(2/min(g.limits.Rise, g.limits.Fall)*float64(time.Second)) + 10*time.Second
+	if there || g.ending > patience {
+		h.taken, h.moving, h.fresh, h.arrived = false, false, false, false
+	}
+}
+
+// paced tells whether a large step has to wait. While it waits the head stands.
+func (h *head) paced(g *Governor) bool {
+	big := false
+	for i := range h.axes {
+		a := &h.axes[i]
+		if a.rule.Kind != StrobeSlot {
+			d := a.light(h.goal[i]) - a.cur
+			big = big || d >= bigStep || d <= -bigStep
+		}
+	}
+	if !big || g.stage != Running {
+		return false
+	}
+	if h.everBig && g.time-h.lastBig < g.limits.Pace {
+		h.moving = false
+		return true
+	}
+	h.everBig, h.lastBig = true, g.time
+	return false
+}
+
+// start chooses the next leg towards the goal and begins it.
+func (g *Governor) start(h *head) {
+	g.shut(h)
+	h.leg = legGoal
+	for i := range h.axes {
+		if a := &h.axes[i]; a.rule.Kind != StrobeSlot {
+			a.way = h.goal[i]
+		}
+	}
+	switch {
+	case h.wantsPins(g):
+		h.leg = legDark
+		for i := range h.axes {
+			a := &h.axes[i]
+			switch {
+			case a.rule.Kind == Dimmer, a.rule.Kind == Emitter && h.dimmer < 0:
+				a.way = 0
+			case a.rule.Kind != StrobeSlot:
+				a.way = a.code
+			}
+		}
+	case h.peak() > h.cap:
+		h.leg = legFall
+		for i := range h.axes {
+			a := &h.axes[i]
+			if a.rule.Kind == Dimmer || a.rule.Kind == Emitter {
+				a.way = min(a.way, a.code)
+			}
+		}
+	}
+	h.aim(&g.limits)
+}
+
+// wantsPins tells whether pins have to change their value.
+func (h *head) wantsPins(g *Governor) bool {
+	if g.stage == Running {
+		return !h.pinned()
+	}
+	n := g.unis[h.spec.Universe]
+	for i := range h.pins {
+		if !n.own && h.pins[i].code != get(&n.desk, h.pins[i].rule.Slots) {
+			return true
+		}
+	}
+	return false
+}
+
+// advance moves a head along its line, as far as dt and the flash guard allow.
+func (g *Governor) advance(h *head, n *universe, now time.Time, dt time.Duration) {
+	s := min(h.s+h.stride(dt, &g.limits), 1)
+	end := s >= 1-1e-12
+	for i := range h.axes {
+		a := &h.axes[i]
+		switch {
+		case a.rule.Kind == StrobeSlot:
+		case end:
+			a.next = a.way
+		default:
+			a.next = a.nearest(a.from + s*(a.to-a.from))
+		}
+	}
+	light := h.light(true)
+	seen, red, sw := h.watch(light)
+	if sw.any() && !g.guard.try(sw, g.time, g.budget()) {
+		g.held++
+		return
+	}
+	h.s, h.seen, h.red = s, seen, red
+	for i := range h.axes {
+		a := &h.axes[i]
+		if a.rule.Kind == StrobeSlot {
+			continue
+		}
+		a.code = a.next
+		a.cur = a.from + s*(a.to-a.from)
+		if end {
+			a.cur = a.to
+		}
+		if a.rule.Red {
+			a.seen.see(float64(a.code)/a.max, SwingLight-near)
+		}
+	}
+	if end {
+		g.landed(h, n, now)
+	}
+}
+
+// landed ends a leg.
+func (g *Governor) landed(h *head, n *universe, now time.Time) {
+	if h.leg == legDark {
+		for i := range h.pins {
+			p := &h.pins[i]
+			if p.code = p.rule.Safe; g.stage != Running {
+				p.code = get(&n.desk, p.rule.Slots)
+			}
+		}
+	}
+	if h.leg != legGoal {
+		g.start(h)
+		return
+	}
+	if !g.flashing(h) {
+		return // stays on the line's end until the strobe may start
+	}
+	h.moving, h.arrived, h.arrivedAt = false, true, now
+	g.notify()
+}
+
+// rest keeps the account of time at the cap, and ends it when it is used up.
+func (g *Governor) rest(h *head, dt time.Duration) {
+	at := h.light(false) >= fullShare*h.cap
+	for i := range h.axes {
+		if a := &h.axes[i]; a.rule.UV && float64(a.code) >= fullShare*a.rule.Cap*a.max {
+			at = true
+		}
+	}
+	if at && (h.mixes || h.dimmer >= 0) {
+		h.full += dt
+	} else {
+		h.full = max(h.full-dt, 0)
+	}
+	switch {
+	case !h.tired && h.full >= g.limits.MaxFullTime:
+		h.tired, h.capped, h.fresh, h.arrived = true, true, true, false
+		h.limit(h.wish, h.goal)
+		h.held = fmt.Sprintf("it stood at its cap for %v and rests", g.limits.MaxFullTime)
+		g.notify()
+	case h.tired && h.full == 0:
+		h.tired = false // rested; it goes up again only when somebody wishes so
+	}
+}
+
+// finish looks whether the hand-over is complete.
+func (g *Governor) finish() {
+	if g.stage == Done {
+		return
+	}
+	for _, h := range g.heads {
+		if h.broken {
+			continue
+		}
+		if h.rest != nil {
+			if !h.resting || h.moving || h.fresh {
+				return
+			}
+		} else if h.taken {
+			return
+		}
+	}
+	next := Done
+	for _, n := range g.unis {
+		if n.state == sacn.BaseLost || n.state == sacn.BaseTerminated {
+			next = Waiting
+		}
+	}
+	if next != g.stage {
+		g.stage = next
+		g.notify()
+	}
+}

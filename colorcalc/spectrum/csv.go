@@ -1,0 +1,111 @@
+package spectrum
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strconv"
+	"strings"
+)
+
+// ReadCSV reads columns of numbers: the wavelength in nanometres first, then
+// one or more spectra. Columns stand apart by comma, semicolon, tab or spaces;
+// with semicolons or tabs a decimal comma is understood. Lines that are empty
+// or begin with '#' are passed over; one line of names may come before the
+// numbers. Wavelengths must rise. Errors name the line.
+func ReadCSV(r io.Reader) ([]File, error) {
+	text, err := readAll(r)
+	if err != nil {
+		return nil, err
+	}
+	var names []string
+	var nm []float64
+	var cols [][]float64
+	split := separator(text)
+	n := 0
+	for line := range strings.Lines(text) {
+		n++
+		line = strings.TrimSpace(line)
+		if line == "" || line[0] == '#' {
+			continue
+		}
+		f := split(line)
+		if len(f) > maxColumns {
+			return nil, fmt.Errorf("spectrum: line %d: %d columns, want at most %d", n, len(f), maxColumns)
+		}
+		w, err := strconv.ParseFloat(f[0], 64)
+		if err != nil && nm == nil && names == nil {
+			names = f
+			continue
+		}
+		if err != nil {
+			return nil, fmt.Errorf("spectrum: line %d: wavelength %.20q is not a number", n, f[0])
+		}
+		if math.IsNaN(w) || len(nm) > 0 && !(w > nm[len(nm)-1]) {
+			return nil, fmt.Errorf("spectrum: line %d: wavelength %v: want them rising", n, w)
+		}
+		if cols == nil {
+			cols = make([][]float64, len(f)-1)
+		}
+		if len(f) != len(cols)+1 || len(f) < 2 {
+			return nil, fmt.Errorf("spectrum: line %d: %d columns, want %d", n, len(f), max(len(cols)+1, 2))
+		}
+		if len(nm) >= maxRows {
+			return nil, fmt.Errorf("spectrum: more than %d rows", maxRows)
+		}
+		nm = append(nm, w)
+		for k, s := range f[1:] {
+			v, err := strconv.ParseFloat(s, 64)
+			if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
+				return nil, fmt.Errorf("spectrum: line %d: value %.20q is not a number", n, s)
+			}
+			cols[k] = append(cols[k], v)
+		}
+	}
+	if len(cols) == 0 {
+		return nil, fmt.Errorf("spectrum: no rows of wavelength and value")
+	}
+	files := make([]File, len(cols))
+	for k := range cols {
+		name := ""
+		if k+1 < len(names) {
+			name = names[k+1]
+		}
+		f, err := finish(name, "", nm, cols[k])
+		if err != nil {
+			return nil, fmt.Errorf("column %d %.40q: %w", k+2, name, err)
+		}
+		files[k] = f
+	}
+	return files, nil
+}
+
+// separator finds how the columns of a text stand apart: the strongest mark
+// that is met on the first line with a digit.
+func separator(text string) func(string) []string {
+	sample := ""
+	for line := range strings.Lines(text) {
+		line = strings.TrimSpace(line)
+		if line != "" && line[0] >= '0' && line[0] <= '9' {
+			sample = line
+			break
+		}
+	}
+	for _, sep := range []string{";", "\t", ","} {
+		if !strings.Contains(sample, sep) {
+			continue
+		}
+		decimal := sep != ","
+		return func(line string) []string {
+			f := strings.Split(line, sep)
+			for i := range f {
+				f[i] = strings.Trim(strings.TrimSpace(f[i]), `"`)
+				if decimal {
+					f[i] = strings.Replace(f[i], ",", ".", 1)
+				}
+			}
+			return f
+		}
+	}
+	return strings.Fields
+}

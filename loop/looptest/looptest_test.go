@@ -3,6 +3,7 @@ package looptest
 import (
 	"os"
 	"strconv"
+	"strings"
 	"testing"
 )
 
@@ -34,4 +35,30 @@ func TestCasesCanBeDrawn(t *testing.T) {
 			}
 		}
 	}
+}
+
+// The bench table: every method on every class, the same seeds side by side.
+// TRUEUP_SEED moves to other lamps.
+func TestBench(t *testing.T) {
+	seed := uint64(4711)
+	if n, err := strconv.ParseUint(os.Getenv("TRUEUP_SEED"), 10, 64); err == nil {
+		seed = n
+	}
+	var scores []Score
+	for _, cl := range append(Classes(), Trials()...) {
+		if only := os.Getenv("TRUEUP_CLASS"); only != "" && !strings.Contains(cl.Name, only) {
+			continue
+		}
+		for _, m := range append([]Method{Ours()}, Usual()...) {
+			if only := os.Getenv("TRUEUP_METHOD"); only != "" && !strings.Contains(m.Name, only) {
+				continue
+			}
+			var runs []Run
+			for n := range size(12) {
+				runs = append(runs, cl.NewCase(seed, n).Play(m))
+			}
+			scores = append(scores, Sum(cl.Name, m.Name, runs, Tol))
+		}
+	}
+	t.Logf("seed %d\n%s", seed, Table(scores))
 }

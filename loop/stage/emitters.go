@@ -1,5 +1,10 @@
 package stage
 
+import (
+	"maps"
+	"slices"
+)
+
 // Nominal gives the emitter that a trade name stands for. Peaks and widths are
 // the middle of ordinary bins; fluxes are relative to a white emitter at 1.
 // AlInGaP (red, amber) loses about three times as much with heat as InGaN.
@@ -35,3 +40,6 @@ var nominal = map[string]Emitter{
 	"old arc": {Form: Arc, Kelvin: 4100, Flux: 1, Lines: []Line{
 		{405, 9, 0.5}, {436, 9, 1.1}, {475, 40, 0.25}, {546, 10, 0.9}, {578, 12, 0.9}, {589, 14, 0.7}, {610, 22, 0.5}, {670, 26, 0.4}}},
 }
+
+// NominalNames lists the trade names that Nominal knows, in order.
+func NominalNames() []string { return slices.Sorted(maps.Keys(nominal)) }

@@ -107,7 +107,14 @@ func (p *Plant) solveAim() { p.shares(p.codes, p.aim) }
 
 func (p *Plant) shares(codes []uint32, dst []float64) {
 	u := p.unit
-	clear(dst)
+	for i := range dst {
+		dst[i] = 1 // an emitter that nothing drives is simply on
+	}
+	for _, c := range p.channels {
+		if c.Role == RoleEmitter {
+			dst[c.Emitter] = 0
+		}
+	}
 	dim := 1.0
 	var first, second float64
 	for i, c := range p.channels {
@@ -135,10 +142,6 @@ func (p *Plant) shares(codes []uint32, dst []float64) {
 	}
 	if u.engine != nil {
 		u.engine.mix(first, second, dst)
-	} else if len(p.channels) == 0 {
-		for i := range dst {
-			dst[i] = 1 // a lamp without a wire is simply on
-		}
 	}
 	watts := 0.0
 	for i := range dst {

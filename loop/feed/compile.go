@@ -30,9 +30,6 @@ const (
 
 func compile(in *instrumentFile, say complain) *Instrument {
 	c := &compiler{say, &Instrument{Name: in.Instrument, Note: in.Note}}
-	if strings.TrimSpace(in.Instrument) == "" {
-		say("$.instrument", "give the instrument a name")
-	}
 	c.serial(in.Serial)
 	c.ins.start = c.steps("$.start", in.Start)
 	c.ins.stop = c.steps("$.stop", in.Stop)
@@ -149,9 +146,6 @@ func (c *compiler) polling(in *pollFile) {
 	if in == nil {
 		return
 	}
-	if in.Send == "" {
-		c.say("$.poll.send", "is missing: what asks for a reading?")
-	}
 	if len(in.Send) > mostSend {
 		c.say("$.poll.send", "%d bytes: want at most %d", len(in.Send), mostSend)
 	}
@@ -206,9 +200,6 @@ func (c *compiler) lines(in *linesFile) {
 	}
 	if b := in.Block; b != nil {
 		k := &block{begin: c.regexp("$.lines.block.begin", b.Begin), end: c.regexp("$.lines.block.end", b.End), lines: b.Lines, max: b.Max}
-		if b.Begin == "" {
-			c.say("$.lines.block.begin", "is missing: how does the first line of a reading look?")
-		}
 		if k.max == 0 {
 			k.max = 2000
 		}
@@ -250,7 +241,7 @@ func (c *compiler) reading(in *readFile) {
 	}
 	if in.As == "regexp" {
 		if in.Pattern == "" {
-			c.say("$.read.pattern", "is missing")
+			c.say("$.read.pattern", "the pattern is missing: want one with named groups, like (?P<x>\\S+)")
 		}
 		c.ins.pattern = c.regexp("$.read.pattern", in.Pattern)
 	} else if in.Pattern != "" {
@@ -273,9 +264,6 @@ func (c *compiler) errors(in []errorFile) {
 	for i, e := range in {
 		at := fmt.Sprintf("$.errors[%d]", i)
 		is := c.oneOf(at+".is", e.Is, "fault", "saturated", "underrange", "fault", "skip")
-		if e.When == "" {
-			c.say(at+".when", "is missing: which text means this?")
-		}
 		if re := c.regexp(at+".when", e.When); re != nil {
 			c.ins.errors = append(c.ins.errors, errorText{re, is, e.Say})
 		}

@@ -84,7 +84,7 @@ func (c *compiler) fields(in *fieldsFile) {
 		in  *fieldFile
 	}{{"saturated", in.Saturated}, {"underrange", in.Underrange}} {
 		if f.in != nil && len(f.in.When) == 0 {
-			c.say("$.fields."+f.key+".when", "is missing: which texts raise it?")
+			c.say("$.fields."+f.key, "which texts raise it? add when: [...]")
 		}
 	}
 }
@@ -121,7 +121,8 @@ func (c *compiler) spectrum(in *spectrumFile) {
 	if in == nil {
 		return
 	}
-	s := &spectrumPlace{scale: 1, separator: in.Separator}
+	s := &spectrumPlace{scale: 1, separator: bytesOf(in.Separator)}
+	s.absolute = c.oneOf("$.spectrum.unit", in.Unit, "relative", "relative", "W/m2/nm", "W/sr/m2/nm") != "relative"
 	if in.Scale != 0 {
 		s.scale = in.Scale
 	}
@@ -151,6 +152,12 @@ func (c *compiler) spectrum(in *spectrumFile) {
 			}
 		}
 		s.start, s.step = c.nanometres("$.spectrum.start", in.Start, 1000), c.nanometres("$.spectrum.step", in.Step, 50)
+		end := c.nanometres("$.spectrum.end", in.End, 3000)
+		n := (end - s.start) / s.step
+		s.count = int(math.Round(n)) + 1
+		if math.Abs(n-math.Round(n)) > 1e-6 || s.count < minSpectrum || s.count > maxList {
+			c.say("$.spectrum", "from %v to %v nm in steps of %v nm: want %d to %d whole steps", s.start, end, s.step, minSpectrum-1, maxList-1)
+		}
 	default:
 		c.say("$.spectrum", "says not where it stands: want from (a list) or rows (one value a line)")
 	}

@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"trueup/colorcalc"
+	"trueup/colorcalc/spectrum"
 )
 
 // instrumentDecoder reads messages through a description. Its state lives as
@@ -432,13 +433,13 @@ func (d *instrumentDecoder) colour(v view, m message, out *draft) (Reason, error
 		return "", nil
 	}
 	if out.spectrum != nil {
-		xyz, err := out.spectrum.xyz()
-		if err != nil {
-			return Unreadable, err
-		}
+		xyz := out.spectrum.XYZ(spectrum.Deg2)
 		out.quantity, out.uv = SpectralPower, xyz.UV()
 		if out.uv == (colorcalc.UV{}) {
 			out.flags |= Underrange
+		}
+		if d.ins.spectrum.absolute && !hasLevel {
+			out.y, out.hasY = xyz.Y, true
 		}
 		return "", nil
 	}
@@ -508,15 +509,15 @@ func fromCCT(t, duv value, told bool) (colorcalc.UV, float64, error) {
 }
 
 // read finds the spectrum in a message.
-func (s *spectrumPlace) read(v view, data []byte, comma bool) (*Spectrum, error) {
+func (s *spectrumPlace) read(v view, data []byte, comma bool) (*spectrum.Spectrum, error) {
 	if s.rows != nil {
 		return s.fromRows(s.rows, data, comma)
 	}
 	texts, ok := v.list(s.place)
-	if !ok || len(texts) < minSpectrum {
-		return nil, fmt.Errorf("spectrum: %d values, want at least %d", len(texts), minSpectrum)
+	if !ok || len(texts) != s.count {
+		return nil, fmt.Errorf("spectrum: %d values, want %d", len(texts), s.count)
 	}
-	sp := &Spectrum{StartNM: s.start, StepNM: s.step, Values: make([]float64, len(texts))}
+	sp := &spectrum.Spectrum{StartNM: s.start, StepNM: s.step, Values: make([]float64, len(texts))}
 	for i, t := range texts {
 		n, err := parseNumber(t, comma)
 		if err != nil {
@@ -524,10 +525,10 @@ func (s *spectrumPlace) read(v view, data []byte, comma bool) (*Spectrum, error)
 		}
 		sp.Values[i] = n.value * s.scale
 	}
-	return sp, nil
+	return sp, whole(sp)
 }
 
-func (s *spectrumPlace) fromRows(re *regexp.Regexp, data []byte, comma bool) (*Spectrum, error) {
+func (s *spectrumPlace) fromRows(re *regexp.Regexp, data []byte, comma bool) (*spectrum.Spectrum, error) {
 	var nm, vals []float64
 	for line := range bytes.Lines(data) {
 		g := re.FindSubmatch(bytes.TrimRight(line, "\r\n"))

@@ -98,8 +98,10 @@ type spectrumPlace struct {
 	rows        *regexp.Regexp
 	nm, value   int // groups of rows
 	start, step float64
+	count       int
 	scale       float64
 	separator   string
+	absolute    bool // W/m2/nm: the level follows
 }
 
 // errorText is a text that stands for no reading.

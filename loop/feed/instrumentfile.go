@@ -134,6 +134,8 @@ type spectrumFile struct {
 	Separator string  `yaml:"separator" help:"between the values of a group; default white space, comma or semicolon"`
 	Rows      string  `yaml:"rows" help:"pattern (RE2) with groups nm and value, one row a line of a block"`
 	Start     string  `yaml:"start" help:"first wavelength, with from, like 380 nm"`
+	End       string  `yaml:"end" help:"last wavelength, with from; a list of another length was cut short"`
 	Step      string  `yaml:"step" help:"distance of wavelengths, with from, like 5 nm"`
 	Scale     float64 `yaml:"scale" help:"values are multiplied by this"`
+	Unit      string  `yaml:"unit" one:"relative W/m2/nm W/sr/m2/nm" help:"after scale; a level is computed where it is not relative (the default)"`
 }

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"trueup/colorcalc"
+	"trueup/colorcalc/spectrum"
 )
 
 // draft is what a decoder made of a message, before it is judged.
@@ -14,7 +15,7 @@ type draft struct {
 	uv          colorcalc.UV
 	y           float64
 	hasY        bool
-	spectrum    *Spectrum
+	spectrum    *spectrum.Spectrum
 	stamp       time.Time // end of integration by the instrument's clock
 	hasStamp    bool
 	integration time.Duration // 0: not told

@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"trueup/colorcalc"
+	"trueup/colorcalc/spectrum"
 )
 
 // Quantity says what an instrument really told us. What it cannot tell is
@@ -58,13 +59,6 @@ const (
 // Has reports whether all of the given flags are set.
 func (f Flags) Has(g Flags) bool { return f&g == g }
 
-// Spectrum is spectral power on an even grid, relative unless the instrument
-// says otherwise. Values[i] belongs to StartNM + i*StepNM nanometres.
-type Spectrum struct {
-	StartNM, StepNM float64
-	Values          []float64
-}
-
 // Reading is one measurement of one probe, normalised.
 type Reading struct {
 	Time        time.Time     // end of integration, on our clock
@@ -78,7 +72,7 @@ type Reading struct {
 	UV          colorcalc.UV
 	Y           float64 // level: lux, or the instrument's own unit; see HasY
 	HasY        bool
-	Spectrum    *Spectrum // nil where none was told
+	Spectrum    *spectrum.Spectrum // nil where none was told; relative unless Y came from it
 	// RoundXY is the step to which the instrument rounds x and y, 0 when it is
 	// finer than 1e-6. Rounding is noise: variance step*step/12 per axis
 	// (uniform distribution).

@@ -1,9 +1,10 @@
 package feed
 
 import (
-	"errors"
 	"fmt"
 	"math"
+
+	"trueup/colorcalc/spectrum"
 )
 
 // minSpectrum is the fewest values that make a spectrum: 380 to 780 nm in
@@ -12,11 +13,11 @@ const minSpectrum = 21
 
 // even puts rows of wavelength and value on an even grid: as they are when
 // their spacing is even, else by linear interpolation in steps of 1 nm.
-func even(nm, vals []float64) (*Spectrum, error) {
+func even(nm, vals []float64) (*spectrum.Spectrum, error) {
 	if len(nm) < minSpectrum {
 		return nil, fmt.Errorf("spectrum: %d rows, want at least %d", len(nm), minSpectrum)
 	}
-	if !(nm[0] >= 100 && nm[len(nm)-1] <= 3000) {
+	if !(nm[0] >= 100 && nm[len(nm)-1] <= 3000 && nm[0] < 780 && nm[len(nm)-1] > 380) {
 		return nil, fmt.Errorf("spectrum from %v to %v nm: are these nanometres?", nm[0], nm[len(nm)-1])
 	}
 	step := (nm[len(nm)-1] - nm[0]) / float64(len(nm)-1)
@@ -28,9 +29,10 @@ func even(nm, vals []float64) (*Spectrum, error) {
 		}
 	}
 	if isEven {
-		return &Spectrum{StartNM: nm[0], StepNM: step, Values: vals}, nil
+		sp := &spectrum.Spectrum{StartNM: nm[0], StepNM: step, Values: vals}
+		return sp, whole(sp)
 	}
-	sp := &Spectrum{StartNM: math.Ceil(nm[0]), StepNM: 1}
+	sp := &spectrum.Spectrum{StartNM: math.Ceil(nm[0]), StepNM: 1}
 	i := 0
 	for w := sp.StartNM; w <= nm[len(nm)-1]; w++ {
 		for nm[i+1] < w {
@@ -39,7 +41,17 @@ func even(nm, vals []float64) (*Spectrum, error) {
 		t := (w - nm[i]) / (nm[i+1] - nm[i])
 		sp.Values = append(sp.Values, vals[i]+t*(vals[i+1]-vals[i]))
 	}
-	return sp, nil
+	return sp, whole(sp)
 }
 
-var errNoLight = errors.New("spectrum: no light between 380 and 780 nm")
+// whole checks a spectrum, and that it covers what the eye sees: 400-700 nm holds
+// all but 0.06 % of the luminous efficiency function.
+func whole(s *spectrum.Spectrum) error {
+	if err := s.Check(); err != nil {
+		return err
+	}
+	if s.StartNM > 400 || s.EndNM() < 700 {
+		return fmt.Errorf("spectrum from %v to %v nm: too short for a colour, want at least 400 to 700 nm", s.StartNM, s.EndNM())
+	}
+	return nil
+}

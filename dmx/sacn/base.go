@@ -24,7 +24,7 @@ type Base struct{ *Receiver }
 // NewBase opens a Base; cfg.OwnCID must be the CID that the sender will use.
 // Run must be running before Survey and Look.
 func NewBase(cfg ReceiverConfig) (*Base, error) {
-	own := cfg.OwnCID
+	own := cfg.OwnCID.marked()
 	if own == (CID{}) {
 		return nil, fmt.Errorf("sACN input: an overlay must know its own CID, or it would feed on itself")
 	}
@@ -40,6 +40,12 @@ func NewBase(cfg ReceiverConfig) (*Base, error) {
 // lost or has terminated is held.
 func (b *Base) Look(u dmx.Universe, dst *[512]byte) (slots int, state BaseState) {
 	return b.look(u, dst)
+}
+
+// follow calls f at every change of a look until the returned function is called.
+func (b *Base) follow(f func(dmx.Universe)) (stop func()) {
+	b.follower.Store(&f)
+	return func() { b.follower.Store(nil) }
 }
 
 // Survey listens for ListenTime and returns the priority an overlay has to send

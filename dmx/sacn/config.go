@@ -14,7 +14,7 @@ const Port = 5568
 
 // SenderConfig is what a [Sender] needs to know. It is read once.
 type SenderConfig struct {
-	CID        CID    // who we are, the same for the life of the installation
+	CID        CID    // who we are, the same for the life of the installation; our mark is put into it
 	SourceName string // UTF-8, cut to 63 bytes at a character's edge
 	Priority   uint8  // 0..200
 	Preview    bool   // sets Preview_Data: receivers show nothing of it on stage
@@ -33,6 +33,10 @@ type SenderConfig struct {
 	Interfaces []string
 	IPv6       bool             // multicast by IPv6 as well
 	Unicast    []netip.AddrPort // these receive every packet, beside multicast
+
+	// Follow, if not nil, is the base that the frames are laid over: a change of
+	// it goes out at once, and not with the next tick only.
+	Follow *Base
 
 	Log zerolog.Logger // says once that a way out is lost, and once that it is back
 }

@@ -84,8 +84,8 @@ func (r *Receiver) earFor(m membership) (*ear, error) {
 	return e, nil
 }
 
-// follow joins what is announced, and joins again what an interface lost.
-func (r *Receiver) follow() {
+// rejoin joins what is announced, and joins again what an interface lost.
+func (r *Receiver) rejoin() {
 	if r.cfg.Discover && r.cfg.Multicast && len(r.cfg.Universes) == 0 {
 		for _, l := range r.Listings() {
 			for _, u := range l.Universes {

@@ -2,6 +2,7 @@ package sacn
 
 import (
 	"context"
+	"crypto/rand"
 	"net/netip"
 	"sync"
 	"testing"
@@ -14,11 +15,11 @@ import (
 
 func testCID(t testing.TB) CID {
 	t.Helper()
-	c, err := NewCID()
-	if err != nil {
+	var c CID
+	if _, err := rand.Read(c[:]); err != nil {
 		t.Fatal(err)
 	}
-	return c
+	return c.marked()
 }
 
 // show is a Frames that tests write to.

@@ -34,6 +34,8 @@ type Receiver struct {
 	wanted  map[dmx.Universe]bool
 	joinErr map[membership]string
 
+	follower atomic.Pointer[func(dmx.Universe)]
+
 	running atomic.Bool
 	readers sync.WaitGroup
 }
@@ -54,6 +56,7 @@ func newReceiver(cfg ReceiverConfig, foreign func(CID) bool) (*Receiver, error) 
 	if cfg.Listen == (netip.AddrPort{}) {
 		cfg.Listen = netip.AddrPortFrom(netip.IPv4Unspecified(), Port)
 	}
+	cfg.OwnCID = cfg.OwnCID.marked()
 	r := &Receiver{cfg: cfg, table: newTable(cfg, foreign), wanted: map[dmx.Universe]bool{}, joinErr: map[membership]string{}}
 	if err := r.open(); err != nil {
 		r.closeAll()
@@ -143,7 +146,7 @@ func (r *Receiver) Run(ctx context.Context) error {
 		case <-sweep.C:
 			r.change(func(now time.Time, res *result) { r.table.expire(now, res) })
 		case <-rejoin.C:
-			r.follow()
+			r.rejoin()
 		}
 	}
 }
@@ -213,6 +216,11 @@ func (r *Receiver) tell(res *result) {
 	if r.cfg.OnChange != nil {
 		for _, u := range res.changed {
 			r.cfg.OnChange(u)
+		}
+	}
+	if f := r.follower.Load(); f != nil {
+		for _, u := range res.changed {
+			(*f)(u)
 		}
 	}
 }

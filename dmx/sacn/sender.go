@@ -103,6 +103,7 @@ func (cfg *SenderConfig) check() error {
 
 // newSender makes a Sender without a way out.
 func newSender(cfg SenderConfig) *Sender {
+	cfg.CID = cfg.CID.marked()
 	s := &Sender{cfg: cfg, index: map[dmx.Universe]*stream{}, wakeup: make(chan struct{}, 1)}
 	universes := slices.Clone(cfg.Universes)
 	slices.Sort(universes)
@@ -145,6 +146,9 @@ func (s *Sender) Run(ctx context.Context, frames Frames) error {
 			l.close()
 		}
 	}()
+	if s.cfg.Follow != nil {
+		defer s.cfg.Follow.follow(s.Wake)()
+	}
 	timer := time.NewTimer(0)
 	defer timer.Stop()
 	for {

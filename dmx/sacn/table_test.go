@@ -43,7 +43,7 @@ type hall struct {
 }
 
 func newHall(t *testing.T, cfg ReceiverConfig) *hall {
-	return &hall{T: t, table: newTable(cfg, CID.Ours), now: time.Unix(1e9, 0)}
+	return &hall{T: t, table: newTable(cfg, func(c CID) bool { return c.Ours() && c != cfg.OwnCID }), now: time.Unix(1e9, 0)}
 }
 
 var nobody = netip.MustParseAddr("10.0.0.9")

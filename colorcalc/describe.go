@@ -92,14 +92,14 @@ func roundKelvin(k float64) float64 {
 	return math.Round(k/step) * step
 }
 
-// describeColour names the direction of a difference between colours by the
-// quadrants of the u', v' diagram around "from".
+// describeColour names the direction of a difference between colours by
+// eighths of the u', v' diagram around "from".
 func describeColour(from, to UV) string {
 	r := from.Dist(to)
 	if r < Step/2 {
 		return "the same to the eye"
 	}
-	names := [...]string{"red", "orange", "yellow", "green", "cyan", "blue", "violet", "magenta"}
+	names := [...]string{"red", "amber", "yellow-green", "green", "cyan", "azure", "blue", "magenta"}
 	a := math.Atan2(to.V-from.V, to.U-from.U) / (math.Pi / 4)
 	return fmt.Sprintf("%.4f away in u'v', towards %s", r, names[(int(math.Round(a))+8)%8])
 }

@@ -75,6 +75,7 @@ func newRoot() *cobra.Command {
 		return usageError("%v (see '%s --help')", err, c.CommandPath())
 	})
 	root.AddCommand(
+		newListenCommand(),
 		newVersionCommand(),
 	)
 	return root

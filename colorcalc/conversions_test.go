@@ -271,3 +271,14 @@ func TestRGBSpacesAreKnownByTheirUsualNames(t *testing.T) {
 		}
 	}
 }
+
+func TestHSIComesBack(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		h := rapid.Float64Range(0, 359.99).Draw(t, "h")
+		s := rapid.Float64Range(0.01, 1).Draw(t, "s")
+		h2, s2, i2 := colorcalc.FromHSI(h, s, 0.5).HSI()
+		if d := math.Mod(h2-h+540, 360) - 180; !near(d, 0, 1e-9) || !near(s2, s, 1e-12) || !near(i2, 0.5, 1e-12) {
+			t.Fatalf("%v %v comes back as %v %v %v", h, s, h2, s2, i2)
+		}
+	})
+}

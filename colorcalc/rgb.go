@@ -166,3 +166,24 @@ func (c RGB) HSI() (h, s, i float64) {
 	}
 	return h, s, i
 }
+
+// FromHSI is the inverse of HSI: h in degrees (any turn), s 0..1, i not
+// negative.
+func FromHSI(h, s, i float64) RGB {
+	// The components lie at 0, 120 and 240 degrees; within the third opposite
+	// the smallest one, the angle fixes the ratio of the other two.
+	h = math.Mod(math.Mod(h, 360)+360, 360)
+	third := int(h / 120)
+	a := (h - 120*float64(third)) * math.Pi / 180
+	low := i * (1 - s)
+	// With q = p - low for the leading and r for the following component above
+	// low: q + r = 3 i s and tan a = sqrt(3) r / (2 q - r).
+	sum := 3 * i * s
+	sin, cos := math.Sincos(a)
+	r := sum * 2 * sin / (math.Sqrt(3)*cos + 3*sin)
+	q := sum - r
+	c := [3]float64{low, low, low}
+	c[third%3] += q
+	c[(third+1)%3] += r
+	return RGB{c[0], c[1], c[2]}
+}

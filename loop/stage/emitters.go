@@ -43,3 +43,14 @@ var nominal = map[string]Emitter{
 
 // NominalNames lists the trade names that Nominal knows, in order.
 func NominalNames() []string { return slices.Sorted(maps.Keys(nominal)) }
+
+// emittersCalled gives nominal emitters by trade name.
+func emittersCalled(names ...string) []Emitter {
+	var out []Emitter
+	for _, n := range names {
+		if e, ok := Nominal(n); ok {
+			out = append(out, e)
+		}
+	}
+	return out
+}

@@ -176,17 +176,22 @@ func (h *Hall) Advance(d time.Duration) []Spoken {
 	return out
 }
 
-// watch adds the light of one step to the window, closes it, and says what is due.
+// watch adds the light of one step to the windows that it overlaps, closes
+// those that end, and says what is due.
 func (p *probing) watch(h *Hall, step time.Duration) []Spoken {
 	spec := p.meter.Spec
-	if begun := h.now - p.begins; begun > 0 && begun-step < spec.Integration {
-		part := min(begun, step, spec.Integration-(begun-step))
-		p.sum = p.sum.Add(h.at(p, -1).Scale(part.Seconds()))
-		if begun >= spec.Integration {
+	from := h.now - step
+	for {
+		end := p.begins + spec.Integration
+		if part := min(h.now, end) - max(from, p.begins); part > 0 {
+			p.sum = p.sum.Add(h.at(p).Scale(part.Seconds()))
+		}
+		if from < end && h.now >= end {
 			p.close()
 		}
-	}
-	if h.now-p.begins >= spec.Period {
+		if h.now < p.begins+spec.Period {
+			break
+		}
 		p.begins += spec.Period
 		p.sum = colorcalc.XYZ{}
 	}
@@ -218,12 +223,11 @@ func (p *probing) close() {
 	p.queue = append(p.queue, r)
 }
 
-// at is the light on a probe now, lux; only that of one lamp and the ambient
-// when only is not negative.
-func (h *Hall) at(p *probing, only int) colorcalc.XYZ {
+// at is the light on a probe now, lux.
+func (h *Hall) at(p *probing) colorcalc.XYZ {
 	c := p.Ambient
-	for i, l := range h.lamps {
-		if k := l.Couple[p.Name]; k > 0 && (only < 0 || only == i) {
+	for _, l := range h.lamps {
+		if k := l.Couple[p.Name]; k > 0 {
 			c = c.Add(l.plant.Light().Scale(k))
 		}
 	}

@@ -11,12 +11,11 @@ import (
 const warmest = 60.0
 
 // emitter is one emitter of one unit. Its spectrum is integrated at three
-// temperatures and two wavelengths; in between, XYZ is a parabola over the
-// heating and a straight line over the shift. A test compares both with the
-// integral.
+// temperatures, shifted and not; in between, XYZ is a parabola over the heating
+// and a straight line over the shift. A test compares both with the integral.
 type emitter struct {
 	xyz      [3]colorcalc.XYZ // at 0, warmest/2, warmest
-	perNM    colorcalc.XYZ    // change per nm of shift, at warmest/2
+	perNM    [3]colorcalc.XYZ // change per nm of shift, at the same heatings
 	lines    colorcalc.XYZ    // Arc: the lines' share of xyz[0]
 	exponent float64
 	watts    float64
@@ -26,11 +25,14 @@ type emitter struct {
 func (e *emitter) at(t, nm float64) colorcalc.XYZ {
 	z := t / (warmest / 2)
 	a, b, c := (z-1)*(z-2)/2, z*(2-z), z*(z-1)/2
-	return colorcalc.XYZ{
-		X: a*e.xyz[0].X + b*e.xyz[1].X + c*e.xyz[2].X + nm*e.perNM.X,
-		Y: a*e.xyz[0].Y + b*e.xyz[1].Y + c*e.xyz[2].Y + nm*e.perNM.Y,
-		Z: a*e.xyz[0].Z + b*e.xyz[1].Z + c*e.xyz[2].Z + nm*e.perNM.Z,
+	sum := func(t *[3]colorcalc.XYZ) colorcalc.XYZ {
+		return colorcalc.XYZ{X: a*t[0].X + b*t[1].X + c*t[2].X, Y: a*t[0].Y + b*t[1].Y + c*t[2].Y, Z: a*t[0].Z + b*t[1].Z + c*t[2].Z}
 	}
+	l := sum(&e.xyz)
+	if nm != 0 {
+		l = l.Add(sum(&e.perNM).Scale(nm))
+	}
+	return l
 }
 
 // offsets is what one emitter is off its data sheet.
@@ -44,17 +46,21 @@ func (o offsets) add(p offsets) offsets {
 	return offsets{o.wave + p.wave, o.flux + p.flux, o.leak + p.leak, o.shift + p.shift}
 }
 
-// build integrates an emitter with its offsets.
-func (d Emitter) build(o offsets) emitter {
+// build integrates an emitter with its offsets; with shifts also what a
+// shifted wavelength does.
+func (d Emitter) build(o offsets, shifts bool) emitter {
 	// Radiant power is fixed by the data sheet's flux at the nominal spectrum,
 	// so that a shifted wavelength changes the luminous flux as it does in life.
 	unit := 1 / math.Max(d.light(offsets{}, 0, 0).Y, 1e-12) * d.Flux
 	k := unit * math.Exp(o.flux)
 	var e emitter
 	for i := range e.xyz {
-		e.xyz[i] = d.light(o, warmest/2*float64(i), 0).Scale(k)
+		t := warmest / 2 * float64(i)
+		e.xyz[i] = d.light(o, t, 0).Scale(k)
+		if shifts {
+			e.perNM[i] = d.light(o, t, 0.5).Sub(d.light(o, t, -0.5)).Scale(k)
+		}
 	}
-	e.perNM = d.light(o, warmest/2, 0.5).Sub(d.light(o, warmest/2, -0.5)).Scale(k)
 	if d.Form == Arc {
 		bare := d
 		bare.Lines = nil
@@ -104,13 +110,13 @@ func Draw(k Kind, kindBins, unitBins Scatter, seed uint64, unit string) *Unit {
 	factory := make([]emitter, len(k.Emitters)) // what the factory's table was made with
 	for i, d := range k.Emitters {
 		kind := kindBins.draw(rk)
-		e := d.build(kind.add(unitBins.draw(ru)))
+		e := d.build(kind.add(unitBins.draw(ru)), k.Heat.ShiftWithCurrent != 0)
 		e.exponent = math.Exp(common + spread(ru, k.PerEmitter))
 		u.emitters = append(u.emitters, e)
 		u.cutOff = append(u.cutOff, k.CutOff*(1+spread(ru, 0.25)))
 		u.full += e.watts
 		if k.Engine != nil {
-			factory[i] = d.build(offsets{})
+			factory[i] = d.build(offsets{}, false)
 		}
 	}
 	if k.Engine != nil {
@@ -131,6 +137,6 @@ func (u *Unit) Kind() Kind { return u.kind }
 // Light is the emitter's light by its data sheet: full drive, cold, flux as
 // stated.
 func (d Emitter) Light() colorcalc.XYZ {
-	e := d.build(offsets{})
+	e := d.build(offsets{}, false)
 	return e.xyz[0]
 }

@@ -1,0 +1,83 @@
+package looptest
+
+import (
+	"fmt"
+	"time"
+
+	"trueup/loop/solve"
+)
+
+// KnownUnit plays several targets one after the other on one unit, keeping what
+// was learnt of it. The k-th element scores the k-th target, colder by nothing:
+// the lamp stays lit and warms on.
+func (cl Class) KnownUnit(seed uint64, n, targets int) []Run {
+	first := cl.Unit(seed, uint64(n), fmt.Sprint(n), 0)
+	w := first.Start()
+	var known *solve.Prior
+	var out []Run
+	for k := range targets {
+		c := cl.Unit(seed, uint64(n), fmt.Sprint(n), k)
+		m, err := solve.New(c.Spec, c.Target, known, c.Options)
+		if err != nil {
+			return append(out, Run{Broken: err.Error()})
+		}
+		w.Case.Target, w.Case.Reachable = c.Target, c.Reachable
+		out = append(out, w.Match(m, c.Target))
+		p := m.Posterior()
+		known = &p
+	}
+	return out
+}
+
+// Teacher carries what units of one profile have in common from one to the next.
+type Teacher interface {
+	// Prior is what the next unit starts from; nil for nothing.
+	Prior() *solve.Prior
+	// Learn takes a unit's posterior.
+	Learn(solve.Prior)
+}
+
+// Batch plays one target on unit after unit of one kind. odd, if not negative,
+// is a unit from far outside the bins.
+func (cl Class) Batch(seed, kind uint64, units, odd int, t Teacher) []Run {
+	var out []Run
+	for k := range units {
+		c := cl
+		if k == odd {
+			c.Spread = 4
+		}
+		one := c.Unit(seed, kind, fmt.Sprintf("%d/%d", kind, k), 0)
+		m, err := solve.New(one.Spec, one.Target, t.Prior(), one.Options)
+		if err != nil {
+			return append(out, Run{Broken: err.Error()})
+		}
+		out = append(out, one.Start().Match(m, one.Target))
+		t.Learn(m.Posterior())
+	}
+	return out
+}
+
+// Later is what became of a match some time after its end.
+type Later struct {
+	Before, After float64 // true error at the end, and after the wait
+	Trim          Run     // the match that put it right again
+}
+
+// Wait plays a match, leaves the lamp lit for a while, and trims it.
+func (c *Case) Wait(d time.Duration) (Later, error) {
+	w := c.Start()
+	m, err := solve.New(c.Spec, c.Target, nil, c.Options)
+	if err != nil {
+		return Later{}, err
+	}
+	r := w.Match(m, c.Target)
+	w.Plant.Advance(d)
+	l := Later{Before: r.Error, After: w.light(w.Plant.Light()).UV().Dist(c.Target.UV)}
+	p := m.Posterior()
+	again, err := solve.New(c.Spec, c.Target, &p, c.Options)
+	if err != nil {
+		return l, err
+	}
+	l.Trim = w.Match(again, c.Target)
+	return l, nil
+}

@@ -1,12 +1,11 @@
 package stage
 
 import (
-	_ "embed"
 	"math"
-	"strconv"
-	"strings"
+	"sync"
 
 	"trueup/colorcalc"
+	"trueup/colorcalc/spectrum"
 )
 
 // The stage works on its own grid: 380..780 nm, the range for which the
@@ -20,44 +19,31 @@ const (
 	gridN    = (gridTo-gridFrom)/gridStep + 1
 )
 
-// observerCSV: CIE 1931 2-degree colour-matching functions at 2 nm, from the
-// table of CIE 15 / ISO 11664-1.
-//
-//go:embed observer.csv
-var observerCSV string
-
-// cmf holds the colour-matching functions on the stage's grid.
-var cmf = readObserver(observerCSV)
-
-func readObserver(text string) (out [gridN][3]float64) {
-	i := 0
-	for line := range strings.Lines(text) {
-		f := strings.Split(strings.TrimSpace(line), ",")
-		nm, err := strconv.Atoi(f[0])
-		if err != nil || len(f) != 4 || i >= gridN || nm != gridFrom+i*gridStep {
-			continue // comment and header
-		}
-		for k := range 3 {
-			out[i][k], _ = strconv.ParseFloat(f[k+1], 64)
-		}
-		i++
+// cmf holds the CIE 1931 colour-matching functions times the step, on the
+// stage's grid: what the observer sees of one unit of power at one wavelength.
+// A lamp is integrated some twenty times when it is drawn, so the sum is done
+// here on plain arrays.
+var cmf = sync.OnceValue(func() *[gridN]colorcalc.XYZ {
+	var out [gridN]colorcalc.XYZ
+	line := spectrum.Spectrum{StartNM: gridFrom, StepNM: gridStep, Values: make([]float64, gridN)}
+	for i := range out {
+		line.Values[i] = 1
+		out[i] = line.XYZ(spectrum.Deg2).Scale(1.0 / spectrum.Km)
+		line.Values[i] = 0
 	}
-	if i != gridN {
-		return [gridN][3]float64{} // the observer test catches it
-	}
-	return out
-}
+	return &out
+})
 
 // integrate sums a spectral power distribution (per nm, any scale) against the
-// observer: CIE 15:2018 clause 7.1, k = 1.
+// CIE 1931 observer: CIE 15:2018 clause 7.1, k = 1.
 func integrate(spd *[gridN]float64) colorcalc.XYZ {
 	var c colorcalc.XYZ
-	for i, s := range spd {
-		c.X += s * cmf[i][0]
-		c.Y += s * cmf[i][1]
-		c.Z += s * cmf[i][2]
+	for i, m := range cmf() {
+		c.X += spd[i] * m.X
+		c.Y += spd[i] * m.Y
+		c.Z += spd[i] * m.Z
 	}
-	return c.Scale(gridStep)
+	return c
 }
 
 // fwhmToSigma turns a full width at half maximum into the standard deviation

@@ -102,12 +102,12 @@ func (d *Doc) decodeStruct(n *node, v reflect.Value) {
 		e, ok := n.find(f.key)
 		if !ok {
 			if f.need {
-				d.at(n.line, n.col, "the key %q is missing: want %s", f.key, want(v.Type().Field(f.index).Type, f.rules)).
+				d.at(n.line, n.col, "the key %q is missing: want %s", f.key, want(v.Type().FieldByIndex(f.index).Type, f.rules)).
 					Advise("add %q to %s", f.key+":", lastStep(n.path))
 			}
 			continue
 		}
-		d.decode(e.value, v.Field(f.index), f.rules)
+		d.decode(e.value, v.FieldByIndex(f.index), f.rules)
 	}
 	for _, e := range n.entries {
 		if !contains(known, e.key) {

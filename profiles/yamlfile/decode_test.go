@@ -173,3 +173,19 @@ func FuzzDecode(f *testing.F) {
 		}
 	})
 }
+
+func TestAnEmbeddedStructLendsItsKeys(t *testing.T) {
+	var f struct {
+		partFile
+		Z int `yaml:"z"`
+	}
+	if _, err := Decode("f", []byte("x: 1\nz: 2\n"), &f); err != nil || f.X != 1 || f.Z != 2 {
+		t.Errorf("%+v, %v", f, err)
+	}
+	if _, err := Decode("f", []byte("z: 2\n"), &f); err == nil || !strings.Contains(err.Error(), `"x" is missing`) {
+		t.Errorf("err = %v", err)
+	}
+	if s := Schema("", "", f, nil); s["properties"].(map[string]any)["y"] == nil {
+		t.Errorf("schema %v", s)
+	}
+}

@@ -19,7 +19,8 @@
 // (which takes a number as it is written, so that "60 %" and 60 can be told
 // apart by the caller), slices, maps with text keys, structs, pointers to all
 // of these (nil = left out), and Node, which keeps the value for later where a
-// key may hold one of several shapes.
+// key may hold one of several shapes. A struct embedded in another lends it its
+// keys.
 //
 // YAML's anchors, aliases, merge keys, tags and several documents in one file
 // are refused: what a file says stands where it is read.

@@ -21,23 +21,30 @@ func (r rules) of() rules { r.hasItems = false; return r }
 
 type field struct {
 	rules
-	index int
+	index []int // as reflect's FieldByIndex takes it
 	key   string
 	need  bool
 	help  string
 }
 
-// fieldsOf reads the tags of a struct. A tag that can not be read counts as
+// fieldsOf reads the tags of a struct, and those of a struct embedded in it. A tag that can not be read counts as
 // none: the tests of every format read all of its tags back as a schema.
 func fieldsOf(t reflect.Type) []field {
 	var all []field
 	for i := range t.NumField() {
 		sf := t.Field(i)
+		if sf.Anonymous && sf.Type.Kind() == reflect.Struct {
+			for _, f := range fieldsOf(sf.Type) {
+				f.index = append([]int{i}, f.index...)
+				all = append(all, f)
+			}
+			continue
+		}
 		key, _, _ := strings.Cut(sf.Tag.Get("yaml"), ",")
 		if key == "" || key == "-" || !sf.IsExported() {
 			continue
 		}
-		f := field{index: i, key: key, need: sf.Tag.Get("need") == "yes", help: sf.Tag.Get("help")}
+		f := field{index: []int{i}, key: key, need: sf.Tag.Get("need") == "yes", help: sf.Tag.Get("help")}
 		if one := sf.Tag.Get("one"); one != "" {
 			f.one = strings.Fields(one)
 			for i, w := range f.one {

@@ -44,12 +44,12 @@ func schemaOf(t reflect.Type, r rules, shapes map[string]any, path string) map[s
 		var need []string
 		for _, f := range fieldsOf(t) {
 			sub := path + f.key
-			p := schemaOf(t.Field(f.index).Type, f.rules, shapes, sub+".")
+			p := schemaOf(t.FieldByIndex(f.index).Type, f.rules, shapes, sub+".")
 			shape, ok := shapes[sub]
 			if !ok {
 				shape, ok = shapes[f.key]
 			}
-			if m, isMap := shape.(map[string]any); ok && isMap && isNode(t.Field(f.index).Type) {
+			if m, isMap := shape.(map[string]any); ok && isMap && isNode(t.FieldByIndex(f.index).Type) {
 				p = copyOf(m)
 			}
 			if f.help != "" {

@@ -14,7 +14,7 @@ type Config struct {
 	// Name is used in messages: "feed NAME: ...".
 	Name string
 	// Kind is the transport: tcp, tcp-listen, udp, stdin, file, serial, exec,
-	// http, osc, mqtt.
+	// http, osc, mqtt, hand, replay.
 	Kind string
 	// Address is host:port (tcp, tcp-listen, udp, osc, http), a path (file,
 	// serial), or a broker URL (mqtt).
@@ -37,6 +37,9 @@ type Config struct {
 	MaxLine int
 	// MaxRate bounds accepted messages per second; more are dropped.
 	MaxRate int
+
+	// Ask puts a question to the person of kind hand.
+	Ask Asker
 
 	// Input is read by kind stdin.
 	Input io.Reader

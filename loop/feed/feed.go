@@ -40,6 +40,7 @@ type Feed struct {
 	judge     *judge
 	precision precision
 	address   net.Addr
+	demand    chan demand // who waits for a reading, for those who must be asked
 	rate      rate
 	hook      func(Event)
 }
@@ -69,7 +70,7 @@ func openWith(ctx context.Context, c Config, t transport) (*Feed, error) {
 	f := &Feed{
 		cfg: c, cancel: cancel, done: make(chan struct{}), changed: make(chan struct{}),
 		cursor: map[string]uint64{}, aside: map[Reason]uint64{}, why: "not connected yet",
-		judge: newJudge(c), hook: c.OnEvent,
+		judge: newJudge(c), hook: c.OnEvent, demand: make(chan demand, 1),
 		rate: rate{perSecond: c.MaxRate},
 	}
 	go func() {
@@ -90,14 +91,14 @@ func (f *Feed) Close() error {
 // Next returns the next accepted reading of any probe. It waits until there is
 // one, ctx ends, or the feed can bring no more.
 func (f *Feed) Next(ctx context.Context) (Reading, error) {
-	return f.wait(ctx, "", func(r Reading) (bool, *Aside) { return true, nil })
+	return f.wait(ctx, demand{}, func(r Reading) (bool, *Aside) { return true, nil })
 }
 
 // NextAfter returns the next reading of a probe ("" for any) whose integration
 // began at or after settledAt. Readings that came too early are skipped and
 // counted as BeforeSettle. Each reading is given out once per probe name.
 func (f *Feed) NextAfter(ctx context.Context, probe string, settledAt time.Time) (Reading, error) {
-	return f.wait(ctx, probe, func(r Reading) (bool, *Aside) {
+	return f.wait(ctx, demand{probe: probe, settled: settledAt}, func(r Reading) (bool, *Aside) {
 		if began := r.Began(); began.Before(settledAt) {
 			return false, &Aside{Reason: BeforeSettle, Raw: r.Raw,
 				Words: fmt.Sprintf("began %d ms too early", settledAt.Sub(began).Milliseconds())}
@@ -107,14 +108,15 @@ func (f *Feed) NextAfter(ctx context.Context, probe string, settledAt time.Time)
 }
 
 // wait gives out the first reading at or behind the probe's cursor that ok takes.
-func (f *Feed) wait(ctx context.Context, probe string, ok func(Reading) (bool, *Aside)) (Reading, error) {
+func (f *Feed) wait(ctx context.Context, want demand, ok func(Reading) (bool, *Aside)) (Reading, error) {
+	want.over = new(bool)
 	for {
 		f.mu.Lock()
-		i := max(f.cursor[probe], f.first)
 		var skipped []Aside
+		i := max(f.cursor[want.probe], f.first)
 		for ; i < f.first+uint64(len(f.ring)); i++ {
 			r := f.ring[i-f.first]
-			if r.Flags.Has(Underrange) || probe != "" && r.Probe != probe {
+			if !want.matches(r) {
 				continue
 			}
 			good, why := ok(r)
@@ -122,25 +124,61 @@ func (f *Feed) wait(ctx context.Context, probe string, ok func(Reading) (bool, *
 				skipped = append(skipped, *why)
 			}
 			if good {
-				f.cursor[probe] = i + 1
+				f.cursor[want.probe] = i + 1
+				*want.over = true
 				f.mu.Unlock()
 				f.setAside(skipped...)
 				return r, nil
 			}
 		}
-		f.cursor[probe] = i
+		f.cursor[want.probe] = i
 		changed, ended := f.changed, f.ended
+		*want.over = ended != nil
 		f.mu.Unlock()
 		f.setAside(skipped...)
 		if ended != nil {
 			return Reading{}, ended
 		}
 		select {
+		case f.demand <- want:
+		default: // the last one has not been heard yet
+		}
+		select {
 		case <-changed:
 		case <-ctx.Done():
+			f.mu.Lock()
+			*want.over = true
+			f.mu.Unlock()
 			return Reading{}, f.explain(ctx.Err())
 		}
 	}
+}
+
+// demand is somebody who waits for a reading.
+type demand struct {
+	probe   string
+	settled time.Time
+	over    *bool // nobody waits any more; guarded by the feed's lock
+}
+
+func (d demand) matches(r Reading) bool {
+	return !r.Flags.Has(Underrange) && (d.probe == "" || r.Probe == d.probe)
+}
+
+// needed reports whether somebody still waits, and no reading that serves has
+// come meanwhile.
+func (f *Feed) needed(d demand) bool {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if *d.over {
+		return false
+	}
+	for i := max(f.cursor[d.probe], f.first); i < f.first+uint64(len(f.ring)); i++ {
+		if r := f.ring[i-f.first]; d.matches(r) && !r.Began().Before(d.settled) {
+			return false
+		}
+	}
+	return true
 }
 
 // explain adds to a time-out why the feed had nothing to give.
@@ -311,6 +349,17 @@ func (f *Feed) message(dec decoder, m message, now time.Time) bool {
 		return false
 	}
 	drafts, asides := dec.decode(m, now)
+	return f.settle(drafts, asides, now)
+}
+
+// take judges a draft that did not come as a message.
+func (f *Feed) take(d draft, now time.Time) {
+	f.mu.Lock()
+	f.settle([]draft{d}, nil, now)
+}
+
+// settle judges drafts, and tells everybody. It takes the lock over.
+func (f *Feed) settle(drafts []draft, asides []Aside, now time.Time) bool {
 	ended := len(drafts)+len(asides) > 0
 	var fresh []Reading
 	for _, d := range drafts {

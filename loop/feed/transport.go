@@ -87,8 +87,10 @@ func newTransport(c Config) (transport, error) {
 		return newHTTP(c)
 	case "mqtt":
 		return newMQTT(c)
+	case "hand":
+		return newHand(c)
 	case "replay":
 		return newReplay(c)
 	}
-	return nil, fmt.Errorf("feed %s: kind %q is not known; want tcp, tcp-listen, udp, osc, stdin, file, serial, exec, http, mqtt or replay", c.Name, c.Kind)
+	return nil, fmt.Errorf("feed %s: kind %q is not known; want tcp, tcp-listen, udp, osc, stdin, file, serial, exec, http, mqtt, hand or replay", c.Name, c.Kind)
 }

@@ -1,0 +1,145 @@
+package feed
+
+import (
+	"context"
+	"errors"
+	"io"
+	"math"
+	"strings"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"trueup/colorcalc"
+)
+
+// person answers questions from a list; each answer takes a while.
+type person struct {
+	answers []string
+	heard   []Question
+	slow    time.Duration
+}
+
+func (p *person) ask(ctx context.Context, q Question) (string, error) {
+	p.heard = append(p.heard, q)
+	select {
+	case <-time.After(p.slow):
+	case <-ctx.Done():
+		return "", ctx.Err()
+	}
+	if len(p.answers) == 0 {
+		return "", io.EOF
+	}
+	a := p.answers[0]
+	p.answers = p.answers[1:]
+	return a, nil
+}
+
+// A person may mistype, correct, and take ten minutes: what counts is what they
+// said yes to, measured after the question.
+func TestByHandCorrectsBeforeItCounts(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		p := &person{slow: 10 * time.Minute, answers: []string{
+			"", "hello", "4130 -0.002", "4310 -0.002", "", // corrected before the yes
+			"0.3412 0.3553", "",
+		}}
+		f, err := Open(t.Context(), Config{Name: "hand", Kind: "hand", Ask: p.ask})
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer f.Close()
+		settled := time.Now().Add(3 * time.Second)
+		r, err := f.NextAfter(t.Context(), "cyc", settled)
+		if err != nil {
+			t.Fatal(err)
+		}
+		// 4310 K and Duv -0.002 by the display; the published relation of both is
+		// tested with its vectors where CCT lives. Here: it is not 4130 K.
+		if r.Probe != "cyc" || !r.Flags.Has(Typed) || r.HasY || r.Raw != "4310 -0.002" || r.Began().Before(settled) {
+			t.Errorf("%+v", r)
+		}
+		// One kelvin at 4300 K is 0.054 mired, 0.00002 in x, y; 0.001 Duv is much more.
+		if !(r.RoundXY > 0.0008 && r.RoundXY < 0.003) {
+			t.Errorf("rounding of a display that shows Duv to 0.001: %v in xy", r.RoundXY)
+		}
+		if q := p.heard; len(q) != 5 || q[1].Problem == "" || q[2].Problem == "" || q[3].Understood == "" || !strings.Contains(q[4].Understood, "4310 K") {
+			t.Errorf("questions %+v", q)
+		}
+		r, err = f.NextAfter(t.Context(), "cyc", time.Now())
+		if err != nil || math.Abs(r.UV.XY().X-0.3412) > 1e-9 || math.Abs(r.RoundXY-1e-4) > 1e-9 {
+			t.Errorf("%+v %v", r, err)
+		}
+		if last := p.heard[len(p.heard)-1]; !strings.Contains(last.Understood, "than the last here") {
+			t.Errorf("no comparison with the last one: %q", last.Understood)
+		}
+		if _, err := f.NextAfter(t.Context(), "cyc", time.Now()); !errors.Is(err, ErrEnded) {
+			t.Errorf("after the terminal was closed: %v", err)
+		}
+	})
+}
+
+// Nobody is asked for a reading that nobody waits for.
+func TestByHandAsksOnlyWhenWanted(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		p := &person{slow: time.Second, answers: []string{"0.31 0.33", "", "0.32 0.33", ""}}
+		f, err := Open(t.Context(), Config{Name: "hand", Kind: "hand", Ask: p.ask})
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer f.Close()
+		time.Sleep(time.Hour)
+		for range 2 {
+			if _, err := f.NextAfter(t.Context(), "", time.Now()); err != nil {
+				t.Fatal(err)
+			}
+			time.Sleep(time.Hour)
+		}
+		if len(p.heard) != 4 {
+			t.Errorf("%d questions, want 4", len(p.heard))
+		}
+	})
+}
+
+// What is far from a possible or likely colour is questioned or refused.
+func TestTypedValuesAreChecked(t *testing.T) {
+	for _, bad := range []string{"0.9 0.9", "0 0", "NaN 0.3", "500", "4310 0.2", "x", "0.3412"} {
+		if d, words, err := readTyped(bad); err == nil {
+			t.Errorf("%q was read as %s (%+v)", bad, words, d.uv)
+		}
+	}
+	for _, c := range []struct {
+		text    string
+		x, y, Y float64
+	}{
+		{"0.3412 0.3553", 0.3412, 0.3553, 0}, {"0,3412 0,3553", 0.3412, 0.3553, 0}, {"0.3412; 0.3553; 812", 0.3412, 0.3553, 812},
+		{"0.3412 0.3553 1.2 klx", 0.3412, 0.3553, 1200}, {"0.3412 0.3553 812lx", 0.3412, 0.3553, 812}, {"xy 0.3412 0.3553", 0.3412, 0.3553, 0},
+		// 5000 K on the Planckian locus is x 0.3451 y 0.3516 (CIE 15).
+		{"5000 0", 0.3451, 0.3516, 0}, {"5000", 0.3451, 0.3516, 0}, {"5000K", 0.3451, 0.3516, 0}, {"5000 0.000 95 lx", 0.3451, 0.3516, 95},
+	} {
+		d, _, err := readTyped(c.text)
+		xy := d.uv.XY()
+		if err != nil || math.Abs(xy.X-c.x) > 6e-5 || math.Abs(xy.Y-c.y) > 6e-5 || math.Abs(d.y-c.Y) > 1e-9 {
+			t.Errorf("%q: %v level %v, %v", c.text, xy, d.y, err)
+		}
+	}
+	h := &hand{last: map[string]colorcalc.UV{"a": {U: 0.2, V: 0.48}}}
+	if w := h.compare("a", colorcalc.UV{U: 0.3, V: 0.5}); !strings.Contains(w, "is it right?") {
+		t.Errorf("a jump of 0.1 passes as %q", w)
+	}
+	if w := h.compare("a", colorcalc.UV{U: 0.2004, V: 0.48}); strings.Contains(w, "right?") {
+		t.Errorf("a small step is questioned: %q", w)
+	}
+}
+
+// FuzzTyped: whatever is typed is refused or is a colour with a rounding.
+func FuzzTyped(f *testing.F) {
+	for _, s := range []string{"4310 -0.002", "0.3412 0.3553", "5600K", "D65", "u' 0.2 v' 0.48", "3200 K +0.0010 120 lx"} {
+		f.Add(s) // what people type
+	}
+	f.Fuzz(func(t *testing.T, s string) {
+		d, words, err := readTyped(s)
+		if err == nil && (!onDiagram(d.uv) || !finite(d.roundXY) || d.roundXY < 0 || words == "") {
+			t.Fatalf("%q became %+v", s, d)
+		}
+	})
+}

@@ -26,6 +26,9 @@ type Config struct {
 	// probe of an instrument that tells no name.
 	Probes map[string]string
 
+	// Corrections bring probes into agreement, by the rig's name.
+	Corrections map[string]Correction
+
 	// Latency is how long after the end of integration a reading reaches us at
 	// the latest; used only where the instrument's clock can not be.
 	Latency time.Duration

@@ -107,6 +107,14 @@ func (f *Feed) NextAfter(ctx context.Context, probe string, settledAt time.Time)
 	})
 }
 
+// NextDarkAfter is NextAfter for a background: a reading that the instrument
+// calls too dark serves as well. It has Underrange set and no colour.
+func (f *Feed) NextDarkAfter(ctx context.Context, probe string, settledAt time.Time) (Reading, error) {
+	return f.wait(ctx, demand{probe: probe, settled: settledAt, dark: true}, func(r Reading) (bool, *Aside) {
+		return !r.Began().Before(settledAt), nil
+	})
+}
+
 // wait gives out the first reading at or behind the probe's cursor that ok takes.
 func (f *Feed) wait(ctx context.Context, want demand, ok func(Reading) (bool, *Aside)) (Reading, error) {
 	want.over = new(bool)
@@ -158,11 +166,12 @@ func (f *Feed) wait(ctx context.Context, want demand, ok func(Reading) (bool, *A
 type demand struct {
 	probe   string
 	settled time.Time
+	dark    bool  // a reading too dark for a colour serves
 	over    *bool // nobody waits any more; guarded by the feed's lock
 }
 
 func (d demand) matches(r Reading) bool {
-	return !r.Flags.Has(Underrange) && (d.probe == "" || r.Probe == d.probe)
+	return (d.dark || !r.Flags.Has(Underrange)) && (d.probe == "" || r.Probe == d.probe)
 }
 
 // needed reports whether somebody still waits, and no reading that serves has

@@ -33,6 +33,7 @@ type draft struct {
 // and one of the instrument's clock; time is an argument.
 type judge struct {
 	probes      map[string]string
+	corrections map[string]Correction
 	latency     time.Duration
 	integration time.Duration
 	clock       clock
@@ -49,7 +50,7 @@ type probeMemory struct {
 }
 
 func newJudge(c Config) *judge {
-	return &judge{probes: c.Probes, latency: c.Latency, integration: c.Integration, memory: map[string]*probeMemory{}}
+	return &judge{probes: c.Probes, corrections: c.Corrections, latency: c.Latency, integration: c.Integration, memory: map[string]*probeMemory{}}
 }
 
 // linkUp forgets sequence numbers: an instrument that comes back may count anew.
@@ -106,6 +107,12 @@ func (j *judge) take(d draft, now time.Time) (Reading, *Aside) {
 	} else if !d.asked.IsZero() && !d.asked.After(now) {
 		// Measured on request: all of it lies between request and answer.
 		r.Time, r.Integration = now, now.Sub(d.asked)
+	}
+	if c, ok := j.corrections[probe]; ok && !r.Flags.Has(Underrange) {
+		r = c.Apply(r)
+		if !onDiagram(r.UV) {
+			return no(OffDiagram, "after the correction of its probe")
+		}
 	}
 	return r, nil
 }

@@ -59,21 +59,27 @@ func (cl Class) Batch(seed, kind uint64, units, odd int, t Teacher) []Run {
 
 // Later is what became of a match some time after its end.
 type Later struct {
-	Before, After float64 // true error at the end, and after the wait
-	Trim          Run     // the match that put it right again
+	Run   Run     // the match
+	After float64 // true error after the wait
+	Trim  Run     // the match that put it right again, from what was learnt
 }
 
-// Wait plays a match, leaves the lamp lit for a while, and trims it.
-func (c *Case) Wait(d time.Duration) (Later, error) {
-	w := c.Start()
-	m, err := solve.New(c.Spec, c.Target, nil, c.Options)
+// Wait plays a match and leaves the lamp lit for a while. A controller that
+// keeps what it learnt is then asked to trim it.
+func (c *Case) Wait(m Method, d time.Duration) (Later, error) {
+	ctl, err := m.New(c.Spec, c.Target, c.Options)
 	if err != nil {
 		return Later{}, err
 	}
-	r := w.Match(m, c.Target)
+	w := c.Start()
+	l := Later{Run: w.Match(ctl, c.Target)}
 	w.Plant.Advance(d)
-	l := Later{Before: r.Error, After: w.light(w.Plant.Light()).UV().Dist(c.Target.UV)}
-	p := m.Posterior()
+	l.After = w.light(w.Plant.Light()).UV().Dist(c.Target.UV)
+	ours, ok := ctl.(*solve.Match)
+	if !ok {
+		return l, nil
+	}
+	p := ours.Posterior()
 	again, err := solve.New(c.Spec, c.Target, &p, c.Options)
 	if err != nil {
 		return l, err

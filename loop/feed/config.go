@@ -46,27 +46,19 @@ type Config struct {
 
 	// Input is read by kind stdin.
 	Input io.Reader
-	// Command is started by kind exec, in the folder Dir.
+	// Command is started by kind exec, in the folder Dir. Without it the address
+	// is the command: words at white space, or in quotes.
 	Command []string
 	Dir     string
 	// AllowExec must be set by the person's own settings before a feed may
 	// start a program. A rig file alone can not.
 	AllowExec bool
 
-	// Key must come with every request of kind http: Authorization: Bearer KEY.
-	Key string
-
-	// Topic is the filter to which kind mqtt subscribes, with + and #.
+	// Topic is the filter to which kind mqtt subscribes, with + and #. It may
+	// stand in the address instead: mqtt://host:1883/site/+/colour.
 	Topic string
-	// StateTopic, when set, holds "online" while we are there and "offline"
-	// else, by the broker's last will.
-	StateTopic string
-	ClientID   string
-	User       string
-	Password   string
-	CAFile     string // PEM; empty: the system's authorities
-	CertFile   string // PEM of our own certificate, where the broker wants one
-	KeyFile    string
+	// Secrets are what must not stand in a rig file, by the name of the feed.
+	Secrets map[string]Secret
 
 	// Tap, when set, is given everything that crosses the wire, from the feed's
 	// goroutines, one call at a time. It must not block or call the feed.
@@ -77,6 +69,24 @@ type Config struct {
 	OnEvent func(Event)
 
 	Log zerolog.Logger
+}
+
+// Secret is what a feed needs to be let in. It belongs to the machine, never to
+// a show's files.
+type Secret struct {
+	// Key must come with every request of kind http: Authorization: Bearer KEY.
+	Key string
+	// User and Password are for kind mqtt.
+	User, Password string
+	// CAFile is the PEM file of the authority that the broker's certificate
+	// comes from; empty: those of the system.
+	CAFile string
+	// CertFile and KeyFile are our own certificate, where the broker wants one.
+	CertFile, KeyFile string
+	ClientID          string
+	// StateTopic, when set, holds "online" while we are there and "offline"
+	// else, by the broker's last will.
+	StateTopic string
 }
 
 // DefaultConfig returns the values that serve when nothing else is said.

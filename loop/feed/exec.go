@@ -21,13 +21,54 @@ type child struct {
 }
 
 func newExec(c Config) (transport, error) {
-	if !c.AllowExec {
-		return nil, fmt.Errorf("feed %s: starting %q is not allowed; a program is started only if the settings of this machine say so", c.Name, strings.Join(c.Command, " "))
+	command := c.Command
+	if len(command) == 0 {
+		var err error
+		if command, err = words(c.Address); err != nil {
+			return nil, fmt.Errorf("feed %s: %w", c.Name, err)
+		}
 	}
-	if len(c.Command) == 0 || c.Command[0] == "" {
+	if len(command) == 0 || command[0] == "" {
 		return nil, fmt.Errorf("feed %s: which program?", c.Name)
 	}
-	return &child{c.Command, c.Dir}, nil
+	if !c.AllowExec {
+		return nil, fmt.Errorf("feed %s: starting %q is not allowed; a program is started only if the settings of this machine say so (allow_exec)", c.Name, strings.Join(command, " "))
+	}
+	return &child{command, c.Dir}, nil
+}
+
+// words splits a command at white space. Text in single or double quotes is
+// one word; there is no shell, so nothing else has a meaning.
+func words(s string) ([]string, error) {
+	var out []string
+	var word strings.Builder
+	inWord, quote := false, rune(0)
+	for _, r := range s {
+		switch {
+		case quote != 0 && r == quote:
+			quote = 0
+		case quote != 0:
+			word.WriteRune(r)
+		case r == '"' || r == '\'':
+			quote, inWord = r, true
+		case r == ' ' || r == '\t':
+			if inWord {
+				out = append(out, word.String())
+				word.Reset()
+				inWord = false
+			}
+		default:
+			word.WriteRune(r)
+			inWord = true
+		}
+	}
+	if quote != 0 {
+		return nil, fmt.Errorf("%q: a quote is not closed", s)
+	}
+	if inWord {
+		out = append(out, word.String())
+	}
+	return out, nil
 }
 
 // childGrace is how long a program may take to end once its input is closed.

@@ -29,13 +29,14 @@ func newHTTP(c Config) (transport, error) {
 		return nil, err
 	}
 	host, _, _ := net.SplitHostPort(a)
-	if c.Key != "" && len(c.Key) < MinKey {
-		return nil, fmt.Errorf("feed %s: a key of %d characters is too short, want at least %d", c.Name, len(c.Key), MinKey)
+	key := c.Secrets[c.Name].Key
+	if key != "" && len(key) < MinKey {
+		return nil, fmt.Errorf("feed %s: a key of %d characters is too short, want at least %d", c.Name, len(key), MinKey)
 	}
-	if c.Key == "" && !loopback(host) {
+	if key == "" && !loopback(host) {
 		return nil, fmt.Errorf("feed %s: %s can be reached from other machines; set a key of at least %d characters, or listen on 127.0.0.1", c.Name, a, MinKey)
 	}
-	return &httpEndpoint{a, c.Key}, nil
+	return &httpEndpoint{a, key}, nil
 }
 
 func loopback(host string) bool {

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"net/url"
 	"os"
+	"strings"
 	"time"
 
 	"github.com/eclipse/paho.golang/autopaho"
@@ -29,28 +30,43 @@ type mqttClient struct {
 const mqttKeepAlive = 10 // seconds; a dead broker is noticed after 1.5 times this
 
 func newMQTT(c Config) (transport, error) {
-	u, err := url.Parse(c.Address)
+	address, topic := splitTopic(c.Address)
+	if c.Topic != "" {
+		topic = c.Topic
+	}
+	secret := c.Secrets[c.Name]
+	u, err := url.Parse(address)
 	if err != nil || u.Host == "" || u.Scheme != "mqtt" && u.Scheme != "mqtts" {
 		return nil, fmt.Errorf("feed %s: %q: want a broker like mqtt://host:1883, or mqtts://host:8883 for TLS", c.Name, c.Address)
 	}
 	if u.User != nil {
-		return nil, fmt.Errorf("feed %s: user and password do not belong into the address", c.Name)
+		return nil, fmt.Errorf("feed %s: user and password do not belong into the address, but into the secrets of this machine", c.Name)
 	}
-	if c.Topic == "" {
-		return nil, fmt.Errorf("feed %s: which topic? (like site/+/colour)", c.Name)
+	if topic == "" {
+		return nil, fmt.Errorf("feed %s: which topic? Put it behind the address, like mqtt://host:1883/site/+/colour", c.Name)
 	}
-	m := &mqttClient{url: u, topic: c.Topic, will: c.StateTopic, user: c.User, pass: []byte(c.Password), id: c.ClientID}
+	m := &mqttClient{url: u, topic: topic, will: secret.StateTopic, user: secret.User, pass: []byte(secret.Password), id: secret.ClientID}
 	if u.Scheme == "mqtts" {
-		if m.tls, err = tlsConfig(c); err != nil {
+		if m.tls, err = tlsConfig(secret); err != nil {
 			return nil, fmt.Errorf("feed %s: %w", c.Name, err)
 		}
-	} else if c.CAFile != "" || c.CertFile != "" {
+	} else if secret.CAFile != "" || secret.CertFile != "" {
 		return nil, fmt.Errorf("feed %s: certificates go with mqtts://", c.Name)
 	}
 	return m, nil
 }
 
-func tlsConfig(c Config) (*tls.Config, error) {
+// splitTopic cuts the topic off an address; a # in it is no fragment.
+func splitTopic(address string) (broker, topic string) {
+	scheme, rest, ok := strings.Cut(address, "://")
+	if !ok {
+		return address, ""
+	}
+	host, topic, _ := strings.Cut(rest, "/")
+	return scheme + "://" + host, topic
+}
+
+func tlsConfig(c Secret) (*tls.Config, error) {
 	t := &tls.Config{MinVersion: tls.VersionTLS12}
 	if c.CAFile != "" {
 		pem, err := os.ReadFile(c.CAFile)

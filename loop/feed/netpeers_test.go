@@ -101,12 +101,12 @@ func TestHTTPEndpoint(t *testing.T) {
 func TestHTTPNeedsAKeyBeyondThisMachine(t *testing.T) {
 	curl := peer(t, "curl")
 	for _, key := range []string{"", "short"} {
-		if _, err := Open(t.Context(), Config{Name: "post", Kind: "http", Address: "0.0.0.0:0", Key: key}); err == nil {
+		if _, err := Open(t.Context(), Config{Name: "post", Kind: "http", Address: "0.0.0.0:0", Secrets: map[string]Secret{"post": {Key: key}}}); err == nil {
 			t.Errorf("key %q: want an error", key)
 		}
 	}
 	key := "0123456789abcdef"
-	f := openFeed(t, Config{Name: "post", Kind: "http", Address: "127.0.0.1:0", Key: key})
+	f := openFeed(t, Config{Name: "post", Kind: "http", Address: "127.0.0.1:0", Secrets: map[string]Secret{"post": {Key: key}}})
 	url := "http://" + address(t, f).String()
 	for _, c := range []struct{ header, want string }{
 		{"X: y", "401"}, {"Authorization: Bearer 0123456789abcdeX", "401"}, {"Authorization: Bearer " + key, "204"},
@@ -137,7 +137,8 @@ func TestMQTTBrokerDiesAndReturns(t *testing.T) {
 		}
 		publish("-t", "site/left/colour", "-r", "-m", `{"n":1,"colour":{"x":0.5,"y":0.4}}`)
 		if f == nil {
-			f = openFeed(t, Config{Name: "site", Kind: "mqtt", Address: "mqtt://127.0.0.1:" + port, Topic: "site/+/colour", StateTopic: "site/trueup", Instrument: ins})
+			f = openFeed(t, Config{Name: "site", Kind: "mqtt", Address: "mqtt://127.0.0.1:" + port + "/site/+/colour", Instrument: ins,
+				Secrets: map[string]Secret{"site": {StateTopic: "site/trueup"}}})
 		}
 		until(t, f, "connected", func(s Status) bool { return s.Links == life })
 		for _, probe := range []string{"left", "right"} {
@@ -194,7 +195,8 @@ func TestMQTTOverTLSWithPassword(t *testing.T) {
 	os.WriteFile(conf, fmt.Appendf(nil, "user %s\nlistener %s 127.0.0.1\ncertfile %s\nkeyfile %s\npassword_file %s\nallow_anonymous false\n", brokerUser(), port, cert, key, pw), 0o644)
 	begin(t, nil, mosquitto, "-c", conf)
 	waitPort(t, port)
-	c := Config{Name: "site", Kind: "mqtt", Address: "mqtts://127.0.0.1:" + port, Topic: "colour", User: "gaffer", Password: "secret word", CAFile: ca}
+	c := Config{Name: "site", Kind: "mqtt", Address: "mqtts://127.0.0.1:" + port, Topic: "colour",
+		Secrets: map[string]Secret{"site": {User: "gaffer", Password: "secret word", CAFile: ca}}}
 	f := openFeed(t, c)
 	until(t, f, "connected", func(s Status) bool { return s.Links == 1 })
 	run(t, nil, pub, "-h", "127.0.0.1", "-p", port, "--cafile", ca, "-u", "gaffer", "-P", "secret word", "-q", "1", "-t", "colour", "-m", lineOf(1))
@@ -202,9 +204,9 @@ func TestMQTTOverTLSWithPassword(t *testing.T) {
 		t.Fatalf("%+v", r)
 	}
 	wrong := c
-	wrong.Password = "guess"
+	wrong.Secrets = map[string]Secret{"site": {User: "gaffer", Password: "guess", CAFile: ca}}
 	stranger := c
-	stranger.CAFile = ""
+	stranger.Secrets = map[string]Secret{"site": {User: "gaffer", Password: "secret word"}}
 	for what, c := range map[string]Config{"password": wrong, "certificate": stranger} {
 		f := openFeed(t, c)
 		if _, err := f.Next(soon(t)); err == nil || !strings.Contains(err.Error(), what) {

@@ -308,3 +308,18 @@ echo "meter not found" >&2; exit 7`
 		t.Errorf("process %s is still there after the feed was closed", pid)
 	}
 }
+
+// A command line in a rig is cut into words, and nothing in it is interpreted.
+func TestCommandWords(t *testing.T) {
+	for in, want := range map[string]string{
+		"meter -p 3": "meter|-p|3", `"my meter" 'a b'c ""`: "my meter|a bc|", "  x\ty ": "x|y", "": "", "a $HOME;rm": "a|$HOME;rm",
+	} {
+		got, err := words(in)
+		if err != nil || strings.Join(got, "|") != want {
+			t.Errorf("%q: %q, %v", in, got, err)
+		}
+	}
+	if _, err := words(`a "b`); err == nil {
+		t.Error("an open quote was taken")
+	}
+}

@@ -29,6 +29,7 @@ const (
 // profile, near white, 16 bit.
 type Class struct {
 	Name   string
+	Goal   [2]int     // readings, median and 95th percentile; 0 = none stated
 	Engine bool       // an engine of Mode, else emitters one by one
 	Mode   stage.Mode // with Engine
 	Aim    Aim

@@ -11,6 +11,7 @@ import (
 // Score sums up the runs of one method on one class.
 type Score struct {
 	Class, Method string
+	Goal          [2]int
 	Runs          int
 	Readings      [3]float64 // median, 95th percentile, largest
 	Mean          float64
@@ -28,8 +29,8 @@ type Score struct {
 }
 
 // Sum scores runs.
-func Sum(class, method string, runs []Run, tol float64) Score {
-	s := Score{Class: class, Method: method, Runs: len(runs)}
+func Sum(class Class, method string, runs []Run, tol float64) Score {
+	s := Score{Class: class.Name, Goal: class.Goal, Method: method, Runs: len(runs)}
 	if len(runs) == 0 {
 		return s
 	}
@@ -92,11 +93,15 @@ func Quantile(v []float64, q float64) float64 {
 // Table prints scores as a Markdown table.
 func Table(scores []Score) string {
 	var b strings.Builder
-	b.WriteString("| class | method | runs | readings 50/95/max (mean) | moves 50/95 | seconds 50/95 | true error x1e-4 50/95/max | landed % | inside tol % | false % | out of reach % | handled % | near best % |\n")
-	b.WriteString("|---|---|--:|---|---|---|---|--:|--:|--:|--:|--:|--:|\n")
+	b.WriteString("| class | method | runs | readings 50/95/max (mean) | goal | moves 50/95 | seconds 50/95 | true error x1e-4 50/95/max | landed % | inside tol % | false % | out of reach % | handled % | near best % |\n")
+	b.WriteString("|---|---|--:|---|---|---|---|---|--:|--:|--:|--:|--:|--:|\n")
 	for _, s := range scores {
-		fmt.Fprintf(&b, "| %s | %s | %d | %.0f / %.0f / %.0f (%.2f) | %.0f / %.0f | %.1f / %.1f | %.1f / %.1f / %.1f | %.1f | %.1f | %.2f | %.1f | %.1f | %.1f |",
-			s.Class, s.Method, s.Runs, s.Readings[0], s.Readings[1], s.Readings[2], s.Mean, s.Stations[0], s.Stations[1],
+		goal := ""
+		if s.Goal[0] > 0 {
+			goal = fmt.Sprintf("%d / %d", s.Goal[0], s.Goal[1])
+		}
+		fmt.Fprintf(&b, "| %s | %s | %d | %.0f / %.0f / %.0f (%.2f) | %s | %.0f / %.0f | %.1f / %.1f | %.1f / %.1f / %.1f | %.1f | %.1f | %.2f | %.1f | %.1f | %.1f |",
+			s.Class, s.Method, s.Runs, s.Readings[0], s.Readings[1], s.Readings[2], s.Mean, goal, s.Stations[0], s.Stations[1],
 			s.Seconds[0], s.Seconds[1], 1e4*s.Error[0], 1e4*s.Error[1], 1e4*s.Error[2],
 			100*s.Landed, 100*s.Inside, 100*s.False, 100*s.OutOfReach, 100*s.Handled, 100*s.NearBest)
 		if s.Broken > 0 {

@@ -1,0 +1,155 @@
+package looptest
+
+import (
+	"fmt"
+	"os"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"trueup/loop/solve"
+)
+
+// The bench prints one table: every method on every class, the same seeds side
+// by side. It is played at full size with TRUEUP_LONG=1; TRUEUP_CASES sets the
+// cases of a class, TRUEUP_SEED other lamps, TRUEUP_CLASS and TRUEUP_METHOD a
+// part of the names.
+func TestBench(t *testing.T) {
+	n := size(0)
+	if n == 0 {
+		t.Skip("the table takes minutes: TRUEUP_LONG=1, or TRUEUP_CASES=200")
+	}
+	var scores []Score
+	for i, cl := range append(Classes(), Trials()...) {
+		if !named("TRUEUP_CLASS", cl.Name) {
+			continue
+		}
+		methods := []Method{Ours()}
+		if i < len(Classes()) {
+			methods = append(methods, Usual()...)
+		}
+		for _, m := range methods {
+			if named("TRUEUP_METHOD", m.Name) {
+				scores = append(scores, Sum(cl, m.Name, cl.PlayAll(m, seed(), n), Tol))
+			}
+		}
+	}
+	t.Logf("seed %d, tolerance %g\n%s", seed(), Tol, Table(scores))
+}
+
+func named(variable, name string) bool {
+	only := os.Getenv(variable)
+	return only == "" || strings.Contains(name, only)
+}
+
+func seed() uint64 {
+	if n, err := strconv.ParseUint(os.Getenv("TRUEUP_SEED"), 10, 64); err == nil {
+		return n
+	}
+	return 4711
+}
+
+// A second table: what is known of a unit, and what warmth does afterwards.
+func TestBenchSeries(t *testing.T) {
+	n := size(0)
+	if n == 0 {
+		t.Skip("the table takes minutes: TRUEUP_LONG=1, or TRUEUP_CASES=200")
+	}
+	var b strings.Builder
+	b.WriteString("| series | readings 50/95/max (mean) | true error x1e-4 50/95/max | landed % | inside tol % | false % |\n|---|---|---|--:|--:|--:|\n")
+	row := func(name string, runs []Run) {
+		s := Sum(Class{Name: name}, "trueup", runs, Tol)
+		fmt.Fprintf(&b, "| %s | %.0f / %.0f / %.0f (%.2f) | %.1f / %.1f / %.1f | %.1f | %.1f | %.2f |\n", name, s.Readings[0], s.Readings[1], s.Readings[2], s.Mean,
+			1e4*s.Error[0], 1e4*s.Error[1], 1e4*s.Error[2], 100*s.Landed, 100*s.Inside, 100*s.False)
+	}
+	for _, cl := range []Class{{Name: "emitters"}, {Name: "emitters, saturated", Aim: Saturated}, {Name: "cct+tint", Engine: true, Aim: Saturated}} {
+		if !named("TRUEUP_CLASS", cl.Name) {
+			continue
+		}
+		const targets = 6
+		runs := make([][]Run, n)
+		each(n, func(i int) { runs[i] = cl.KnownUnit(seed(), i, targets) })
+		for k := range targets {
+			var of []Run
+			for _, r := range runs {
+				if k < len(r) {
+					of = append(of, r[k])
+				}
+			}
+			row(fmt.Sprintf("%s, target %d of a unit", cl.Name, k+1), of)
+		}
+		for _, cold := range []bool{false, true} {
+			cl.Cold = cold
+			later := make([]Later, n)
+			each(n, func(i int) { later[i], _ = cl.NewCase(seed(), i).Wait(Ours(), 2*time.Minute) })
+			var after, trim []Run
+			for _, l := range later {
+				r := l.Run
+				r.Error = l.After
+				after, trim = append(after, r), append(trim, l.Trim)
+			}
+			name := cl.Name + map[bool]string{false: ", warm", true: ", stone cold"}[cold]
+			row(name+": two minutes later", after)
+			row(name+": the trim", trim)
+		}
+	}
+	t.Logf("seed %d\n%s", seed(), b.String())
+}
+
+// What the loop says is true, on lamps it has never met: no code leaves its
+// range, every run ends, and hardly a landing is a miss. The figures here are
+// loose; the table has the sharp ones.
+func TestWhatTheLoopSaysIsTrue(t *testing.T) {
+	landed, inside := 0, 0
+	for _, cl := range append(Classes(), Trials()...) {
+		for n, r := range cl.PlayAll(Ours(), 2024, size(8)) {
+			switch {
+			case r.Broken != "":
+				t.Errorf("%s, case %d: %s", cl.Name, n, r.Broken)
+			case r.Readings == 0:
+				t.Errorf("%s, case %d: %v without a reading", cl.Name, n, r.Outcome)
+			case r.Outcome == solve.Landed && r.Error > 3*Tol:
+				t.Errorf("%s, case %d: landed %.4f off", cl.Name, n, r.Error)
+			}
+			if r.Outcome == solve.Landed {
+				landed++
+				if r.Error <= Tol {
+					inside++
+				}
+			}
+		}
+	}
+	if landed == 0 || float64(inside) < 0.93*float64(landed) {
+		t.Errorf("%d of %d landings are inside tolerance", inside, landed)
+	}
+}
+
+// The same seed gives the same run, bit for bit, on any number of processors.
+func TestRunsAreReproducible(t *testing.T) {
+	for _, cl := range Classes() {
+		for _, m := range []Method{Ours(), Usual()[0]} {
+			a, b := cl.PlayAll(m, 5, 2), cl.PlayAll(m, 5, 2)
+			for i := range a {
+				a[i].NIS, b[i].NIS = slices.Compact(a[i].NIS), slices.Compact(b[i].NIS)
+				if fmt.Sprint(a[i]) != fmt.Sprint(b[i]) {
+					t.Errorf("%s, %s, case %d: %v, then %v", cl.Name, m.Name, i, a[i], b[i])
+				}
+			}
+		}
+	}
+}
+
+// BenchmarkMatch is the price of one simulated match, plant and estimate.
+func BenchmarkMatch(b *testing.B) {
+	for _, cl := range []Class{Classes()[0], Classes()[4]} {
+		for _, m := range []Method{Ours(), Usual()[4]} {
+			b.Run(cl.Name+"/"+m.Name, func(b *testing.B) {
+				for i := range b.N {
+					cl.NewCase(1, i%100).Play(m)
+				}
+			})
+		}
+	}
+}

@@ -101,7 +101,7 @@ func (d *Doc) checkTokens(tokens token.Tokens) *Error {
 				run++
 			}
 		}
-		if flow > maxDepth || run > maxDepth || t.Position.IndentLevel > maxDepth {
+		if flow > maxDepth || run > maxDepth {
 			return d.fatal(t.Position.Line, t.Position.Column, "values are nested more than %d deep", maxDepth)
 		}
 	}

@@ -25,7 +25,8 @@ var mayImport = map[string][]string{
 	"loop/solve":        {"colorcalc"},
 	"loop/feed":         {"colorcalc", "profiles/yamlfile"},
 	"loop":              {"colorcalc", "dmx", "profiles", "safety"},
-	"cmd":               {"colorcalc", "dmx", "profiles", "safety", "loop"},
+	"cmd":               {"colorcalc", "dmx", "profiles", "safety", "loop", "examples"},
+	"examples":          {}, // carries files, no code
 }
 
 // Libraries that stay in one place, each with its reason.

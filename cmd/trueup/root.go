@@ -74,8 +74,16 @@ func newRoot() *cobra.Command {
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		return usageError("%v (see '%s --help')", err, c.CommandPath())
 	})
+	addSettingsFlags(root)
 	root.AddCommand(
 		newListenCommand(),
+		newCheckCommand(),
+		newDemoCommand(),
+		newMatchCommand(),
+		newRigCommand(),
+		newStageCommand(),
+		newSurveyCommand(),
+		newVerifyCommand(),
 		newVersionCommand(),
 	)
 	return root

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 	"unicode"
@@ -57,4 +58,26 @@ func fileName(name string) string {
 		return "rig"
 	}
 	return b.String()
+}
+
+// NewestRun finds the newest folder of a rig's runs below root that holds a
+// matched rig's journal.
+func NewestRun(root, rigName string) (string, error) {
+	entries, err := os.ReadDir(root)
+	if err != nil {
+		return "", fmt.Errorf("earlier runs: %w", err)
+	}
+	for _, e := range slices.Backward(entries) {
+		dir := filepath.Join(root, e.Name())
+		f, err := os.Open(filepath.Join(dir, "journal.jsonl"))
+		if err != nil {
+			continue
+		}
+		s, err := ReadSummary(f)
+		f.Close()
+		if err == nil && s.Info.Rig == rigName && s.Info.Work == "match" {
+			return dir, nil
+		}
+	}
+	return "", fmt.Errorf("earlier runs: none of the rig %q in %s; match it first, or name a folder with --run", rigName, root)
 }

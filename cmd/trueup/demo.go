@@ -1,0 +1,221 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"net/netip"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"text/tabwriter"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"trueup/colorcalc"
+	"trueup/examples"
+	"trueup/loop/session"
+	"trueup/loop/session/rig"
+	"trueup/loop/stage"
+)
+
+func newDemoCommand() *cobra.Command {
+	var seed uint64
+	c := &cobra.Command{
+		Use:   "demo",
+		Short: "Match a simulated stage on this machine: nine lamps, one meter, under a minute",
+		Long: `Starts the simulated stage as a process of its own and matches it over real sockets on 127.0.0.1: levels go out as
+E1.31, readings come back over TCP. Nothing leaves this machine. At the end the stage tells its own truth, and the table shows
+it beside what was measured.
+
+Exit code 0: every lamp that can reach the reference truly stands within 0.0015 of it, and the one that cannot is named.`,
+		Args: cobra.NoArgs,
+		RunE: func(c *cobra.Command, _ []string) error { return demo(c, seed) },
+	}
+	c.Flags().Uint64Var(&seed, "seed", 0, "another draw of lamps and meter (0: the stage file's own)")
+	return c
+}
+
+func demo(c *cobra.Command, seed uint64) error {
+	set, err := loadSettings(c.Flags())
+	if err != nil {
+		return &exitError{exitUsage, err}
+	}
+	dir, err := os.MkdirTemp("", "trueup-demo-")
+	if err != nil {
+		return err
+	}
+	defer os.RemoveAll(dir)
+	if err := os.CopyFS(dir, examples.Files); err != nil {
+		return fmt.Errorf("unpacking the demo rig: %w", err)
+	}
+	rigPath := filepath.Join(dir, "demo", "rig.yaml")
+	ctx, cancel := context.WithCancel(context.Background())
+	defer cancel()
+	st, err := startStage(ctx, rigPath, seed, c.ErrOrStderr())
+	if err != nil {
+		return err
+	}
+	defer st.stop()
+	r, err := rig.Load(rigPath)
+	if err != nil {
+		return err
+	}
+	r.Output.Multicast, r.Output.Unicast = false, []netip.AddrPort{st.ready.SACN}
+	for i := range r.Feeds {
+		r.Feeds[i].Address = st.ready.Meter
+	}
+	j, err := newJob(r, "match", set, set.logger(c.ErrOrStderr()))
+	if err != nil {
+		return err
+	}
+	// On a simulated stage nobody stands in front of a lamp.
+	j.live, j.yes = true, true
+	j.stdin, j.stdout, j.stderr = c.InOrStdin(), c.OutOrStdout(), c.ErrOrStderr()
+	truth := map[string]colorcalc.UV{}
+	var truthErr error
+	// A lamp's truth is asked for while it stands where it was judged.
+	j.onEntry = func(e session.Entry) {
+		if e.Kind == session.KindReference || e.Kind == session.KindOutcome || e.Kind == session.KindVerify {
+			if err := st.addTruth(ctx, e.Fixture, truth); err != nil {
+				truthErr = errors.Join(truthErr, err)
+			}
+		}
+	}
+	began := time.Now()
+	res, runErr := j.run(ctx)
+	if runErr != nil {
+		if errors.Is(runErr, session.ErrStopped) {
+			return &exitError{exitStopped, runErr}
+		}
+		return runErr
+	}
+	if truthErr != nil {
+		return fmt.Errorf("asking the stage for its truth: %w", truthErr)
+	}
+	ok := printDemo(c.OutOrStdout(), res, truth)
+	fmt.Fprintf(c.OutOrStdout(), "took %.0f s; report, settings and journal: %s\n", time.Since(began).Seconds(), res.dir)
+	if !ok {
+		return &exitError{exitNotAll, errors.New("a lamp is not where it was said to be")}
+	}
+	return nil
+}
+
+// trueLimit is how far a landed lamp may truly stand from the reference: one
+// and a half times the default tolerance.
+const trueLimit = 0.0015
+
+// printDemo shows what was measured beside the stage's own truth, and reports
+// whether both agree: landed lamps are truly near, and nothing that can reach
+// the reference was called out of reach.
+func printDemo(w io.Writer, res *result, truth map[string]colorcalc.UV) bool {
+	s := res.summary
+	reference, ok := truth[s.Reference.Name]
+	fmt.Fprintln(w)
+	tw := tabwriter.NewWriter(w, 0, 4, 2, ' ', 0)
+	fmt.Fprintln(tw, "fixture\tas found\tnow\treadings\toutcome\ttruth of the stage\tin words")
+	for _, f := range s.Fixtures {
+		o := f.Final()
+		if f.Fixed || o == nil {
+			ok = ok && f.Fixed
+			continue
+		}
+		t, known := truth[f.Name]
+		ok = ok && known
+		d := t.Dist(reference)
+		reached := o.Result == "landed" && d <= trueLimit
+		if !reached && o.Result != "out of reach" {
+			ok = false
+		}
+		words := o.Words
+		if o.Result != "landed" {
+			words += "; " + o.Reason
+		}
+		fmt.Fprintf(tw, "%s\t%.4f\t%.4f\t%d\t%s\t%.4f\t%s\n", f.Name, o.FoundDelta, o.FinalDelta, o.Readings, o.Result, d, words)
+	}
+	tw.Flush()
+	for _, f := range s.Fixtures {
+		if o := f.Final(); o != nil && o.Advice != "" {
+			fmt.Fprintf(w, "%s: %s\n", f.Name, o.Advice)
+		}
+	}
+	return ok
+}
+
+// stageProcess is the simulated stage, running as a process of its own.
+type stageProcess struct {
+	cmd   *exec.Cmd
+	stdin io.Closer
+	ready stageReady
+}
+
+// stageReady is the first line that the stage prints.
+type stageReady struct {
+	SACN  netip.AddrPort `json:"sacn"`
+	Meter string         `json:"meter"`
+	Truth string         `json:"truth"`
+}
+
+// startStage starts this program again as the stage, on free ports of the
+// loopback interface, and waits for its first line.
+func startStage(ctx context.Context, rigPath string, seed uint64, stderr io.Writer) (*stageProcess, error) {
+	exe, err := os.Executable()
+	if err != nil {
+		return nil, err
+	}
+	args := []string{"stage", rigPath, "--sacn", "127.0.0.1:0", "--meter", "127.0.0.1:0", "--truth", "127.0.0.1:0", "--json"}
+	if seed != 0 {
+		args = append(args, "--seed", fmt.Sprint(seed))
+	}
+	cmd := exec.CommandContext(ctx, exe, args...)
+	cmd.Stderr = stderr
+	out, err := cmd.StdoutPipe()
+	if err != nil {
+		return nil, err
+	}
+	if err := cmd.Start(); err != nil {
+		return nil, fmt.Errorf("starting the stage: %w", err)
+	}
+	s := &stageProcess{cmd: cmd}
+	line, err := bufio.NewReader(out).ReadBytes('\n')
+	if err == nil {
+		err = json.Unmarshal(line, &s.ready)
+	}
+	if err != nil {
+		s.stop()
+		return nil, fmt.Errorf("starting the stage: it said %q: %w", line, err)
+	}
+	go io.Copy(io.Discard, out)
+	return s, nil
+}
+
+func (s *stageProcess) stop() {
+	s.cmd.Process.Signal(os.Interrupt)
+	done := make(chan struct{})
+	go func() { s.cmd.Wait(); close(done) }()
+	select {
+	case <-done:
+	case <-time.After(3 * time.Second):
+		s.cmd.Process.Kill()
+		<-done
+	}
+}
+
+// addTruth asks the stage where a lamp truly stands at this moment, alone at
+// its mark and without noise.
+func (s *stageProcess) addTruth(ctx context.Context, fixture string, into map[string]colorcalc.UV) error {
+	all, err := stage.AskTruth(ctx, s.ready.Truth)
+	if err != nil {
+		return err
+	}
+	for _, t := range all {
+		if t.Fixture == fixture {
+			into[fixture] = colorcalc.XY{X: t.X, Y: t.Y}.UV()
+		}
+	}
+	return nil
+}

@@ -1,0 +1,155 @@
+package report
+
+import (
+	_ "embed"
+	"fmt"
+	"html/template"
+	"io"
+	"math"
+	"strings"
+	"time"
+
+	"trueup/loop/session"
+)
+
+//go:embed page.html
+var pageText string
+
+var page = template.Must(template.New("page").Funcs(template.FuncMap{
+	"uv":  func(v float64) string { return fmt.Sprintf("%.4f", v) },
+	"num": func(v float64) string { return strings.TrimSuffix(fmt.Sprintf("%.1f", v), ".0") },
+}).Parse(pageText))
+
+type pageRow struct {
+	Name, Patch, Result, Reason, Advice, Found, Now, SD, Words, Lux, Readings string
+	Missed                                                                    bool
+}
+
+type pageDiagram struct {
+	SVG     template.HTML
+	Caption string
+}
+
+// WritePage writes the report of a run: one self-contained HTML file without
+// scripts, to be read on a screen or printed. The cautions are the program's
+// standing words, given by the caller.
+func WritePage(w io.Writer, s *session.Summary, cautions string) error {
+	diagrams, err := runDiagrams(s)
+	if err != nil {
+		return fmt.Errorf("report: %w", err)
+	}
+	data := struct {
+		S                                         *session.Summary
+		Date, Duration, Lead, Warning, TargetText string
+		Cautions                                  string
+		Rows                                      []pageRow
+		Diagrams                                  []pageDiagram
+		Trace                                     template.HTML
+		Sheet                                     []SheetRow
+		How                                       []string
+	}{S: s, Date: s.Started.Format("2 January 2006, 15:04"), Duration: s.Ended.Sub(s.Started).Round(time.Second).String(),
+		Lead: Lead(s), Warning: warning(s), TargetText: targetText(s), Cautions: cautions,
+		Rows: pageRows(s), Diagrams: diagrams, Trace: traceChart(s), Sheet: Sheet(s), How: how(s)}
+	return page.Execute(w, data)
+}
+
+func targetText(s *session.Summary) string {
+	if s.Reference == nil {
+		return s.Info.Target
+	}
+	return fmt.Sprintf("%s, u′ %.4f v′ %.4f", s.Reference.Name, s.Reference.UV.U, s.Reference.UV.V)
+}
+
+// Lead is the run in one or two sentences.
+func Lead(s *session.Summary) string {
+	count := map[string]int{}
+	asked, worst := 0, 0.0
+	for _, f := range s.Fixtures {
+		if f.Fixed {
+			continue
+		}
+		asked++
+		o := f.Final()
+		if o == nil {
+			count["not matched"]++
+			continue
+		}
+		count[o.Result]++
+		if o.Result == "landed" {
+			worst = math.Max(worst, o.FinalDelta)
+		}
+	}
+	var parts []string
+	for _, r := range []string{"landed", "out of reach", "unsettled", "held", "not matched"} {
+		if count[r] > 0 {
+			parts = append(parts, fmt.Sprintf("%d %s", count[r], r))
+		}
+	}
+	text := fmt.Sprintf("Of %d fixtures: %s.", asked, strings.Join(parts, ", "))
+	if count["landed"] > 0 {
+		text += fmt.Sprintf(" The farthest of the landed ones is %.4f from the reference.", worst)
+	}
+	return text
+}
+
+func warning(s *session.Summary) string {
+	var w []string
+	if s.Info.Rehearsal {
+		w = append(w, "This was a rehearsal: no lamp was meant to move.")
+	}
+	if s.Stop != "" {
+		w = append(w, "The run was stopped early: "+s.Stop+".")
+	} else if !s.Complete {
+		w = append(w, "The journal has no end entry: the run broke off. What is shown was measured before that.")
+	}
+	if s.Torn {
+		w = append(w, "The last line of the journal was cut short and is left out.")
+	}
+	return strings.Join(w, " ")
+}
+
+func pageRows(s *session.Summary) []pageRow {
+	var rows []pageRow
+	for _, f := range s.Fixtures {
+		r := pageRow{Name: f.Name, Patch: strings.TrimSpace(f.Profile + " " + f.Mode + " " + f.Address)}
+		o := f.Final()
+		switch {
+		case f.Fixed:
+			r.Result, r.Words = "cannot be changed", "the reference"
+			if s.Reference == nil || s.Reference.Name != f.Name {
+				r.Words = "left as it is"
+			}
+		case o == nil:
+			r.Result, r.Missed = "not matched", true
+		default:
+			r.Result, r.Reason, r.Advice, r.Words = o.Result, o.Reason, o.Advice, o.Words
+			r.Found, r.Now, r.SD = fmt.Sprintf("%.4f", o.FoundDelta), fmt.Sprintf("%.4f", o.FinalDelta), fmt.Sprintf("%.4f", o.FinalSD)
+			if o.Lux > 0 {
+				r.Lux = fmt.Sprintf("%.0f", o.Lux)
+			}
+			r.Readings = fmt.Sprint(o.Readings)
+			r.Missed = o.Result != "landed"
+		}
+		rows = append(rows, r)
+	}
+	return rows
+}
+
+func how(s *session.Summary) []string {
+	lines := []string{fmt.Sprintf("%d readings were taken in all; %s.", s.Readings, outputText(s))}
+	if r := s.Reference; r != nil && r.Readings > 0 {
+		lines = append(lines, fmt.Sprintf("The reference is the mean of %d readings, known to ± %.4f; one reading scatters by %.4f per axis.", r.Readings, r.SigmaUV, r.MeterSigmaUV))
+	}
+	lines = append(lines,
+		"A reading counts only if the meter began to integrate after the light had settled.",
+		"“landed” means: with 95 % confidence within the tolerance, by all readings together, not by the last one.",
+		"The background was measured with the fixtures dark and taken off, where the feed tells a level.")
+	return lines
+}
+
+func outputText(s *session.Summary) string {
+	if s.Info.Mode == "overlay" {
+		return fmt.Sprintf("our slots were laid over the desk's stream at priority %d", s.Info.Priority)
+	}
+	return fmt.Sprintf("the universes were our own, at priority %d", s.Info.Priority)
+}

@@ -1,0 +1,50 @@
+package report
+
+import (
+	"html/template"
+
+	"trueup/colorcalc"
+	"trueup/loop/session"
+)
+
+// runDiagrams draws what a run did: all of it as found and as it stands now,
+// and a close view of where it stands now.
+func runDiagrams(s *session.Summary) ([]pageDiagram, error) {
+	var way, near []DiagramMark
+	for _, f := range s.Fixtures {
+		o := f.Final()
+		if f.Fixed || o == nil || o.FinalUV == (colorcalc.UV{}) {
+			continue
+		}
+		missed := o.Result != "landed"
+		way = append(way, DiagramMark{Name: f.Name, Before: o.FoundUV.XY(), After: o.FinalUV.XY(), Missed: missed})
+		if !missed {
+			near = append(near, DiagramMark{Name: f.Name, After: o.FinalUV.XY()})
+		}
+	}
+	if s.Reference == nil || len(way) == 0 {
+		return nil, nil
+	}
+	target := s.Reference.UV.XY()
+	specs := []struct {
+		d       DiagramSpec
+		caption string
+	}{
+		{DiagramSpec{Marks: way, Target: target, TolUV: s.Info.Tolerance, Zoom: true},
+			"From as found to now. The circle is the tolerance around the reference; the lines are the Planckian and the daylight locus."},
+		{DiagramSpec{Marks: near, Target: target, TolUV: s.Info.Tolerance, Zoom: true},
+			"Where the landed fixtures stand now, close up. Each point is the estimate from all readings."},
+	}
+	var out []pageDiagram
+	for _, sp := range specs {
+		if len(sp.d.Marks) == 0 {
+			continue
+		}
+		svg, err := Diagram(sp.d)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, pageDiagram{SVG: template.HTML(svg), Caption: sp.caption})
+	}
+	return out, nil
+}

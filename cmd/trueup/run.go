@@ -1,0 +1,345 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"path/filepath"
+	"slices"
+	"sync"
+	"syscall"
+	"time"
+
+	"github.com/rs/zerolog"
+
+	"trueup/colorcalc"
+	"trueup/colorcalc/expr"
+	"trueup/dmx"
+	"trueup/dmx/sacn"
+	"trueup/loop/feed"
+	"trueup/loop/session"
+	"trueup/loop/session/rig"
+	"trueup/safety"
+)
+
+// job is one run of a rig: what is to be done, and with whose word.
+type job struct {
+	rig      *rig.Rig
+	compiled *session.Compiled
+	work     string // survey, match or verify
+	plan     session.Plan
+	previous *session.Summary // of verify: the run whose settings are checked
+	live     bool             // without it the run only rehearses
+	yes      bool             // a script's "yes" to the question before light moves
+	outRoot  string
+	cid      sacn.CID
+	log      zerolog.Logger
+	onEntry  func(session.Entry) // also hears the journal; may be nil
+
+	stdin          io.Reader
+	stdout, stderr io.Writer
+}
+
+// result is what a run left behind.
+type result struct {
+	dir     string // of the run's files; "" for a rehearsal
+	summary *session.Summary
+}
+
+// errStopped is the exit of a run that a person or a signal ended.
+var errStopped = errors.New("stopped")
+
+// run does the job: ask, open the meter, open the door, work, hand back, write.
+// Whatever happens after the door is open, the door is closed gently, and what
+// was measured is written up.
+func (j *job) run(ctx context.Context) (*result, error) {
+	ctx, second, stop := stopSignals(ctx)
+	defer stop()
+	j.showPlan()
+	if !j.live {
+		return &result{}, j.rehearse(ctx)
+	}
+	if err := j.confirm(); err != nil {
+		return nil, err
+	}
+	base := feed.DefaultConfig()
+	base.Log = j.log
+	meters, err := session.OpenMeters(ctx, j.rig, base)
+	if err != nil {
+		return nil, err
+	}
+	defer meters.Close()
+	if err := awaitMeters(ctx, meters, j.compiled.Units); err != nil {
+		return nil, err
+	}
+	door, err := j.openDoor(ctx)
+	if err != nil {
+		return nil, err
+	}
+	defer door.close()
+
+	dir, err := session.MakeOutDir(j.outRoot, j.rig.Name, time.Now())
+	if err != nil {
+		return nil, err
+	}
+	show := newProgress(j.stdout)
+	journalPath := filepath.Join(dir, "journal.jsonl")
+	journal, err := session.CreateJournal(journalPath, time.Now, func(e session.Entry) {
+		show.Entry(e)
+		if j.onEntry != nil {
+			j.onEntry(e)
+		}
+	})
+	if err != nil {
+		return nil, err
+	}
+	workErr := door.Guard(func() error { return j.workUnderGuard(ctx, door.Door, meters, journal) })
+	door.end(workErr, second)
+	closeErr := journal.Close()
+	res, writeErr := writeUp(dir, journalPath)
+	return res, errors.Join(workErr, closeErr, writeErr, door.Err())
+}
+
+func (j *job) workUnderGuard(ctx context.Context, door *safety.Door, meters session.Meters, journal *session.Journal) error {
+	info, err := j.info()
+	if err != nil {
+		return err
+	}
+	if err := journal.Append(session.Entry{Kind: session.KindRun, Run: info}); err != nil {
+		return err
+	}
+	s, err := session.New(j.compiled.Units, door, meters, journal, j.plan)
+	if err != nil {
+		return err
+	}
+	switch j.work {
+	case "survey":
+		return s.Survey(ctx)
+	case "verify":
+		return s.Verify(ctx, j.previous)
+	}
+	return s.Match(ctx)
+}
+
+// info opens the journal.
+func (j *job) info() (*session.RunInfo, error) {
+	text, err := os.ReadFile(j.rig.Path)
+	if err != nil {
+		return nil, err
+	}
+	sum := sha256.Sum256(text)
+	i := &session.RunInfo{Program: "trueup " + version, Rig: j.rig.Name, RigFile: filepath.Base(j.rig.Path), RigSHA256: hex.EncodeToString(sum[:]),
+		Work: j.work, Mode: string(j.rig.Output.Mode), Priority: j.rig.Output.Priority, Target: targetText(j.rig), Tolerance: j.plan.Tolerance,
+		Level: j.rig.Target.Level, Limits: j.rig.Safety.Limits.Describe()}
+	for _, u := range j.universes() {
+		i.Universes = append(i.Universes, uint16(u))
+	}
+	for _, u := range j.compiled.Units {
+		i.Fixtures = append(i.Fixtures, u.Info)
+	}
+	return i, nil
+}
+
+func (j *job) universes() []dmx.Universe {
+	var us []dmx.Universe
+	for _, h := range j.compiled.Heads {
+		if !slices.Contains(us, h.Universe) {
+			us = append(us, h.Universe)
+		}
+	}
+	slices.Sort(us)
+	return us
+}
+
+func targetText(r *rig.Rig) string {
+	if r.Target.Reference != "" {
+		return "the light of " + r.Target.Reference
+	}
+	return r.Target.Color
+}
+
+// planFor turns the rig's target into a session's.
+func planFor(r *rig.Rig) (session.Plan, error) {
+	p := session.DefaultPlan()
+	p.Tolerance = r.Tolerance
+	p.Target = session.Target{Reference: r.Target.Reference, Text: r.Target.Color}
+	if r.Target.Reference == "" {
+		c, err := expr.Parse(r.Target.Color)
+		if err != nil {
+			return p, fmt.Errorf("%s:%d:%d: target color: %w", r.Path, r.Target.Pos.Line, r.Target.Pos.Col, err)
+		}
+		p.Target.UV = c.XY.UV()
+		if p.Target.UV == (colorcalc.UV{}) {
+			return p, fmt.Errorf("%s:%d:%d: target color %q is no colour of light", r.Path, r.Target.Pos.Line, r.Target.Pos.Col, r.Target.Color)
+		}
+	}
+	return p, nil
+}
+
+// openedDoor closes itself once.
+type openedDoor struct {
+	*safety.Door
+	stopBase func()
+	once     sync.Once
+}
+
+func (d *openedDoor) close() {
+	d.once.Do(func() {
+		d.Release("the run is over")
+		<-d.Done()
+		d.stopBase()
+	})
+}
+
+// end hands the lamps back and waits for it; a second Ctrl-C in that time
+// leaves them as they are.
+func (d *openedDoor) end(workErr error, second <-chan struct{}) {
+	reason := "the run is over"
+	if workErr != nil {
+		reason = workErr.Error()
+	}
+	d.Release(reason)
+	select {
+	case <-d.Done():
+	case <-second:
+		d.Hold("left at once on the second Ctrl-C")
+		<-d.Done()
+	}
+	d.close()
+}
+
+// openDoor listens first where a desk owns the universes, then opens the one
+// way out.
+func (j *job) openDoor(ctx context.Context) (*openedDoor, error) {
+	out := j.rig.Output
+	cfg := safety.DoorConfig{Log: j.log}
+	cfg.Governor = safety.Config{Limits: j.rig.Safety.Limits, Heads: j.compiled.Heads, Start: j.compiled.Start}
+	for _, l := range j.rig.Safety.Locked {
+		cfg.Governor.Locked = append(cfg.Governor.Locked, safety.SlotRange{Universe: l.Universe, First: l.First, Last: l.Last})
+	}
+	cfg.Sender = sacn.SenderConfig{CID: j.cid, SourceName: out.SourceName, Priority: out.Priority, Interfaces: out.Interfaces,
+		Multicast: out.Multicast, Unicast: out.Unicast, Log: j.log}
+	stopBase := func() {}
+	if out.Mode == rig.Overlay {
+		base, stop, priority, err := j.listenToDesk(ctx)
+		if err != nil {
+			return nil, err
+		}
+		cfg.Base, stopBase = base, stop
+		cfg.Sender.Priority = priority
+		cfg.Governor.Start = nil
+	}
+	door, err := safety.Open(ctx, cfg)
+	if err != nil {
+		stopBase()
+		return nil, err
+	}
+	return &openedDoor{Door: door, stopBase: stopBase}, nil
+}
+
+// listenToDesk hears what the desk sends before anything of ours is sent.
+func (j *job) listenToDesk(ctx context.Context) (*sacn.Base, func(), uint8, error) {
+	base, err := sacn.NewBase(sacn.ReceiverConfig{Universes: j.universes(), Multicast: j.rig.Output.Multicast,
+		Interfaces: j.rig.Output.Interfaces, OwnCID: j.cid, Log: j.log})
+	if err != nil {
+		return nil, nil, 0, err
+	}
+	run, cancel := context.WithCancel(context.WithoutCancel(ctx))
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		if err := base.Run(run); err != nil {
+			j.log.Error().Err(err).Msg("listening to the desk")
+		}
+	}()
+	stop := func() { cancel(); <-done }
+	fmt.Fprintln(j.stdout, "listening to the desk for three seconds ...")
+	priority, err := base.Survey(ctx, j.universes())
+	if err != nil {
+		stop()
+		return nil, nil, 0, err
+	}
+	return base, stop, priority, nil
+}
+
+// awaitMeters waits until every feed has brought something, before any light
+// moves.
+func awaitMeters(ctx context.Context, m *session.FeedMeters, units []*session.Unit) error {
+	ctx, cancel := context.WithTimeout(ctx, meterTimeout)
+	defer cancel()
+	seen := map[string]bool{}
+	for _, u := range units {
+		probe := u.Info.Probe
+		if seen[probe] || u.Info.ByHand {
+			continue
+		}
+		seen[probe] = true
+		if _, err := m.ReadAfter(ctx, probe, time.Time{}); err != nil {
+			if ctx.Err() == nil {
+				return err
+			}
+			return fmt.Errorf("no reading of probe %q within %s: %s; no light was moved", probe, meterTimeout, feedTrouble(m.Status()))
+		}
+	}
+	return nil
+}
+
+// meterTimeout is how long a feed has to bring its first reading.
+const meterTimeout = 8 * time.Second
+
+// feedTrouble says in one line what every feed is doing.
+func feedTrouble(all []feed.Status) string {
+	var b bytes.Buffer
+	for i, s := range all {
+		if i > 0 {
+			b.WriteString("; ")
+		}
+		fmt.Fprintf(&b, "feed %s is %s", s.Name, s.State)
+		if s.Why != "" {
+			fmt.Fprintf(&b, " (%s)", s.Why)
+		}
+		reasons := make([]string, 0, len(s.SetAside))
+		for r, n := range s.SetAside {
+			reasons = append(reasons, fmt.Sprintf("%d readings set aside: %s", n, r))
+		}
+		slices.Sort(reasons)
+		for _, r := range reasons {
+			b.WriteString(", " + r)
+		}
+	}
+	return b.String()
+}
+
+// stopSignals ends ctx on the first Ctrl-C or SIGTERM, with the signal as its
+// cause, and closes second on the next one.
+func stopSignals(ctx context.Context) (context.Context, <-chan struct{}, func()) {
+	ctx, cancel := context.WithCancelCause(ctx)
+	ch := make(chan os.Signal, 2)
+	signal.Notify(ch, os.Interrupt, syscall.SIGTERM)
+	second, quit := make(chan struct{}), make(chan struct{})
+	go func() {
+		select {
+		case s := <-ch:
+			word := "Ctrl-C"
+			if s == syscall.SIGTERM {
+				word = "the system's signal to end"
+			}
+			cancel(fmt.Errorf("%w by %s", errStopped, word))
+		case <-quit:
+			return
+		}
+		select {
+		case <-ch:
+			close(second)
+		case <-quit:
+		}
+	}()
+	var once sync.Once
+	return ctx, second, func() { once.Do(func() { signal.Stop(ch); close(quit); cancel(nil) }) }
+}

@@ -1,0 +1,106 @@
+package session
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"time"
+
+	"trueup/colorcalc"
+	"trueup/loop/feed"
+	"trueup/loop/solve"
+)
+
+// backgroundReadings of a dark stage are averaged.
+const backgroundReadings = 3
+
+// readBackgrounds takes every unit of the run down (they mostly are) and reads
+// each probe that units are read by. A probe without a level, or one too dark
+// for its meter, has no background to take off: that is said, not guessed.
+func (s *Session) readBackgrounds(ctx context.Context) error {
+	probes, settle := map[string]bool{}, time.Duration(0)
+	var order []string
+	for _, u := range s.units {
+		if u.Head < 0 {
+			continue
+		}
+		if !probes[u.Info.Probe] {
+			probes[u.Info.Probe] = true
+			order = append(order, u.Info.Probe)
+		}
+		settle = max(settle, u.Settle)
+		if u.Dark == nil {
+			continue
+		}
+		u.at.drive = u.Dark(u.Rest)
+		if err := s.wire.Wish(u.Head, u.at.drive); err != nil {
+			return err
+		}
+	}
+	arrived := time.Now()
+	for _, u := range s.units {
+		if u.Head < 0 || u.Dark == nil {
+			continue
+		}
+		t, err := s.wait(ctx, u.Head)
+		if err != nil {
+			return fmt.Errorf("%s: fading out: %w", u.Info.Name, err)
+		}
+		if t.After(arrived) {
+			arrived = t
+		}
+	}
+	for _, probe := range order {
+		if err := s.readBackground(ctx, probe, arrived.Add(settle)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (s *Session) readBackground(ctx context.Context, probe string, settled time.Time) error {
+	var sum colorcalc.XYZ
+	n := 0
+	for range backgroundReadings {
+		r, err := s.read(ctx, probe, settled)
+		if err != nil {
+			return fmt.Errorf("reading the background: %w", err)
+		}
+		if !r.HasY {
+			return s.journal.Append(Entry{Kind: KindBackground, Note: fmt.Sprintf("probe %q tells no level: the background stays in the readings", probe)})
+		}
+		sum = sum.Add(r.XYZ())
+		n++
+	}
+	bg := sum.Scale(1 / float64(n))
+	s.background[probe] = bg
+	m := Measured{UV: bg.UV(), RawUV: bg.UV(), Lux: bg.Y, RawLux: bg.Y, Probe: probe}
+	return s.journal.Append(Entry{Kind: KindBackground, Reading: &m, Note: fmt.Sprintf("background at probe %q: %.2f lux, taken off every reading", probe, bg.Y)})
+}
+
+// errNoLight marks a unit whose light does not reach its probe. The unit is
+// given up; the run goes on.
+var errNoLight = errors.New("no light to speak of")
+
+// net takes the background off a reading and attaches its noise. Light that is
+// weaker than a fifth of the background cannot be told from it.
+func (s *Session) net(r feed.Reading) (solve.Reading, error) {
+	out := solve.Reading{UV: r.UV, Y: r.Y, HasY: r.HasY, SigmaUV: s.noise.sigmaUV(), SigmaLnY: s.noise.sigmaLnY(), RoundXY: r.RoundXY}
+	bg, ok := s.background[r.Probe]
+	if !ok || !r.HasY {
+		return out, nil
+	}
+	light := r.XYZ().Sub(bg)
+	if !(light.Y > 0.2*bg.Y) || !light.XY().Valid() {
+		return out, fmt.Errorf("%w: probe %q reads %.2f lux with the fixture lit and %.2f lux with it dark: the fixture does not reach the probe; check its patch, its power and what the probe looks at", errNoLight, r.Probe, r.Y, bg.Y)
+	}
+	out.UV, out.Y = light.UV(), light.Y
+	// The background's share dilutes the fixture's colour; taking it off blows
+	// the noise up by the same factor, and adds the background's own.
+	blow := r.Y / light.Y
+	own := (bg.Y / light.Y) / math.Sqrt(backgroundReadings)
+	out.SigmaUV *= math.Hypot(blow, own)
+	out.SigmaLnY *= math.Hypot(blow, own)
+	return out, nil
+}

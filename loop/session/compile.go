@@ -1,0 +1,235 @@
+package session
+
+import (
+	"fmt"
+	"time"
+
+	"trueup/colorcalc"
+	"trueup/dmx"
+	"trueup/loop"
+	"trueup/loop/session/rig"
+	"trueup/loop/solve"
+	"trueup/profiles"
+	"trueup/safety"
+)
+
+// Compiled is a rig turned into what the parts below work with. Units and
+// Heads belong together: Units[i].Head indexes Heads.
+type Compiled struct {
+	Units []*Unit
+	Heads []safety.Head
+	Start safety.Look // own mode: the look of the first frame, and the one to end on
+}
+
+// Compile turns a checked rig into units for the session and slot rules for
+// the governor. The solver, the governor and the profile count the movable
+// parameters of a head in the same order: that of profiles.Mode.Params.
+func Compile(r *rig.Rig) (*Compiled, error) {
+	c := &Compiled{Start: safety.Look{}}
+	for i := range r.Fixtures {
+		f := &r.Fixtures[i]
+		if !f.Sent() {
+			c.Units = append(c.Units, &Unit{Info: info(f, f.Name), Head: -1})
+			continue
+		}
+		for head := range f.Heads {
+			if err := c.addHead(f, head); err != nil {
+				return nil, fmt.Errorf("%s:%d:%d: fixture %q: %w", r.Path, f.Pos.Line, f.Pos.Col, f.Name, err)
+			}
+		}
+	}
+	return c, nil
+}
+
+func info(f *rig.Fixture, name string) FixtureInfo {
+	i := FixtureInfo{Name: name, DeskChannel: f.DeskChannel, Probe: f.Probe, Fixed: f.Fixed, ByHand: f.ByHand, Mode: f.ModeName}
+	if f.Profile != nil {
+		i.Profile = f.Profile.Name
+	}
+	if f.Sent() {
+		i.Address = f.Address.String()
+	}
+	return i
+}
+
+func (c *Compiled) addHead(f *rig.Fixture, head int) error {
+	m := f.Mode
+	name := f.Name
+	if f.Heads > 1 {
+		name = fmt.Sprintf("%s/%d", f.Name, head+1)
+	}
+	b := builder{f: f, m: m, head: head, params: m.Params()}
+	spec, err := b.spec(name)
+	if err != nil {
+		return err
+	}
+	rules, err := b.rules()
+	if err != nil {
+		return err
+	}
+	u := &Unit{Info: info(f, name), Head: len(c.Heads), Spec: spec, Level: b.solverLevel(), Settle: settle(m),
+		Dark: b.dark(), Rest: b.rest(), Lit: b.lit(), Settings: b.settings, Slots: b.slots}
+	for _, p := range b.params {
+		u.Info.Parameters = append(u.Info.Parameters, p.Name)
+	}
+	c.Units = append(c.Units, u)
+	c.Heads = append(c.Heads, safety.Head{Name: name, Universe: f.Address.Universe, Slots: rules, Cap: f.LevelCap})
+	return c.addStart(&b)
+}
+
+// addStart puts the head's resting levels into the start look.
+func (c *Compiled) addStart(b *builder) error {
+	u := b.f.Address.Universe
+	if c.Start[u] == nil {
+		c.Start[u] = new([dmx.SlotsPerUniverse]byte)
+	}
+	base := int(b.f.Address.Slot) - 1
+	dst := c.Start[u][base : base+b.m.Footprint]
+	if err := b.m.Rest(dst); err != nil {
+		return err
+	}
+	return b.m.Encode(b.head, b.rest(), dst)
+}
+
+func settle(m *profiles.Mode) time.Duration {
+	return loop.NewDeadTime(m.Settle).Wait()
+}
+
+// builder compiles one head.
+type builder struct {
+	f      *rig.Fixture
+	m      *profiles.Mode
+	head   int
+	params []*profiles.Param
+}
+
+// dimmer gives the index of the dimmer among the parameters, -1 for none.
+func (b *builder) dimmer() int {
+	if b.m.Dimmer == nil {
+		return -1
+	}
+	return len(b.params) - 1
+}
+
+// levelCode is the dimmer code for the level wished for, by the profile's curve.
+func (b *builder) levelCode() uint32 {
+	d := b.m.Dimmer
+	drive := curveDrive(d.Curve, b.f.Level)
+	return min(max(uint32(drive*float64(d.Max)+0.5), d.Lo), d.Hi)
+}
+
+// solverLevel is the share of a head's most light that the solver aims for:
+// with a dimmer the level is set there, and the mix stays nearly full.
+func (b *builder) solverLevel() float64 {
+	if b.m.Dimmer != nil {
+		return 0.97
+	}
+	return b.f.Level
+}
+
+// rest is how the head stands before it is lit: start codes where the profile
+// has them, else the lowest.
+func (b *builder) rest() solve.Drive {
+	d := make(solve.Drive, len(b.params))
+	for i, p := range b.params {
+		d[i] = p.Lo
+		if p.Start != nil {
+			d[i] = *p.Start
+		}
+	}
+	return d
+}
+
+// lit is how the head stands when it is itself the reference and no desk says
+// how: all it has, at the level wished for.
+func (b *builder) lit() solve.Drive {
+	d := b.rest()
+	for i := range b.m.Emitters {
+		if !b.m.Emitters[i].Blind {
+			d[i] = b.params[i].Hi
+		}
+	}
+	if i := b.dimmer(); i >= 0 {
+		d[i] = b.levelCode()
+	}
+	return d
+}
+
+// dark gives the way to take the head's light away and leave its colour: the
+// dimmer, else all emitters; nil where the mode has neither.
+func (b *builder) dark() func(solve.Drive) solve.Drive {
+	d, emitters := b.dimmer(), len(b.m.Emitters)
+	if d < 0 && emitters == 0 {
+		return nil
+	}
+	return func(now solve.Drive) solve.Drive {
+		out := append(solve.Drive(nil), now...)
+		if d >= 0 {
+			out[d] = b.params[d].Lo
+			return out
+		}
+		for i := range emitters {
+			out[i] = b.params[i].Lo
+		}
+		return out
+	}
+}
+
+// slots tells a drive as raw slots on the wire.
+func (b *builder) slots(d solve.Drive) []SlotValue {
+	if len(d) != len(b.params) {
+		return nil
+	}
+	var out []SlotValue
+	for i, p := range b.params {
+		slots := b.m.HeadSlots(p, b.head)
+		for k, s := range slots {
+			out = append(out, SlotValue{Universe: uint16(b.f.Address.Universe), Slot: uint16(b.f.Address.Slot) + uint16(s) - 1,
+				Value: uint8(d[i] >> (8 * (len(slots) - 1 - k)))})
+		}
+	}
+	return out
+}
+
+// settings tells a drive in the units of the fixture's manual.
+func (b *builder) settings(d solve.Drive) []Setting {
+	if len(d) != len(b.params) {
+		return nil
+	}
+	out := make([]Setting, len(d))
+	for i, p := range b.params {
+		out[i] = Setting{Name: p.Name, Value: 100 * float64(d[i]) / float64(p.Max), Unit: "%"}
+		share := (float64(d[i]) - float64(p.Lo)) / float64(p.Hi-p.Lo)
+		switch {
+		case b.m.CCT != nil && p == &b.m.CCT.Param:
+			out[i].Value, out[i].Unit = float64(cctAt(b.m.CCT, d[i])), "K"
+		case b.m.Tint != nil && p == &b.m.Tint.Param && b.m.Tint.Unit == profiles.TintDuv:
+			out[i].Value, out[i].Unit = float64(b.m.Tint.From)+share*float64(b.m.Tint.To-b.m.Tint.From), "Duv"
+		case b.m.X != nil && p == &b.m.X.Param:
+			out[i].Value, out[i].Unit = b.m.X.From+share*(b.m.X.To-b.m.X.From), "x"
+		case b.m.Y != nil && p == &b.m.Y.Param:
+			out[i].Value, out[i].Unit = b.m.Y.From+share*(b.m.Y.To-b.m.Y.From), "y"
+		case b.m.Hue != nil && p == &b.m.Hue.Param:
+			out[i].Value, out[i].Unit = b.m.Hue.From+share*(b.m.Hue.To-b.m.Hue.From), "°"
+		}
+	}
+	return out
+}
+
+// cctAt is the colour temperature that the manual gives for a code.
+func cctAt(c *profiles.CCTParam, code uint32) colorcalc.Kelvin {
+	for _, s := range c.Steps {
+		if code <= s.Hi {
+			return s.Kelvin
+		}
+	}
+	if n := len(c.Steps); n > 0 {
+		return c.Steps[n-1].Kelvin
+	}
+	share := (float64(code) - float64(c.Lo)) / float64(c.Hi-c.Lo)
+	if c.Mired {
+		a, z := c.From.Mired(), c.To.Mired()
+		return (a + colorcalc.Mired(share)*(z-a)).Kelvin()
+	}
+	return c.From + colorcalc.Kelvin(share)*(c.To-c.From)
+}

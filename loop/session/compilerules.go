@@ -1,0 +1,84 @@
+package session
+
+import (
+	"trueup/dmx"
+	"trueup/profiles"
+	"trueup/safety"
+)
+
+// curveParts is how finely a response curve is tabled for the governor.
+const curveParts = 256
+
+// rules tells the governor what the head's slots do: the movable ones in the
+// order of the mode's parameters, then what is pinned and what is never touched.
+func (b *builder) rules() ([]safety.SlotRule, error) {
+	var rules []safety.SlotRule
+	for i, p := range b.params {
+		r := safety.SlotRule{Name: p.Name, Kind: safety.Colour, Slots: b.wire(b.m.HeadSlots(p, b.head)), Max: p.Max}
+		switch {
+		case i < len(b.m.Emitters):
+			e := &b.m.Emitters[i]
+			r.Kind, r.Weight, r.U, r.V, r.UV = safety.Emitter, e.Flux, e.UV.U, e.UV.V, e.Blind
+			if e.Cap < 1 || e.Blind {
+				r.Cap = e.Cap
+			}
+		case p == b.m.Dimmer:
+			r.Kind = safety.Dimmer
+		case b.m.Kind == profiles.XY || b.m.Kind == profiles.HueSat:
+			r.Red = true
+		}
+		if r.Kind == safety.Emitter || r.Kind == safety.Dimmer {
+			if p.Curve.Law != profiles.Unknown {
+				c, err := safety.CurveOf(curveParts, func(d float64) float64 { return curveLight(p.Curve, d) })
+				if err != nil {
+					return nil, err
+				}
+				r.Curve = c
+			}
+		}
+		rules = append(rules, r)
+	}
+	// Weights are given for all emitters or for none.
+	for i := range b.m.Emitters {
+		if b.m.Emitters[i].Flux <= 0 {
+			for k := range b.m.Emitters {
+				rules[k].Weight = 0
+			}
+			break
+		}
+	}
+	for _, p := range b.m.Pins {
+		if p.EachHead || b.head == 0 {
+			rules = append(rules, safety.SlotRule{Name: p.Name, Kind: safety.Pinned, Slots: b.wire(b.shifted(p.Slots, p.EachHead)),
+				Max: uint32(1<<(8*len(p.Slots)) - 1), Safe: p.Level})
+		}
+	}
+	for _, n := range b.m.Never {
+		if n.EachHead || b.head == 0 {
+			for _, s := range b.wire(b.shifted(n.Slots, n.EachHead)) {
+				rules = append(rules, safety.SlotRule{Name: n.Name, Kind: safety.NeverTouch, Slots: []dmx.Slot{s}, Max: 255, Safe: uint32(n.Safe)})
+			}
+		}
+	}
+	return rules, nil
+}
+
+func (b *builder) shifted(slots []int, each bool) []int {
+	if !each {
+		return slots
+	}
+	out := make([]int, len(slots))
+	for i, s := range slots {
+		out[i] = s + b.head*b.m.Heads.Stride
+	}
+	return out
+}
+
+// wire turns offsets into the footprint into slots of the universe.
+func (b *builder) wire(offsets []int) []dmx.Slot {
+	out := make([]dmx.Slot, len(offsets))
+	for i, o := range offsets {
+		out[i] = b.f.Address.Slot + dmx.Slot(o) - 1
+	}
+	return out
+}

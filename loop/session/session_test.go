@@ -1,0 +1,332 @@
+package session
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"trueup/colorcalc"
+	"trueup/loop/feed"
+	"trueup/loop/solve"
+)
+
+// fakeStage stands for the governor's door, the lamps and the meter: three
+// lamps of three emitters each with a linear law, additive, and a fixed one.
+type fakeStage struct {
+	mu      sync.Mutex
+	rng     *rand.Rand
+	lamps   [][3]colorcalc.XYZ // full light of each emitter at the mark
+	codes   [][]uint32
+	ambient colorcalc.XYZ
+	fixed   colorcalc.XYZ // seen by probe "ref"
+	sigma   float64
+	alive   int
+	reads   int
+	dieAt   int // reading after which the meter is gone; 0: never
+	onRead  func(n int)
+	badHead int // head whose light never comes; -1: none
+}
+
+func (f *fakeStage) Wish(head int, codes []uint32) error {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	f.codes[head] = slices.Clone(codes)
+	return nil
+}
+
+func (f *fakeStage) WaitArrived(ctx context.Context, head int) (time.Time, error) {
+	select {
+	case <-time.After(800 * time.Millisecond): // a ramp
+		return time.Now(), nil
+	case <-ctx.Done():
+		return time.Time{}, ctx.Err()
+	}
+}
+
+func (f *fakeStage) Sent(head int) []uint32 { f.mu.Lock(); defer f.mu.Unlock(); return f.codes[head] }
+func (f *fakeStage) Alive()                 { f.mu.Lock(); f.alive++; f.mu.Unlock() }
+
+func (f *fakeStage) light(head int) colorcalc.XYZ {
+	var sum colorcalc.XYZ
+	if head == f.badHead {
+		return sum
+	}
+	for i, c := range f.codes[head] {
+		sum = sum.Add(f.lamps[head][i].Scale(float64(c) / 65535))
+	}
+	return sum
+}
+
+func (f *fakeStage) ReadAfter(ctx context.Context, probe string, settled time.Time) (feed.Reading, error) {
+	const window = 200 * time.Millisecond
+	if d := time.Until(settled); d > 0 {
+		time.Sleep(d) // virtual
+	}
+	select {
+	case <-time.After(window):
+	case <-ctx.Done():
+		return feed.Reading{}, ctx.Err()
+	}
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	f.reads++
+	if f.onRead != nil {
+		f.onRead(f.reads)
+	}
+	if f.dieAt > 0 && f.reads > f.dieAt {
+		f.mu.Unlock()
+		<-ctx.Done()
+		f.mu.Lock()
+		return feed.Reading{}, ctx.Err()
+	}
+	light := f.fixed
+	if probe == "mark" {
+		light = f.ambient
+		for h := range f.lamps {
+			light = light.Add(f.light(h))
+		}
+	}
+	uv := light.UV()
+	uv.U += f.sigma * f.rng.NormFloat64()
+	uv.V += f.sigma * f.rng.NormFloat64()
+	return feed.Reading{UV: uv, Y: light.Y, HasY: true, Probe: probe, Time: time.Now(), Integration: window, Seq: uint64(f.reads), HasSeq: true}, nil
+}
+
+// nominal emitters of the fake profile: red, green, blue in CIE 1976.
+var nominalUV = [3]colorcalc.UV{{U: 0.50, V: 0.52}, {U: 0.08, V: 0.57}, {U: 0.17, V: 0.13}}
+var nominalFlux = [3]float64{120, 260, 40}
+
+func newFakeStage(seed uint64) *fakeStage {
+	f := &fakeStage{rng: rand.New(rand.NewPCG(seed, 5)), sigma: 0.0003, badHead: -1,
+		ambient: colorcalc.XY{X: 0.40, Y: 0.39}.XYZ(1.5), fixed: colorcalc.XY{X: 0.3690, Y: 0.3600}.XYZ(300)}
+	for range 3 {
+		var l [3]colorcalc.XYZ
+		for i, uv := range nominalUV {
+			uv.U += 0.004 * f.rng.NormFloat64()
+			uv.V += 0.004 * f.rng.NormFloat64()
+			l[i] = uv.XYZ(nominalFlux[i] * (1 + 0.08*f.rng.NormFloat64()))
+		}
+		f.lamps = append(f.lamps, l)
+		f.codes = append(f.codes, []uint32{0, 0, 0})
+	}
+	return f
+}
+
+func fakeUnits() []*Unit {
+	units := []*Unit{{Info: FixtureInfo{Name: "window", Fixed: true, Probe: "ref"}, Head: -1}}
+	for i, name := range []string{"wash a", "wash b", "wash c"} {
+		s := solve.Spec{Name: name, Kind: solve.Emitters, Curve: solve.Curve{Law: solve.Linear}}
+		for k, uv := range nominalUV {
+			n := []string{"red", "green", "blue"}[k]
+			s.Channels = append(s.Channels, solve.Channel{Name: n, Max: 65535, Hi: 65535})
+			s.Emitters = append(s.Emitters, solve.Emitter{Name: n, UV: uv, Flux: nominalFlux[k]})
+		}
+		units = append(units, &Unit{Info: FixtureInfo{Name: name, Probe: "mark", Parameters: []string{"red", "green", "blue"}},
+			Head: i, Spec: s, Level: 0.4, Rest: solve.Drive{0, 0, 0}, Settle: 100 * time.Millisecond,
+			Dark:     func(solve.Drive) solve.Drive { return solve.Drive{0, 0, 0} },
+			Settings: func(d solve.Drive) []Setting { return []Setting{{Name: "red", Value: float64(d[0])}} },
+			Slots:    func(solve.Drive) []SlotValue { return nil }})
+	}
+	return units
+}
+
+// run runs a session in virtual time and returns the journal's summary.
+func runFake(t *testing.T, f *fakeStage, ctx func(context.Context) context.Context) (*Summary, []Entry, error) {
+	t.Helper()
+	var sum *Summary
+	var entries []Entry
+	var runErr error
+	synctest.Test(t, func(t *testing.T) {
+		path := filepath.Join(t.TempDir(), "journal.jsonl")
+		j, err := CreateJournal(path, time.Now, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		units := fakeUnits()
+		info := &RunInfo{Rig: "fake", Tolerance: 0.001}
+		for _, u := range units {
+			info.Fixtures = append(info.Fixtures, u.Info)
+		}
+		if err := j.Append(Entry{Kind: KindRun, Run: info}); err != nil {
+			t.Fatal(err)
+		}
+		plan := DefaultPlan()
+		plan.Target.Reference = "window"
+		s, err := New(units, f, f, j, plan)
+		if err != nil {
+			t.Fatal(err)
+		}
+		c := context.Background()
+		if ctx != nil {
+			c = ctx(c)
+		}
+		runErr = s.Match(c)
+		if err := j.Close(); err != nil {
+			t.Error(err)
+		}
+		text, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if entries, _, err = ReadJournal(bytes.NewReader(text)); err != nil {
+			t.Fatal(err)
+		}
+		if sum, err = Summarise(entries); err != nil {
+			t.Fatal(err)
+		}
+	})
+	return sum, entries, runErr
+}
+
+// Every lamp of a small rig truly stands within one and a half tolerances of
+// the reference at the end, in the plant's own noise-free light.
+func TestSessionLandsARigTruly(t *testing.T) {
+	for seed := range uint64(5) {
+		f := newFakeStage(seed)
+		sum, _, err := runFake(t, f, nil)
+		if err != nil {
+			t.Fatalf("seed %d: %v", seed, err)
+		}
+		if !sum.Complete || sum.Stop != "" {
+			t.Errorf("seed %d: complete %v, stop %q", seed, sum.Complete, sum.Stop)
+		}
+		for i, fx := range sum.Fixtures[1:] {
+			o := fx.Final()
+			if o == nil || o.Result != "landed" {
+				t.Errorf("seed %d, %s: %+v", seed, fx.Name, o)
+				continue
+			}
+			for k, c := range o.After.Codes {
+				f.codes[i][k] = c
+			}
+			if d := f.light(i).UV().Dist(f.fixed.UV()); d > 0.0015 {
+				t.Errorf("seed %d, %s: called landed, truly %.4f off", seed, fx.Name, d)
+			}
+		}
+	}
+}
+
+// Nothing is sent that the journal does not hold already: before every change
+// of codes there is a step entry with exactly those codes.
+func TestEveryStepIsInTheJournalBeforeItIsSent(t *testing.T) {
+	f := newFakeStage(1)
+	_, entries, err := runFake(t, f, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	steps := 0
+	var last *Step
+	for _, e := range entries {
+		switch e.Kind {
+		case KindStep:
+			last = e.Step
+		case KindSent:
+			steps++
+			if last == nil || !slices.Equal(last.Codes, e.Step.Codes) {
+				t.Fatalf("entry %d: sent %v without that step before it", e.Seq, e.Step.Codes)
+			}
+		}
+	}
+	if steps < 6 {
+		t.Errorf("only %d steps: the test has lost what it watches", steps)
+	}
+}
+
+func TestAMeterThatDiesEndsTheRunWithItsReason(t *testing.T) {
+	f := newFakeStage(2)
+	f.dieAt = 18
+	sum, _, err := runFake(t, f, nil)
+	if err == nil || !strings.Contains(err.Error(), "no usable reading") {
+		t.Fatalf("got %v", err)
+	}
+	if sum.Complete || sum.Stop == "" {
+		t.Errorf("complete %v, stop %q", sum.Complete, sum.Stop)
+	}
+	held := 0
+	for _, fx := range sum.Fixtures {
+		if o := fx.Final(); o != nil && o.Result == "held" {
+			held++
+		}
+	}
+	if held != 1 {
+		t.Errorf("%d fixtures held, want the one that was being matched", held)
+	}
+}
+
+func TestAPersonsStopIsRecordedAsOne(t *testing.T) {
+	f := newFakeStage(3)
+	sum, _, err := runFake(t, f, func(ctx context.Context) context.Context {
+		ctx, cancel := context.WithCancelCause(ctx)
+		f.onRead = func(n int) {
+			if n == 17 {
+				cancel(errors.New("stopped by Ctrl-C"))
+			}
+		}
+		return ctx
+	})
+	if !errors.Is(err, ErrStopped) {
+		t.Fatalf("got %v", err)
+	}
+	if sum.Stop != "stopped by Ctrl-C" {
+		t.Errorf("stop %q", sum.Stop)
+	}
+}
+
+// A lamp that gives no light is held with its likely causes; the others land.
+func TestADeadLampDoesNotEndTheRun(t *testing.T) {
+	f := newFakeStage(4)
+	f.badHead = 1
+	sum, _, err := runFake(t, f, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, want := range []string{"landed", "held", "landed"} {
+		o := sum.Fixtures[i+1].Outcome
+		if o == nil || o.Result != want {
+			t.Errorf("%s: %+v, want %s", sum.Fixtures[i+1].Name, o, want)
+		}
+	}
+	if o := sum.Fixtures[2].Outcome; o != nil && !strings.Contains(o.Reason, "patch") {
+		t.Errorf("reason %q names no cause", o.Reason)
+	}
+}
+
+// A run lives for minutes without a frame of silence towards the dead-man.
+func TestASessionShowsLife(t *testing.T) {
+	f := newFakeStage(1)
+	if _, _, err := runFake(t, f, nil); err != nil {
+		t.Fatal(err)
+	}
+	if f.alive < f.reads {
+		t.Errorf("%d signs of life for %d readings", f.alive, f.reads)
+	}
+}
+
+// One hiccup of the meter among ten does not move the reference.
+func TestAnOutlierDoesNotMoveTheReference(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 9))
+	truth := colorcalc.UV{U: 0.22, V: 0.50}
+	var uv []colorcalc.UV
+	var lnY []float64
+	for range 9 {
+		uv = append(uv, colorcalc.UV{U: truth.U + 0.0003*rng.NormFloat64(), V: truth.V + 0.0003*rng.NormFloat64()})
+		lnY = append(lnY, 5)
+	}
+	uv, lnY = append(uv, colorcalc.UV{U: 0.26, V: 0.48}), append(lnY, 5)
+	kept, keptY := withoutOutliers(uv, lnY)
+	if len(kept) != 9 || len(keptY) != 9 {
+		t.Fatalf("kept %d of 10", len(kept))
+	}
+	if d := meanUV(kept).Dist(truth); d > 0.0004 {
+		t.Errorf("mean %.4f off", d)
+	}
+}

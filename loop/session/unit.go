@@ -1,0 +1,52 @@
+package session
+
+import (
+	"time"
+
+	"trueup/colorcalc"
+	"trueup/loop/solve"
+)
+
+// Unit is one head of one fixture, compiled from its profile: what the solver
+// must know of it, and how its codes are told to people and to the wire.
+type Unit struct {
+	Info FixtureInfo
+	Head int // as the wire counts heads; negative: cannot be sent to
+	Spec solve.Spec
+	// Level is the fraction of the most light at which the unit is matched.
+	Level float64
+	// Dark are the codes that make the unit dark, colour left as it is; nil
+	// when it cannot be darkened.
+	Dark func(now solve.Drive) solve.Drive
+	// Rest is where the unit stands before it is lit for the first time.
+	Rest solve.Drive
+	// Lit is how the unit stands when it is the reference itself.
+	Lit solve.Drive
+	// Settle is from arrival on the wire to steady light.
+	Settle time.Duration
+	// Settings tells codes in the fixture's own units; Slots as raw slots.
+	Settings func(solve.Drive) []Setting
+	Slots    func(solve.Drive) []SlotValue
+
+	// What the run has learnt.
+	prior   *solve.Prior
+	found   *Measured
+	before  *Step
+	outcome *Outcome
+	final   solve.Drive
+	at      arrival
+	tally   tally
+}
+
+type arrival struct {
+	drive solve.Drive
+	when  time.Time
+}
+
+// tally counts what a unit has cost.
+type tally struct {
+	readings, steps int
+	began           time.Time
+	last            colorcalc.UV
+	lux             float64
+}

@@ -21,7 +21,11 @@ func dialMulticast(name string, v6 bool) (out, error) {
 	if err != nil {
 		return nil, fmt.Errorf("interface %q: %w", name, err)
 	}
-	c, err := openUDP(v6)
+	var from net.IP // the system chooses the interface's own address
+	if ifi.Flags&net.FlagLoopback != 0 && !v6 {
+		from = net.IPv4(127, 0, 0, 1) // for loopback it would choose 0.0.0.0
+	}
+	c, err := openUDP(v6, from)
 	if err != nil {
 		return nil, err
 	}
@@ -48,19 +52,19 @@ func dialMulticast(name string, v6 bool) (out, error) {
 // dialUnicast opens a socket for one unicast receiver. It is not connected:
 // nobody listening there is no error of ours.
 func dialUnicast(to netip.AddrPort) (out, error) {
-	c, err := openUDP(to.Addr().Is6())
+	c, err := openUDP(to.Addr().Is6(), nil)
 	if err != nil {
 		return nil, err
 	}
 	return newSocketOut(c), nil
 }
 
-func openUDP(v6 bool) (*net.UDPConn, error) {
+func openUDP(v6 bool, from net.IP) (*net.UDPConn, error) {
 	network := "udp4"
 	if v6 {
 		network = "udp6"
 	}
-	c, err := net.ListenUDP(network, nil)
+	c, err := net.ListenUDP(network, &net.UDPAddr{IP: from})
 	if err != nil {
 		return nil, err
 	}

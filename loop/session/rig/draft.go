@@ -1,0 +1,82 @@
+package rig
+
+import (
+	"fmt"
+	"slices"
+
+	"github.com/goccy/go-yaml"
+
+	"trueup/dmx"
+)
+
+// Draft is a rig file in the making, from answers or from a patch list. Values
+// are as a rig file writes them; empty ones are left out.
+type Draft struct {
+	Name       string
+	Mode       Mode
+	Interfaces []string
+	Unicast    []string
+	Meter      string // address of a meter's TCP feed
+	Reference  string // name of a fixture, or
+	Color      string // a colour
+	LevelCap   string
+	Aloft      bool // people at height
+	Fixtures   []DraftFixture
+	// Comment stands above the fixtures, one line each.
+	Comment []string
+}
+
+// DraftFixture is one entry under fixtures.
+type DraftFixture struct {
+	Name, Profile, Mode string
+	Address             dmx.Address // zero for by-hand and fixed lamps
+	DeskChannel, Probe  string
+	ByHand, Fixed       bool
+}
+
+// YAML writes the draft as a rig file. It may still have faults (a profile
+// that is not there yet); Load tells.
+func (d Draft) YAML() ([]byte, error) {
+	f := fileRig{Rig: d.Name, Target: fileTarget{Reference: d.Reference, Color: d.Color}}
+	f.Output = fileOutput{Mode: string(d.Mode), Interfaces: d.Interfaces, Unicast: d.Unicast}
+	if d.Meter != "" {
+		f.Feeds = []fileFeed{{Kind: "tcp", Address: d.Meter}}
+	}
+	f.Safety = fileSafety{LevelCap: d.LevelCap, PeopleAloft: d.Aloft}
+	for _, x := range d.Fixtures {
+		e := fileFixture{Name: x.Name, Profile: x.Profile, Mode: x.Mode, DeskChannel: x.DeskChannel, Probe: x.Probe, ByHand: x.ByHand, Fixed: x.Fixed}
+		if x.Address.Valid() {
+			e.Address = x.Address.String()
+		}
+		f.Fixtures = append(f.Fixtures, e)
+	}
+	comments := yaml.CommentMap{}
+	if len(d.Comment) > 0 {
+		lines := slices.Clone(d.Comment)
+		for i := range lines {
+			lines[i] = " " + lines[i]
+		}
+		comments["$.fixtures"] = []*yaml.Comment{yaml.HeadComment(lines...)}
+	}
+	text, err := yaml.MarshalWithOptions(f, yaml.WithComment(comments), yaml.IndentSequence(true))
+	if err != nil {
+		return nil, fmt.Errorf("writing the rig: %w", err)
+	}
+	return append([]byte("# A rig of trueup. Every key that may stand here: trueup rig schema.\n"), text...), nil
+}
+
+// Free is the address behind everything that is patched, for one more lamp
+// like the last; footprint gives the slots of one lamp of an entry.
+func (d Draft) Free(footprint func(DraftFixture) int) dmx.Address {
+	at := dmx.Address{Universe: 1, Slot: 1}
+	for _, f := range d.Fixtures {
+		end, slots := f.Address, footprint(f)
+		for range Count(f.Name) {
+			end, _ = dmx.Step(end, slots, slots) // the zero Address stays
+		}
+		if end.Universe > at.Universe || end.Universe == at.Universe && end.Slot > at.Slot {
+			at = end
+		}
+	}
+	return at
+}

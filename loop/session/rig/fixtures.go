@@ -1,0 +1,270 @@
+package rig
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"trueup/dmx"
+	"trueup/profiles"
+)
+
+func (r *reader) fixtures(raw []fileFixture) {
+	first := map[string]Pos{}
+	for i := range raw {
+		at := fmt.Sprintf("$.fixtures[%d]", i)
+		for _, f := range r.entry(at, &raw[i]) {
+			if p, twice := first[f.Name]; twice && f.Name != "" {
+				r.fault(at+".name", "a fixture named %q stands already in line %d", f.Name, p.Line).Advise("give every lamp a name of its own")
+				continue
+			}
+			if len(r.rig.Fixtures) == maxFixtures {
+				r.fault(at, "a rig has at most %d fixtures", maxFixtures)
+				return
+			}
+			first[f.Name] = f.Pos
+			r.rig.Fixtures = append(r.rig.Fixtures, f)
+			r.paths = append(r.paths, at)
+		}
+	}
+}
+
+// entry reads one entry under fixtures: one lamp, or a range of equal lamps.
+func (r *reader) entry(at string, raw *fileFixture) []Fixture {
+	names, err := parseSpan(raw.Name)
+	if err == nil {
+		err = checkName(names.name(names.count() - 1))
+	}
+	if err != nil {
+		r.fault(at+".name", "fixture: %v", err)
+		names = span{before: raw.Name}
+	}
+	n := names.count()
+	f := Fixture{ByHand: raw.ByHand, Fixed: raw.Fixed, ModeName: raw.Mode, Pos: r.pos(at)}
+	if f.ByHand && f.Fixed {
+		r.fault(at+".fixed", "%q is both by_hand and fixed, and a fixed lamp can not be changed by anybody", raw.Name).Advise("keep one of the two")
+	}
+	r.profile(at, raw, &f)
+	f.Heads = r.heads(at, raw, &f)
+	f.Level = take(r, at+".level", raw.Level, 0, fraction)
+	f.LevelCap = take(r, at+".level_cap", raw.LevelCap, 0, fraction)
+	if f.Fixed && raw.Level != "" {
+		r.fault(at+".level", "%q is fixed: nobody can give it a level", raw.Name).Advise("take the level out")
+	}
+	all := make([]Fixture, n)
+	for i := range all {
+		all[i] = f
+		all[i].Name = names.name(i)
+	}
+	r.addresses(at, raw, all)
+	r.channels(at, raw, all)
+	r.probesOf(at, raw, all)
+	r.grid(at, raw, all)
+	return all
+}
+
+// profile loads the profile and picks the mode.
+func (r *reader) profile(at string, raw *fileFixture, f *Fixture) {
+	if raw.Profile == "" {
+		return // said already: the key is needed
+	}
+	f.ProfilePath = r.resolve(raw.Profile)
+	l, known := r.cache[f.ProfilePath]
+	if !known {
+		l.profile, l.err = r.load(f.ProfilePath)
+		r.cache[f.ProfilePath] = l
+		if l.err != nil {
+			r.fault(at+".profile", "profile %s can not be used: %v", raw.Profile, l.err)
+		}
+	}
+	f.Profile = l.profile
+	if f.Profile == nil {
+		return
+	}
+	var names []string
+	for i := range f.Profile.Modes {
+		m := &f.Profile.Modes[i]
+		names = append(names, m.Name)
+		if m.Name == raw.Mode {
+			f.Mode = m
+		}
+	}
+	switch {
+	case f.Mode != nil:
+	case raw.Mode == "" && len(names) == 1:
+		f.Mode = &f.Profile.Modes[0]
+	case raw.Mode == "" && len(names) == 0 && f.Fixed:
+	case raw.Mode == "":
+		r.fault(at, "fixture %q: profile %s has %d modes", raw.Name, raw.Profile, len(names)).Advise("say which one with mode: %s", strings.Join(names, ", or "))
+	default:
+		r.unknown(at+".mode", raw.Mode, names, "profile %s has no mode %q", raw.Profile, raw.Mode)
+	}
+	if f.Mode != nil {
+		f.ModeName = f.Mode.Name
+		r.fits(at, raw, f)
+	}
+}
+
+// fits holds what the entry says of the lamp against what its mode says.
+func (r *reader) fits(at string, raw *fileFixture, f *Fixture) {
+	switch fixed := f.Mode.Kind == profiles.Fixed; {
+	case fixed && f.ByHand:
+		r.fault(at+".by_hand", "mode %q has no colour that anybody could set", f.ModeName).Advise("write fixed: true instead")
+	case fixed && f.Mode.Footprint > 0 && !f.Fixed:
+		r.fault(at, "fixture %q: mode %q has no colour to set, only a level", raw.Name, f.ModeName).Advise("write fixed: true, and leave its address out; it is then measured only")
+	case fixed:
+		f.Fixed = true
+	case f.Mode.ByHand && !f.Fixed:
+		f.ByHand = true
+	}
+}
+
+func (r *reader) heads(at string, raw *fileFixture, f *Fixture) int {
+	most := 1
+	if f.Mode != nil {
+		most = max(1, f.Mode.Heads.Count)
+	}
+	if raw.Heads == nil {
+		return most
+	}
+	if f.Mode != nil && (*raw.Heads < 1 || *raw.Heads > most) {
+		r.fault(at+".heads", "heads %d: mode %q has %d; want 1..%d", *raw.Heads, f.ModeName, most, most)
+		return most
+	}
+	return *raw.Heads
+}
+
+// addresses gives every lamp of the entry its first slot. A lamp of a range
+// that does not fit whole into what is left of a universe begins the next
+// universe at slot 1, as desks patch.
+func (r *reader) addresses(at string, raw *fileFixture, all []Fixture) {
+	f := &all[0]
+	if !f.Sent() {
+		if raw.Address != "" {
+			why := "fixed: nothing is sent to it"
+			if f.ByHand {
+				why = "set by hand: nothing is sent to it"
+			}
+			r.fault(at+".address", "fixture %q is %s", raw.Name, why).Advise("take the address out")
+		}
+		return
+	}
+	if raw.Address == "" {
+		r.fault(at, "fixture %q has no address", raw.Name).Advise("write universe/slot, such as address: 1/101; or by_hand: true, or fixed: true")
+		return
+	}
+	a, err := dmx.ParseAddress(raw.Address)
+	if err != nil {
+		r.fault(at+".address", "%v", err)
+		return
+	}
+	size := 1
+	if f.Mode != nil {
+		size = max(1, f.Mode.Footprint)
+	}
+	if int(a.Slot)+size-1 > dmx.SlotsPerUniverse {
+		r.fault(at+".address", "fixture %q: mode %q takes %d slots, from %s they would end at slot %d, and a universe ends at %d",
+			all[0].Name, f.ModeName, size, a, int(a.Slot)+size-1, dmx.SlotsPerUniverse).
+			Advise("the last address that fits is %d/%d", a.Universe, dmx.SlotsPerUniverse-size+1)
+		return
+	}
+	step := size
+	if raw.Step != nil {
+		step = *raw.Step
+		switch {
+		case len(all) == 1:
+			r.fault(at+".step", "step is for a range of lamps, and %q is one lamp", raw.Name).Advise("take step out, or name a range such as wash 1..8")
+		case step < size:
+			r.fault(at+".step", "step %d: mode %q takes %d slots, so lamps would overlap", step, f.ModeName, size).Advise("want %d or more", size)
+			return
+		}
+	}
+	for i := range all {
+		if i > 0 {
+			next, ok := dmx.Step(a, step, size)
+			if !ok {
+				r.fault(at+".address", "fixture %q would begin beyond the last universe, %d", all[i].Name, dmx.MaxUniverse)
+				return
+			}
+			a = next
+		}
+		all[i].Address = a
+	}
+}
+
+func (r *reader) channels(at string, raw *fileFixture, all []Fixture) {
+	text := raw.DeskChannel
+	if text == "" {
+		return
+	}
+	if err := checkName(text); err != nil {
+		r.fault(at+".desk_channel", "desk channel: %v", err)
+		return
+	}
+	n, err := strconv.Atoi(text)
+	if err != nil && len(all) > 1 {
+		r.fault(at+".desk_channel", "desk channel %q: a range of lamps needs a number to count up from, such as 101", text)
+		return
+	}
+	for i := range all {
+		all[i].DeskChannel = text
+		if err == nil {
+			all[i].DeskChannel = strconv.Itoa(n + i)
+		}
+	}
+}
+
+func (r *reader) probesOf(at string, raw *fileFixture, all []Fixture) {
+	known := r.probes()
+	if raw.Probe == "" {
+		if len(known) > 1 {
+			r.fault(at, "fixture %q has no probe, and the feeds have several", raw.Name).Advise("add probe: with one of %s", strings.Join(known, ", "))
+		} else if len(known) == 1 {
+			for i := range all {
+				all[i].Probe = known[0]
+			}
+		}
+		return
+	}
+	s, err := parseSpan(raw.Probe)
+	if err != nil {
+		r.fault(at+".probe", "probe: %v", err)
+		return
+	}
+	if s.is && s.count() != len(all) {
+		r.fault(at+".probe", "probe %q is %d probes for %d lamps", raw.Probe, s.count(), len(all)).Advise("want as many probes as lamps, or one for all")
+		return
+	}
+	for i := range all {
+		all[i].Probe = s.name(i)
+		if len(known) > 0 && !slices.Contains(known, all[i].Probe) {
+			r.unknown(at+".probe", all[i].Probe, known, "no feed has a probe %q", all[i].Probe)
+			return
+		}
+	}
+}
+
+func (r *reader) grid(at string, raw *fileFixture, all []Fixture) {
+	g := raw.Grid
+	if g == nil {
+		return
+	}
+	if g.Col < 1 || g.Row < 1 {
+		return // said already: the file's shape has the bounds
+	}
+	columns := len(all)
+	if g.Columns != nil {
+		columns = *g.Columns
+		if len(all) == 1 {
+			r.fault(at+".grid.columns", "columns is for a range of lamps, and %q is one lamp", raw.Name).Advise("take columns out")
+			return
+		}
+		if columns < 1 {
+			return // said already
+		}
+	}
+	for i := range all {
+		all[i].Grid = Grid{Col: g.Col + i%columns, Row: g.Row + i/columns}
+	}
+}

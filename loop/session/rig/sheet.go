@@ -1,0 +1,87 @@
+package rig
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+)
+
+// PatchRow is one line of the patch sheet, as text for people.
+type PatchRow struct {
+	Fixture string
+	Slots   string // "1/101..112"; "by hand" or "fixed" where nothing is sent
+	Profile string // its name, with the maker
+	Mode    string
+	Params  string // "dimmer 16 bit, red 16 bit, ..."
+	Heads   int
+	Desk    string // channel at the desk
+	Probe   string
+	Grid    string // "3,2" is column 3, row 2; empty where none was given
+	Groups  string
+	Level   string // wished for, and the cap that holds
+	Line    int    // of the rig file
+}
+
+// PatchSheet lists the fixtures in patch order: by address, then those set by
+// hand, then fixed ones, each in the order of the file.
+func PatchSheet(r *Rig) []PatchRow {
+	order := make([]*Fixture, len(r.Fixtures))
+	for i := range r.Fixtures {
+		order[i] = &r.Fixtures[i]
+	}
+	rank := func(f *Fixture) int {
+		switch {
+		case f.Fixed:
+			return 2
+		case f.ByHand:
+			return 1
+		}
+		return 0
+	}
+	slices.SortStableFunc(order, func(a, b *Fixture) int {
+		return cmp.Or(cmp.Compare(rank(a), rank(b)),
+			cmp.Compare(a.Address.Universe, b.Address.Universe), cmp.Compare(a.Address.Slot, b.Address.Slot))
+	})
+	rows := make([]PatchRow, len(order))
+	for i, f := range order {
+		rows[i] = f.row()
+	}
+	return rows
+}
+
+func (f *Fixture) row() PatchRow {
+	row := PatchRow{Fixture: f.Name, Mode: f.ModeName, Heads: f.Heads, Desk: f.DeskChannel, Probe: f.Probe,
+		Groups: strings.Join(f.Groups, ", "), Line: f.Pos.Line}
+	row.Profile = f.Profile.Name
+	if f.Profile.Maker != "" {
+		row.Profile = f.Profile.Maker + " " + f.Profile.Name
+	}
+	switch {
+	case f.Fixed:
+		row.Slots = "fixed"
+	case f.ByHand:
+		row.Slots = "by hand"
+	default:
+		row.Slots = fmt.Sprintf("%s..%d", f.Address, f.Last().Slot)
+	}
+	if f.Mode != nil {
+		var ps []string
+		for _, p := range f.Mode.Params() {
+			if p.Bits() > 0 {
+				ps = append(ps, fmt.Sprintf("%s %d bit", p.Name, p.Bits()))
+			} else {
+				ps = append(ps, p.Name)
+			}
+		}
+		row.Params = strings.Join(ps, ", ")
+	}
+	if f.Grid != (Grid{}) {
+		row.Grid = strconv.Itoa(f.Grid.Col) + "," + strconv.Itoa(f.Grid.Row)
+	}
+	if !f.Fixed {
+		row.Level = percent(f.Level) + " (cap " + percent(f.LevelCap) + ")"
+	}
+	return row
+}

@@ -1,0 +1,232 @@
+package gdtf
+
+import (
+	"errors"
+	"fmt"
+	"maps"
+	"strings"
+
+	"github.com/goccy/go-yaml"
+
+	"trueup/profiles"
+	"trueup/profiles/yamlfile"
+)
+
+// Draft is a profile in the making: text for a person to go through.
+type Draft struct {
+	// YAML is a profile file with a comment at every guess. It can be read as
+	// a profile as it stands; that does not make it true.
+	YAML []byte
+	// Notes are what was not understood, and what was left out.
+	Notes []string
+}
+
+// The shape of the profile file, as far as drafts use it.
+type outProfile struct {
+	Profile string    `yaml:"profile"`
+	Maker   string    `yaml:"maker,omitempty"`
+	Note    string    `yaml:"note,omitempty"`
+	Modes   []outMode `yaml:"modes"`
+}
+
+type outMode struct {
+	Mode       string       `yaml:"mode"`
+	Kind       string       `yaml:"kind"`
+	Slots      int          `yaml:"slots"`
+	Heads      *outHeads    `yaml:"heads,omitempty"`
+	Dimmer     *outParam    `yaml:"dimmer,omitempty"`
+	Emitters   []outEmitter `yaml:"emitters,omitempty"`
+	CCT        *outParam    `yaml:"cct,omitempty"`
+	Tint       *outParam    `yaml:"tint,omitempty"`
+	X          *outParam    `yaml:"x,omitempty"`
+	Y          *outParam    `yaml:"y,omitempty"`
+	Hue        *outParam    `yaml:"hue,omitempty"`
+	Saturation *outParam    `yaml:"saturation,omitempty"`
+	Space      string       `yaml:"space,omitempty"`
+	Set        []outPin     `yaml:"set,omitempty"`
+	Shutter    *outShutter  `yaml:"shutter,omitempty"`
+	NeverTouch []outNever   `yaml:"never_touch,omitempty"`
+}
+
+type outHeads struct {
+	Count  int `yaml:"count"`
+	Stride int `yaml:"stride"`
+}
+
+type outParam struct {
+	Slots   []int     `yaml:"slots,flow"`
+	Levels  []uint32  `yaml:"levels,flow,omitempty"`
+	Common  bool      `yaml:"common,omitempty"`
+	Kelvin  []float64 `yaml:"kelvin,flow,omitempty"`
+	Toward  string    `yaml:"toward,omitempty"`
+	Range   []float64 `yaml:"range,flow,omitempty"`
+	Degrees []float64 `yaml:"degrees,flow,omitempty"`
+	Percent []float64 `yaml:"percent,flow,omitempty"`
+}
+
+type outEmitter struct {
+	Name        string `yaml:"name"`
+	Colour      string `yaml:"colour,omitempty"`
+	outParam    `yaml:",inline"`
+	XY          []float64 `yaml:"xy,flow,omitempty"`
+	DominantNM  float64   `yaml:"dominant_nm,omitempty"`
+	Uncertainty float64   `yaml:"uncertainty,omitempty"`
+	Flux        float64   `yaml:"flux,omitempty"`
+	Curve       string    `yaml:"curve,omitempty"`
+}
+
+type outPin struct {
+	Name     string `yaml:"name"`
+	Slots    []int  `yaml:"slots,flow"`
+	To       uint32 `yaml:"to"`
+	Why      string `yaml:"why,omitempty"`
+	EachHead bool   `yaml:"each_head,omitempty"`
+}
+
+type outShutter struct {
+	Slots    []int       `yaml:"slots,flow"`
+	Open     uint32      `yaml:"open"`
+	Closed   [][2]uint32 `yaml:"closed,flow,omitempty"`
+	Strobe   [][2]uint32 `yaml:"strobe,flow,omitempty"`
+	EachHead bool        `yaml:"each_head,omitempty"`
+}
+
+type outNever struct {
+	Name     string `yaml:"name"`
+	Slots    []int  `yaml:"slots,flow"`
+	Safe     uint32 `yaml:"safe"`
+	EachHead bool   `yaml:"each_head,omitempty"`
+}
+
+// drafter collects comments by YAML path while a draft is made.
+type drafter struct {
+	ft       *FixtureType
+	comments yaml.CommentMap
+	notes    []string
+}
+
+// Draft makes a profile of everything in the file that has colour to set. It
+// is an error when nothing has.
+func (ft *FixtureType) Draft() (*Draft, error) {
+	d := &drafter{ft: ft, comments: yaml.CommentMap{}, notes: append([]string(nil), ft.Notes...)}
+	out := outProfile{Profile: ft.Name, Maker: ft.Manufacturer, Note: "Drafted from GDTF " + ft.Version + ". Every figure is a claim: check it against the manual, then measure."}
+	if strings.TrimSpace(out.Profile) == "" {
+		out.Profile = "unnamed fixture"
+	}
+	for i := range ft.Modes {
+		m := &ft.Modes[i]
+		kinds := m.kinds()
+		if len(kinds) == 0 {
+			d.note("mode %q: no colour that can be set was found; left out", m.Name)
+			continue
+		}
+		for _, kind := range kinds {
+			name := m.Name
+			if strings.TrimSpace(name) == "" {
+				name = fmt.Sprintf("mode %d", i+1)
+			}
+			if len(kinds) > 1 {
+				name += " (" + kind + ")"
+			}
+			name = free(name, func(n string) bool {
+				for _, o := range out.Modes {
+					if o.Mode == n {
+						return true
+					}
+				}
+				return false
+			})
+			at := fmt.Sprintf("$.modes[%d]", len(out.Modes))
+			mode, err := d.mode(m, kind, at)
+			mode.Mode = name
+			if err == nil {
+				err = readable(out, mode)
+			}
+			if err != nil {
+				d.note("mode %q, %s: %v; left out", m.Name, kind, err)
+				maps.DeleteFunc(d.comments, func(path string, _ []*yaml.Comment) bool { return strings.HasPrefix(path, at) })
+				continue
+			}
+			if len(kinds) > 1 {
+				d.say(fmt.Sprintf("$.modes[%d].mode", len(out.Modes)), "this mode has several ways to set colour: keep the one you will use")
+			}
+			out.Modes = append(out.Modes, mode)
+			if len(out.Modes) == 64 {
+				d.note("more than 64 modes: the rest is left out")
+				break
+			}
+		}
+		if len(out.Modes) == 64 {
+			break
+		}
+	}
+	if len(out.Modes) == 0 {
+		return nil, errors.New("nothing to draft: " + strings.Join(append(d.notes, "no mode has colour to set"), "; "))
+	}
+	text, err := yaml.MarshalWithOptions(out, yaml.WithComment(d.comments), yaml.IndentSequence(true))
+	if err != nil {
+		return nil, fmt.Errorf("writing the draft: %w", err)
+	}
+	var head strings.Builder
+	head.WriteString("# A draft, made from a GDTF file: what somebody typed in, not what was measured.\n" +
+		"# Go through it with the manual, look at every comment, then: trueup profile check FILE\n")
+	if len(d.notes) > 0 {
+		head.WriteString("#\n# Not understood, or left out:\n")
+		for _, n := range d.notes {
+			head.WriteString("#   - " + clipLine(n) + "\n")
+		}
+	}
+	return &Draft{YAML: append([]byte(head.String()), text...), Notes: d.notes}, nil
+}
+
+// readable tells what a reader of profiles makes of a mode by itself.
+func readable(p outProfile, mode outMode) error {
+	p.Modes = []outMode{mode}
+	text, err := yaml.Marshal(p)
+	if err != nil {
+		return err
+	}
+	_, err = profiles.Parse("draft", text)
+	var all yamlfile.Errors
+	if errors.As(err, &all) {
+		return errors.New(all[0].Msg)
+	}
+	return err
+}
+
+func (d *drafter) note(format string, args ...any) {
+	if len(d.notes) < 200 {
+		d.notes = append(d.notes, fmt.Sprintf(format, args...))
+	}
+}
+
+// say puts a comment behind the value at a path.
+func (d *drafter) say(path, format string, args ...any) {
+	d.comments[path] = append(d.comments[path], yaml.HeadComment(" "+clipLine(fmt.Sprintf(format, args...))))
+}
+
+// clipLine keeps a comment on its line, whatever a file put into it.
+func clipLine(text string) string {
+	var b strings.Builder
+	for _, part := range strings.Fields(text) {
+		if b.Len()+len(part) > 400 {
+			b.WriteString(" …")
+			break
+		}
+		if b.Len() > 0 {
+			b.WriteByte(' ')
+		}
+		b.WriteString(part)
+	}
+	return b.String()
+}
+
+// free finds a name that is not taken.
+func free(name string, taken func(string) bool) string {
+	for i, n := 2, name; ; i++ {
+		if !taken(n) {
+			return n
+		}
+		n = fmt.Sprintf("%s %d", name, i)
+	}
+}

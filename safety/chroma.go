@@ -1,13 +1,14 @@
 package safety
 
+import "math"
+
 // darkBelow is the light, as a fraction of full, below which a head has no
 // colour worth the name; the last one is kept.
 const darkBelow = 0.002
 
-// redMargin is how far, in u'v', a crossing of the border of saturated red
-// must lead from the last extreme to be counted. The rule asks for 0.2; the
-// governor counts from far less, for it keeps only extremes and not the path.
-const redMargin = 0.05
+// hover is how far, in u'v', a crossing of the border of saturated red must
+// lead to be seen at all: a mixture that stands on the border is no swing.
+const hover = 0.01
 
 // unknownU, unknownV stand in for an emitter whose colour nobody gave: the
 // colour of a deep red one.
@@ -30,11 +31,17 @@ func tristimulus(w, u, v float64) (x, y, z float64) {
 	return w * 9 * u / (4 * v), w, w * (12 - 3*u - 20*v) / (4 * v)
 }
 
-// reds finds the transitions to and from saturated red.
+// reds finds the transitions to and from saturated red. The rule counts pairs of
+// states that are 0.2 apart in u'v', with the border between them; the governor keeps
+// only the extreme of each side and not the whole path. So it counts from the
+// crossing on, in every frame that moves, until the extremes are 0.2 apart for
+// sure: some frame of these is the one that the rule means.
 type reds struct {
 	known, red bool
+	far        bool    // the transition is complete
 	u, v       float64 // the reddest state while red, the least red one while not
 	ratio      float64
+	pu, pv     float64 // the extreme on the other side, before the crossing
 }
 
 // see takes the next mixture and returns +1 for a transition to red, -1 for
@@ -47,23 +54,26 @@ func (c *reds) see(x, y, z float64) int8 {
 	u, v := 4*x/sum, 9*y/sum
 	ratio := redness(x, y, z)
 	red := ratio >= RedRatio-near
-	if !c.known {
-		*c = reds{true, red, u, v, ratio}
+	switch {
+	case !c.known:
+		*c = reds{known: true, red: red, far: true, u: u, v: v, ratio: ratio}
 		return 0
-	}
-	if red == c.red {
-		if red == (ratio > c.ratio) { // further from the border
-			c.u, c.v, c.ratio = u, v, ratio
+	case red != c.red:
+		if apart(u, v, c.u, c.v) < hover {
+			return 0
 		}
+		*c = reds{known: true, red: red, u: u, v: v, ratio: ratio, pu: c.u, pv: c.v}
+	case red == (ratio > c.ratio): // further from the border
+		c.u, c.v, c.ratio = u, v, ratio
+	}
+	if c.far {
 		return 0
 	}
-	du, dv := u-c.u, v-c.v
-	if du*du+dv*dv < redMargin*redMargin {
-		return 0 // hovering on the border
-	}
-	*c = reds{true, red, u, v, ratio}
+	c.far = apart(u, v, c.pu, c.pv) > RedDistance+0.002
 	if red {
 		return 1
 	}
 	return -1
 }
+
+func apart(u, v, pu, pv float64) float64 { return math.Hypot(u-pu, v-pv) }

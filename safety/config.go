@@ -149,7 +149,9 @@ func (g *Governor) seedOwn(cfg Config) error {
 			h.rest = make([]uint32, len(h.axes))
 			g.shut(h)
 			for i := range h.axes {
-				h.rest[i] = get(rest, h.axes[i].rule.Slots)
+				if h.rest[i] = get(rest, h.axes[i].rule.Slots); h.axes[i].rule.Kind == StrobeSlot {
+					h.rest[i] = h.axes[i].rule.Safe
+				}
 			}
 			h.limit(h.rest, h.rest)
 			if g.limits.PeopleAloft && h.lightOf(h.rest) < g.limits.KeepLight*h.base {

@@ -33,7 +33,10 @@ func (g *Governor) Levels(now time.Time, u dmx.Universe, dst *[512]byte) (slots 
 	if n == nil {
 		return 0
 	}
-	dt, real := n.clock.step(now, MaxStep)
+	var dt, real time.Duration
+	if !g.cut {
+		dt, real = n.clock.step(now, MaxStep)
+	}
 	all, passed := g.clock.step(now, MaxStep)
 	g.time += all
 	if g.stage == Running {
@@ -68,7 +71,11 @@ func (g *Governor) Levels(now time.Time, u dmx.Universe, dst *[512]byte) (slots 
 			}
 		}
 	}
-	if g.stage != Done {
+	if g.cut && (g.stage == Releasing || g.stage == Waiting) {
+		g.stage = Done // nobody hears a ramp
+		g.notify()
+	}
+	if g.stage != Done && !g.cut {
 		for _, h := range n.heads {
 			g.guarded(h, n, now, dt)
 		}
@@ -98,6 +105,7 @@ func (g *Governor) guarded(h *head, n *universe, now time.Time, dt time.Duration
 	defer func() {
 		if p := recover(); p != nil {
 			h.moving, h.fresh, h.broken = false, false, true
+			g.pass(h)
 			h.held = fmt.Sprintf("a fault in the governor: %v", p)
 			g.release(h.held)
 		}
@@ -115,6 +123,7 @@ func (g *Governor) tend(h *head, n *universe, now time.Time, dt time.Duration) {
 		g.take(h, n)
 	}
 	if !h.taken {
+		g.pass(h)
 		return
 	}
 	if h.fresh && !h.paced(g) {
@@ -123,6 +132,8 @@ func (g *Governor) tend(h *head, n *universe, now time.Time, dt time.Duration) {
 	}
 	if h.moving {
 		g.advance(h, n, now, dt)
+	} else {
+		g.pass(h)
 	}
 	if g.stage == Running {
 		g.rest(h, dt)
@@ -206,8 +217,8 @@ func (h *head) paced(g *Governor) bool {
 			big = big || d >= bigStep || d <= -bigStep
 		}
 	}
-	if !big || g.stage != Running {
-		return false
+	if !big || g.stage != Running || h.calm {
+		return false // ends and rests are not put off
 	}
 	if h.everBig && g.time-h.lastBig < g.limits.Pace {
 		h.moving = false
@@ -246,8 +257,20 @@ func (g *Governor) start(h *head) {
 				a.way = min(a.way, a.code)
 			}
 		}
+		if g.limits.PeopleAloft && g.stage == Running && h.lightAlong() < g.limits.KeepLight*h.base {
+			h.refuse(g, ErrAloft.Error())
+			return
+		}
 	}
 	h.aim(&g.limits)
+}
+
+// lightAlong is the light at the end of the leg.
+func (h *head) lightAlong() float64 {
+	for i := range h.axes {
+		h.axes[i].next = h.axes[i].way
+	}
+	return h.light(true)
 }
 
 // wantsPins tells whether pins have to change their value.
@@ -280,10 +303,13 @@ func (g *Governor) advance(h *head, n *universe, now time.Time, dt time.Duration
 	}
 	light := h.light(true)
 	seen, red, sw := h.watch(light)
-	if sw.any() && !g.guard.try(sw, g.time, g.budget()) {
-		g.held++
+	if sw.any() && !g.guard.try(sw, g.time, g.budget(), g.waiting != nil && g.waiting != h) {
+		if g.held++; g.waiting == nil {
+			g.waiting = h
+		}
 		return
 	}
+	g.pass(h)
 	h.s, h.seen, h.red = s, seen, red
 	for i := range h.axes {
 		a := &h.axes[i]
@@ -304,6 +330,13 @@ func (g *Governor) advance(h *head, n *universe, now time.Time, dt time.Duration
 	}
 }
 
+// pass gives up the place of the head that waits longest for its next swing.
+func (g *Governor) pass(h *head) {
+	if g.waiting == h {
+		g.waiting = nil
+	}
+}
+
 // landed ends a leg.
 func (g *Governor) landed(h *head, n *universe, now time.Time) {
 	if h.leg == legDark {
@@ -321,7 +354,13 @@ func (g *Governor) landed(h *head, n *universe, now time.Time) {
 	if !g.flashing(h) {
 		return // stays on the line's end until the strobe may start
 	}
-	h.moving, h.arrived, h.arrivedAt = false, true, now
+	h.moving, h.calm = false, false
+	if h.later {
+		h.later, h.fresh = false, true
+		h.capped = h.limit(h.wish, h.goal)
+		return
+	}
+	h.arrived, h.arrivedAt = true, now
 	g.notify()
 }
 
@@ -340,8 +379,18 @@ func (g *Governor) rest(h *head, dt time.Duration) {
 	}
 	switch {
 	case !h.tired && h.full >= g.limits.MaxFullTime:
-		h.tired, h.capped, h.fresh, h.arrived = true, true, true, false
-		h.limit(h.wish, h.goal)
+		h.tired = true
+		var few [16]uint32
+		less := append(few[:0], h.goal...)
+		for i := range h.axes { // the mixture of the moment, only less of it
+			less[i] = h.axes[i].code
+		}
+		h.limit(less, less)
+		if g.limits.PeopleAloft && h.lightOf(less) < g.limits.KeepLight*h.base {
+			return // light for people aloft comes before rest for the lamp
+		}
+		copy(h.goal, less)
+		h.calm, h.capped, h.fresh, h.arrived = true, true, true, false
 		h.held = fmt.Sprintf("it stood at its cap for %v and rests", g.limits.MaxFullTime)
 		g.notify()
 	case h.tired && h.full == 0:

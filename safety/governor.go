@@ -3,6 +3,8 @@ package safety
 import (
 	"errors"
 	"fmt"
+	"maps"
+	"slices"
 	"sync"
 	"time"
 
@@ -13,12 +15,13 @@ import (
 // Governor decides what the wire gets. It implements [sacn.Frames]. All methods
 // may be called from any goroutine; none blocks for longer than a frame's work.
 type Governor struct {
-	mu     sync.Mutex
-	limits Limits
-	desk   Desk
-	unis   map[dmx.Universe]*universe
-	heads  []*head
-	guard  guard
+	mu      sync.Mutex
+	limits  Limits
+	desk    Desk
+	unis    map[dmx.Universe]*universe
+	heads   []*head
+	guard   guard
+	waiting *head // for the guard, the longest
 
 	clock stepper       // of all universes together
 	time  time.Duration // never ahead of real time
@@ -28,10 +31,11 @@ type Governor struct {
 	strobeHigh Hertz // what it was until strobeTill
 	strobeTill time.Duration
 
-	stage   Stage
-	reason  string
-	ending  time.Duration // since the release
-	held    int // frames in which the flash guard held a head back
+	stage  Stage
+	reason string
+	ending time.Duration // since the release
+	cut    bool
+	held   int // frames in which the flash guard held a head back
 
 	changed chan struct{}
 }
@@ -104,6 +108,10 @@ func (g *Governor) Wish(i int, codes []uint32) error {
 		return fmt.Errorf("head %q: %w: %.3g of full wished, %.3g at the start", h.spec.Name, ErrAloft, h.lightOf(goal), h.base)
 	}
 	copy(h.wish, codes)
+	if h.calm {
+		h.later, h.held = true, ""
+		return nil
+	}
 	h.capped = capped
 	g.quiet = 0
 	same := h.taken && (h.moving || h.arrived) && !h.fresh && h.held == ""
@@ -205,7 +213,7 @@ func (g *Governor) release(reason string) {
 	}
 	g.stage, g.reason = Releasing, reason
 	for _, h := range g.heads {
-		h.arrived = false
+		h.arrived, h.calm, h.later = false, false, false
 	}
 	g.notify()
 }
@@ -236,6 +244,20 @@ func (g *Governor) HeldBack() int {
 	g.mu.Lock()
 	defer g.mu.Unlock()
 	return g.held
+}
+
+// Universes lists what the governor makes frames for, in order.
+func (g *Governor) Universes() []dmx.Universe {
+	return slices.Sorted(maps.Keys(g.unis))
+}
+
+// Cut says whether every way out is down. Nothing moves while it is: when it is back the
+// lamps go on from where the last packet left them, and if that took longer
+// than [LostAfter], the run is released.
+func (g *Governor) Cut(down bool) {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	g.cut = down
 }
 
 // Limits returns the limits in force.

@@ -61,10 +61,14 @@ type swings struct {
 
 func (s swings) any() bool { return s.lightUp || s.lightDown || s.redUp || s.redDown }
 
-// try adds the swings and returns true, or leaves the guard as it was.
-func (g *guard) try(s swings, now time.Duration, budget int) bool {
+// try adds the swings and returns true, or leaves the guard as it was. With
+// yield only swings pass that need no room: another head has waited longer.
+func (g *guard) try(s swings, now time.Duration, budget int, yield bool) bool {
 	g.light.forget(now)
 	g.red.forget(now)
+	if yield {
+		budget = min(budget, g.light.n+g.red.n)
+	}
 	next := *g
 	for _, a := range [...]struct {
 		q       *sequence

@@ -44,6 +44,8 @@ type head struct {
 	everBig   bool
 	full      time.Duration // time at the cap, less time below it
 	tired     bool
+	calm      bool    // on the way down to rest: wishes wait
+	later     bool    // a wish waits
 	resting   bool    // the goal is the end of the run
 	broken    bool    // a fault: stays where it is
 	base      float64 // light when taken
@@ -139,6 +141,7 @@ func (h *head) stand(look *[512]byte) {
 	h.red = reds{}
 	_, h.red, _ = h.watch(h.base) // the red rule's first state
 	h.moving, h.fresh, h.arrived, h.leg = false, false, false, legGoal
+	h.calm, h.later = false, false
 }
 
 // pinned tells whether all pins stand at their safe values.

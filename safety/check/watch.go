@@ -1,0 +1,226 @@
+package check
+
+import (
+	"math"
+	"time"
+
+	"trueup/safety"
+)
+
+// slack covers floating point, nothing else.
+const slack = 1e-7
+
+// watched is one head under observation.
+type watched struct {
+	spec  *safety.Head
+	known bool
+	desks bool // the desk's show in the last frame
+	codes []uint64
+	light float64
+	start float64
+	// The fastest legal rise and fall from everything seen before.
+	tops, bottoms []float64
+	full          float64 // seconds at the cap
+	zig           zigzag
+	params        []zigzag
+	past          []state // since the last transition of red
+	redDir        int
+}
+
+// head compares one head's frame with what came before.
+func (c *Checker) head(now time.Time, h *watched, frame, base []byte, dt float64, first, overlay bool) []event {
+	l := &c.cfg.Limits
+	codes := make([]uint64, len(h.spec.Slots))
+	same := overlay
+	for i, r := range h.spec.Slots {
+		codes[i] = code(frame, r)
+		same = same && codes[i] == code(base, r)
+	}
+	if same && (h.desks || !h.known) { // the desk's show
+		h.known, h.desks, h.codes = true, true, codes
+		h.light = h.measure(frame, false).light
+		return nil
+	}
+	lo, hi := h.measure(frame, false), h.measure(frame, true)
+	if !h.known || h.desks { // taken over, or first frame of own mode
+		from := frame
+		if overlay {
+			from = base
+		}
+		a, b := h.measure(from, false), h.measure(from, true)
+		h.begin(a, b)
+		for i, r := range h.spec.Slots {
+			h.codes[i] = code(from, r)
+		}
+		if !first && dt == 0 {
+			dt = 0.05
+		}
+	}
+	c.rates(now, h, lo, hi, dt)
+	c.caps(now, h, lo, codes, base, overlay)
+	c.pins(now, h, codes, base, lo, overlay)
+	c.strobes(now, h, codes)
+	if !c.ending {
+		if l.PeopleAloft && lo.light < l.KeepLight*h.start-(hi.light-lo.light)-slack {
+			c.report(now, "aloft", h.spec.Name, "%.4f of full, less than %.2f of the %.4f at the start", lo.light, l.KeepLight, h.start)
+		}
+		c.fullTime(now, h, lo, codes, dt)
+	}
+	events := h.swings(c.clock, lo)
+	h.codes, h.light, h.desks = codes, lo.light, same
+	return events
+}
+
+func (h *watched) begin(a, b state) {
+	h.known, h.desks, h.light, h.start = true, false, a.light, a.light
+	h.codes = make([]uint64, len(h.spec.Slots))
+	h.tops, h.bottoms = quantities(b), quantities(a)
+	h.zig = zigzag{hi: a.light, lo: a.light}
+	h.params = make([]zigzag, len(h.spec.Slots))
+	for i := range h.params {
+		h.params[i] = zigzag{hi: a.axes[i], lo: a.axes[i]}
+	}
+	h.past, h.redDir, h.full = nil, 0, 0
+	if a.colour {
+		h.past = []state{a}
+	}
+}
+
+// quantities lists everything whose speed is limited: the sum, then axes and
+// outputs of every slot.
+func quantities(s state) []float64 {
+	q := []float64{s.light}
+	for i := range s.axes {
+		q = append(q, s.axes[i], s.out[i])
+	}
+	return q
+}
+
+// rates: nothing rises or falls faster than its limit, measured from every
+// earlier frame, not only the last.
+func (c *Checker) rates(now time.Time, h *watched, lo, hi state, dt float64) {
+	l := &c.cfg.Limits
+	unknown := false
+	for _, r := range h.spec.Slots {
+		if (r.Kind == safety.Dimmer || r.Kind == safety.Emitter) && r.Curve == nil {
+			unknown = true
+		}
+	}
+	is, above := quantities(lo), quantities(hi)
+	for i := range is {
+		rise, fall, rule := l.Rise, l.Fall, ""
+		if unknown { // light may move twice as fast as the code
+			rise, fall = rise/2, fall/2
+		}
+		name := "light of the head"
+		if i > 0 {
+			r := h.spec.Slots[(i-1)/2]
+			name = r.Name
+			if r.Kind == safety.Colour {
+				rise, fall, rule = l.Colour, l.Colour, "colour"
+			}
+		}
+		h.tops[i] += rise * dt
+		h.bottoms[i] -= fall * dt
+		if is[i] > h.tops[i]+slack {
+			c.report(now, word(rule, "rise"), h.spec.Name, "%s at %.5f; with %.3g/s it cannot be above %.5f", name, is[i], rise, h.tops[i])
+			h.tops[i] = above[i]
+		}
+		if above[i] < h.bottoms[i]-slack {
+			c.report(now, word(rule, "fall"), h.spec.Name, "%s at %.5f; with %.3g/s it cannot be below %.5f", name, is[i], fall, h.bottoms[i])
+			h.bottoms[i] = is[i]
+		}
+		h.tops[i] = math.Min(h.tops[i], above[i])
+		h.bottoms[i] = math.Max(h.bottoms[i], is[i])
+	}
+}
+
+func word(a, b string) string {
+	if a != "" {
+		return a
+	}
+	return b
+}
+
+// caps: nothing above its cap, except on the way down to it, or where the desk
+// itself stands.
+func (c *Checker) caps(now time.Time, h *watched, lo state, codes []uint64, base []byte, overlay bool) {
+	limit := greatest(c.headCap(h.spec), h.light)
+	if overlay {
+		limit = greatest(limit, h.measure(base, false).light)
+	}
+	if lo.light > limit+slack {
+		c.report(now, "cap", h.spec.Name, "%.5f of full light; the cap is %.5f", lo.light, c.headCap(h.spec))
+	}
+	for i, r := range h.spec.Slots {
+		if r.Kind != safety.Dimmer && r.Kind != safety.Emitter && r.Kind != safety.Colour {
+			continue
+		}
+		share := c.axisCap(r)
+		most := greatest(share*float64(r.Max), float64(h.codes[i]))
+		if overlay {
+			most = greatest(most, float64(code(base, r)))
+		}
+		if float64(codes[i]) > most+slack {
+			c.report(now, "cap", h.spec.Name, "%s at code %d; its cap is %.4g of %d", r.Name, codes[i], share, r.Max)
+		}
+	}
+}
+
+// pins: held slots stand at their safe value; in an overlay they change only
+// while the head is dark, and slots never to touch are the desk's.
+func (c *Checker) pins(now time.Time, h *watched, codes []uint64, base []byte, lo state, overlay bool) {
+	for i, r := range h.spec.Slots {
+		safe, desk := uint64(r.Safe), code(base, r)
+		switch {
+		case r.Kind == safety.NeverTouch && overlay:
+			if codes[i] != desk {
+				c.report(now, "never", h.spec.Name, "%s carries %d, the desk has %d", r.Name, codes[i], desk)
+			}
+		case r.Kind == safety.NeverTouch:
+			if codes[i] != safe {
+				c.report(now, "never", h.spec.Name, "%s carries %d; safe is %d", r.Name, codes[i], safe)
+			}
+		case r.Kind == safety.Pinned || r.Kind == safety.StrobeSlot && !c.cfg.Limits.Strobe.Allowed:
+			if !overlay && codes[i] != safe {
+				c.report(now, "pinned", h.spec.Name, "%s carries %d; safe is %d", r.Name, codes[i], safe)
+			}
+			if overlay && codes[i] != h.codes[i] {
+				if codes[i] != safe && codes[i] != desk {
+					c.report(now, "pinned", h.spec.Name, "%s carries %d, neither safe (%d) nor the desk's (%d)", r.Name, codes[i], safe, desk)
+				}
+				if lo.light > 0.01 {
+					c.report(now, "pinned", h.spec.Name, "%s changes from %d to %d while the head gives %.3f of its light", r.Name, h.codes[i], codes[i], lo.light)
+				}
+			}
+		}
+	}
+}
+
+// fullTime: a head stands at its cap for its time, and no longer.
+func (c *Checker) fullTime(now time.Time, h *watched, lo state, codes []uint64, dt float64) {
+	if c.cfg.Limits.PeopleAloft && lo.light*0.7 < c.cfg.Limits.KeepLight*h.start {
+		return // light for people aloft comes before rest for the lamp
+	}
+	at := lo.light >= 0.95*c.headCap(h.spec) && lo.light <= c.headCap(h.spec)+slack
+	makes := false
+	for i, r := range h.spec.Slots {
+		makes = makes || r.Kind == safety.Dimmer || r.Kind == safety.Emitter
+		// What stands above its cap is on its way down from the desk's level.
+		if k, most := float64(codes[i]), c.axisCap(r)*float64(r.Max); r.UV && !c.cfg.Limits.PeopleAloft && k >= 0.95*most && k <= most {
+			at = true
+		}
+	}
+	if !at || !makes {
+		h.full = 0
+		return
+	}
+	h.full += dt
+	// On its way down from the cap it may stay above 95 % for as long as a
+	// part of a fade takes, and for a while of waiting for a swing.
+	most := c.cfg.Limits.MaxFullTime.Seconds() + 0.5/c.cfg.Limits.Fall + 2.5
+	if h.full > most {
+		c.report(now, "full", h.spec.Name, "at its cap for %.1f s; the limit is %v", h.full, c.cfg.Limits.MaxFullTime)
+		h.full = 0
+	}
+}

@@ -82,8 +82,9 @@ const ledStep = 5
 const nearLocus = 0.055
 
 // perNanometre gives d(u', v', ln Y)/dλ of a narrow emitter of nominal colour
-// uv. ok is false for a broad emitter (white, lime), which has no such line.
-func perNanometre(uv colorcalc.UV) (d [3]float64, ok bool) {
+// uv, and its peak. ok is false for a broad emitter (white, lime), which has no
+// such line.
+func perNanometre(uv colorcalc.UV) (d [3]float64, nm float64, ok bool) {
 	best, at := math.Inf(1), 0
 	for i, p := range ledLocus {
 		if e := math.Hypot(p[0]-uv.U, p[1]-uv.V); e < best {
@@ -91,11 +92,11 @@ func perNanometre(uv colorcalc.UV) (d [3]float64, ok bool) {
 		}
 	}
 	if best > nearLocus {
-		return d, false
+		return d, 0, false
 	}
 	lo, hi := max(at-1, 0), min(at+1, len(ledLocus)-1)
 	for k := range d {
 		d[k] = (ledLocus[hi][k] - ledLocus[lo][k]) / float64((hi-lo)*ledStep)
 	}
-	return d, true
+	return d, 400 + float64(at*ledStep), true
 }

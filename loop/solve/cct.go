@@ -1,0 +1,93 @@
+package solve
+
+// cctLaw is a colour-temperature mode: mired and Duv by the scales of the
+// manual, bent by a biased, cross-coupled factory table, and clamped at the
+// ends of what the engine really does.
+//
+// States: b0 mired offset (at 200 mired, in proportion), b1 mired gain, b2 mired
+// per full tint, g0 Duv offset, g1 tint gain, g2 Duv per 100 mired, and the
+// clamps: mired low and high, Duv low and high.
+type cctLaw struct {
+	s              *CCTSpec
+	mc, fs         float64 // middle mired, full tint
+	ml, mh, dl, dh float64 // nominal ends within the allowed codes
+}
+
+func newCCTLaw(s *Spec) *cctLaw {
+	c := &cctLaw{s: s.CCT}
+	ch := s.Channels[s.CCT.Channel]
+	a := c.mired(float64(ch.Lo) / float64(ch.Max))
+	b := c.mired(float64(ch.Hi) / float64(ch.Max))
+	c.ml, c.mh = min(a, b), max(a, b)
+	c.mc = (c.ml + c.mh) / 2
+	if s.CCT.Tint >= 0 {
+		t := s.Channels[s.CCT.Tint]
+		p := c.duv(float64(t.Lo) / float64(t.Max))
+		q := c.duv(float64(t.Hi) / float64(t.Max))
+		c.dl, c.dh = min(p, q), max(p, q)
+	}
+	c.fs = max(c.dh, -c.dl, 0.002)
+	return c
+}
+
+func (c *cctLaw) mired(d float64) float64 {
+	if c.s.MiredSteps {
+		a, b := float64(c.s.AtZero.Mired()), float64(c.s.AtMax.Mired())
+		return a + d*(b-a)
+	}
+	return 1e6 / (float64(c.s.AtZero) + d*float64(c.s.AtMax-c.s.AtZero))
+}
+
+func (c *cctLaw) duv(d float64) float64 {
+	return float64(c.s.TintAtZero) + d*float64(c.s.TintAtMax-c.s.TintAtZero)
+}
+
+func (c *cctLaw) states() int   { return 10 }
+func (c *cctLaw) variants() int { return 1 }
+
+func (c *cctLaw) channels() []int {
+	if c.s.Tint < 0 {
+		return []int{c.s.Channel}
+	}
+	return []int{c.s.Channel, c.s.Tint}
+}
+
+func (c *cctLaw) at(_ int, x []float64, a, b float64) (u, v float64) {
+	m, t := c.mired(a), 0.0
+	if c.s.Tint >= 0 {
+		t = c.duv(b) / c.fs
+	}
+	mm := m + x[0]*m/200 + x[1]*(m-c.mc) + x[2]*t
+	dd := c.fs*t*(1+x[4]) + x[3] + x[5]*(m-c.mc)/100
+	mm = softClamp(mm, x[6], x[7], 0.006*c.mc)
+	if c.s.Tint >= 0 {
+		dd = softClamp(dd, x[8], x[9], 0.0004)
+	}
+	return offLocus(mm, dd)
+}
+
+// The clamps begin a little outside the stated range: an engine seldom stops
+// short of what its manual prints, and a bias carries it past.
+func (c *cctLaw) mean() []float64 {
+	return []float64{0, 0, 0, 0, 0, 0, c.ml * 0.97, c.mh * 1.03, c.dl - 0.15*c.fs, c.dh + 0.15*c.fs}
+}
+
+func (c *cctLaw) sd(wide bool) []float64 {
+	if wide {
+		return []float64{30, 0.25, 12, 0.008, 0.35, 0.005, 0.1 * c.ml, 0.1 * c.mh, 0.3 * c.fs, 0.3 * c.fs}
+	}
+	return []float64{8.8, 0.078, 4.1, 0.0028, 0.078, 0.0018, 0.03 * c.ml, 0.03 * c.mh, 0.1 * c.fs, 0.1 * c.fs}
+}
+
+func (c *cctLaw) bound(x []float64) {
+	x[0] = clamp(x[0], -120, 120)
+	x[1] = clamp(x[1], -0.4, 0.5)
+	x[2] = clamp(x[2], -60, 60)
+	x[3] = clamp(x[3], -0.04, 0.04)
+	x[4] = clamp(x[4], -0.4, 0.5) // a gain through zero would turn the tint round
+	x[5] = clamp(x[5], -0.02, 0.02)
+	x[6] = clamp(x[6], 20, c.mc)
+	x[7] = clamp(x[7], c.mc, 900)
+	x[8] = clamp(x[8], -0.06, -1e-4)
+	x[9] = clamp(x[9], 1e-4, 0.06)
+}

@@ -1,0 +1,234 @@
+package solve
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"sort"
+
+	"trueup/colorcalc"
+)
+
+// Figures of the test that a target is out of reach.
+const (
+	regretDraws = 32
+	regretShare = 0.95
+	edgeVisits  = 2 // of the codes that a doubting draw would rather try
+	edgeIdle    = 4 // readings at the nearest point after which it is declared
+	goBack      = 0.0005
+)
+
+// atEdge decides where the model sees no drive for the target. "Nearest" is
+// said only when most of what might be true agrees that moving on gains no more
+// than a tolerance.
+func (m *Match) atEdge(pl plan, p float64) Decision {
+	if m.hitsHere() == 0 {
+		if slices.Equal(pl.drive, m.drive) {
+			return m.again(p, "the nearest point by the model: read it again, the last reading did not fit")
+		}
+		return m.moveTo(pl, "to the nearest point by the model")
+	}
+	share, worst := m.regret()
+	if share >= regretShare {
+		return m.declare(p)
+	}
+	if !slices.Equal(pl.drive, m.drive) {
+		z, _ := m.f.spread(m.hyps[0], m.now)
+		here := math.Hypot(z[0]-m.target.UV.U, z[1]-m.target.UV.V)
+		if here-pl.err > 0.2*m.target.Tol {
+			return m.moveTo(pl, "to the nearest point by the model")
+		}
+	}
+	if worst.drive != nil && m.visits < edgeVisits && !slices.Equal(worst.drive, m.drive) {
+		m.visits++
+		return m.moveTo(worst, "the model is not sure which point is nearest: a look at the other")
+	}
+	m.idle++
+	if m.idle >= edgeIdle {
+		return m.declare(p)
+	}
+	return m.again(p, "one more reading to be sure that nothing nearer is left")
+}
+
+// regret draws what might be true and asks of each how much nearer it could
+// come. It returns the share that could gain no more than a tolerance, and the
+// plan of the draw that could gain most.
+func (m *Match) regret() (share float64, worst plan) {
+	n := m.f.n
+	l := make([]float64, n*n)
+	x := make([]float64, n)
+	most := 0.0
+	ok := 0
+	done := 0
+	acc := m.hitsHere()
+	next := 0.0
+	hi := 0
+	var have *hyp
+	for k := range regretDraws {
+		// systematic draw of the hypothesis, by weight among those that accepted
+		u := (float64(k) + 0.5) / regretDraws * acc
+		for hi < len(m.hyps) && (m.hyps[hi].hits == 0 || next+m.hyps[hi].w < u) {
+			if m.hyps[hi].hits > 0 {
+				next += m.hyps[hi].w
+			}
+			hi++
+		}
+		if hi >= len(m.hyps) {
+			break
+		}
+		h := m.hyps[hi]
+		if h != have {
+			cholesky(h.p, l, n)
+			have = h
+		}
+		var z [maxStates]float64
+		for i := range n {
+			z[i] = m.rng.NormFloat64()
+		}
+		for i := range n {
+			x[i] = h.x[i]
+			for j := 0; j <= i; j++ {
+				x[i] += l[i*n+j] * z[j]
+			}
+		}
+		m.m.sane(x)
+		var now [3]float64
+		m.m.predict(h.law, x, m.now, &now, nil)
+		here := math.Hypot(now[0]-m.target.UV.U, now[1]-m.target.UV.V)
+		done++
+		if here <= m.target.Tol {
+			ok++
+			continue
+		}
+		pl := m.dry(h.law, x)
+		gain := here - pl.err
+		if gain <= m.target.Tol {
+			ok++
+		}
+		if gain > most {
+			most, worst = gain, pl
+		}
+	}
+	if done == 0 {
+		return 0, worst
+	}
+	return float64(ok) / float64(done), worst
+}
+
+// dry plans for a drawn state without changing what the solver remembers.
+func (m *Match) dry(law int, x []float64) plan {
+	t := m.goal(x)
+	if e, ok := m.plan.(*emitterSolver); ok {
+		c := *e
+		c.held = false
+		pl, _ := c.solve(law, x, m.now, t, m.target.Tol, true)
+		return pl
+	}
+	pl, _ := m.plan.solve(law, x, m.now, t, m.target.Tol, true)
+	return pl
+}
+
+// maxStates bounds the state of the largest model.
+const maxStates = 3*maxEmitters + extraStates
+
+// cholesky fills l with the lower factor of p; pivots below the noise of the
+// arithmetic count as zero.
+func cholesky(p, l []float64, n int) {
+	clear(l)
+	for j := range n {
+		s := p[j*n+j]
+		for k := range j {
+			s -= l[j*n+k] * l[j*n+k]
+		}
+		if !(s > 1e-18) {
+			continue
+		}
+		d := math.Sqrt(s)
+		l[j*n+j] = d
+		for i := j + 1; i < n; i++ {
+			s := p[i*n+j]
+			for k := range j {
+				s -= l[i*n+k] * l[j*n+k]
+			}
+			l[i*n+j] = s / d
+		}
+	}
+}
+
+// declare ends a match out of reach, unless a drive was read that is better
+// than this one: then it goes back there and looks again.
+func (m *Match) declare(p float64) Decision {
+	if b, ok := m.bestRead(); ok && !m.back {
+		m.back = true
+		return m.moveTo(b, "an earlier drive was read nearer to the target: back there to look again")
+	}
+	uv, _ := m.estimate()
+	dist := uv.Dist(m.target.UV)
+	why := fmt.Sprintf("out of reach: nearest point %s off, %s", milli(dist), m.direction(uv))
+	d := m.done(OutOfReach, p, why)
+	return d
+}
+
+// bestRead is the drive with the nearest mean reading, if it beats the present
+// one by more than noise.
+func (m *Match) bestRead() (plan, bool) {
+	type station struct {
+		t    taken
+		u, v float64
+		n    float64
+	}
+	var all []station
+	for _, t := range m.taken {
+		if t.verdict != Accepted {
+			continue
+		}
+		k := len(all) - 1
+		if k < 0 || !slices.Equal(all[k].t.r.Drive, t.r.Drive) {
+			all = append(all, station{t: t})
+			k++
+		}
+		all[k].u += t.r.UV.U
+		all[k].v += t.r.UV.V
+		all[k].n++
+	}
+	if len(all) == 0 {
+		return plan{}, false
+	}
+	dist := func(s station) float64 {
+		return math.Hypot(s.u/s.n-m.target.UV.U, s.v/s.n-m.target.UV.V)
+	}
+	uv, _ := m.estimate()
+	here := uv.Dist(m.target.UV)
+	sort.SliceStable(all, func(i, j int) bool { return dist(all[i]) < dist(all[j]) })
+	b := all[0]
+	noise := m.noiseHere()
+	slack := goBack + 2*math.Sqrt((noise.uu+noise.vv)/2/b.n)
+	if slices.Equal(b.t.r.Drive, m.drive) || dist(b)+slack > here {
+		return plan{}, false
+	}
+	for i, c := range m.spec.Channels { // limits may have come down since
+		if k := b.t.r.Drive[i]; k < c.Lo || k > c.Hi {
+			return plan{}, false
+		}
+	}
+	return plan{drive: b.t.r.Drive, d: b.t.d, err: dist(b)}, true
+}
+
+// spent ends a match whose budget of readings is used up.
+func (m *Match) spent(p float64) Decision {
+	uv, c := m.estimate()
+	if m.lastPlan.err > 0.6*m.target.Tol {
+		return m.declare(p)
+	}
+	why := fmt.Sprintf("unsettled: after %d readings %s off, give or take %s", m.readings, milli(uv.Dist(m.target.UV)), milli(2*c.sd()))
+	if why2 := m.unsettledBy(); why2 != "" {
+		why += "; " + why2
+	}
+	return m.done(Unsettled, p, why)
+}
+
+// direction says where the reachable light lies from the target, in the words
+// of white light near the locus, else as u'v'.
+func (m *Match) direction(uv colorcalc.UV) string {
+	return colourWords(m.target.UV, uv)
+}

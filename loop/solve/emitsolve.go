@@ -1,0 +1,311 @@
+package solve
+
+import (
+	"math"
+
+	"trueup/colorcalc"
+)
+
+// plan is a drive and what the model expects of it.
+type plan struct {
+	drive Drive
+	d     []float64 // drive as fractions of Max
+	err   float64   // predicted distance from the goal, u'v'
+}
+
+// minDrive is the lowest drive of a lit emitter: below it many lamps cut off or
+// flicker, so an emitter is dark or at least here.
+const minDrive = 0.02
+
+// emitterSolver turns a state into a drive for a chromaticity. It remembers the
+// emitters chosen, so that small corrections do not change which are lit.
+type emitterSolver struct {
+	m     *emitterModel
+	s     *Spec
+	wish  Wish
+	level float64
+	pref  [maxEmitters]float64
+
+	held  bool
+	basis [3]int
+	y     float64 // light asked for, model units
+	absY  float64 // light asked for as the meter counts it; 0 = by level
+
+	// of the state in hand
+	law          int
+	x            []float64
+	dim          float64
+	full         [maxEmitters]colorcalc.XYZ // light at p = 1
+	plo, phi, pm [maxEmitters]float64       // bounds of p; pm = p of minDrive
+	lp           program
+}
+
+func newEmitterSolver(m *emitterModel, s *Spec, o Options) *emitterSolver {
+	e := &emitterSolver{m: m, s: s, wish: o.Wish, level: o.Level}
+	for i, em := range s.Emitters {
+		e.pref[i] = preference(em)
+	}
+	return e
+}
+
+// load takes in a state; now is the present drive (for the dimmer).
+func (e *emitterSolver) load(law int, x, now []float64) {
+	e.law, e.x = law, x
+	nb := 3 * e.m.n
+	e.dim = 1
+	if e.m.dim0 >= 0 {
+		e.dim, _ = response(e.m.dimmer, now[e.m.dim0], x[nb+offDim])
+		e.dim = math.Max(e.dim, 1e-3)
+	}
+	for i := range e.m.n {
+		y := e.dim * math.Exp(x[3*i+2]-e.m.droop[i]*(x[nb+offWarm]-1))
+		e.full[i] = colorcalc.UV{U: x[3*i], V: x[3*i+1]}.XYZ(y)
+		c := e.s.Channels[i]
+		e.plo[i] = e.p(float64(c.Lo) / float64(c.Max))
+		e.phi[i] = e.p(float64(c.Hi) / float64(c.Max))
+		e.pm[i] = math.Min(e.p(minDrive), e.phi[i])
+	}
+}
+
+func (e *emitterSolver) p(d float64) float64 {
+	p, _ := response(e.m.curves[e.law], d, e.x[3*e.m.n+offKappa])
+	return p
+}
+
+func (e *emitterSolver) d(p float64) float64 {
+	return invResponse(e.m.curves[e.law], p, e.x[3*e.m.n+offKappa])
+}
+
+func (e *emitterSolver) ambient() colorcalc.XYZ {
+	a := e.x[3*e.m.n+offAmb:]
+	return colorcalc.XYZ{X: a[0], Y: a[1], Z: a[2]}
+}
+
+// uvOf is the mixture's chromaticity without the local offset.
+func (e *emitterSolver) uvOf(p []float64) colorcalc.UV {
+	q := e.ambient()
+	for i := range e.m.n {
+		q.X += p[i] * e.full[i].X
+		q.Y += p[i] * e.full[i].Y
+		q.Z += p[i] * e.full[i].Z
+	}
+	d := math.Max(q.X+15*q.Y+3*q.Z, 1e-9)
+	return colorcalc.UV{U: 4 * q.X / d, V: 9 * q.Y / d}
+}
+
+// rows sets the equations of chromaticity t and, when y > 0, of the level.
+func (e *emitterSolver) rows(t colorcalc.UV, y float64) {
+	lp, a := &e.lp, e.ambient()
+	lp.n, lp.rows = e.m.n, 2
+	ad := a.X + 15*a.Y + 3*a.Z
+	lp.b[0], lp.b[1] = t.U*ad-4*a.X, t.V*ad-9*a.Y
+	for i := range e.m.n {
+		f := e.full[i]
+		d := f.X + 15*f.Y + 3*f.Z
+		lp.a[0][i], lp.a[1][i] = 4*f.X-t.U*d, 9*f.Y-t.V*d
+		lp.c[i] = f.Y
+	}
+	if y > 0 {
+		lp.rows = 3
+		lp.b[2] = y - a.Y
+		for i := range e.m.n {
+			lp.a[2][i] = e.full[i].Y
+			lp.c[i] = e.pref[i]
+			if e.wish == MostOutput {
+				lp.c[i] = 0
+			}
+			if e.wish == LeastMoved && len(e.s.Start) > i {
+				// first order: reward what already shines
+				lp.c[i] = float64(e.s.Start[i]) / float64(e.s.Channels[i].Max)
+			}
+		}
+	}
+}
+
+// maxY is the most light at chromaticity t, in model units; ok is false when t
+// is out of reach.
+func (e *emitterSolver) maxY(t colorcalc.UV) (y float64, ok bool) {
+	e.rows(t, 0)
+	e.lp.lo, e.lp.hi = e.plo, e.phi
+	if !e.lp.solve() {
+		return 0, false
+	}
+	return e.lp.obj + e.ambient().Y, e.lp.obj > 1e-6
+}
+
+// mix solves the program at level y with no emitter between dark and its
+// cut-off: branch on the first that is, at most three deep.
+func (e *emitterSolver) mix(t colorcalc.UV, y float64, depth int, best *program) bool {
+	e.lp.lo, e.lp.hi = e.plo, e.phi
+	e.rows(t, y)
+	return e.branch(e.plo, e.phi, depth, best)
+}
+
+func (e *emitterSolver) branch(lo, hi [maxEmitters]float64, depth int, best *program) bool {
+	e.lp.lo, e.lp.hi = lo, hi
+	if !e.lp.solve() || best.feasible && e.lp.obj <= best.obj {
+		return false
+	}
+	for i := range e.m.n {
+		if p := e.lp.x[i]; p > 1e-9 && p < e.pm[i]-1e-12 {
+			if depth == 0 {
+				return false
+			}
+			h2, l2 := hi, lo
+			h2[i], l2[i] = lo[i], e.pm[i]
+			a := e.branch(lo, h2, depth-1, best)
+			b := e.branch(l2, hi, depth-1, best)
+			return a || b
+		}
+	}
+	*best = e.lp
+	return true
+}
+
+// levels are the fractions of the asked light that are tried in turn.
+var levels = [...]float64{1, 0.94, 0.85, 0.7, 0.5, 0.3, 0.15, 0.07, 1.03}
+
+// solve plans a drive for chromaticity t (local offset already taken off) from
+// the present drive now. reachable is false when only the nearest point is left.
+func (e *emitterSolver) solve(law int, x, now []float64, t colorcalc.UV, tol float64, fresh bool) (pl plan, reachable bool) {
+	e.load(law, x, now)
+	var p [maxEmitters]float64
+	for i := range e.m.n {
+		p[i] = e.p(now[i])
+	}
+	if e.absY > 0 {
+		e.y = e.absY / math.Exp(x[3*e.m.n+offG])
+	}
+	if e.held && !fresh {
+		if e.hold(p[:], t) || e.local(p[:], t, 0.3*tol) {
+			return e.quantise(p[:], now, t), true
+		}
+	}
+	top, ok := e.maxY(t)
+	if ok {
+		want := e.level * top
+		switch {
+		case e.absY > 0:
+			want = math.Min(e.y, 0.999*top)
+		case e.wish == MostOutput:
+			want = math.Max(want, 0.97*top)
+		}
+		for _, f := range levels {
+			var best program
+			if e.mix(t, math.Min(f*want, 0.9999*top), 4, &best) {
+				copy(p[:], best.x[:e.m.n])
+				e.held, e.y = true, f*want
+				copy(e.basis[:], best.basis[:])
+				return e.quantise(p[:], now, t), true
+			}
+		}
+	}
+	e.held = false
+	e.nearest(p[:], t)
+	return e.quantise(p[:], now, t), false
+}
+
+// hold moves only the three emitters of the basis.
+func (e *emitterSolver) hold(p []float64, t colorcalc.UV) bool {
+	for _, b := range e.basis {
+		if b < 0 {
+			return false
+		}
+	}
+	for _, f := range [...]float64{1, 0.97, 0.94, 0.88, 0.8, 0.7, 1.03, 1.06} {
+		e.rows(t, f*e.y)
+		var a [9]float64
+		var b [3]float64
+		for r := range 3 {
+			b[r] = e.lp.b[r]
+			for i := range e.m.n {
+				switch i {
+				case e.basis[0], e.basis[1], e.basis[2]:
+				default:
+					b[r] -= e.lp.a[r][i] * p[i]
+				}
+			}
+			for k, i := range e.basis {
+				a[3*r+k] = e.lp.a[r][i]
+			}
+		}
+		if !solve3(&a, &b) {
+			return false
+		}
+		ok := true
+		for k, i := range e.basis {
+			ok = ok && b[k] >= math.Max(e.pm[i], e.plo[i]) && b[k] <= e.phi[i]
+		}
+		if ok {
+			for k, i := range e.basis {
+				p[i] = b[k]
+			}
+			return true
+		}
+	}
+	return false
+}
+
+// local is a bounded Newton step of least norm with the emitters that are lit.
+func (e *emitterSolver) local(p []float64, t colorcalc.UV, within float64) bool {
+	var q [maxEmitters]float64
+	copy(q[:], p)
+	var free [maxEmitters]bool
+	lit := 0
+	for i := range e.m.n {
+		if free[i] = q[i] >= e.pm[i]-1e-12 && q[i] > 0; free[i] {
+			lit++
+		}
+	}
+	if lit < 2 {
+		return false
+	}
+	for range 12 {
+		uv := e.uvOf(q[:])
+		ru, rv := t.U-uv.U, t.V-uv.V
+		if math.Hypot(ru, rv) < within/4 {
+			break
+		}
+		a := e.ambient()
+		D := a.X + 15*a.Y + 3*a.Z
+		for i := range e.m.n {
+			f := e.full[i]
+			D += q[i] * (f.X + 15*f.Y + 3*f.Z)
+		}
+		var ju, jv [maxEmitters]float64
+		var uu, uw, vv float64
+		for i := range e.m.n {
+			if !free[i] {
+				continue
+			}
+			f := e.full[i]
+			d := f.X + 15*f.Y + 3*f.Z
+			ju[i], jv[i] = (4*f.X-uv.U*d)/D, (9*f.Y-uv.V*d)/D
+			uu += ju[i] * ju[i]
+			uw += ju[i] * jv[i]
+			vv += jv[i] * jv[i]
+		}
+		det := uu*vv - uw*uw
+		if !(det > 1e-12*uu*vv) {
+			return false
+		}
+		lu, lv := (vv*ru-uw*rv)/det, (uu*rv-uw*ru)/det
+		for i := range e.m.n {
+			if !free[i] {
+				continue
+			}
+			v := q[i] + ju[i]*lu + jv[i]*lv
+			lo, hi := math.Max(e.pm[i], e.plo[i]), e.phi[i]
+			if v < lo || v > hi {
+				v = clamp(v, lo, hi)
+			}
+			q[i] = v
+		}
+	}
+	uv := e.uvOf(q[:])
+	if math.Hypot(uv.U-t.U, uv.V-t.V) > within {
+		return false
+	}
+	copy(p, q[:e.m.n])
+	return true
+}

@@ -1,0 +1,317 @@
+package solve
+
+import (
+	"math"
+
+	"trueup/colorcalc"
+)
+
+// planeModel is a mode whose colour is set by two parameters (or one): the
+// ideal law of the mode with a learnt local correction. The law itself is a
+// planeLaw; what they share is here.
+type planeModel struct {
+	law    planeLaw
+	dim0   int
+	dimmer Curve
+	n      int // states of the law; then g, b (2), kd
+	steps  []float64
+}
+
+// planeLaw is the ideal law of a mode and its correction states.
+type planeLaw interface {
+	states() int
+	channels() []int // one or two
+	// at gives u'v' at drives a and b (fractions), in variant v.
+	at(v int, x []float64, a, b float64) (u, w float64)
+	mean() []float64
+	sd(wide bool) []float64
+	bound(x []float64)
+	variants() int
+}
+
+const planeExtra = 4
+
+func (m *planeModel) dim() (n, b, g int) { return m.n + planeExtra, m.n + 1, m.n }
+
+func newPlaneModel(law planeLaw, s *Spec) *planeModel {
+	m := &planeModel{law: law, dim0: -1, n: law.states()}
+	for _, sd := range law.sd(false) {
+		m.steps = append(m.steps, sd/50)
+	}
+	if s.Dimmer != nil {
+		m.dim0, m.dimmer = s.Dimmer.Channel, s.Dimmer.Curve
+	}
+	return m
+}
+
+func (m *planeModel) colour(v int, x, d []float64) (u, w float64) {
+	c := m.law.channels()
+	b := 0.0
+	if len(c) > 1 {
+		b = d[c[1]]
+	}
+	return m.law.at(v, x, d[c[0]], b)
+}
+
+func (m *planeModel) predict(law int, x, d []float64, z *[3]float64, jac []float64) {
+	n := m.n
+	u, w := m.colour(law, x, d)
+	f, df := 1.0, 0.0
+	if m.dim0 >= 0 {
+		f, df = response(m.dimmer, d[m.dim0], x[n+3])
+	}
+	z[0], z[1], z[2] = u+x[n+1], w+x[n+2], x[n]+math.Log(math.Max(f, 1e-6))
+	if jac == nil {
+		return
+	}
+	clear(jac)
+	N := n + planeExtra
+	for i := range n { // central differences: the laws are smooth and cheap
+		was, h := x[i], m.steps[i]
+		x[i] = was + h
+		a, b := m.colour(law, x, d)
+		x[i] = was - h
+		c, e := m.colour(law, x, d)
+		x[i] = was
+		jac[i], jac[N+i] = (a-c)/(2*h), (b-e)/(2*h)
+	}
+	jac[n+1], jac[N+n+2], jac[2*N+n], jac[2*N+n+3] = 1, 1, 1, df
+}
+
+func (m *planeModel) sane(x []float64) {
+	m.law.bound(x[:m.n])
+	x[m.n+3] = clamp(x[m.n+3], -0.7, 0.7)
+}
+
+const (
+	planeDrift  = 2e-5 // u'v' offset per square root of a second
+	planeMove   = 0.04 // of the way, as u'v' offset
+	planeWide   = 0.15
+	planeScaleY = 0.02
+)
+
+func (m *planeModel) drift(h *hyp, dt float64, _ []float64) {
+	if !(dt > 0) {
+		return
+	}
+	N := m.n + planeExtra
+	q := planeDrift * planeDrift * dt
+	h.p[(m.n+1)*N+m.n+1] += q
+	h.p[(m.n+2)*N+m.n+2] += q
+	h.p[m.n*N+m.n] += driftG * driftG
+}
+
+func (m *planeModel) doubt(h *hyp, from, to []float64) cov2 {
+	a, b := m.colour(h.law, h.x, from)
+	c, d := m.colour(h.law, h.x, to)
+	k := planeMove
+	if h.wide {
+		k = planeWide
+	}
+	q := k * k * ((a-c)*(a-c) + (b-d)*(b-d))
+	return cov2{q, 0, q}
+}
+
+func (m *planeModel) moved(h *hyp, from, to []float64) {
+	N := m.n + planeExtra
+	q := m.doubt(h, from, to)
+	h.p[(m.n+1)*N+m.n+1] += q.uu
+	h.p[(m.n+2)*N+m.n+2] += q.vv
+	a, b := m.colour(h.law, h.x, from)
+	c, d := m.colour(h.law, h.x, to)
+	s := planeScaleY + 4*math.Min(math.Hypot(a-c, b-d), 0.2)
+	h.p[m.n*N+m.n] += s * s
+}
+
+func (m *planeModel) prior() []*hyp {
+	N, b, g := m.dim()
+	one := func(w float64, v int, wide bool, scale int) *hyp {
+		k := 1.0
+		if scale == 1 && !wide {
+			k = tightScale
+		}
+		h := &hyp{w: w, law: v, wide: wide, scale: scale, x: make([]float64, N), p: make([]float64, N*N)}
+		copy(h.x, m.law.mean())
+		for i, s := range m.law.sd(wide) {
+			h.p[i*N+i] = k * s * s
+		}
+		h.p[g*N+g] = sdScale * sdScale
+		h.p[b*N+b], h.p[(b+1)*N+b+1] = 0.0012*0.0012, 0.0012*0.0012
+		h.p[(b+2)*N+b+2] = sdDim * sdDim
+		return h
+	}
+	rest := 1 - wideWeight - float64(m.law.variants()-1)*0.02
+	out := []*hyp{one(rest/2, 0, false, 0), one(rest/2, 0, false, 1), one(wideWeight, 0, true, 0)}
+	for v := 1; v < m.law.variants(); v++ {
+		out = append(out, one(0.02, v, false, 0))
+	}
+	return out
+}
+
+// planeSolver turns a state into a drive for a chromaticity.
+type planeSolver struct {
+	m *planeModel
+	s *Spec
+}
+
+// solve finds the drive whose predicted colour (local offset taken off the
+// target t) is nearest: Newton from the present drive and from the best of a
+// coarse grid, then a pattern search if Newton leaves something, then the
+// lattice of codes.
+func (e *planeSolver) solve(law int, x, now []float64, t colorcalc.UV, tol float64, fresh bool) (plan, bool) {
+	ch := e.m.law.channels()
+	dims := len(ch)
+	var lo, hi [2]float64
+	for k, c := range ch {
+		lo[k] = float64(e.s.Channels[c].Lo) / float64(e.s.Channels[c].Max)
+		hi[k] = float64(e.s.Channels[c].Hi) / float64(e.s.Channels[c].Max)
+	}
+	miss := func(d [2]float64) (float64, float64) {
+		u, v := e.m.law.at(law, x, d[0], d[1])
+		return u - t.U, v - t.V
+	}
+	err := func(d [2]float64) float64 { return math.Hypot(miss(d)) }
+	best := [2]float64{}
+	for k, c := range ch {
+		best[k] = clamp(now[c], lo[k], hi[k])
+	}
+	top := math.Inf(1)
+	if !fresh {
+		best, top = e.newton(miss, best, lo, hi, dims)
+	}
+	if top > 0.05*tol {
+		start, low := best, math.Inf(1)
+		for i := range 9 {
+			for j := range 9 {
+				d := [2]float64{lo[0] + (hi[0]-lo[0])*float64(i)/8, lo[1] + (hi[1]-lo[1])*float64(j)/8}
+				if v := err(d); v < low {
+					start, low = d, v
+				}
+				if dims == 1 {
+					break
+				}
+			}
+		}
+		if d, v := e.newton(miss, start, lo, hi, dims); v < top {
+			best, top = d, v
+		}
+		if top > 0.05*tol {
+			if d, v := pattern(err, start, low, lo, hi, dims); v < top {
+				best, top = d, v
+			}
+			if d, v := pattern(err, best, top, lo, hi, dims); v < top {
+				best, top = d, v
+			}
+		}
+	}
+	return e.quantise(err, best, now), top <= 0.6*tol
+}
+
+func (e *planeSolver) newton(miss func([2]float64) (float64, float64), d, lo, hi [2]float64, dims int) ([2]float64, float64) {
+	ru, rv := miss(d)
+	top := math.Hypot(ru, rv)
+	const h = 1e-4
+	for range 12 {
+		if top < 1e-7 {
+			break
+		}
+		var j [2][2]float64
+		for k := range dims {
+			q, s := d, h
+			if q[k]+s > hi[k] {
+				s = -h
+			}
+			q[k] += s
+			a, b := miss(q)
+			j[k] = [2]float64{(a - ru) / s, (b - rv) / s}
+		}
+		var st [2]float64
+		if dims == 1 {
+			den := j[0][0]*j[0][0] + j[0][1]*j[0][1]
+			if !(den > 0) {
+				break
+			}
+			st[0] = -(j[0][0]*ru + j[0][1]*rv) / den
+		} else {
+			det := j[0][0]*j[1][1] - j[1][0]*j[0][1]
+			if !(math.Abs(det) > 1e-12) {
+				break
+			}
+			st[0] = -(j[1][1]*ru - j[1][0]*rv) / det
+			st[1] = -(j[0][0]*rv - j[0][1]*ru) / det
+		}
+		ok := false
+		for range 6 { // halve at most six times, then give up
+			var q [2]float64
+			for k := range dims {
+				q[k] = clamp(d[k]+st[k], lo[k], hi[k])
+			}
+			a, b := miss(q)
+			if v := math.Hypot(a, b); v < top {
+				d, ru, rv, top, ok = q, a, b, v, true
+				break
+			}
+			st[0] /= 2
+			st[1] /= 2
+		}
+		if !ok {
+			break
+		}
+	}
+	return d, top
+}
+
+// pattern is a compass search in the box with a shrinking step.
+func pattern(f func([2]float64) float64, d [2]float64, top float64, lo, hi [2]float64, dims int) ([2]float64, float64) {
+	for step := 0.1; step > 1e-6; step /= 2 {
+		for moved, turns := true, 0; moved && turns < 20; turns++ {
+			moved = false
+			for _, s := range [...][2]float64{{1, 0}, {-1, 0}, {0, 1}, {0, -1}, {1, 1}, {1, -1}, {-1, 1}, {-1, -1}} {
+				q := d
+				for k := range dims {
+					q[k] = clamp(q[k]+step*s[k], lo[k], hi[k])
+				}
+				if v := f(q); v < top-1e-9 {
+					d, top, moved = q, v, true
+				}
+			}
+		}
+	}
+	return d, top
+}
+
+func (e *planeSolver) quantise(err func([2]float64) float64, d [2]float64, now []float64) plan {
+	out := plan{drive: make(Drive, len(e.s.Channels)), d: make([]float64, len(e.s.Channels)), err: math.Inf(1)}
+	for i, c := range e.s.Channels {
+		out.drive[i] = codeOf(c, now[i])
+	}
+	ch := e.m.law.channels()
+	var c0, best [2]int64
+	for k, c := range ch {
+		c0[k] = int64(codeOf(e.s.Channels[c], d[k]))
+	}
+	for i := int64(-1); i <= 1; i++ {
+		for j := int64(-1); j <= 1; j++ {
+			q, ok := [2]float64{}, true
+			at := [2]int64{c0[0] + i, c0[1] + j}
+			for k, c := range ch {
+				s := e.s.Channels[c]
+				ok = ok && at[k] >= int64(s.Lo) && at[k] <= int64(s.Hi)
+				q[k] = float64(at[k]) / float64(s.Max)
+			}
+			if !ok || len(ch) == 1 && j != 0 {
+				continue
+			}
+			if v := err(q); v < out.err {
+				out.err, best = v, at
+			}
+		}
+	}
+	for k, c := range ch {
+		out.drive[c] = uint32(best[k])
+	}
+	for i, c := range e.s.Channels {
+		out.d[i] = float64(out.drive[i]) / float64(c.Max)
+	}
+	return out
+}

@@ -1,0 +1,157 @@
+package solve
+
+import (
+	"math"
+
+	"trueup/colorcalc"
+)
+
+// d65 is the chromaticity of CIE D65 (ISO 11664-2), where engines are usually
+// set up.
+var d65 = colorcalc.XY{X: 0.31272, Y: 0.32903}.UV()
+
+// warp corrects an ideal law by an affine map about a centre:
+// uv = c + (I + G)(ideal - c) + o. States: o (2), G (4, row by row).
+const warpStates = 6
+
+func warped(x []float64, c colorcalc.UV, u, v float64) (float64, float64) {
+	a, b := u-c.U, v-c.V
+	return c.U + a + x[2]*a + x[3]*b + x[0], c.V + b + x[4]*a + x[5]*b + x[1]
+}
+
+func warpBound(x []float64) {
+	x[0], x[1] = clamp(x[0], -0.1, 0.1), clamp(x[1], -0.1, 0.1)
+	for i := 2; i < warpStates; i++ {
+		x[i] = clamp(x[i], -0.5, 0.6)
+	}
+}
+
+// xyLaw is a chromaticity mode: x and y by the scales of the manual, held
+// within the gamut where the manual gives one, then warped.
+type xyLaw struct {
+	s    *XYSpec
+	c    colorcalc.UV
+	hull []colorcalc.UV
+}
+
+func newXYLaw(s *Spec) *xyLaw {
+	l := &xyLaw{s: s.XY, c: s.XY.Centre, hull: hull(s.XY.Gamut)}
+	if l.c == (colorcalc.UV{}) {
+		l.c = d65
+	}
+	return l
+}
+
+func (l *xyLaw) states() int     { return warpStates }
+func (l *xyLaw) variants() int   { return 1 }
+func (l *xyLaw) channels() []int { return []int{l.s.X, l.s.Y} }
+func (l *xyLaw) mean() []float64 { return make([]float64, warpStates) }
+
+func (l *xyLaw) sd(wide bool) []float64 {
+	if wide {
+		return []float64{0.02, 0.02, 0.2, 0.2, 0.2, 0.2}
+	}
+	return []float64{0.005, 0.005, 0.05, 0.05, 0.05, 0.05}
+}
+
+func (l *xyLaw) bound(x []float64) { warpBound(x) }
+
+func (l *xyLaw) at(_ int, x []float64, a, b float64) (u, v float64) {
+	cx := l.s.AtZero.X + a*(l.s.AtMax.X-l.s.AtZero.X)
+	cy := l.s.AtZero.Y + b*(l.s.AtMax.Y-l.s.AtZero.Y)
+	cx, cy = math.Max(cx, 1e-3), math.Max(cy, 1e-3)
+	if s := cx + cy; s > 1 {
+		cx, cy = cx/s, cy/s
+	}
+	uv := colorcalc.XY{X: cx, Y: cy}.UV()
+	if len(l.hull) > 2 {
+		uv = into(l.hull, uv)
+	}
+	return warped(x, l.c, uv.U, uv.V)
+}
+
+// hueSatLaw is a hue and saturation mode. States: the warp, then hue offset
+// (turns), two harmonics of it, and ln of the exponent on saturation.
+type hueSatLaw struct {
+	s       *HueSatSpec
+	c       colorcalc.UV
+	prim    [3]colorcalc.XYZ // equal parts make the white
+	hueSpan float64          // turns at code Max
+}
+
+// Typical LED primaries, where a profile gives none (CIE 1976).
+var (
+	typicalRed   = colorcalc.XY{X: 0.695, Y: 0.305}.UV()
+	typicalGreen = colorcalc.XY{X: 0.20, Y: 0.72}.UV()
+	typicalBlue  = colorcalc.XY{X: 0.14, Y: 0.05}.UV()
+)
+
+func newHueSatLaw(s *Spec) *hueSatLaw {
+	l := &hueSatLaw{s: s.HueSat, c: s.HueSat.White}
+	or := func(a, b colorcalc.UV) colorcalc.UV {
+		if a == (colorcalc.UV{}) {
+			return b
+		}
+		return a
+	}
+	l.c = or(l.c, d65)
+	r, g, b := or(s.HueSat.Red, typicalRed), or(s.HueSat.Green, typicalGreen), or(s.HueSat.Blue, typicalBlue)
+	m := float64(s.Channels[s.HueSat.Hue].Max)
+	l.hueSpan = m / (m + 1)
+	p := [3]colorcalc.XYZ{r.XYZ(1), g.XYZ(1), b.XYZ(1)}
+	w := l.c.XYZ(1)
+	a := [9]float64{p[0].X, p[1].X, p[2].X, p[0].Y, p[1].Y, p[2].Y, p[0].Z, p[1].Z, p[2].Z}
+	y := [3]float64{w.X, w.Y, w.Z}
+	if !solve3(&a, &y) || y[0] <= 0 || y[1] <= 0 || y[2] <= 0 {
+		y = [3]float64{0.21, 0.72, 0.07} // the white is not within: typical shares
+	}
+	for k := range p {
+		l.prim[k] = p[k].Scale(y[k])
+	}
+	return l
+}
+
+func (l *hueSatLaw) states() int     { return warpStates + 4 }
+func (l *hueSatLaw) channels() []int { return []int{l.s.Hue, l.s.Sat} }
+func (l *hueSatLaw) mean() []float64 { return make([]float64, warpStates+4) }
+
+// variants: the parts drive the light straight, or through a gamma of 2.2.
+func (l *hueSatLaw) variants() int { return 2 }
+
+func (l *hueSatLaw) sd(wide bool) []float64 {
+	if wide {
+		return []float64{0.015, 0.015, 0.15, 0.15, 0.15, 0.15, 0.06, 0.04, 0.04, 0.5}
+	}
+	return []float64{0.004, 0.004, 0.04, 0.04, 0.04, 0.04, 0.015, 0.012, 0.012, 0.12}
+}
+
+func (l *hueSatLaw) bound(x []float64) {
+	warpBound(x)
+	x[6] = clamp(x[6], -0.3, 0.3)
+	x[7], x[8] = clamp(x[7], -0.15, 0.15), clamp(x[8], -0.15, 0.15)
+	x[9] = clamp(x[9], -1.2, 1.2)
+}
+
+func (l *hueSatLaw) at(variant int, x []float64, a, b float64) (u, v float64) {
+	h := a * l.hueSpan
+	sin, cos := math.Sincos(2 * math.Pi * h)
+	h += x[6] + x[7]*sin + x[8]*cos
+	sat := math.Pow(math.Max(b, 1e-9), math.Exp(x[9]))
+	var q colorcalc.XYZ
+	for k := range 3 {
+		p := 1 - sat*(1-hueShare(h-float64(k)/3))
+		if variant == 1 {
+			p = math.Pow(math.Max(p, 0), defaultGamma)
+		}
+		q = q.Add(l.prim[k].Scale(p))
+	}
+	uv := q.UV()
+	return warped(x, l.c, uv.U, uv.V)
+}
+
+// hueShare is the part of a primary at a hue t turns away from it: the hexcone
+// (Smith, SIGGRAPH 1978): full within 1/6, none beyond 1/3.
+func hueShare(t float64) float64 {
+	t -= math.Round(t)
+	return clamp(2-6*math.Abs(t), 0, 1)
+}

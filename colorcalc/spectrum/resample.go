@@ -108,3 +108,21 @@ func spragueAt(p *[6]float64, x float64) float64 {
 	a5 := (-5*p[0] + 25*p[1] - 50*p[2] + 50*p[3] - 25*p[4] + 5*p[5]) / 24
 	return a0 + x*(a1+x*(a2+x*(a3+x*(a4+x*a5))))
 }
+
+// Fill puts s on a grid into dst, which has as many values. Where both grids
+// have the same step and fall together the values are copied without further
+// work; else they are those of Resample.
+func (s Spectrum) Fill(dst []float64, g Grid) {
+	shift := (g.StartNM - s.StartNM) / g.StepNM
+	k := math.Round(shift)
+	if math.Abs(s.StepNM-g.StepNM) > 1e-9 || math.Abs(shift-k) > 1e-9 || math.Abs(k) > maxValues {
+		copy(dst, s.Resample(g).Values)
+		return
+	}
+	for i := range dst {
+		dst[i] = 0
+		if j := i + int(k); j >= 0 && j < len(s.Values) {
+			dst[i] = s.Values[j]
+		}
+	}
+}

@@ -1,0 +1,260 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"trueup/loop/feed"
+)
+
+type feedCheckOptions struct {
+	source    sourceOptions
+	readings  int
+	tolerance float64
+	probes    []string
+	step      bool
+	limit     time.Duration
+}
+
+func newFeedCheckCommand() *cobra.Command {
+	var o feedCheckOptions
+	c := &cobra.Command{
+		Use:   "check [RIG|INSTRUMENT]",
+		Short: "Measure a meter's noise, rate and latency on a steady lamp",
+		Long: `Read a steady lamp and say what the meter can carry: how much one reading
+scatters, how many readings a tolerance takes, how often and how late readings
+come. With --step you then take some light away (a hand between lamp and
+probe), and the latency is measured. Nothing is sent to any lamp.`,
+		Args: cobra.MaximumNArgs(1),
+		RunE: func(c *cobra.Command, args []string) error { return o.run(c, fileArg(args)) },
+	}
+	o.source.flags(c)
+	f := c.Flags()
+	f.IntVar(&o.readings, "readings", 10, "readings to take, 4 to 1000")
+	f.Float64Var(&o.tolerance, "tolerance", 0.0010, "tolerance in u'v' that the meter is to carry")
+	f.StringSliceVar(&o.probes, "probe", nil, "probes to check (default: the first that speaks)")
+	f.BoolVar(&o.step, "step", false, "measure the latency with a step of light")
+	f.DurationVar(&o.limit, "for", 2*time.Minute, "give up after this time")
+	return c
+}
+
+func (o *feedCheckOptions) run(c *cobra.Command, file string) error {
+	if o.readings < 4 || o.readings > 1000 {
+		return usageError("--readings %d: want 4 to 1000", o.readings)
+	}
+	if !(o.tolerance > 0 && o.tolerance < 0.1) {
+		return usageError("--tolerance %v: want a distance in u'v' between 0 and 0.1", o.tolerance)
+	}
+	s, err := o.source.load(c, file)
+	if err != nil {
+		return err
+	}
+	ctx, cancel := interruptible(o.limit)
+	defer cancel()
+	feeds, closeAll, err := s.open(ctx)
+	if err != nil {
+		return err
+	}
+	defer closeAll()
+	out := c.OutOrStdout()
+	probes := o.probes
+	if len(probes) == 0 {
+		probes = []string{""}
+	}
+	bad := false
+	in := bufio.NewReader(c.InOrStdin())
+	for _, f := range feeds {
+		for _, p := range probes {
+			check, err := feed.Measure(ctx, f, p, o.readings)
+			if err != nil {
+				return &exitError{exitNotAll, err}
+			}
+			if o.step {
+				fmt.Fprintf(c.ErrOrStderr(), "Press Enter, and at once put a hand between lamp and probe so that the light gets weaker; hold it there. ")
+				if check, err = feed.MeasureStep(ctx, f, check, enterAt(in)); err != nil {
+					return &exitError{exitNotAll, err}
+				}
+			}
+			fmt.Fprint(out, checkWords(f.Status(), check, o.tolerance))
+			for _, a := range check.Advice(o.tolerance) {
+				fmt.Fprintf(out, "  note: %s\n", a)
+			}
+			bad = bad || check.ReadingsFor(o.tolerance) > 25
+		}
+	}
+	if bad {
+		return &exitError{exitNotAll, fmt.Errorf("the meter can not carry a tolerance of %.4f", o.tolerance)}
+	}
+	return nil
+}
+
+// enterAt takes the moment at which a person presses Enter: the light changes
+// after it, so that the latency can only be found too long, never too short.
+func enterAt(in *bufio.Reader) func(context.Context) (time.Time, error) {
+	return func(ctx context.Context) (time.Time, error) {
+		got := make(chan error, 1)
+		go func() { _, err := in.ReadString('\n'); got <- err }()
+		select {
+		case err := <-got:
+			return time.Now(), err
+		case <-ctx.Done():
+			return time.Time{}, ctx.Err()
+		}
+	}
+}
+
+func checkWords(s feed.Status, c feed.Check, tol float64) string {
+	var b strings.Builder
+	name := s.Name
+	if c.Probe != "" {
+		name += ", probe " + c.Probe
+	}
+	fmt.Fprintf(&b, "%s: %d readings\n", name, c.Readings)
+	xy := c.Mean.XY()
+	fmt.Fprintf(&b, "  light      x %.4f y %.4f", xy.X, xy.Y)
+	if c.MeanY > 0 {
+		fmt.Fprintf(&b, "  level %.4g", c.MeanY)
+	}
+	fmt.Fprintf(&b, "\n  scatter    %.5f u'v' per axis", c.SigmaUV)
+	if !math.IsNaN(c.SigmaLnY) {
+		fmt.Fprintf(&b, ", %.2f %% of the level", 100*c.SigmaLnY)
+	}
+	fmt.Fprintf(&b, "\n  rounding   %.2g in x, y\n", c.RoundXY)
+	fmt.Fprintf(&b, "  every      %v, integrating up to %v\n", c.Interval.Round(time.Millisecond), c.Integration.Round(time.Millisecond))
+	switch {
+	case c.SettledAfter > 0:
+		fmt.Fprintf(&b, "  latency    at most %v; only new light %v after the step\n", c.Latency.Round(time.Millisecond), c.SettledAfter.Round(time.Millisecond))
+	case c.LatencyKnown:
+		fmt.Fprintf(&b, "  latency    %v by the meter's own clock\n", c.Latency.Round(time.Millisecond))
+	default:
+		b.WriteString("  latency    not known\n")
+	}
+	fmt.Fprintf(&b, "  tolerance  %.4f takes about %d readings at one point\n", tol, c.ReadingsFor(tol))
+	var set []string
+	for why, n := range s.SetAside {
+		if why != feed.BeforeSettle {
+			set = append(set, strconv.FormatUint(n, 10)+" "+string(why))
+		}
+	}
+	if len(set) > 0 {
+		fmt.Fprintf(&b, "  set aside  %s\n", strings.Join(set, ", "))
+	}
+	return b.String()
+}
+
+type alignOptions struct {
+	source   sourceOptions
+	to       string
+	lamps    int
+	readings int
+	limit    time.Duration
+}
+
+func newFeedAlignCommand() *cobra.Command {
+	var o alignOptions
+	c := &cobra.Command{
+		Use:   "align RIG --to PROBE",
+		Short: "Bring several probes into agreement on one lamp, or on three",
+		Long: `Read the same lamp with every probe and keep how each differs from PROBE:
+an offset in x, y and a gain in level from one lamp, a 3x3 matrix from three or
+more lamps of different colours (such as red, green and blue). It is kept in
+probes.yaml beside the rig, used from then on, and shown in every report.
+Nothing is sent to any lamp.`,
+		Args: cobra.ExactArgs(1),
+		RunE: func(c *cobra.Command, args []string) error { return o.run(c, args[0]) },
+	}
+	o.source.flags(c)
+	f := c.Flags()
+	f.StringVar(&o.to, "to", "", "probe that the others are to agree with")
+	f.IntVar(&o.lamps, "lamps", 1, "how many lamps are read one after the other, 1 to 20")
+	f.IntVar(&o.readings, "readings", 8, "readings of every probe and lamp, 4 to 1000")
+	f.DurationVar(&o.limit, "for", 30*time.Minute, "give up after this time")
+	return c
+}
+
+// run reads the probes side by side.
+func (o *alignOptions) run(c *cobra.Command, file string) error {
+	if o.to == "" {
+		return usageError("--to: which probe are the others to agree with?")
+	}
+	if o.lamps < 1 || o.lamps > 20 || o.readings < 4 || o.readings > 1000 {
+		return usageError("want --lamps 1 to 20 and --readings 4 to 1000")
+	}
+	s, err := o.source.load(c, file)
+	if err != nil {
+		return err
+	}
+	if s.rigPath == "" {
+		return usageError("%s is no rig; probes are aligned for a rig, which names them", file)
+	}
+	for i := range s.configs {
+		s.configs[i].Corrections = nil // what was found before is not to be found again
+	}
+	ctx, cancel := interruptible(o.limit)
+	defer cancel()
+	feeds, closeAll, err := s.open(ctx)
+	if err != nil {
+		return err
+	}
+	defer closeAll()
+	var named []string
+	for _, k := range s.configs {
+		for _, to := range k.Probes {
+			named = append(named, to)
+		}
+	}
+	pairs := map[string][]feed.Pair{}
+	in := bufio.NewReader(c.InOrStdin())
+	for lamp := range o.lamps {
+		fmt.Fprintf(c.ErrOrStderr(), "Lamp %d of %d: let every probe look at the same light, wait until it is steady, and press Enter. ", lamp+1, o.lamps)
+		if _, err := enterAt(in)(ctx); err != nil {
+			if errors.Is(err, io.EOF) {
+				err = errors.New("nobody pressed Enter")
+			}
+			return &exitError{exitStopped, err}
+		}
+		means, err := meansOf(ctx, feeds, named, o.readings)
+		if err != nil {
+			return &exitError{exitNotAll, err}
+		}
+		to, ok := means[o.to]
+		if !ok {
+			return &exitError{exitNotAll, fmt.Errorf("probe %q does not speak; those that do: %s", o.to, namesOf(means))}
+		}
+		for name, m := range means {
+			if name != o.to {
+				pairs[name] = append(pairs[name], feed.Pair{Ours: m.xyz, Theirs: to.xyz, HasY: m.hasY && to.hasY})
+			}
+		}
+	}
+	if len(pairs) == 0 {
+		return &exitError{exitNotAll, fmt.Errorf("only %q speaks: there is nothing to align", o.to)}
+	}
+	found := map[string]feed.Correction{}
+	for name, ps := range pairs {
+		if len(ps) != o.lamps {
+			return &exitError{exitNotAll, fmt.Errorf("probe %q was heard at %d of %d lamps", name, len(ps), o.lamps)}
+		}
+		k, err := feed.Align(ps, o.to, time.Now())
+		if err != nil {
+			return &exitError{exitNotAll, fmt.Errorf("probe %q: %w", name, err)}
+		}
+		found[name] = k
+		fmt.Fprintf(c.OutOrStdout(), "%s: %v\n", name, k)
+	}
+	path := correctionsPath(s.rigPath)
+	if err := feed.SaveCorrections(path, found); err != nil {
+		return &exitError{exitNotAll, err}
+	}
+	fmt.Fprintf(c.OutOrStdout(), "kept in %s\n", path)
+	return nil
+}

@@ -42,8 +42,9 @@ type Server struct {
 // Listen opens the sockets, so that the addresses are known. Run serves them.
 func Listen(h *Hall, c ServeConfig) (*Server, error) {
 	s := &Server{hall: h, log: c.Log, clients: map[net.Conn]chan []byte{}}
+	h.Levels(0, nil) // lamps that no slot reaches stand where their profile starts them
 	for _, l := range h.lamps {
-		if len(l.Channels) > 0 && !slices.Contains(s.universes, l.Universe) {
+		if l.Universe.Valid() && len(l.Channels) > 0 && !slices.Contains(s.universes, l.Universe) {
 			s.universes = append(s.universes, l.Universe)
 		}
 	}

@@ -167,7 +167,7 @@ func startStage(ctx context.Context, rigPath string, seed uint64, stderr io.Writ
 	if err != nil {
 		return nil, err
 	}
-	args := []string{"stage", rigPath, "--sacn", "127.0.0.1:0", "--meter", "127.0.0.1:0", "--truth", "127.0.0.1:0", "--json"}
+	args := []string{"stage", rigPath, "--sacn", "127.0.0.1:0", "--meter", "127.0.0.1:0", "--truth=127.0.0.1:0", "--json"}
 	if seed != 0 {
 		args = append(args, "--seed", fmt.Sprint(seed))
 	}

@@ -66,10 +66,9 @@ func (c *cctLaw) at(_ int, x []float64, a, b float64) (u, v float64) {
 	return offLocus(mm, dd)
 }
 
-// The clamps begin a little outside the stated range: an engine seldom stops
-// short of what its manual prints, and a bias carries it past.
+// The clamps begin at the stated ends, give or take a few per cent.
 func (c *cctLaw) mean() []float64 {
-	return []float64{0, 0, 0, 0, 0, 0, c.ml * 0.97, c.mh * 1.03, c.dl - 0.15*c.fs, c.dh + 0.15*c.fs}
+	return []float64{0, 0, 0, 0, 0, 0, c.ml, c.mh, c.dl, c.dh}
 }
 
 func (c *cctLaw) sd(wide bool) []float64 {

@@ -53,7 +53,7 @@ type filter struct {
 	n, b, g int
 	jac     []float64 // 3 x n
 	ph      []float64 // n x 3: P H^T
-	x0      []float64
+	x0, x1  []float64 // state before the update, and before the last step
 }
 
 func newFilter(m model) *filter {
@@ -62,6 +62,7 @@ func newFilter(m model) *filter {
 	f.jac = make([]float64, 3*f.n)
 	f.ph = make([]float64, 3*f.n)
 	f.x0 = make([]float64, f.n)
+	f.x1 = make([]float64, f.n)
 	return f
 }
 
@@ -130,20 +131,41 @@ func logLik(s *[9]float64, e *[3]float64, axes int) (ll, maha float64) {
 	return -0.5*(maha+math.Log(det)) - 0.5*float64(axes)*math.Log(2*math.Pi), maha
 }
 
-// iterations of the iterated Kalman update (Bell and Cathey 1993: Gauss-Newton
-// on the posterior).
-const iterations = 3
+// The iterated Kalman update is Gauss-Newton on the posterior (Bell and Cathey
+// 1993). It stops when the prediction moves by less than iterEnough of the
+// reading's noise; a step that makes the misfit worse is halved.
+const (
+	minIter    = 2
+	maxIter    = 12
+	iterEnough = 0.1
+)
 
-// update takes the reading into h (iterated extended Kalman filter) and
-// reports whether the numbers held.
-func (f *filter) update(h *hyp, d []float64, o *obs) bool {
+// update takes the reading into h (iterated extended Kalman filter). It returns
+// the logarithm of the evidence by Laplace's method (misfit of the reading and
+// of the prior at the solution), which a linear law shares with the Kalman
+// filter and a bent one does not; and whether the numbers held.
+func (f *filter) update(h *hyp, d []float64, o *obs) (ll float64, ok bool) {
 	n := f.n
 	copy(f.x0, h.x)
 	var s [9]float64
-	for range iterations {
-		var z [3]float64
+	var z, was, a3 [3]float64
+	unit := math.Sqrt(o.r.uu + o.r.vv)
+	misfit := math.Inf(1)
+	for k := range maxIter {
 		f.m.predict(h.law, h.x, d, &z, f.jac)
+		miss := math.Hypot(o.z[0]-z[0], o.z[1]-z[1])
+		if k > 0 && miss > misfit+2*unit && k < maxIter-1 {
+			for i := range n { // too far: half way back
+				h.x[i] = (h.x[i] + f.x1[i]) / 2
+			}
+			continue
+		}
 		f.gain(h.p, o, &s)
+		if k >= minIter && math.Hypot(z[0]-was[0], z[1]-was[1]) < iterEnough*unit {
+			break
+		}
+		was, misfit = z, miss
+		copy(f.x1, h.x)
 		var e [3]float64
 		for r := range o.axes {
 			e[r] = o.z[r] - z[r]
@@ -154,8 +176,9 @@ func (f *filter) update(h *hyp, d []float64, o *obs) bool {
 		a := s
 		if !solve3(&a, &e) {
 			copy(h.x, f.x0)
-			return false
+			return 0, false
 		}
+		a3 = e
 		for i := range n {
 			h.x[i] = f.x0[i] + f.ph[3*i]*e[0] + f.ph[3*i+1]*e[1]
 			if o.axes == 3 {
@@ -164,10 +187,11 @@ func (f *filter) update(h *hyp, d []float64, o *obs) bool {
 		}
 		f.m.sane(h.x)
 	}
+	ll = f.evidence(h, d, o, &s, &a3)
 	inv, ok := invert3(&s)
 	if !ok {
 		copy(h.x, f.x0)
-		return false
+		return 0, false
 	}
 	if o.axes < 3 {
 		for i := range n {
@@ -189,10 +213,34 @@ func (f *filter) update(h *hyp, d []float64, o *obs) bool {
 	}
 	for i := range n {
 		if math.IsNaN(h.x[i]) || math.IsInf(h.x[i], 0) {
-			return false
+			return 0, false
 		}
 	}
-	return true
+	return ll, true
+}
+
+// evidence is the Laplace logarithm of the evidence: s is the covariance of the
+// innovation at the solution, a = s^-1 times the innovation that led there.
+func (f *filter) evidence(h *hyp, d []float64, o *obs, s *[9]float64, a *[3]float64) float64 {
+	var z [3]float64
+	f.m.predict(h.law, h.x, d, &z, nil)
+	prior := 0.0 // dx' P^-1 dx = a' (S - R) a
+	r := [9]float64{o.r.uu, o.r.uv, 0, o.r.uv, o.r.vv, 0, 0, 0, o.rY}
+	for i := range o.axes {
+		for j := range o.axes {
+			prior += a[i] * (s[3*i+j] - r[3*i+j]) * a[j]
+		}
+	}
+	du, dv := o.z[0]-z[0], o.z[1]-z[1]
+	data := (o.r.vv*du*du - 2*o.r.uv*du*dv + o.r.uu*dv*dv) / (o.r.uu*o.r.vv - o.r.uv*o.r.uv)
+	if o.axes == 3 {
+		data += (o.z[2] - z[2]) * (o.z[2] - z[2]) / o.rY
+	}
+	det := s[0]*(s[4]*s[8]-s[5]*s[7]) - s[1]*(s[3]*s[8]-s[5]*s[6]) + s[2]*(s[3]*s[7]-s[4]*s[6])
+	if !(det > 0) {
+		return math.Inf(-1)
+	}
+	return -0.5*(prior+data+math.Log(det)) - 0.5*float64(o.axes)*math.Log(2*math.Pi)
 }
 
 func invert3(s *[9]float64) (inv [9]float64, ok bool) {

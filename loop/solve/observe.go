@@ -17,7 +17,7 @@ const (
 	breakShare     = 1e-4
 	breakUV        = 0.02 // sd of the offset that a broken model gets
 	breakLn        = 0.5
-	breakAt        = 14.0 // squared Mahalanobis distance from which a break is thought of
+	breakBelow     = 3.0 // ln of evidence over that of an outlier, below which a break is thought of
 	pruneBelow     = 1e-4
 	keepHyps       = 8
 )
@@ -201,27 +201,22 @@ func (m *Match) branch(d []float64, o *obs) (good float64) {
 	var logw []float64
 	n, b, g := m.f.n, m.f.b, m.f.g
 	for _, h := range m.hyps {
-		var s [9]float64
-		var e [3]float64
-		m.f.innovation(h, d, o, &s, &e)
-		ll, maha := logLik(&s, &e, o.axes)
 		lw := math.Log(h.w)
 		kids, logw = append(kids, child{h, false}), append(logw, lw+out)
 		c := m.copyOf(h)
-		if m.f.update(c, d, o) {
+		ll, ok := m.f.update(c, d, o)
+		if ok {
 			c.hits++
 			kids, logw = append(kids, child{c, true}), append(logw, lw+math.Log(1-outlierShare-breakShare)+ll)
 		} else {
 			m.pool = append(m.pool, c)
 		}
-		if maha > breakAt {
+		if !ok || ll < out+breakBelow {
 			c := m.copyOf(h)
 			c.p[b*n+b] += breakUV * breakUV
 			c.p[(b+1)*n+b+1] += breakUV * breakUV
 			c.p[g*n+g] += breakLn * breakLn
-			m.f.innovation(c, d, o, &s, &e)
-			ll, _ := logLik(&s, &e, o.axes)
-			if m.f.update(c, d, o) {
+			if ll, ok := m.f.update(c, d, o); ok {
 				c.hits++
 				kids, logw = append(kids, child{c, true}), append(logw, lw+math.Log(breakShare)+ll)
 			}

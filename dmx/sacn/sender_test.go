@@ -354,3 +354,57 @@ func TestGroupsAreThoseOfTheStandard(t *testing.T) {
 		}
 	}
 }
+
+// faders is a look in which a desk fades slot 1 and we move slot 2.
+type faders struct {
+	show
+	ours byte
+}
+
+func (f *faders) Levels(now time.Time, u dmx.Universe, dst *[512]byte) int {
+	n := f.show.Levels(now, u, dst)
+	f.ours++
+	dst[1] = f.ours
+	return n
+}
+
+// Desks of 30 to 44 frames a second, with jitter, while slots of ours move too.
+func TestNoStepOfADeskFallsBetweenTwoTicks(t *testing.T) {
+	for _, rate := range []int{30, 33, 40, 43, 44} {
+		var f faders
+		f.set(1, 0, 0)
+		var times []time.Time
+		all := play(t, universes(1), &f, func(s *Sender, _ *recorder) {
+			time.Sleep(time.Second + 9*time.Millisecond)
+			start := time.Now()
+			for n := 1; n <= 250; n++ {
+				jitter := time.Duration(n*7919%1000-500) * time.Microsecond // up to half a millisecond either way
+				time.Sleep(time.Until(start.Add(time.Duration(n) * time.Second / time.Duration(rate)).Add(jitter)))
+				f.set(1, byte(n), 0)
+				s.Wake(1)
+				times = append(times, time.Now())
+			}
+			time.Sleep(time.Second)
+		})
+		mustBeLegal(t, all)
+		at := map[byte]time.Time{}
+		for _, p := range of(all, 1) {
+			if _, ok := at[p.b[126]]; !ok {
+				at[p.b[126]] = p.at
+			}
+		}
+		worst := time.Duration(0)
+		for n := 1; n <= 250; n++ {
+			out, ok := at[byte(n)]
+			if !ok {
+				t.Errorf("%d a second: step %d of the desk was lost", rate, n)
+				continue
+			}
+			worst = max(worst, out.Sub(times[n-1]))
+		}
+		if worst > framePeriod+time.Millisecond {
+			t.Errorf("%d a second: a step took %v", rate, worst)
+		}
+		t.Logf("%d a second: worst delay %v", rate, worst)
+	}
+}

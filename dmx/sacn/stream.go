@@ -12,6 +12,14 @@ import (
 // mean never exceeds 44 a second with it either.
 const lateTolerance = time.Millisecond
 
+// deskSlack is how much longer than a frame a stream waits for the base it
+// follows. While a desk fades, its packets then set the beat: each goes on as it
+// comes, and none falls between two ticks of our own.
+const deskSlack = 5 * time.Millisecond
+
+// deskFades is how long after its last change a desk is taken to be fading.
+const deskFades = 4 * framePeriod
+
 // stream is one universe on its way out: suppression, keep-alive, sequence and
 // rate (6.6, 6.2.5). It reads no clock.
 type stream struct {
@@ -23,10 +31,12 @@ type stream struct {
 	earliest time.Time // the rate limit lets no packet go before
 	due      time.Time // next pull
 	woken    atomic.Bool
+	wokenAt  time.Time
 }
 
 // wake brings the next pull forward as far as the rate allows.
 func (s *stream) wake(now time.Time) {
+	s.wokenAt = now
 	if at := later(now, s.earliest); at.Before(s.due) {
 		s.due = at
 	}
@@ -64,6 +74,9 @@ func (s *stream) step(now time.Time) bool {
 	s.last = now
 	s.earliest = follow(s.earliest, now)
 	s.due = later(s.due, s.earliest)
+	if !s.wokenAt.IsZero() && now.Sub(s.wokenAt) < deskFades {
+		s.due = s.earliest.Add(deskSlack)
+	}
 	return true
 }
 

@@ -1,9 +1,9 @@
 // A desk for tests, made of the go-sacn transmitter: an independent peer, in a
 // process of its own because its goroutines race and may panic.
 //
-// usage: desk SLOTS FRAMES PERIOD HOLD
+// usage: desk SLOTS WAIT FRAMES PERIOD HOLD
 //
-// On universe 1 it fades: frame n has value n%251+1 in slot 1, n/251+1 in slot 2,
+// On universe 1 it shows frame 0 for WAIT, then fades: frame n has value n%251+1 in slot 1, n/251+1 in slot 2,
 // the complement of slot 1 in slot 3, and 77 in all others. After FRAMES frames
 // it holds the last look for HOLD, then leaves.
 package main
@@ -20,9 +20,10 @@ import (
 
 func main() {
 	slots, _ := strconv.Atoi(os.Args[1])
-	frames, _ := strconv.Atoi(os.Args[2])
-	period, _ := time.ParseDuration(os.Args[3])
-	hold, _ := time.ParseDuration(os.Args[4])
+	wait, _ := time.ParseDuration(os.Args[2])
+	frames, _ := strconv.Atoi(os.Args[3])
+	period, _ := time.ParseDuration(os.Args[4])
+	hold, _ := time.ParseDuration(os.Args[5])
 	tx, err := sacn.NewTransmitter("", [16]byte{0xde, 0x5c}, "desk of a peer")
 	if err != nil {
 		panic(err)
@@ -38,6 +39,11 @@ func main() {
 		look[0], look[1] = byte(n%251+1), byte(n/251+1)
 		look[2] = ^look[0]
 		ch <- look
+		if n == 0 {
+			fmt.Println("standing")
+			time.Sleep(wait)
+			next = time.Now()
+		}
 		next = next.Add(period)
 		time.Sleep(time.Until(next))
 	}

@@ -6,7 +6,7 @@ package rig
 type fileRig struct {
 	Rig       string              `yaml:"rig" need:"yes" help:"Name of the rig, as reports show it."`
 	Output    fileOutput          `yaml:"output,omitempty" help:"How levels leave this machine over sACN (ANSI E1.31)."`
-	Feeds     []fileFeed          `yaml:"feeds,omitempty" help:"Where readings come from."`
+	Feeds     []fileFeed          `yaml:"feeds,omitempty" items:"1 16" help:"Where readings come from."`
 	Safety    fileSafety          `yaml:"safety,omitempty" help:"Limits. What is left out has a gentle default; nothing is unlimited."`
 	Target    fileTarget          `yaml:"target" need:"yes" help:"What every fixture must reach: a color, or the light of a reference fixture."`
 	Tolerance string              `yaml:"tolerance,omitempty" form:"tolerance" help:"Radius in CIE 1976 u'v' that counts as landed. Default 0.0010."`
@@ -18,9 +18,9 @@ type fileOutput struct {
 	Mode       string   `yaml:"mode,omitempty" one:"own overlay" help:"own: this machine alone sends these universes. overlay: our slots are laid over a desk's live stream. Default own."`
 	Priority   *int     `yaml:"priority,omitempty" min:"0" max:"200" help:"E1.31 priority. Default 100 for own; for overlay one above the highest priority heard."`
 	SourceName string   `yaml:"source_name,omitempty" help:"Name that receivers show. Default trueup."`
-	Interfaces []string `yaml:"interfaces,omitempty" help:"Network interfaces for multicast. Default: the system's choice."`
+	Interfaces []string `yaml:"interfaces,omitempty" items:"1 64" help:"Network interfaces for multicast. Default: the system's choice."`
 	Multicast  *bool    `yaml:"multicast,omitempty" help:"Send multicast. Default yes, unless unicast addresses are given."`
-	Unicast    []string `yaml:"unicast,omitempty" help:"Receivers to send to directly: address, or address:port (port 5568 if left out)."`
+	Unicast    []string `yaml:"unicast,omitempty" items:"1 64" help:"Receivers to send to directly: address, or address:port (port 5568 if left out)."`
 }
 
 type fileFeed struct {
@@ -46,7 +46,7 @@ type fileSafety struct {
 	DeadMan     string            `yaml:"dead_man,omitempty" form:"time" help:"Without a sign of life of the run for so long the lamps are handed back, 500 ms to 1 min. Default 5 s."`
 	PeopleAloft bool              `yaml:"people_aloft,omitempty" help:"Somebody is on a ladder or in the grid: slower, and no lamp is put out to measure another."`
 	KeepLight   string            `yaml:"keep_light,omitempty" form:"fraction" help:"With people aloft: no lamp below this share of its light at the start. Default 50 %."`
-	Locked      []string          `yaml:"locked,omitempty" form:"slots" help:"House and work light, never to be sent: slots such as 1/400..410."`
+	Locked      []string          `yaml:"locked,omitempty" items:"1 512" form:"slots" help:"House and work light, never to be sent: slots such as 1/400..410."`
 }
 
 type fileTarget struct {

@@ -1,0 +1,165 @@
+package sacn
+
+import (
+	"context"
+	"strings"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"trueup/dmx"
+)
+
+// quietBase is a base without sockets, for virtual time.
+func quietBase(own CID, us ...dmx.Universe) *Base {
+	cfg := ReceiverConfig{Universes: us, OwnCID: own.marked()}
+	foreign := func(c CID) bool { return c.Ours() && c != cfg.OwnCID }
+	return &Base{&Receiver{cfg: cfg, table: newTable(cfg, foreign)}}
+}
+
+func (b *Base) hears(p []byte) {
+	b.change(func(now time.Time, res *result) {
+		b.table.expire(now, res)
+		b.table.packet(now, nobody, p, res)
+	})
+}
+
+func TestAnOverlayGoesTenAboveTheHighestOrRefusesWithTheReason(t *testing.T) {
+	own, other := CID{5, 5, 5, 5, 5}, CID{6, 6, 6, 6, 6}.marked()
+	ours := func(c CID) *desk {
+		d := &desk{}
+		d.pkt.init(c, "overlay \x1b[1m", 100, 0, 1)
+		return d
+	}
+	type cast = map[*desk]func(*desk) []byte
+	says := func(d *desk) []byte { return d.says(1, 2, 3) }
+	for name, c := range map[string]struct {
+		cast cast
+		want uint8
+		err  string
+	}{
+		"nobody":                 {cast{}, 100, ""},
+		"a desk at 100":          {cast{newDesk(1, 100, 1): says}, 110, ""},
+		"two desks":              {cast{newDesk(1, 100, 1): says, newDesk(2, 150, 1): says}, 160, ""},
+		"a desk at 195":          {cast{newDesk(1, 195, 1): says}, 200, ""},
+		"a desk at 200":          {cast{newDesk(1, 200, 1): says}, 0, "sends at priority 200, and nothing can go above"},
+		"0xDD at 180":            {cast{newDesk(1, 100, 1): func(d *desk) []byte { return d.ranks(0, 180) }}, 190, ""},
+		"0xDD at 200":            {cast{newDesk(1, 100, 1): func(d *desk) []byte { return d.ranks(200) }}, 0, "nothing can go above"},
+		"a preview at 200":       {cast{newDesk(1, 200, 1): func(d *desk) []byte { return d.packet(0, optPreview, []byte{1}) }}, 100, ""},
+		"200 on another":         {cast{newDesk(1, 200, 2): says}, 100, ""},
+		"another overlay":        {cast{ours(other): says}, 0, `"overlay \x1b[1m" (10.0.0.9) overlays it already`},
+		"our own CID in use":     {cast{ours(own.marked()): says}, 0, "our own CID"},
+		"a desk that left again": {cast{newDesk(1, 150, 1): func(d *desk) []byte { return d.leaves() }}, 100, ""},
+	} {
+		synctest.Test(t, func(t *testing.T) {
+			b := quietBase(own, 1, 2)
+			start := time.Now()
+			go func() {
+				for range 12 {
+					for d, p := range c.cast {
+						b.hears(p(d))
+					}
+					time.Sleep(250 * time.Millisecond)
+				}
+			}()
+			got, err := b.Survey(t.Context(), []dmx.Universe{1})
+			if d := time.Since(start); d < 3*time.Second {
+				t.Errorf("%s: listened for %v only", name, d)
+			}
+			if got != c.want || (err == nil) != (c.err == "") || err != nil && !strings.Contains(err.Error(), c.err) {
+				t.Errorf("%s: %d, %v; want %d, %q", name, got, err, c.want, c.err)
+			}
+			time.Sleep(time.Second)
+		})
+	}
+}
+
+func TestASurveyEndsWithItsContext(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		ctx, cancel := context.WithTimeout(t.Context(), time.Second)
+		defer cancel()
+		if _, err := quietBase(CID{1}, 1).Survey(ctx, []dmx.Universe{1}); err == nil {
+			t.Error("no error")
+		}
+	})
+}
+
+func TestASourceThatComesAboveUsIsNamed(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		b := quietBase(CID{5}, 1)
+		low, high := newDesk(1, 100, 1), newDesk(2, 110, 1)
+		b.hears(low.says(1))
+		if a := b.Above(110); len(a) != 0 {
+			t.Errorf("%+v", a)
+		}
+		b.hears(high.says(1))
+		if a := b.Above(110); len(a) != 1 || a[0].Name != "desk 2" {
+			t.Errorf("%+v", a)
+		}
+		b.hears(high.leaves())
+		if a := b.Above(110); len(a) != 0 {
+			t.Errorf("gone, and yet %+v", a)
+		}
+	})
+}
+
+func TestWhatTheBaseShowsAndHowFarToTrustIt(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		b := quietBase(CID{5}, 1)
+		var woken []dmx.Universe
+		stop := b.follow(func(u dmx.Universe) { woken = append(woken, u) })
+		var look [512]byte
+		if n, s := b.Look(1, &look); n != 0 || s != BaseNone {
+			t.Error(n, s)
+		}
+		d := newDesk(1, 100, 1)
+		b.hears(d.says(1, 2, 3))
+		b.hears(d.says(1, 2, 3))
+		b.hears(d.says(1, 2, 4))
+		if n, s := b.Look(1, &look); n != 3 || s != BaseLive || look[2] != 4 {
+			t.Error(n, s, look[:3])
+		}
+		if len(woken) != 2 {
+			t.Errorf("woken %v: want once for each change", woken)
+		}
+		stop()
+		time.Sleep(3 * time.Second)
+		b.change(func(now time.Time, res *result) { b.table.expire(now, res) })
+		if n, s := b.Look(1, &look); n != 3 || s != BaseLost || look[2] != 4 {
+			t.Error(n, s, look[:3])
+		}
+		b.hears(d.says(9, 9, 9))
+		b.hears(d.leaves())
+		if n, s := b.Look(1, &look); n != 3 || s != BaseTerminated || look[2] != 9 {
+			t.Error(n, s, look[:3])
+		}
+		if len(woken) != 2 {
+			t.Error("woken after the end")
+		}
+	})
+}
+
+func TestAnOverlayThatDoesNotKnowItselfIsRefused(t *testing.T) {
+	if _, err := NewBase(ReceiverConfig{Listen: loopback()}); err == nil || !strings.Contains(err.Error(), "CID") {
+		t.Error(err)
+	}
+}
+
+func TestOurMarkIsOnEveryPacketThatLeaves(t *testing.T) {
+	var look show
+	look.set(1, 1)
+	for _, p := range play(t, universes(1), &look, func(*Sender, *recorder) { time.Sleep(time.Second) }) {
+		if c := CID(p.b[22:38]); !c.Ours() {
+			t.Fatalf("%v", c)
+		}
+	}
+	// A UUID as others make it is not taken for ours: version 4, version 1, zero.
+	for _, c := range []CID{{'l', 'e', 'v', 'l', 0, 0, 0x40, 0, 0x80}, {'l', 'e', 'v', 'l', 0, 0, 0x10, 0, 0x80}, {}} {
+		if c.Ours() {
+			t.Errorf("%v", c)
+		}
+	}
+	if s := (CID{0x6c, 15: 0xff}).String(); s != "6c000000-0000-0000-0000-0000000000ff" {
+		t.Error(s)
+	}
+}

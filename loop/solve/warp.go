@@ -51,7 +51,7 @@ func (l *xyLaw) sd(wide bool) []float64 {
 	if wide {
 		return []float64{0.02, 0.02, 0.2, 0.2, 0.2, 0.2}
 	}
-	return []float64{0.005, 0.005, 0.05, 0.05, 0.05, 0.05}
+	return []float64{0.008, 0.008, 0.06, 0.06, 0.06, 0.06}
 }
 
 func (l *xyLaw) bound(x []float64) { warpBound(x) }
@@ -70,13 +70,17 @@ func (l *xyLaw) at(_ int, x []float64, a, b float64) (u, v float64) {
 	return warped(x, l.c, uv.U, uv.V)
 }
 
-// hueSatLaw is a hue and saturation mode. States: the warp, then hue offset
-// (turns), two harmonics of it, and ln of the exponent on saturation.
+// hueSatLaw is a hue and saturation mode: three primaries mixed by the hexcone.
+// States: ln of red and of blue light beside green (2), u'v' of the primaries
+// beside nominal (6), hue offset (turns), ln of the exponent on saturation.
+const hueSatStates = 10
+
 type hueSatLaw struct {
 	s       *HueSatSpec
-	c       colorcalc.UV
-	prim    [3]colorcalc.XYZ // equal parts make the white
-	hueSpan float64          // turns at code Max
+	c       colorcalc.UV    // white
+	uv      [3]colorcalc.UV // primaries
+	y       [3]float64      // their light; equal parts make the white
+	hueSpan float64         // turns at code Max
 }
 
 // Typical LED primaries, where a profile gives none (CIE 1976).
@@ -95,47 +99,45 @@ func newHueSatLaw(s *Spec) *hueSatLaw {
 		return a
 	}
 	l.c = or(l.c, d65)
-	r, g, b := or(s.HueSat.Red, typicalRed), or(s.HueSat.Green, typicalGreen), or(s.HueSat.Blue, typicalBlue)
+	l.uv = [3]colorcalc.UV{or(s.HueSat.Red, typicalRed), or(s.HueSat.Green, typicalGreen), or(s.HueSat.Blue, typicalBlue)}
 	m := float64(s.Channels[s.HueSat.Hue].Max)
 	l.hueSpan = m / (m + 1)
-	p := [3]colorcalc.XYZ{r.XYZ(1), g.XYZ(1), b.XYZ(1)}
+	r, g, b := l.uv[0].XYZ(1), l.uv[1].XYZ(1), l.uv[2].XYZ(1)
 	w := l.c.XYZ(1)
-	a := [9]float64{p[0].X, p[1].X, p[2].X, p[0].Y, p[1].Y, p[2].Y, p[0].Z, p[1].Z, p[2].Z}
+	a := [9]float64{r.X, g.X, b.X, r.Y, g.Y, b.Y, r.Z, g.Z, b.Z}
 	y := [3]float64{w.X, w.Y, w.Z}
 	if !solve3(&a, &y) || y[0] <= 0 || y[1] <= 0 || y[2] <= 0 {
 		y = [3]float64{0.21, 0.72, 0.07} // the white is not within: typical shares
 	}
-	for k := range p {
-		l.prim[k] = p[k].Scale(y[k])
-	}
+	l.y = y
 	return l
 }
 
-func (l *hueSatLaw) states() int     { return warpStates + 4 }
+func (l *hueSatLaw) states() int     { return hueSatStates }
 func (l *hueSatLaw) channels() []int { return []int{l.s.Hue, l.s.Sat} }
-func (l *hueSatLaw) mean() []float64 { return make([]float64, warpStates+4) }
+func (l *hueSatLaw) mean() []float64 { return make([]float64, hueSatStates) }
 
 // variants: the parts drive the light straight, or through a gamma of 2.2.
 func (l *hueSatLaw) variants() int { return 2 }
 
 func (l *hueSatLaw) sd(wide bool) []float64 {
 	if wide {
-		return []float64{0.015, 0.015, 0.15, 0.15, 0.15, 0.15, 0.06, 0.04, 0.04, 0.5}
+		return []float64{0.5, 0.5, 0.02, 0.02, 0.02, 0.02, 0.02, 0.02, 0.05, 0.4}
 	}
-	return []float64{0.004, 0.004, 0.04, 0.04, 0.04, 0.04, 0.015, 0.012, 0.012, 0.12}
+	return []float64{0.16, 0.16, 0.006, 0.003, 0.004, 0.003, 0.005, 0.010, 0.004, 0.03}
 }
 
 func (l *hueSatLaw) bound(x []float64) {
-	warpBound(x)
-	x[6] = clamp(x[6], -0.3, 0.3)
-	x[7], x[8] = clamp(x[7], -0.15, 0.15), clamp(x[8], -0.15, 0.15)
+	x[0], x[1] = clamp(x[0], -2, 2), clamp(x[1], -2, 2)
+	for i := 2; i < 8; i++ {
+		x[i] = clamp(x[i], -0.05, 0.05)
+	}
+	x[8] = clamp(x[8], -0.3, 0.3)
 	x[9] = clamp(x[9], -1.2, 1.2)
 }
 
 func (l *hueSatLaw) at(variant int, x []float64, a, b float64) (u, v float64) {
-	h := a * l.hueSpan
-	sin, cos := math.Sincos(2 * math.Pi * h)
-	h += x[6] + x[7]*sin + x[8]*cos
+	h := a*l.hueSpan + x[8]
 	sat := math.Pow(math.Max(b, 1e-9), math.Exp(x[9]))
 	var q colorcalc.XYZ
 	for k := range 3 {
@@ -143,10 +145,17 @@ func (l *hueSatLaw) at(variant int, x []float64, a, b float64) (u, v float64) {
 		if variant == 1 {
 			p = math.Pow(math.Max(p, 0), defaultGamma)
 		}
-		q = q.Add(l.prim[k].Scale(p))
+		switch k {
+		case 0:
+			p *= math.Exp(x[0])
+		case 2:
+			p *= math.Exp(x[1])
+		}
+		uv := colorcalc.UV{U: l.uv[k].U + x[2+2*k], V: math.Max(l.uv[k].V+x[3+2*k], 0.012)}
+		q = q.Add(uv.XYZ(p * l.y[k]))
 	}
 	uv := q.UV()
-	return warped(x, l.c, uv.U, uv.V)
+	return uv.U, uv.V
 }
 
 // hueShare is the part of a primary at a hue t turns away from it: the hexcone

@@ -27,6 +27,8 @@ var (
 	camNbb = 0.725 * math.Pow(camN, -0.2)
 	camZ   = 1.48 + math.Sqrt(camN)
 	camT   = math.Pow(1.64-math.Pow(0.29, camN), 0.73)
+	sin2   = math.Sin(2) // of the hue offset in the eccentricity
+	cos2   = math.Cos(2)
 	camFL4 = math.Pow(camFL, 0.25)
 	// camToHPE goes from sharpened responses straight to those of the cones.
 	camToHPE = product3(hpe, inverse3(cat02))
@@ -84,7 +86,7 @@ func (a *appearance) responses(c colorcalc.XYZ) (r, g, b float64) {
 }
 
 func compress(v float64) float64 {
-	q := math.Pow(camFL*math.Abs(v)/100, 0.42)
+	q := power(camFL*math.Abs(v)/100, 0.42)
 	return math.Copysign(400*q/(27.13+q), v) + 0.1
 }
 
@@ -97,16 +99,16 @@ func (a *appearance) ucs(c colorcalc.XYZ) ucs {
 	ca, cb := r-12*g/11+b/11, (r+g-2*b)/9
 	m := math.Sqrt(ca*ca + cb*cb)
 	ach := max((2*r+g+b/20-0.305)*camNbb, 0)
-	j := 100 * math.Pow(ach/a.aw, camC*camZ)
+	j := 100 * power(ach/a.aw, camC*camZ)
 	u := ucs{j: 1.7 * j / (1 + 0.007*j)}
 	if m == 0 {
 		return u
 	}
 	cos, sin := ca/m, cb/m
 	// cos(h + 2) by the sum of angles: the hue itself is not needed
-	et := (cos*math.Cos(2) - sin*math.Sin(2) + 3.8) / 4
+	et := (cos*cos2 - sin*sin2 + 3.8) / 4
 	t := 50000.0 / 13 * camNc * camNbb * et * m / (r + g + 21*b/20)
-	chroma := math.Pow(max(t, 0), 0.9) * math.Sqrt(j/100) * camT
+	chroma := power(t, 0.9) * math.Sqrt(j/100) * camT
 	mp := math.Log1p(0.0228*chroma*camFL4) / 0.0228
 	u.a, u.b = mp*cos, mp*sin
 	return u

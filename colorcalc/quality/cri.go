@@ -34,10 +34,10 @@ const MaxDC = 5.4e-3
 func (r *Rendering) Meaningful() bool { return r.DC <= MaxDC }
 
 // criSamples holds sample times colour-matching function for each sample.
-var criSamples = sync.OnceValue(func() *[15][3]light {
+var criSamples = sync.OnceValue(func() *[15]weights {
 	t := table.Must(criTCS)
 	b := shared()
-	var out [15][3]light
+	var out [15]weights
 	for k := range out {
 		weigh(&out[k], t, k, &b.obs2)
 	}
@@ -45,13 +45,11 @@ var criSamples = sync.OnceValue(func() *[15][3]light {
 })
 
 // weigh multiplies a tabulated sample with an observer.
-func weigh(dst *[3]light, t *table.Table, column int, o *[3]light) {
+func weigh(dst *weights, t *table.Table, column int, o *[3]light) {
 	first := int(380-t.StartNM) / 5
-	for c := range dst {
-		for i := range dst[c] {
-			if first+i < t.Len() {
-				dst[c][i] = t.Columns[column][first+i] * o[c][i]
-			}
+	for i := range dst {
+		for c := range dst[i] {
+			dst[i][c] = t.Columns[column][first+i] * o[c][i]
 		}
 	}
 }
@@ -85,8 +83,8 @@ func CRI(s spectrum.Spectrum) (Rendering, error) {
 
 	samples := criSamples()
 	for i := range samples {
-		t := tristimulus(l, &samples[i]).Scale(kTest)
-		f := tristimulus(&ref, &samples[i]).Scale(kRef)
+		t, f := samples[i].sums(l, &ref)
+		t, f = t.Scale(kTest), f.Scale(kRef)
 		// The sample under the test light, shifted to the reference white by
 		// von Kries (CIE 13.3 clause 5.7).
 		c, d := adaptation(t.XY().UV60())

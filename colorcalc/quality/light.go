@@ -74,6 +74,34 @@ func dot(a, b *light) float64 {
 	return (s0 + s1) + (s2 + s3) + a[points-1]*b[points-1]
 }
 
+// weights holds the three functions of a sum side by side, so that two lights
+// can be summed against them in one pass.
+type weights [points][3]float64
+
+// sums integrates two lights against the same weights.
+func (w *weights) sums(a, b *light) (ca, cb colorcalc.XYZ) {
+	for i := range w {
+		x, y, z := w[i][0], w[i][1], w[i][2]
+		p, q := a[i], b[i]
+		ca.X += p * x
+		ca.Y += p * y
+		ca.Z += p * z
+		cb.X += q * x
+		cb.Y += q * y
+		cb.Z += q * z
+	}
+	return ca, cb
+}
+
+// power is x to the y for x not negative; to a few units in the last place,
+// and far faster than math.Pow, which looks for exact cases.
+func power(x, y float64) float64 {
+	if !(x > 0) {
+		return 0
+	}
+	return math.Exp(y * math.Log(x))
+}
+
 // tristimulus is the plain sum against an observer.
 func tristimulus(l *light, o *[3]light) colorcalc.XYZ {
 	return colorcalc.XYZ{X: dot(l, &o[0]), Y: dot(l, &o[1]), Z: dot(l, &o[2])}

@@ -38,9 +38,9 @@ type Fidelity struct {
 // clause 6; TM-30-15 had 7.54 and other samples).
 const fidelityScale = 6.73
 
-var cesSamples = sync.OnceValue(func() *[Samples][3]light {
+var cesSamples = sync.OnceValue(func() *[Samples]weights {
 	t := table.Must(ces99)
-	out := &[Samples][3]light{}
+	out := &[Samples]weights{}
 	for k := range out {
 		weigh(&out[k], t, k, &shared().obs10)
 	}
@@ -74,8 +74,8 @@ func TM30(s spectrum.Spectrum) (*Fidelity, error) {
 	var binDE [HueBins]float64
 	samples := cesSamples()
 	for i := range samples {
-		ut := camT.ucs(tristimulus(l, &samples[i]).Scale(kt))
-		ur := camR.ucs(tristimulus(&ref, &samples[i]).Scale(kr))
+		t, f := samples[i].sums(l, &ref)
+		ut, ur := camT.ucs(t.Scale(kt)), camR.ucs(f.Scale(kr))
 		de := ut.dist(ur)
 		r.RfCES[i] = score(de)
 		sum += de

@@ -132,7 +132,9 @@ func (c *Case) aimEmitters(r *rand.Rand, p *stage.Plant) {
 	for i := range uv {
 		codes := make([]uint32, len(c.Channels))
 		codes[i] = c.Channels[i].Max
-		uv[i] = p.Would(codes).UV()
+		// Ambient light is part of what the meter sees: beside a deep blue it
+		// is not small, and the gamut that counts is the one with it.
+		uv[i] = p.Would(codes).Add(c.Ambient).UV()
 	}
 	white := func() colorcalc.UV {
 		return stage.White(colorcalc.Kelvin(2700+5300*r.Float64()).Mired(), colorcalc.Duv(0.01*(2*r.Float64()-1))).UV()

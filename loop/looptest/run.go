@@ -28,11 +28,29 @@ type Run struct {
 	Seconds  float64 // virtual
 	Outcome  solve.Outcome
 	Error    float64 // true distance from the target at the end, u'v'
-	Best     float64 // true distance of the nearest reachable point; 0 for cases made reachable
-	Off      float64 // distance of the end point from the nearest reachable one, as error - Best
+	Best     float64 // true distance of the nearest reachable point; 0 where the target is reachable
+	Off      float64 // Error - Best: how much better anybody could have done
 	End      colorcalc.UV
 	Broken   string // why the run is not a run: a code out of range, no end
-	NIS      []float64
+	// NIS holds the squared Mahalanobis distance of each accepted reading from
+	// its prediction, AxesOf how many axes each of them had.
+	NIS    []float64
+	AxesOf []int
+	// Claim is where the controller believed that the light stands at the end,
+	// ClaimSD its standard deviation for each axis; both 0 for those that
+	// believe nothing.
+	Claim   colorcalc.UV
+	ClaimSD float64
+}
+
+// Claimed is the true error of the claim in units of its own standard
+// deviation: for an honest claim its square follows chi squared with 2 degrees
+// of freedom. Not a number without a claim.
+func (r Run) Claimed() float64 {
+	if !(r.ClaimSD > 0) {
+		return math.NaN()
+	}
+	return r.End.Dist(r.Claim) / r.ClaimSD
 }
 
 // Honest reports a claim that is true: landed within 1.5 tolerances, or "out of
@@ -82,7 +100,7 @@ func (w *World) Match(m Controller, target solve.Target) (r Run) {
 	for {
 		d := m.Next(at())
 		if d.Action == solve.Done {
-			r.Outcome = d.Outcome
+			r.Outcome, r.Claim, r.ClaimSD = d.Outcome, d.Nearest, d.PredictedSD
 			break
 		}
 		if r.Readings >= readingsCap {
@@ -104,16 +122,16 @@ func (w *World) Match(m Controller, target solve.Target) (r Run) {
 		a := m.Observe(solve.Reading{UV: s.XY.UV(), Y: s.Lux, HasY: !w.Case.NoLevel, SigmaUV: w.Case.ToldSigma,
 			SigmaLnY: w.Case.Meter.SigmaLevel, RoundXY: w.Case.Meter.RoundXY, At: at() - w.Case.Meter.Latency, Drive: slices.Clone(w.sent)})
 		if a.Axes > 0 && a.Verdict == solve.Accepted {
-			r.NIS = append(r.NIS, a.Mahalanobis)
+			r.NIS, r.AxesOf = append(r.NIS, a.Mahalanobis), append(r.AxesOf, a.Axes)
 		}
 	}
 	r.Seconds = at().Seconds()
 	r.End = w.light(w.Plant.Light()).UV()
 	r.Error = r.End.Dist(target.UV)
-	if !w.Case.Reachable {
-		r.Best = w.nearest(target.UV)
-		r.Off = max(r.Error-r.Best, 0)
+	if !w.Case.Reachable || r.Outcome == solve.OutOfReach {
+		r.Best = w.nearest(target.UV) // what was called reachable may not be, in 8 bit
 	}
+	r.Off = max(r.Error-r.Best, 0)
 	return r
 }
 

@@ -63,7 +63,7 @@ func Sum(class Class, method string, runs []Run, tol float64) Score {
 		if r.Honest(tol) {
 			s.Handled += 1 / n
 		}
-		if r.Off <= tol && (r.Best > 0 || r.Error <= tol) {
+		if r.Off <= tol {
 			s.NearBest += 1 / n
 		}
 	}

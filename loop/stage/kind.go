@@ -54,7 +54,7 @@ type Heat struct {
 }
 
 // WarmLamp is an ordinary fan-less lamp.
-var WarmLamp = Heat{Sink: 34, Board: 5, Junction: 7, SinkTime: 150 * time.Second, BoardTime: 7 * time.Second}
+var WarmLamp = Heat{Sink: 27, Board: 4, Junction: 7, SinkTime: 150 * time.Second, BoardTime: 7 * time.Second}
 
 // Kind describes a kind of lamp. Emitters are driven one by one, unless Engine
 // says that the lamp's own computer mixes them.

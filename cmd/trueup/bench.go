@@ -269,7 +269,7 @@ func (b *bench) lines(feeds []feed.Status, now time.Time) []string {
 		if ref != nil {
 			add("%-12s %s", "  to "+ref.Name, difference(ref.Mean, r))
 		}
-		if q := quality(p.last); q != "" {
+		if q := lightQuality(p.last); q != "" {
 			add("%-12s %s", "  quality", q)
 		}
 	}
@@ -371,6 +371,6 @@ func jsonReading(r feed.Reading, ref *colorcalc.XY) benchJSON {
 		delta := round(ref.UV().Dist(r.UV))
 		j.Delta, j.Words = &delta, colorcalc.Describe(*ref, xy)
 	}
-	j.Quality = quality(r)
+	j.Quality = lightQuality(r)
 	return j
 }

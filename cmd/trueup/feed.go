@@ -197,6 +197,14 @@ func readingWords(r feed.Reading) string {
 	return b.String()
 }
 
+// readingsOf counts readings in words.
+func readingsOf(n int) string {
+	if n == 1 {
+		return "1 reading"
+	}
+	return fmt.Sprintf("%d readings", n)
+}
+
 // countWords sums a feed up.
 func countWords(s feed.Status) string {
 	var reasons []string
@@ -204,7 +212,7 @@ func countWords(s feed.Status) string {
 		reasons = append(reasons, fmt.Sprintf("%d %s", n, why))
 	}
 	sort.Strings(reasons)
-	words := fmt.Sprintf("%s: %d readings", s.Name, s.Accepted)
+	words := s.Name + ": " + readingsOf(int(s.Accepted))
 	if len(reasons) > 0 {
 		words += "; set aside: " + strings.Join(reasons, ", ")
 	}

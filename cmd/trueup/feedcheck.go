@@ -138,7 +138,7 @@ func checkWords(s feed.Status, c feed.Check, tol float64) string {
 	default:
 		b.WriteString("  latency    not known\n")
 	}
-	fmt.Fprintf(&b, "  tolerance  %.4f takes about %d readings at one point\n", tol, c.ReadingsFor(tol))
+	fmt.Fprintf(&b, "  tolerance  %.4f takes about %s at one point\n", tol, readingsOf(c.ReadingsFor(tol)))
 	var set []string
 	for why, n := range s.SetAside {
 		if why != feed.BeforeSettle {

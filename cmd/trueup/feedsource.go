@@ -55,15 +55,15 @@ func (o *sourceOptions) flags(c *cobra.Command) {
 	f.StringVar(&o.from, "from", "", "read this recording instead of the instrument")
 }
 
-// source is the feeds of a command and what is known of them.
-type source struct {
+// feedSource is the feeds of a command and what is known of them.
+type feedSource struct {
 	configs []feed.Config
 	rigPath string // "" for an instrument alone
 }
 
 // load reads FILE, a rig or an instrument description; "" is JSON lines of our
 // own.
-func (o *sourceOptions) load(c *cobra.Command, file string) (*source, error) {
+func (o *sourceOptions) load(c *cobra.Command, file string) (*feedSource, error) {
 	set, err := loadSettings(c.Flags())
 	if err != nil {
 		return nil, &exitError{exitNotAll, err}
@@ -77,7 +77,7 @@ func (o *sourceOptions) load(c *cobra.Command, file string) (*source, error) {
 	if err != nil {
 		return nil, &exitError{exitNotAll, err}
 	}
-	s := &source{}
+	s := &feedSource{}
 	if isRig {
 		s.rigPath = file
 	}
@@ -187,7 +187,7 @@ func shownErrors(w io.Writer, err error) error {
 }
 
 // open opens every feed of the source.
-func (s *source) open(ctx context.Context) ([]*feed.Feed, func(), error) {
+func (s *feedSource) open(ctx context.Context) ([]*feed.Feed, func(), error) {
 	var feeds []*feed.Feed
 	closeAll := func() {
 		for _, f := range feeds {

@@ -104,7 +104,7 @@ func (o *readOptions) run(c *cobra.Command, file string) error {
 
 // commandsFrom reads typed commands, unless the input is where readings come
 // from.
-func commandsFrom(in io.Reader, s *source) <-chan string {
+func commandsFrom(in io.Reader, s *feedSource) <-chan string {
 	for _, k := range s.configs {
 		if k.Kind == "stdin" || k.Kind == "hand" {
 			return nil
@@ -186,7 +186,7 @@ func (v *readView) reading(r feed.Reading) {
 	case !v.live:
 		line := readingWords(r)
 		if ref := v.bench.held(v.bench.ref); ref != nil && !r.Flags.Has(feed.Underrange) {
-			line += "  " + difference(ref.Mean, r) + " than " + ref.Name
+			line += "  | to " + ref.Name + ": " + difference(ref.Mean, r)
 		}
 		fmt.Fprintln(v.out, line)
 	}

@@ -1,7 +1,6 @@
 package feed
 
 import (
-	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -23,6 +22,7 @@ type Feed struct {
 	cancel context.CancelFunc
 	done   chan struct{} // closed when the supervisor has ended
 
+	tapLock   sync.Mutex // guards cfg.Tap
 	mu        sync.Mutex
 	changed   chan struct{} // closed and renewed at every change
 	ring      []Reading     // the newest readings, oldest first
@@ -312,11 +312,15 @@ func (f *Feed) linkDown(err error, wait time.Duration) {
 }
 
 func (f *Feed) refused(err error) {
+	state, log := Refused, f.cfg.Log.Error()
+	if errors.Is(err, ErrEnded) {
+		state, log = Ended, f.cfg.Log.Info()
+	}
 	f.mu.Lock()
-	f.state, f.why = Refused, err.Error()
+	f.state, f.why = state, err.Error()
 	f.mu.Unlock()
 	f.end(fmt.Errorf("feed %s: %w", f.cfg.Name, err))
-	f.cfg.Log.Error().Str("feed", f.cfg.Name).Err(err).Msg("feed refused")
+	log.Str("feed", f.cfg.Name).Err(err).Msg("feed is done")
 	f.tellStatus()
 }
 
@@ -349,9 +353,6 @@ func (f *Feed) setAside(as ...Aside) {
 // reports whether it ended a reading, good or bad.
 func (f *Feed) message(dec decoder, m message, now time.Time) bool {
 	f.mu.Lock()
-	if f.cfg.Tap != nil {
-		f.cfg.Tap(Traffic{At: now, Topic: m.topic, Data: bytes.Clone(m.data)})
-	}
 	if len(m.data) > 0 && !f.rate.allow(now) { // the second half of CR LF is free
 		f.mu.Unlock()
 		f.setAside(Aside{Reason: TooFast, Words: fmt.Sprintf("more than %d a second", f.cfg.MaxRate), Raw: cut(m.data)})

@@ -30,6 +30,7 @@ func (s *stdinSource) run(ctx context.Context, f *Feed) error {
 			if ctx.Err() != nil {
 				return ctx.Err()
 			}
+			l.heard(b, "")
 			l.line(b, time.Time{})
 			return nil
 		}, l.tooLong)
@@ -80,7 +81,11 @@ func (t *fileTail) run(ctx context.Context, f *Feed) error {
 	t.seen = true
 	l := newLink(f)
 	l.up()
-	return lines(&tailReader{ctx, file, t.path}, f.cfg.end(), f.cfg.MaxLine, func(b []byte) error { l.line(b, time.Time{}); return nil }, l.tooLong)
+	return lines(&tailReader{ctx, file, t.path}, f.cfg.end(), f.cfg.MaxLine, func(b []byte) error {
+		l.heard(b, "")
+		l.line(b, time.Time{})
+		return nil
+	}, l.tooLong)
 }
 
 // tailReader turns the end of a file into waiting.

@@ -26,6 +26,11 @@ func (l *link) line(b []byte, asked time.Time) bool {
 	return l.f.message(l.dec, message{data: b, asked: asked}, time.Now())
 }
 
+// heard records what the instrument said, reading or chatter.
+func (l *link) heard(b []byte, topic string) {
+	l.f.tap(Traffic{At: time.Now(), Topic: topic, Data: bytes.Clone(b)})
+}
+
 // datagram hands over a message that came in one piece: it may be one reading,
 // or several lines.
 func (l *link) datagram(b []byte, topic string) bool {
@@ -33,6 +38,7 @@ func (l *link) datagram(b []byte, topic string) bool {
 		l.tooLong()
 		return false
 	}
+	l.heard(b, topic)
 	now := time.Now()
 	if l.f.cfg.whole(b) {
 		return l.f.message(l.dec, message{data: b, topic: topic}, now)
@@ -76,12 +82,16 @@ func (l *link) tooLong() {
 }
 
 // sent records what was sent to the instrument.
-func (l *link) sent(b []byte) {
-	if tap := l.f.cfg.Tap; tap != nil {
-		l.f.mu.Lock()
-		defer l.f.mu.Unlock()
-		tap(Traffic{At: time.Now(), Sent: true, Data: bytes.Clone(b)})
+func (l *link) sent(b []byte) { l.f.tap(Traffic{At: time.Now(), Sent: true, Data: bytes.Clone(b)}) }
+
+// tap passes traffic on, one piece at a time.
+func (f *Feed) tap(t Traffic) {
+	if f.cfg.Tap == nil {
+		return
 	}
+	f.tapLock.Lock()
+	defer f.tapLock.Unlock()
+	f.cfg.Tap(t)
 }
 
 // Traffic is one piece of a meter's dialogue, as it crossed the wire.

@@ -275,7 +275,7 @@ func TestStdinEnds(t *testing.T) {
 	if _, err := f.Next(soon(t)); err == nil || !strings.Contains(err.Error(), "ended") {
 		t.Errorf("after the end: %v", err)
 	}
-	if s := f.Status(); s.State != Refused {
+	if s := f.Status(); s.State != Ended {
 		t.Errorf("state %v", s.State)
 	}
 }

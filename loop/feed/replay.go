@@ -9,6 +9,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"net"
 	"os"
 	"time"
 	"unicode/utf8"
@@ -127,8 +128,9 @@ func ReadRecording(name string, r io.Reader, base time.Time) ([]Traffic, error) 
 	return out, nil
 }
 
-// replay plays a recording at its own pace, as if the meter stood there.
-// Time stamps in it are of another day, so arrival and latency serve.
+// replay plays a recording at its own pace, as if the meter stood there: an
+// instrument that is talked to is talked to. Time stamps in it are of another
+// day, so arrival and latency serve.
 type replay struct {
 	traffic []Traffic
 	base    time.Time
@@ -146,6 +148,15 @@ func newReplay(c Config) (transport, error) {
 }
 
 func (t *replay) run(ctx context.Context, f *Feed) error {
+	if ins := f.cfg.Instrument; ins != nil && ins.talks() {
+		ours, theirs := net.Pipe()
+		go t.answer(ctx, theirs, ins)
+		err := stream(ctx, ours, newLink(f))
+		if errors.Is(err, errStreamEnded) || errors.Is(err, io.EOF) || errors.Is(err, io.ErrClosedPipe) {
+			return &refusal{ErrEnded}
+		}
+		return &refusal{err}
+	}
 	l := newLink(f)
 	l.up()
 	start := time.Now()
@@ -155,9 +166,47 @@ func (t *replay) run(ctx context.Context, f *Feed) error {
 			return ctx.Err()
 		case <-time.After(time.Until(start.Add(p.At.Sub(t.base)))):
 		}
-		if !p.Sent {
-			l.f.message(l.dec, message{data: p.Data, topic: p.Topic}, time.Now())
+		if p.Sent {
+			continue
 		}
+		if p.Topic != "" || f.cfg.whole(p.Data) {
+			l.datagram(p.Data, p.Topic)
+			continue
+		}
+		l.heard(p.Data, "")
+		l.line(p.Data, time.Time{})
 	}
 	return &refusal{ErrEnded}
+}
+
+// notAsked is how long the played instrument waits for a question that it was
+// asked when it was recorded.
+const notAsked = 2 * time.Second
+
+// answer plays the instrument's side: it waits for what it was sent, whatever
+// the words, and then says what it said, with the same pauses.
+func (t *replay) answer(ctx context.Context, c net.Conn, ins *Instrument) {
+	defer c.Close()
+	defer context.AfterFunc(ctx, func() { c.Close() })()
+	end := string(ins.end)
+	if end == "" {
+		end = "\n"
+	}
+	at := t.base
+	for _, p := range t.traffic {
+		select {
+		case <-ctx.Done():
+			return
+		case <-time.After(p.At.Sub(at)):
+		}
+		at = p.At
+		if p.Sent {
+			c.SetReadDeadline(time.Now().Add(notAsked))
+			io.ReadFull(c, make([]byte, len(p.Data)))
+			continue
+		}
+		if _, err := c.Write(append(bytes.Clone(p.Data), end...)); err != nil {
+			return
+		}
+	}
 }

@@ -14,6 +14,7 @@ const (
 	Live                 // readings arrive
 	Stale                // connected, but no usable reading for a while
 	Refused              // given up: trying again would not help
+	Ended                // the input has come to its end
 )
 
 // String gives the state in one word.
@@ -27,6 +28,8 @@ func (s State) String() string {
 		return "stale"
 	case Refused:
 		return "refused"
+	case Ended:
+		return "ended"
 	}
 	return fmt.Sprintf("State(%d)", uint8(s))
 }

@@ -17,17 +17,22 @@ const unanswered = 3
 // at the end the stop dialogue. It closes rw.
 func stream(ctx context.Context, rw io.ReadWriteCloser, l *link) error {
 	ins := l.f.cfg.Instrument
-	if ins == nil || len(ins.start) == 0 && len(ins.stop) == 0 && ins.poll == nil {
+	if ins == nil || !ins.talks() {
 		stop := context.AfterFunc(ctx, func() { rw.Close() })
 		defer rw.Close()
 		defer stop()
 		l.up()
-		return lines(rw, l.f.cfg.end(), l.f.cfg.MaxLine, func(b []byte) error { l.line(b, time.Time{}); return nil }, l.tooLong)
+		return lines(rw, l.f.cfg.end(), l.f.cfg.MaxLine, func(b []byte) error {
+			l.heard(b, "")
+			l.line(b, time.Time{})
+			return nil
+		}, l.tooLong)
 	}
 	d := &dialogue{ins: ins, l: l, w: rw, in: make(chan []byte), done: make(chan struct{})}
 	ended := make(chan error, 1)
 	go func() {
 		ended <- lines(rw, ins.end, l.f.cfg.MaxLine, func(b []byte) error {
+			l.heard(b, "")
 			select {
 			case d.in <- bytes.Clone(b):
 				return nil
@@ -48,6 +53,9 @@ func stream(ctx context.Context, rw io.ReadWriteCloser, l *link) error {
 	}
 	return err
 }
+
+// talks reports whether the instrument is sent anything, or waited for.
+func (i *Instrument) talks() bool { return len(i.start) > 0 || len(i.stop) > 0 || i.poll != nil }
 
 var errStreamEnded = errors.New("the other side ended the link")
 

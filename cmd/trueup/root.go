@@ -84,6 +84,8 @@ func newRoot() *cobra.Command {
 		newStageCommand(),
 		newSurveyCommand(),
 		newVerifyCommand(),
+		newFeedCommand(),
+		newReadCommand(),
 		newVersionCommand(),
 	)
 	return root

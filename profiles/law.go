@@ -45,7 +45,7 @@ func (r *reader) cct(at string, m *Mode, raw *fileCCT) *CCTParam {
 			d.Errorf(at+".kelvin", "the scale ends where it begins, at %g K", k[0])
 		}
 		c.From, c.To = colorcalc.Kelvin(k[0]), colorcalc.Kelvin(k[1])
-	case k == nil:
+	case k == nil && !d.Failed(at):
 		d.Errorf(at, "cct needs \"kelvin: [at the lowest level, at the highest]\" or \"steps:\"")
 	}
 	return c

@@ -1,6 +1,7 @@
 package profiles
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 )
@@ -62,51 +63,73 @@ func (r *reader) shutter(at string, s *fileShutter) {
 	}
 }
 
+// claim is what one thing in the file takes of the footprint.
+type claim struct {
+	path, name string
+	slots      []int
+	each       bool // repeats with the heads
+}
+
+// claims lists all uses of slots in the order of the file, so that of two that
+// overlap the lower one is blamed.
+func (r *reader) claims(m *Mode) []claim {
+	var all []claim
+	for _, p := range m.Params() {
+		all = append(all, claim{p.Path + ".slots", p.Name, p.Slots, !p.Common})
+	}
+	for _, p := range m.Pins {
+		all = append(all, claim{p.Path + ".slots", p.Name, p.Slots, p.EachHead})
+	}
+	for _, n := range m.Never {
+		all = append(all, claim{n.Path + ".slots", n.Name, n.Slots, n.EachHead})
+	}
+	slices.SortStableFunc(all, func(a, b claim) int {
+		al, ac := r.doc.Place(a.path)
+		bl, bc := r.doc.Place(b.path)
+		return cmp.Or(cmp.Compare(al, bl), cmp.Compare(ac, bc))
+	})
+	return all
+}
+
 // slots checks that every slot lies in the footprint and has one use only.
 func (r *reader) slots(at string, m *Mode) {
 	if m.Footprint == 0 || r.doc.Failed(at+".slots") {
 		return
 	}
 	used := map[int]string{}
-	claim := func(path, name string, slots []int, each bool) {
-		for i, s := range slots {
-			if slices.Contains(slots[:i], s) {
-				r.doc.Errorf(path, "%s has slot %d twice", name, s)
+	for _, c := range r.claims(m) {
+		r.take(m, c, used)
+	}
+}
+
+func (r *reader) take(m *Mode, c claim, used map[int]string) {
+	for i, s := range c.slots {
+		if slices.Contains(c.slots[:i], s) {
+			r.doc.Errorf(c.path, "%s has slot %d twice", c.name, s)
+			return
+		}
+	}
+	heads := 1
+	if c.each {
+		heads = m.Heads.Count
+	}
+	for head := range heads {
+		for _, s := range m.shift(c.slots, head) {
+			switch other, taken := used[s]; {
+			case s > m.Footprint && head > 0:
+				r.doc.Errorf(c.path, "%s of head %d is slot %d: the mode has %d slots", c.name, head+1, s, m.Footprint).
+					Advise("check slots, heads and stride; what all heads share is marked \"common: true\"")
+				return
+			case s > m.Footprint:
+				r.doc.Errorf(c.path, "%s is slot %d: the mode has %d slots", c.name, s, m.Footprint)
+				return
+			case taken:
+				r.doc.Errorf(c.path, "%s is slot %d, which is %s already", c.name, s, other).
+					Advise("one slot has one use: check both with the manual")
 				return
 			}
+			used[s] = c.name
 		}
-		heads := 1
-		if each {
-			heads = m.Heads.Count
-		}
-		for head := range heads {
-			for _, s := range slots {
-				s += head * m.Heads.Stride
-				switch other, taken := used[s]; {
-				case s > m.Footprint && head > 0:
-					r.doc.Errorf(path, "%s of head %d is slot %d: the mode has %d slots", name, head+1, s, m.Footprint).
-						Advise("check slots, heads and stride; what all heads share is marked \"common: true\"")
-					return
-				case s > m.Footprint:
-					r.doc.Errorf(path, "%s is slot %d: the mode has %d slots", name, s, m.Footprint)
-					return
-				case taken:
-					r.doc.Errorf(path, "%s is slot %d, which is %s already", name, s, other)
-					return
-				}
-				used[s] = name
-			}
-		}
-	}
-	many := m.Heads.Count > 1
-	for _, p := range m.Params() {
-		claim(p.Path+".slots", p.Name, p.Slots, many && !p.Common)
-	}
-	for _, p := range m.Pins {
-		claim(p.Path+".slots", p.Name, p.Slots, many && p.EachHead)
-	}
-	for _, n := range m.Never {
-		claim(n.Path+".slots", n.Name, n.Slots, many && n.EachHead)
 	}
 }
 

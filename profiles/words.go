@@ -63,22 +63,21 @@ const blindCap = 0.05
 const blindWhy = "UV and violet are hardly seen by eye or meter, but may harm eyes and things: capped at 5 % unless the profile says cap_percent"
 
 // guessOf finds the guess of a colour word, in any spelling of case, space and
-// hyphen, also with a number after it ("white 2"); ok is false for none.
+// hyphen, also with a number after it ("white 2") and the other way round
+// ("white, warm"); ok is false for none.
 func guessOf(word string) (g guess, ok bool) {
-	w := strings.ToLower(strings.TrimSpace(word))
-	w = strings.TrimRight(strings.TrimRight(w, "0123456789"), " -_#")
-	w = strings.NewReplacer("_", " ", "-", " ").Replace(w)
-	w = strings.Join(strings.Fields(w), " ")
+	w := strings.ToLower(strings.TrimRight(strings.TrimSpace(word), "0123456789"))
+	w = strings.Join(strings.FieldsFunc(w, func(r rune) bool { return strings.ContainsRune(" -_#,()", r) }), " ")
+	turned := w
+	if rest, cut := strings.CutPrefix(w, "white "); cut {
+		turned = rest + " white"
+	}
 	for _, g := range guesses {
 		for _, have := range g.words {
-			if w == strings.ReplaceAll(have, "-", " ") {
+			if have = strings.ReplaceAll(have, "-", " "); have == w || have == turned {
 				return g, true
 			}
 		}
-	}
-	// "white warm" and "white (warm)" are "warm white".
-	if rest, cut := strings.CutPrefix(w, "white "); cut {
-		return guessOf(strings.Trim(rest, "()") + " white")
 	}
 	return guess{}, false
 }

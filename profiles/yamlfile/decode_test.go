@@ -92,6 +92,7 @@ func TestEveryErrorSaysWhereAndWhatToDo(t *testing.T) {
 		{"name: a\n---\nname: b\n", "3:1", "second document"},
 		{"name: a: b\n", "1:7", "indentation"},
 		{"name: a\nplace:\n\tx: 1\n", "3:1", "spaces, not with a tab"},
+		{"\tname: a\n", "1:1", "spaces, not with a tab"},
 		{"- a\n", "1:1", "begin with a key"},
 		{"", "1:1", "empty"},
 		{"# only words\n", "1:1", "empty"},

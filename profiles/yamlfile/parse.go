@@ -84,6 +84,17 @@ func (d *Doc) clamp(line, col int) (int, int) {
 
 // checkTokens refuses what the parser would have to recurse into too deeply.
 func (d *Doc) checkTokens(tokens token.Tokens) *Error {
+	for _, t := range tokens {
+		if t.Type == token.CommentType || t.Position == nil {
+			continue
+		}
+		// The parser lets a tab before the first key pass.
+		first, _ := d.clamp(t.Position.Line, 1)
+		if text := d.lines[first-1]; strings.HasPrefix(strings.TrimLeft(text, " "), "\t") {
+			return d.fatal(first, 1, "this is not YAML: the line begins with a tab").Advise("indent with spaces, not with a tab")
+		}
+		break
+	}
 	flow, run, line := 0, 0, 0
 	for _, t := range tokens {
 		switch t.Type {

@@ -53,7 +53,8 @@ commas, semicolons or tabs.
 --map says which column is what: name, address (3/101, 3.101 or 3:101) or
 universe and slot, profile, mode, desk_channel, probe. A column is named by its
 heading or by its number from 1. Rows without an address become by-hand lamps.
---profile TYPE=FILE says which profile file stands for a type of the list.`,
+--profile TYPE=FILE says which profile file stands for a type of the list;
+--profile FILE is for rows without a type.`,
 		Example: "  trueup rig import patch.csv --map name=Label,address=DMX,profile=Type,mode=Mode --profile \"Wash 60=profiles/wash60.yaml\" -o rig.yaml",
 		Args:    cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
@@ -61,13 +62,9 @@ heading or by its number from 1. Rows without an address become by-hand lamps.
 			if err != nil {
 				return usageError("%w", err)
 			}
-			files := map[string]string{}
-			for _, t := range typed {
-				from, to, ok := strings.Cut(t, "=")
-				if !ok || from == "" || to == "" {
-					return usageError("--profile %q: want TYPE=FILE", t)
-				}
-				files[from] = to
+			types, err := parseTypes(typed)
+			if err != nil {
+				return err
 			}
 			data, err := os.ReadFile(args[0])
 			if err != nil {
@@ -77,22 +74,8 @@ heading or by its number from 1. Rows without an address become by-hand lamps.
 			if err != nil {
 				return fmt.Errorf("the patch list can not be used:\n%s", strings.TrimSuffix(yamlfile.Report(err), "\n"))
 			}
-			used := map[string]bool{}
-			for i := range fixtures {
-				f := &fixtures[i]
-				if to, ok := files[f.Profile]; ok {
-					used[f.Profile] = true
-					f.Profile = to
-				} else if f.Profile == "" && len(files) == 1 && m["profile"] == "" {
-					for from, to := range files {
-						used[from], f.Profile = true, to
-					}
-				}
-			}
-			for from := range files {
-				if !used[from] {
-					return usageError("--profile %q: no row of %s has this type", from, args[0])
-				}
+			if err := types.apply(fixtures, args[0]); err != nil {
+				return err
 			}
 			if name == "" {
 				name = strings.TrimSuffix(filepath.Base(args[0]), filepath.Ext(args[0]))
@@ -103,12 +86,54 @@ heading or by its number from 1. Rows without an address become by-hand lamps.
 	}
 	f := cmd.Flags()
 	f.StringVar(&mapping, "map", "", "which column is what: name=COLUMN,address=COLUMN,...")
-	f.StringArrayVar(&typed, "profile", nil, "profile file of a type in the list: TYPE=FILE (may be repeated)")
+	f.StringArrayVar(&typed, "profile", nil, "profile of a type in the list, TYPE=FILE, or of rows without a type, FILE (may be repeated)")
 	f.StringVarP(&out, "output", "o", "rig.yaml", "file to write; it must not exist")
 	f.StringVar(&name, "name", "", "name of the rig (default: the list's file name)")
 	f.StringVar(&color, "color", "D65", "target colour; a reference fixture can be written later")
 	_ = cmd.MarkFlagRequired("map")
 	return cmd
+}
+
+// types says which profile file stands for what a patch list calls a type; the
+// empty type is that of rows without one.
+type types map[string]string
+
+func parseTypes(flags []string) (types, error) {
+	t := types{}
+	for _, text := range flags {
+		from, to, ok := strings.Cut(text, "=")
+		if !ok {
+			from, to = "", text
+		} else if from == "" {
+			return nil, usageError("--profile %q: want TYPE=FILE or FILE", text)
+		}
+		if to == "" || t[from] != "" {
+			return nil, usageError("--profile %q: want each type once, as TYPE=FILE or FILE", text)
+		}
+		t[from] = to
+	}
+	return t, nil
+}
+
+// apply puts the files in; every type named must be one of the list's.
+func (t types) apply(fixtures []rig.DraftFixture, list string) error {
+	used := map[string]bool{}
+	for i := range fixtures {
+		if to, ok := t[fixtures[i].Profile]; ok {
+			used[fixtures[i].Profile] = true
+			fixtures[i].Profile = to
+		}
+	}
+	for from, to := range t {
+		switch {
+		case used[from]:
+		case from == "":
+			return usageError("--profile %s: every row of %s has a type; write TYPE=%s", to, list, to)
+		default:
+			return usageError("--profile %s=%s: no row of %s has this type", from, to, list)
+		}
+	}
+	return nil
 }
 
 // writeRig writes a draft to a new file, reads it back, and says what is still

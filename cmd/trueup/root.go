@@ -80,6 +80,7 @@ func newRoot() *cobra.Command {
 		newCheckCommand(),
 		newDemoCommand(),
 		newMatchCommand(),
+		newProfileCommand(),
 		newRigCommand(),
 		newStageCommand(),
 		newSurveyCommand(),

@@ -1,0 +1,86 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"trueup/profiles"
+	"trueup/profiles/yamlfile"
+)
+
+func newProfileCommand() *cobra.Command {
+	cmd := &cobra.Command{
+		Use:   "profile",
+		Short: "Write and check fixture profiles",
+		Args:  cobra.NoArgs,
+		RunE: func(c *cobra.Command, _ []string) error {
+			return usageError("say which: %s check, schema, new or draft (see --help)", c.CommandPath())
+		},
+	}
+	cmd.AddCommand(newProfileCheckCommand(), newProfileSchemaCommand(), newProfileNewCommand(), newProfileDraftCommand())
+	return cmd
+}
+
+func newProfileCheckCommand() *cobra.Command {
+	var quiet bool
+	cmd := &cobra.Command{
+		Use:   "check FILE...",
+		Short: "Say what is wrong in profiles, and how they were understood",
+		Args:  cobra.MinimumNArgs(1),
+		RunE: func(c *cobra.Command, files []string) error {
+			bad := 0
+			for _, path := range files {
+				p, err := profiles.Load(path)
+				if err != nil {
+					bad++
+					fmt.Fprintf(c.ErrOrStderr(), "%s", yamlfile.Report(err))
+					continue
+				}
+				if !quiet {
+					describeProfile(c.OutOrStdout(), path, p)
+				}
+			}
+			if bad > 0 {
+				return &exitError{exitNotAll, fmt.Errorf("%d of %d profiles can not be used", bad, len(files))}
+			}
+			return nil
+		},
+	}
+	cmd.Flags().BoolVarP(&quiet, "quiet", "q", false, "say nothing of good profiles")
+	return cmd
+}
+
+func describeProfile(w io.Writer, path string, p *profiles.Profile) {
+	name := p.Name
+	if p.Maker != "" {
+		name = p.Maker + " " + p.Name
+	}
+	fmt.Fprintf(w, "%s: %s\n", path, name)
+	for i := range p.Modes {
+		m := &p.Modes[i]
+		fmt.Fprintf(w, "  mode %q (%s)\n", m.Name, m.Kind)
+		for _, line := range m.Describe() {
+			fmt.Fprintf(w, "    %s\n", line)
+		}
+	}
+}
+
+func newProfileSchemaCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "schema",
+		Short: "Print the JSON Schema of profiles, for an editor",
+		Args:  cobra.NoArgs,
+		RunE: func(c *cobra.Command, _ []string) error {
+			text, err := json.MarshalIndent(profiles.Schema(), "", "  ")
+			if err != nil {
+				return err
+			}
+			_, err = fmt.Fprintf(c.OutOrStdout(), "%s\n", strings.TrimSpace(string(text)))
+			return err
+		},
+	}
+}

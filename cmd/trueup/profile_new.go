@@ -1,0 +1,277 @@
+package main
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strconv"
+	"strings"
+
+	"github.com/google/renameio/v2"
+	"github.com/spf13/cobra"
+
+	"trueup/profiles"
+	"trueup/profiles/yamlfile"
+)
+
+func newProfileNewCommand() *cobra.Command {
+	var force bool
+	cmd := &cobra.Command{
+		Use:   "new FILE",
+		Short: "Ask what a page of the manual says, and write a profile",
+		Args:  cobra.ExactArgs(1),
+		RunE: func(c *cobra.Command, args []string) error {
+			path := args[0]
+			if _, err := os.Stat(path); err == nil && !force {
+				return usageError("%s is there already: choose another name, or --force", path)
+			}
+			q := &interview{in: bufio.NewReader(io.LimitReader(c.InOrStdin(), 1<<20)), out: c.OutOrStdout()}
+			a, err := q.profile()
+			if err != nil {
+				return err
+			}
+			text := profiles.Draft(a)
+			if err := renameio.WriteFile(path, []byte(text), 0o644); err != nil {
+				return fmt.Errorf("the profile is not written: %w", err)
+			}
+			if _, err := profiles.Load(path); err != nil {
+				fmt.Fprint(c.ErrOrStderr(), yamlfile.Report(err))
+				return fmt.Errorf("%s is written, but the answers do not fit together: mend it in an editor", path)
+			}
+			fmt.Fprintf(c.OutOrStdout(), "%s is written. What is not known is left out; measuring finds it.\n", path)
+			return nil
+		},
+	}
+	cmd.Flags().BoolVar(&force, "force", false, "write over a file that is there")
+	return cmd
+}
+
+// interview asks at a terminal, or reads answers from a pipe.
+type interview struct {
+	in  *bufio.Reader
+	out io.Writer
+	err error // the first one; after it every answer is empty
+}
+
+var errNoAnswers = errors.New("the answers ended too early: nothing is written")
+
+// ask repeats a question until take accepts the answer. An empty answer is the
+// default.
+func (q *interview) ask(question, otherwise string, take func(answer string) error) {
+	for tries := 0; q.err == nil; tries++ {
+		shown := ""
+		if otherwise != "" {
+			shown = " [" + otherwise + "]"
+		}
+		fmt.Fprintf(q.out, "%s%s: ", question, shown)
+		line, err := q.in.ReadString('\n')
+		answer := strings.TrimSpace(line)
+		if err != nil && answer == "" {
+			q.err = errNoAnswers
+			return
+		}
+		if answer == "" {
+			answer = otherwise
+		}
+		bad := take(answer)
+		if bad == nil {
+			return
+		}
+		fmt.Fprintf(q.out, "  %v\n", bad)
+		if tries >= 20 {
+			q.err = errNoAnswers
+		}
+	}
+}
+
+func (q *interview) text(question, otherwise string, need bool) (text string) {
+	q.ask(question, otherwise, func(s string) error {
+		if s == "" && need {
+			return errors.New("an answer is needed here")
+		}
+		text = s
+		return nil
+	})
+	return text
+}
+
+func (q *interview) slots(question string, need bool) (slots []int) {
+	q.ask(question, "", func(s string) (err error) {
+		if s == "" && !need {
+			return nil
+		}
+		slots, err = slotList(s, 3)
+		return err
+	})
+	return slots
+}
+
+func (q *interview) choice(question, otherwise string, words ...string) (word string) {
+	q.ask(question+" ("+strings.Join(words, ", ")+")", otherwise, func(s string) error {
+		for _, w := range words {
+			if strings.EqualFold(s, w) {
+				word = w
+				return nil
+			}
+		}
+		if near := yamlfile.Nearest(s, words); near != "" {
+			return fmt.Errorf("did you mean %s?", near)
+		}
+		return fmt.Errorf("one of %s", strings.Join(words, ", "))
+	})
+	return word
+}
+
+func (q *interview) numbers(question, otherwise string, lo, hi float64) (pair [2]float64) {
+	q.ask(question, otherwise, func(s string) error {
+		f := strings.Fields(strings.NewReplacer(",", " ", "..", " ", "K", "", "k", "").Replace(s))
+		if len(f) != 2 {
+			return errors.New("two numbers with a space between them")
+		}
+		for i := range pair {
+			v, err := strconv.ParseFloat(f[i], 64)
+			if err != nil || !(v >= lo && v <= hi) {
+				return fmt.Errorf("%q is not a number from %g to %g", f[i], lo, hi)
+			}
+			pair[i] = v
+		}
+		if pair[0] == pair[1] {
+			return errors.New("two different numbers")
+		}
+		return nil
+	})
+	return pair
+}
+
+// named reads lines such as "red 3 4" until an empty one. With level, the last
+// number is a level.
+func (q *interview) named(question string, level bool, most int) (all []profiles.AnswerParam) {
+	for q.err == nil {
+		ended := false
+		q.ask(question, "", func(s string) error {
+			if s == "" {
+				ended = true
+				return nil
+			}
+			p, err := namedSlots(s, level, most)
+			if err == nil {
+				all = append(all, p)
+			}
+			return err
+		})
+		if ended {
+			break
+		}
+		question = "  next, or nothing"
+	}
+	return all
+}
+
+func namedSlots(s string, level bool, most int) (p profiles.AnswerParam, err error) {
+	words := strings.Fields(strings.ReplaceAll(s, ",", " "))
+	end := len(words)
+	for end > 0 {
+		if _, err := strconv.Atoi(words[end-1]); err != nil {
+			break
+		}
+		end--
+	}
+	figures := words[end:]
+	p.Name = strings.Join(words[:end], " ")
+	if p.Name == "" {
+		return p, errors.New("begin with a name")
+	}
+	if level {
+		if len(figures) < 2 {
+			return p, errors.New("name, slot and level, such as: colour macro 12 0")
+		}
+		p.Level, _ = strconv.Atoi(figures[len(figures)-1])
+		if p.Level < 0 || p.Level > 255 {
+			return p, fmt.Errorf("the level %d is not within 0 to 255", p.Level)
+		}
+		figures = figures[:len(figures)-1]
+	}
+	p.Slots, err = slotList(strings.Join(figures, " "), most)
+	return p, err
+}
+
+func slotList(s string, most int) ([]int, error) {
+	words := strings.Fields(strings.NewReplacer(",", " ", "/", " ", "+", " ").Replace(s))
+	if len(words) == 0 {
+		return nil, errors.New("give the slot, coarse first, such as 3 or 3 4")
+	}
+	if len(words) > most {
+		return nil, fmt.Errorf("at most %d slots here", most)
+	}
+	slots := make([]int, len(words))
+	for i, w := range words {
+		n, err := strconv.Atoi(w)
+		if err != nil || n < 1 || n > 512 {
+			return nil, fmt.Errorf("%q is not a slot from 1 to 512", w)
+		}
+		slots[i] = n
+	}
+	return slots, nil
+}
+
+// profile asks for one mode. The order is that of a manual's page.
+func (q *interview) profile() (a profiles.Answers, err error) {
+	fmt.Fprintln(q.out, "Slots count from 1. For 16 bit give coarse and fine, such as 3 4. Nothing means: not there, or not known.")
+	a.Name = q.text("Name of the fixture", "", true)
+	a.Maker = q.text("Maker", "", false)
+	a.Mode = q.text("Name of the mode, as the menu shows it", "standard", true)
+	kinds := map[string]profiles.Kind{"emitters": profiles.Emitters, "cct": profiles.CCT, "xy": profiles.XY, "hue-saturation": profiles.HueSat, "fixed": profiles.Fixed}
+	a.Kind = kinds[q.choice("What the mode lets you set", "emitters", "emitters", "cct", "xy", "hue-saturation", "fixed")]
+	otherwise := ""
+	if a.Kind == profiles.Fixed {
+		otherwise = "0"
+	}
+	q.ask("How many slots it takes", otherwise, func(s string) error {
+		n, err := strconv.Atoi(s)
+		if err != nil || n < 0 || n > 512 || n == 0 && a.Kind != profiles.Fixed {
+			return errors.New("a whole number from 1 to 512 (0 for a fixed lamp without slots)")
+		}
+		a.Footprint = n
+		return nil
+	})
+	if a.Footprint > 0 {
+		a.Dimmer = q.slots("Slots of the master dimmer", false)
+	}
+	switch a.Kind {
+	case profiles.Emitters:
+		a.Emitters = q.named("Emitters, one a line, name and slots, such as: red 3 4", false, 3)
+		if a.Curve = q.choice("How light follows the level", "unknown", "unknown", "linear", "square", "s"); a.Curve == "unknown" {
+			a.Curve = ""
+		}
+	case profiles.CCT:
+		a.CCT = q.slots("Slots of the colour temperature", true)
+		a.Kelvin = q.numbers("Kelvin at the lowest and at the highest level", "2700 6500", 1000, 25000)
+		a.Mired = q.choice("Equal steps are equal in", "kelvin", "kelvin", "mired") == "mired"
+		if a.Tint = q.slots("Slots of the tint", false); len(a.Tint) > 0 {
+			a.TintToward = q.choice("A higher tint level goes toward", "unknown", "green", "magenta", "unknown")
+		}
+	case profiles.XY:
+		a.X = q.slots("Slots of x", true)
+		a.Y = q.slots("Slots of y", true)
+	case profiles.HueSat:
+		a.Hue = q.slots("Slots of hue", true)
+		a.Sat = q.slots("Slots of saturation", true)
+	}
+	if a.Footprint > 0 {
+		q.ask("Shutter slot, and a level at which it is open, such as: 5 255", "", func(s string) error {
+			if s == "" {
+				return nil
+			}
+			p, err := namedSlots("shutter "+s, true, 1)
+			if err == nil {
+				a.Shutter, a.Open = p.Slots[0], p.Level
+			}
+			return err
+		})
+		a.Never = q.named("Slots never to touch (reset, lamp, fan, ID): name, slots, safe level, such as: reset 14 0", true, 64)
+		a.Set = q.named("Other slots to hold at one level: name, slot, level, such as: colour macro 12 0", true, 1)
+	}
+	return a, q.err
+}

@@ -188,6 +188,9 @@ func (g *Governor) giveBack(h *head, n *universe) {
 		c := get(&n.desk, a.rule.Slots)
 		there = there && a.code == c
 		if h.goal[i] != c || !h.resting {
+			if h.resting {
+				h.chased = g.time
+			}
 			h.goal[i] = c
 			h.fresh = true
 		}
@@ -199,10 +202,10 @@ func (g *Governor) giveBack(h *head, n *universe) {
 			h.fresh = h.fresh || !h.moving
 		}
 	}
-	// A desk that never stands still cannot be met: after time enough for two
-	// full fades it gets its head back as it is.
+	// A desk that does not stand still cannot be met: after time enough for
+	// two full fades it gets its head back as it is.
 	patience := time.Duration(2/min(g.limits.Rise, g.limits.Fall)*float64(time.Second)) + 10*time.Second
-	if there || g.ending > patience {
+	if there || g.ending > patience && h.chased > 0 && g.time-h.chased < time.Second {
 		h.taken, h.moving, h.fresh, h.arrived = false, false, false, false
 	}
 }
@@ -221,6 +224,7 @@ func (h *head) paced(g *Governor) bool {
 		return false // ends and rests are not put off
 	}
 	if h.everBig && g.time-h.lastBig < g.limits.Pace {
+		g.shut(h)
 		h.moving = false
 		return true
 	}
@@ -249,7 +253,7 @@ func (g *Governor) start(h *head) {
 				a.way = a.code
 			}
 		}
-	case h.peak() > h.cap:
+	case max(h.peak(), h.light(false)) > h.ceiling():
 		h.leg = legFall
 		for i := range h.axes {
 			a := &h.axes[i]
@@ -263,6 +267,17 @@ func (g *Governor) start(h *head) {
 		}
 	}
 	h.aim(&g.limits)
+}
+
+// ceiling is the most light on a line: the cap, or what the desk is owed.
+func (h *head) ceiling() float64 {
+	if h.resting {
+		return max(h.cap, h.lightOf(h.goal))
+	}
+	if h.tired {
+		return h.cap * restShare
+	}
+	return h.cap
 }
 
 // lightAlong is the light at the end of the leg.

@@ -42,6 +42,7 @@ type head struct {
 	arrivedAt time.Time
 	lastBig   time.Duration
 	everBig   bool
+	chased    time.Duration // when the desk last changed what we ramp to
 	full      time.Duration // time at the cap, less time below it
 	tired     bool
 	calm      bool    // on the way down to rest: wishes wait

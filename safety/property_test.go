@@ -123,9 +123,9 @@ func torment(t tester, seed uint64, frames int) (wishes int) {
 	}
 	b.g.Release("the end")
 	for n := 0; !b.done(); n++ {
-		if n > 44*200 {
+		if n > 44*900 {
 			s, why := b.g.Stage()
-			t.Fatalf("seed %d: not handed back after 200 s: %v, %s", seed, s, why)
+			t.Fatalf("seed %d: not handed back after 900 s: %v, %s", seed, s, why)
 		}
 		b.step(tick)
 	}

@@ -73,7 +73,12 @@ func (g *Governor) shut(h *head) {
 	for i := range h.axes {
 		if a := &h.axes[i]; a.rule.Kind == StrobeSlot {
 			hz, _ := a.rule.rate(a.code)
-			g.strobeHigh, g.strobeTill = g.strobe, g.time+window
+			if g.time >= g.strobeTill {
+				g.strobeHigh = 0
+			}
+			if hz > 0 {
+				g.strobeHigh, g.strobeTill = max(g.strobeHigh, g.strobe), g.time+window
+			}
 			g.strobe = max(g.strobe-hz, 0)
 			a.code, a.next, a.way = a.rule.Safe, a.rule.Safe, a.rule.Safe
 		}
@@ -94,7 +99,7 @@ func (g *Governor) flashing(h *head) bool {
 		}
 		g.guard.light.forget(g.time)
 		g.guard.red.forget(g.time)
-		if g.guard.light.n+g.guard.red.n+swingsOf(g.strobe+hz) > MaxSwings || g.time < g.strobeTill {
+		if g.strobe+hz > g.limits.Strobe.Max+near || g.guard.light.n+g.guard.red.n+swingsOf(g.strobe+hz) > MaxSwings || g.time < g.strobeTill {
 			return false
 		}
 		g.strobe += hz

@@ -86,12 +86,11 @@ func (c *Checker) Frame(now time.Time, u dmx.Universe, levels, desk []byte) {
 			}
 		}
 	}
-	first := c.last[u] == nil
 	c.foreign(now, u, frame, base, levels, overlay)
 	var fresh []event
 	for _, h := range c.heads {
 		if h.spec.Universe == u {
-			fresh = append(fresh, c.head(now, h, frame, base, dt, first, overlay)...)
+			fresh = append(fresh, c.head(now, h, frame, base, dt, overlay)...)
 		}
 	}
 	c.flashes(now, fresh)

@@ -71,7 +71,7 @@ func (h *watched) swings(now time.Duration, s state) (events []event) {
 				events = append(events, event{now, true, d > 0})
 				h.redDir = d
 			}
-			h.past = nil
+			h.past = sameSide(h.past, s.red)
 			break
 		}
 	}
@@ -82,6 +82,16 @@ func (h *watched) swings(now time.Duration, s state) (events []event) {
 		h.past = h.past[1:]
 	}
 	return events
+}
+
+// sameSide keeps the states on one side of the border of red.
+func sameSide(past []state, red bool) (keep []state) {
+	for _, p := range past {
+		if p.red == red {
+			keep = append(keep, p)
+		}
+	}
+	return keep
 }
 
 // flashes: no second holds more than six opposing swings, over all heads.

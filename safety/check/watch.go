@@ -28,7 +28,7 @@ type watched struct {
 }
 
 // head compares one head's frame with what came before.
-func (c *Checker) head(now time.Time, h *watched, frame, base []byte, dt float64, first, overlay bool) []event {
+func (c *Checker) head(now time.Time, h *watched, frame, base []byte, dt float64, overlay bool) []event {
 	l := &c.cfg.Limits
 	codes := make([]uint64, len(h.spec.Slots))
 	same := overlay
@@ -52,7 +52,7 @@ func (c *Checker) head(now time.Time, h *watched, frame, base []byte, dt float64
 		for i, r := range h.spec.Slots {
 			h.codes[i] = code(from, r)
 		}
-		if !first && dt == 0 {
+		if overlay && dt == 0 { // the desk stood there before
 			dt = 0.05
 		}
 	}
@@ -199,15 +199,21 @@ func (c *Checker) pins(now time.Time, h *watched, codes []uint64, base []byte, l
 
 // fullTime: a head stands at its cap for its time, and no longer.
 func (c *Checker) fullTime(now time.Time, h *watched, lo state, codes []uint64, dt float64) {
-	if c.cfg.Limits.PeopleAloft && lo.light*0.7 < c.cfg.Limits.KeepLight*h.start {
-		return // light for people aloft comes before rest for the lamp
+	if c.cfg.Limits.PeopleAloft { // their light comes before rest for the lamp
+		blind := false
+		for _, r := range h.spec.Slots {
+			blind = blind || r.UV
+		}
+		if blind || lo.light*0.7 < c.cfg.Limits.KeepLight*h.start {
+			return
+		}
 	}
 	at := lo.light >= 0.95*c.headCap(h.spec) && lo.light <= c.headCap(h.spec)+slack
 	makes := false
 	for i, r := range h.spec.Slots {
 		makes = makes || r.Kind == safety.Dimmer || r.Kind == safety.Emitter
 		// What stands above its cap is on its way down from the desk's level.
-		if k, most := float64(codes[i]), c.axisCap(r)*float64(r.Max); r.UV && !c.cfg.Limits.PeopleAloft && k >= 0.95*most && k <= most {
+		if k, most := float64(codes[i]), c.axisCap(r)*float64(r.Max); r.UV && k >= 0.95*most && k <= most {
 			at = true
 		}
 	}

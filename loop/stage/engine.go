@@ -88,6 +88,9 @@ func (t *table) buildCCT(kindKnot, unitKnot float64, rk, ru *rand.Rand) {
 // emitters do not reach that far, it comes back along the tint axis first: that
 // is what panels do at the ends of their range.
 func (t *table) nearestMix(m, d float64) ([]float64, float64) {
+	if t.emitterCount == 2 {
+		return betweenTwo(t.factory[0], t.factory[1], White(colorcalc.Mired(m), colorcalc.Duv(d)).UV())
+	}
 	for k := 1.0; k > -0.01; k -= 0.02 {
 		// Two whites alone lie below the locus: 0 of the tint may be out of reach too.
 		for _, dd := range []float64{d * k, -0.003 + (d+0.003)*k, -0.006 + (d+0.006)*k} {
@@ -108,6 +111,25 @@ func (t *table) nearestMix(m, d float64) ([]float64, float64) {
 		return p, y
 	}
 	return t.nearestMix(m+(mid-m)*0.05, d)
+}
+
+// betweenTwo gives the mixture of two emitters that lies nearest to a
+// chromaticity: all that a lamp with two whites can do. The distance along the
+// line between them has one minimum.
+func betweenTwo(a, b colorcalc.XYZ, c colorcalc.UV) ([]float64, float64) {
+	lo, hi := 0.0, 1.0
+	mix := func(f float64) colorcalc.XYZ { return a.Scale(1 - f).Add(b.Scale(f)) }
+	for range 60 {
+		l, r := lo+(hi-lo)/3, hi-(hi-lo)/3
+		if mix(l).UV().Dist(c) < mix(r).UV().Dist(c) {
+			hi = r
+		} else {
+			lo = l
+		}
+	}
+	f := (lo + hi) / 2
+	k := 1 / max(f, 1-f)
+	return []float64{(1 - f) * k, f * k}, mix(f).Y * k
 }
 
 // brightest finds the brightest mixture of at most three emitters, each at most

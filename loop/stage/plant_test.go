@@ -244,3 +244,26 @@ func TestHueAndSaturationReachWhiteAndPrimaries(t *testing.T) {
 		}
 	}
 }
+
+// A lamp with two whites reaches the temperatures between them, and stands
+// beside the locus where the line between them does: its tint is not to be had.
+func TestTwoWhitesStayOnTheirLine(t *testing.T) {
+	k := Kind{Name: "two", Emitters: emittersCalled("warm white", "neutral white"), Engine: &Engine{Mode: ByCCT, From: 2700, To: 4000, Duv: 0.012, KnotsM: 9, KnotsD: 5}}
+	ch := []Channel{{Role: RoleFirst, Max: 1000, Lo: 2700, Hi: 4000}}
+	p := NewPlant(Draw(k, Scatter{}, Scatter{}, 1, ""), ch)
+	p.sink = 15
+	warm, cool := p.unit.emitters[0].at(15, 0).UV(), p.unit.emitters[1].at(15, 0).UV()
+	last := colorcalc.Kelvin(0)
+	for code := uint32(100); code <= 900; code += 200 {
+		c := p.Would([]uint32{code})
+		kelvin, _, err := colorcalc.CCT(c.XY())
+		if err != nil || kelvin <= last {
+			t.Errorf("code %d: %.0f K after %.0f K, %v", code, kelvin, last, err)
+		}
+		near(t, "kelvin", float64(kelvin), ch[0].value(code), 60)
+		if d := c.UV().Dist(warm) + c.UV().Dist(cool) - warm.Dist(cool); d > 1e-6 {
+			t.Errorf("code %d stands %.6f beside the line of its whites", code, d)
+		}
+		last = kelvin
+	}
+}

@@ -87,6 +87,8 @@ func newRoot() *cobra.Command {
 		newVerifyCommand(),
 		newFeedCommand(),
 		newReadCommand(),
+		newColorCommand(),
+		newGelCommand(),
 		newVersionCommand(),
 	)
 	return root

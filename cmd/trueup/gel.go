@@ -1,0 +1,150 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"trueup/colorcalc"
+	"trueup/colorcalc/expr"
+	"trueup/colorcalc/gel"
+	"trueup/colorcalc/spectrum"
+)
+
+// worthALayer is how much nearer, in u'v', another layer must come to be named.
+const worthALayer = 0.0002
+
+type gelOptions struct {
+	from, to, spectrum, list string
+	layers                   int
+}
+
+func newGelCommand() *cobra.Command {
+	var o gelOptions
+	c := &cobra.Command{
+		Use:   "gel --from COLOUR --to COLOUR",
+		Short: "Find the filters that bring one light to another",
+		Long: `Find the filters that bring one light to another: the shift that is wanted, in
+mired and Duv, for any swatch book, and the best one, two and three layers of a
+list with what is left over and the light that is lost.
+
+Without --list a generic nominal series stands in: full, 1/2, 1/4 and 1/8 of
+warm, cool, plus green and minus green. With --spectrum the light behind the
+filters is computed; from a colour alone it can only be guessed.
+
+A list is YAML:
+  gels:
+    - {name: amber 3, mired: 112, duv: 0.001, transmission: 0.55}
+    - {name: sky 1, spectrum: sky1.csv}     # wavelength, transmittance 0..1`,
+		Example: `  trueup gel --from 5600K --to 3200K
+  trueup gel --spectrum lamp.csv --to "uv 0.2500 0.5210" --list gels.yaml`,
+		Args: cobra.NoArgs,
+		RunE: func(c *cobra.Command, _ []string) error { return o.run(c) },
+	}
+	f := c.Flags()
+	f.StringVar(&o.from, "from", "", "the light as it is, a `COLOUR`")
+	f.StringVar(&o.spectrum, "spectrum", "", "the light as it is, a spectrum `FILE`; better than --from")
+	f.StringVar(&o.to, "to", "", "the light that is wanted, a `COLOUR`")
+	f.StringVar(&o.list, "list", "", "list of filters, a YAML `FILE`")
+	f.IntVar(&o.layers, "layers", 3, "at most this many layers, 1 to 3")
+	c.AddCommand(newGelSchemaCommand())
+	return c
+}
+
+func (o *gelOptions) run(c *cobra.Command) error {
+	if o.to == "" || (o.from == "") == (o.spectrum == "") {
+		return usageError("give --to, and one of --from and --spectrum (see --help)")
+	}
+	if o.layers < 1 || o.layers > gel.MaxLayers {
+		return usageError("--layers %d: want 1 to %d", o.layers, gel.MaxLayers)
+	}
+	target, err := expr.Parse(o.to)
+	if err != nil {
+		return colourError(c.ErrOrStderr(), err)
+	}
+	src, err := o.source(c)
+	if err != nil {
+		return err
+	}
+	list := gel.Nominal()
+	if o.list != "" {
+		if list, err = readGels(o.list); err != nil {
+			return shownErrors(c.ErrOrStderr(), err)
+		}
+	}
+	choices, err := gel.Choose(src, target.XY, list, o.layers)
+	if err != nil {
+		return &exitError{exitNotAll, err}
+	}
+	showGels(c.OutOrStdout(), src.XY, target.XY, choices)
+	return nil
+}
+
+func (o *gelOptions) source(c *cobra.Command) (gel.Source, error) {
+	if o.spectrum == "" {
+		from, err := expr.Parse(o.from)
+		if err != nil {
+			return gel.Source{}, colourError(c.ErrOrStderr(), err)
+		}
+		if s, ok := spectrum.Illuminant(from.Text); ok {
+			return gel.Source{XY: from.XY, Spectrum: &s}, nil
+		}
+		return gel.Source{XY: from.XY}, nil
+	}
+	files, err := readSpectra(o.spectrum)
+	if err != nil {
+		return gel.Source{}, &exitError{exitNotAll, err}
+	}
+	if len(files) > 1 {
+		return gel.Source{}, &exitError{exitNotAll, fmt.Errorf("%s: %d spectra, want one", o.spectrum, len(files))}
+	}
+	xy, err := files[0].XY()
+	if err != nil {
+		return gel.Source{}, &exitError{exitNotAll, fmt.Errorf("%s: %w", o.spectrum, err)}
+	}
+	return gel.Source{XY: xy, Spectrum: &files[0].Spectrum}, nil
+}
+
+func showGels(w io.Writer, from, to colorcalc.XY, choices []gel.Choice) {
+	fmt.Fprintf(w, "from    %s\nto      %s, that is %s\n", whiteText(from), whiteText(to), colorcalc.Describe(from, to))
+	m, d, err := gel.Wanted(from, to)
+	switch {
+	case errors.Is(err, colorcalc.ErrFarFromLocus) || errors.Is(err, colorcalc.ErrNoCCT):
+		fmt.Fprintln(w, "wanted  no number: one of the two is a colour, not a white")
+	case err == nil:
+		fmt.Fprintf(w, "wanted  %+.0f mired, Duv %s\n", math.Round(float64(m))+0, duvText(d))
+	}
+	fmt.Fprintf(w, "\n%-8s %-9s %-7s %s\n", "layers", "left u'v'", "stops", "filters")
+	notes := map[string]bool{}
+	best := math.Inf(1)
+	for _, c := range choices {
+		if c.Residual > best-worthALayer {
+			fmt.Fprintf(w, "%-8d no nearer than fewer layers\n", len(c.Layers))
+			continue
+		}
+		best = c.Residual
+		var names []string
+		for _, g := range c.Layers {
+			names = append(names, g.Name)
+		}
+		stops := "?"
+		if c.StopsKnown {
+			stops = fmt.Sprintf("%.2f", c.Stops)
+		}
+		fmt.Fprintf(w, "%-8d %-9.4f %-7s %s\n", len(c.Layers), c.Residual, stops, strings.Join(names, " + "))
+		fmt.Fprintf(w, "%-8s %-9s %-7s left: %s\n", "", "", "", colorcalc.Describe(to, c.Result))
+		if c.Note != "" {
+			notes[c.Note] = true
+		}
+	}
+	for _, c := range choices {
+		if notes[c.Note] {
+			fmt.Fprintf(w, "\n%s\n", c.Note)
+			delete(notes, c.Note)
+		}
+	}
+}

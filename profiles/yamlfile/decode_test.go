@@ -100,6 +100,8 @@ func TestEveryErrorSaysWhereAndWhatToDo(t *testing.T) {
 		{"name: a\xff\n", "1:1", "UTF-8"},
 		{"name: a\nslots: " + strings.Repeat("[", 5000), "2:40", "deep"},
 		{"name: a\nslots: " + strings.Repeat("- ", 5000), "2:", ""},
+		{"name: a\nslots: [" + strings.Repeat("1, ", 100_000) + "1]\n", "2:", "too long"},
+		{"name: a\n" + strings.Repeat("#", 2<<20), " ", "bytes"},
 	} {
 		var f lampFile
 		_, err := Decode("f.yaml", []byte(c.text), &f)
@@ -108,7 +110,7 @@ func TestEveryErrorSaysWhereAndWhatToDo(t *testing.T) {
 			t.Errorf("%.40q: want one error, got %v", c.text, err)
 			continue
 		}
-		if !strings.HasPrefix(err.Error(), "f.yaml:"+c.at) || !strings.Contains(err.Error(), c.gist) {
+		if !strings.HasPrefix(err.Error(), "f.yaml:"+strings.TrimSpace(c.at)) || !strings.Contains(err.Error(), c.gist) {
 			t.Errorf("%.40q: got %v\nwant f.yaml:%s … %s", c.text, err, c.at, c.gist)
 		}
 	}

@@ -18,6 +18,9 @@ const (
 	maxBytes = 1 << 20
 	maxDepth = 32
 	maxNodes = 200_000
+	// maxTokens keeps the reading, whose time grows with the square of a very
+	// long group, to a few seconds at the worst.
+	maxTokens = 120_000
 )
 
 // parse turns text into nodes. Unlike later steps it stops at the first error.
@@ -84,6 +87,10 @@ func (d *Doc) clamp(line, col int) (int, int) {
 
 // checkTokens refuses what the parser would have to recurse into too deeply.
 func (d *Doc) checkTokens(tokens token.Tokens) *Error {
+	if len(tokens) > maxTokens {
+		t := tokens[maxTokens]
+		return d.fatal(t.Position.Line, t.Position.Column, "the file is too long to be read: more than %d words and signs", maxTokens)
+	}
 	for _, t := range tokens {
 		if t.Type == token.CommentType || t.Position == nil {
 			continue

@@ -1,6 +1,8 @@
 package stage
 
 import (
+	"fmt"
+	"slices"
 	"time"
 
 	"trueup/colorcalc"
@@ -90,6 +92,12 @@ func NewHall(lamps []Lamp, probes []Probe, meter MeterSpec, seed uint64) *Hall {
 	for _, l := range lamps {
 		s := &standing{Lamp: l, plant: NewPlant(l.Unit, l.Channels), fresh: true, codes: make([]uint32, len(l.Channels))}
 		s.plant.sink, s.plant.board = l.Warmth*l.Unit.kind.Heat.Sink, l.Warmth*l.Unit.kind.Heat.Board
+		for i, w := range l.Wires { // a lamp without a wire stands as somebody left it
+			s.codes[i] = w.Still
+		}
+		if len(l.Wires) > 0 && l.Universe == 0 {
+			s.plant.Set(s.codes)
+		}
 		h.lamps = append(h.lamps, s)
 	}
 	for _, p := range probes {
@@ -141,6 +149,33 @@ func (h *Hall) Levels(u dmx.Universe, slots []byte) {
 			l.plant.Set(codes)
 		}
 	}
+}
+
+// Dial sets a lamp that no wire reaches, as a person at its knobs would: one
+// code for each of its channels. Lamps on a wire are left to the wire.
+func (h *Hall) Dial(name string, codes []uint32) error {
+	for _, l := range h.lamps {
+		if l.Name != name {
+			continue
+		}
+		for _, w := range l.Wires {
+			if len(w.Slots) > 0 {
+				return fmt.Errorf("%q hangs on a wire: its slots set it", name)
+			}
+		}
+		if len(codes) != len(l.codes) {
+			return fmt.Errorf("%q has %d knobs, not %d", name, len(l.codes), len(codes))
+		}
+		for i, c := range codes {
+			if c > l.Channels[i].Max {
+				return fmt.Errorf("%q: knob %d goes from 0 to %d, not to %d", name, i+1, l.Channels[i].Max, c)
+			}
+		}
+		l.codes = slices.Clone(codes)
+		l.plant.Set(l.codes)
+		return nil
+	}
+	return fmt.Errorf("there is no lamp called %q", name)
 }
 
 // black is a drive without light: emitters and dimmers at 0. An engine without

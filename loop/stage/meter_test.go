@@ -144,3 +144,26 @@ func TestTruthIsTheLampAlone(t *testing.T) {
 		t.Errorf("%+v is %.6f from the emitter's own light", got, d)
 	}
 }
+
+// A person's hand reaches lamps without a wire, and no others.
+func TestHandsReachLampsWithoutAWire(t *testing.T) {
+	h := switching()
+	h.Levels(1, []byte{255})
+	if err := h.Dial("w", []uint32{10}); err == nil {
+		t.Error("a lamp on a wire was dialled")
+	}
+	h.lamps[0].Wires[0].Slots = nil
+	for _, bad := range [][]uint32{nil, {1, 2}, {256}} {
+		if err := h.Dial("w", bad); err == nil {
+			t.Errorf("%v was dialled", bad)
+		}
+	}
+	if err := h.Dial("x", []uint32{1}); err == nil {
+		t.Error("a lamp that is not there was dialled")
+	}
+	if err := h.Dial("w", []uint32{51}); err != nil {
+		t.Fatal(err)
+	}
+	h.Advance(time.Second)
+	near(t, "a fifth", h.Truths()[0].XYZ.Y, 20, 0.5)
+}

@@ -2,6 +2,7 @@ package stage
 
 import (
 	"bufio"
+	"bytes"
 	"context"
 	"encoding/json"
 	"fmt"
@@ -257,18 +258,39 @@ type TruthLine struct {
 	Codes      []uint32 `json:"codes"`
 }
 
+// dialled is a request to set a lamp by hand.
+type dialled struct {
+	Fixture string   `json:"fixture"`
+	Codes   []uint32 `json:"codes"`
+}
+
 // confess answers each line of a client with the truth of all lamps, one line
-// each, and an empty line at the end.
+// each, and an empty line at the end. A line that is a JSON object sets a lamp
+// by hand first, as a person at its knobs would; what can not be done is said
+// in a line with an error.
 func (s *Server) confess(_ context.Context, c net.Conn) {
 	in := bufio.NewScanner(c)
 	for in.Scan() {
-		s.mu.Lock()
-		truths := s.hall.Truths()
-		s.mu.Unlock()
 		var b []byte
+		s.mu.Lock()
+		if line := bytes.TrimSpace(in.Bytes()); bytes.HasPrefix(line, []byte("{")) {
+			var d dialled
+			err := json.Unmarshal(line, &d)
+			if err == nil {
+				err = s.hall.Dial(d.Fixture, d.Codes)
+			}
+			if err != nil {
+				b, _ = json.Marshal(map[string]string{"error": err.Error()})
+				b = append(b, '\n')
+			}
+		}
+		truths := s.hall.Truths()
+		began := s.began
+		s.mu.Unlock()
 		for _, t := range truths {
 			xy := t.XYZ.XY()
-			one, err := json.Marshal(TruthLine{t.Lamp, t.Probe, s.began.Add(t.At).UnixMilli(), xy.X, xy.Y, t.XYZ.Y, t.Codes})
+			one, err := json.Marshal(TruthLine{Fixture: t.Lamp, Probe: t.Probe, TimeUnixMs: began.Add(t.At).UnixMilli(),
+				X: xy.X, Y: xy.Y, Lux: t.XYZ.Y, Codes: t.Codes})
 			if err != nil {
 				return
 			}
@@ -283,6 +305,20 @@ func (s *Server) confess(_ context.Context, c net.Conn) {
 
 // AskTruth asks a stage that was started with its truth open.
 func AskTruth(ctx context.Context, addr string) ([]TruthLine, error) {
+	return ask(ctx, addr, []byte("truth"))
+}
+
+// Dial sets a lamp by hand on a stage that was started with its truth open, and
+// gives the truth as it is at that moment.
+func Dial(ctx context.Context, addr, fixture string, codes []uint32) ([]TruthLine, error) {
+	b, err := json.Marshal(dialled{fixture, codes})
+	if err != nil {
+		return nil, err
+	}
+	return ask(ctx, addr, b)
+}
+
+func ask(ctx context.Context, addr string, line []byte) ([]TruthLine, error) {
 	var d net.Dialer
 	ctx, cancel := context.WithTimeout(ctx, 5*time.Second)
 	defer cancel()
@@ -293,17 +329,23 @@ func AskTruth(ctx context.Context, addr string) ([]TruthLine, error) {
 	defer c.Close()
 	stop := context.AfterFunc(ctx, func() { c.Close() })
 	defer stop()
-	if _, err := c.Write([]byte("truth\n")); err != nil {
+	if _, err := c.Write(append(line, '\n')); err != nil {
 		return nil, err
 	}
 	var out []TruthLine
 	in := bufio.NewScanner(c)
 	for in.Scan() && len(in.Bytes()) > 0 {
-		var l TruthLine
+		var l struct {
+			TruthLine
+			Error string `json:"error"`
+		}
 		if err := json.Unmarshal(in.Bytes(), &l); err != nil {
 			return out, fmt.Errorf("stage's truth: %w", err)
 		}
-		out = append(out, l)
+		if l.Error != "" {
+			return out, fmt.Errorf("stage: %s", l.Error)
+		}
+		out = append(out, l.TruthLine)
 	}
 	return out, in.Err()
 }

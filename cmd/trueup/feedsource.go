@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bufio"
 	"context"
 	"errors"
 	"fmt"
@@ -9,7 +8,6 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
-	"sync"
 
 	"github.com/goccy/go-yaml"
 	"github.com/rs/zerolog"
@@ -81,7 +79,7 @@ func (o *sourceOptions) load(c *cobra.Command, file string) (*feedSource, error)
 	if isRig {
 		s.rigPath = file
 	}
-	base, err := feedBase(set, s.rigPath, log, askAt(c.InOrStdin(), c.ErrOrStderr()))
+	base, err := feedBase(set, s.rigPath, log, newTerminal(c.InOrStdin(), c.ErrOrStderr()).ask)
 	if err != nil {
 		return nil, &exitError{exitNotAll, err}
 	}
@@ -203,51 +201,4 @@ func (s *feedSource) open(ctx context.Context) ([]*feed.Feed, func(), error) {
 		feeds = append(feeds, f)
 	}
 	return feeds, closeAll, nil
-}
-
-// askAt asks a person in the terminal. The answers come line by line; a line
-// that was typed before the question is not an answer to it, so what a person
-// types into a silent terminal is dropped where that can be told.
-func askAt(in io.Reader, out io.Writer) feed.Asker {
-	var once sync.Once
-	lines := make(chan string)
-	var ended error
-	start := func() {
-		go func() {
-			s := bufio.NewScanner(in)
-			for s.Scan() {
-				lines <- s.Text()
-			}
-			if ended = s.Err(); ended == nil {
-				ended = io.EOF
-			}
-			close(lines)
-		}()
-	}
-	return func(ctx context.Context, q feed.Question) (string, error) {
-		once.Do(start)
-		where := "the meter"
-		if q.Probe != "" {
-			where = "the meter at " + q.Probe
-		}
-		switch {
-		case q.Problem != "" && q.Understood == "":
-			fmt.Fprintf(out, "  %s\n  %s shows: ", q.Problem, where)
-		case q.Problem != "":
-			fmt.Fprintf(out, "  %s\n  %s\n  Enter if right, or type it again: ", q.Problem, q.Understood)
-		case q.Understood != "":
-			fmt.Fprintf(out, "  = %s\n  Enter if right, or type it again: ", q.Understood)
-		default:
-			fmt.Fprintf(out, "\n%s shows (kelvin and Duv, or x and y): ", where)
-		}
-		select {
-		case line, ok := <-lines:
-			if !ok {
-				return "", ended
-			}
-			return line, nil
-		case <-ctx.Done():
-			return "", ctx.Err()
-		}
-	}
 }

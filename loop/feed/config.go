@@ -43,6 +43,8 @@ type Config struct {
 
 	// Ask puts a question to the person of kind hand.
 	Ask Asker
+	// Undo lets that person answer "undo"; the caller must know ErrUndo.
+	Undo bool
 
 	// Input is read by kind stdin.
 	Input io.Reader

@@ -117,7 +117,7 @@ func (f *Feed) NextDarkAfter(ctx context.Context, probe string, settledAt time.T
 
 // wait gives out the first reading at or behind the probe's cursor that ok takes.
 func (f *Feed) wait(ctx context.Context, want demand, ok func(Reading) (bool, *Aside)) (Reading, error) {
-	want.over = new(bool)
+	want.over, want.failed = new(bool), new(error)
 	for {
 		f.mu.Lock()
 		var skipped []Aside
@@ -141,6 +141,9 @@ func (f *Feed) wait(ctx context.Context, want demand, ok func(Reading) (bool, *A
 		}
 		f.cursor[want.probe] = i
 		changed, ended := f.changed, f.ended
+		if *want.failed != nil {
+			ended = *want.failed
+		}
 		*want.over = ended != nil
 		f.mu.Unlock()
 		f.setAside(skipped...)
@@ -166,12 +169,21 @@ func (f *Feed) wait(ctx context.Context, want demand, ok func(Reading) (bool, *A
 type demand struct {
 	probe   string
 	settled time.Time
-	dark    bool  // a reading too dark for a colour serves
-	over    *bool // nobody waits any more; guarded by the feed's lock
+	dark    bool   // a reading too dark for a colour serves
+	over    *bool  // nobody waits any more; guarded by the feed's lock
+	failed  *error // why this one will not be served; guarded by the feed's lock
 }
 
 func (d demand) matches(r Reading) bool {
 	return (d.dark || !r.Flags.Has(Underrange)) && (d.probe == "" || r.Probe == d.probe)
+}
+
+// fail tells one who waits that there will be no reading, and why.
+func (f *Feed) fail(d demand, err error) {
+	f.mu.Lock()
+	*d.failed = err
+	f.announce()
+	f.mu.Unlock()
 }
 
 // needed reports whether somebody still waits, and no reading that serves has

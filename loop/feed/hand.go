@@ -27,11 +27,16 @@ type Question struct {
 // Asker puts a question to a person and waits, for as long as it takes.
 type Asker func(ctx context.Context, q Question) (answer string, err error)
 
+// ErrUndo is returned instead of a reading by a person who found that the last
+// one they gave was wrong (Config.Undo).
+var ErrUndo = errors.New("the last value was wrong")
+
 // hand is a person who reads a display aloud. A question is put only when a
 // reading is wanted and the light has settled; what comes back was measured
 // between question and answer.
 type hand struct {
 	ask  Asker
+	undo bool
 	last map[string]colorcalc.UV
 }
 
@@ -39,7 +44,7 @@ func newHand(c Config) (transport, error) {
 	if c.Ask == nil {
 		return nil, fmt.Errorf("feed %s: kind hand needs a terminal to ask at", c.Name)
 	}
-	return &hand{c.Ask, map[string]colorcalc.UV{}}, nil
+	return &hand{c.Ask, c.Undo, map[string]colorcalc.UV{}}, nil
 }
 
 func (h *hand) run(ctx context.Context, f *Feed) error {
@@ -90,6 +95,11 @@ func (h *hand) answer(ctx context.Context, f *Feed, d demand) error {
 			h.last[d.probe] = held.uv
 			return nil
 		}
+		if h.undo && text == "undo" {
+			delete(h.last, d.probe)
+			f.fail(d, ErrUndo)
+			return nil
+		}
 		typed, words, err := readTyped(text)
 		if err != nil {
 			// What was understood before stays open to a yes.
@@ -114,9 +124,9 @@ func (h *hand) compare(probe string, uv colorcalc.UV) string {
 		return ""
 	}
 	d := last.Dist(uv)
-	words := ", " + colorcalc.Describe(last.XY(), uv.XY()) + " than the last here"
+	words := ", " + colorcalc.Describe(last.XY(), uv.XY()) + " than the last"
 	if d < 1e-6 {
-		words = ", the same as the last here"
+		words = ", the same as the last"
 	}
 	if d > farOff {
 		words += "; that is far off: is it right?"

@@ -69,11 +69,31 @@ func TestByHandCorrectsBeforeItCounts(t *testing.T) {
 		if err != nil || math.Abs(r.UV.XY().X-0.3412) > 1e-9 || math.Abs(r.RoundXY-1e-4) > 1e-9 {
 			t.Errorf("%+v %v", r, err)
 		}
-		if last := p.heard[len(p.heard)-1]; !strings.Contains(last.Understood, "than the last here") {
+		if last := p.heard[len(p.heard)-1]; !strings.Contains(last.Understood, "than the last") {
 			t.Errorf("no comparison with the last one: %q", last.Understood)
 		}
 		if _, err := f.NextAfter(t.Context(), "cyc", time.Now()); !errors.Is(err, ErrEnded) {
 			t.Errorf("after the terminal was closed: %v", err)
+		}
+	})
+}
+
+// Who finds the last value wrong says undo, where the caller can take it back;
+// elsewhere it is no colour.
+func TestByHandUndo(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		for _, can := range []bool{true, false} {
+			p := &person{answers: []string{"0.31 0.33", "", "undo", "0.32 0.33", ""}}
+			f, err := Open(t.Context(), Config{Name: "hand", Kind: "hand", Ask: p.ask, Undo: can})
+			if err != nil {
+				t.Fatal(err)
+			}
+			f.NextAfter(t.Context(), "", time.Now())
+			_, err = f.NextAfter(t.Context(), "", time.Now())
+			if errors.Is(err, ErrUndo) != can || (err != nil) != can {
+				t.Errorf("undo allowed %v: %v", can, err)
+			}
+			f.Close()
 		}
 	})
 }

@@ -77,6 +77,7 @@ func newRoot() *cobra.Command {
 	addSettingsFlags(root)
 	root.AddCommand(
 		newListenCommand(),
+		newByHandCommand(),
 		newCheckCommand(),
 		newDemoCommand(),
 		newMatchCommand(),

@@ -282,3 +282,41 @@ func TestHSIComesBack(t *testing.T) {
 		}
 	})
 }
+
+// A light made k times as strong keeps its chromaticity, its temperature and
+// its place in a mixture: nothing may hang on the unit of Y.
+func TestChromaticityKnowsNoLevel(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		f := rapid.Float64Range(0.01, 100)
+		c := colorcalc.XYZ{X: f.Draw(t, "X"), Y: f.Draw(t, "Y"), Z: f.Draw(t, "Z")}
+		k := math.Exp(rapid.Float64Range(-20, 20).Draw(t, "ln k"))
+		a, b := c.UV(), c.Scale(k).UV()
+		if a.Dist(b) > 1e-14 {
+			t.Fatalf("%v and %v times as strong: %v, %v", c, k, a, b)
+		}
+		// The mixture of two lights lies on the line between them in x, y.
+		d := colorcalc.XYZ{X: f.Draw(t, "X2"), Y: f.Draw(t, "Y2"), Z: f.Draw(t, "Z2")}
+		p, q, m := c.XY(), d.XY(), c.Add(d).XY()
+		if cross := (q.X-p.X)*(m.Y-p.Y) - (q.Y-p.Y)*(m.X-p.X); !near(cross, 0, 1e-14) {
+			t.Fatalf("%v + %v lies %v off the line", c, d, cross)
+		}
+	})
+}
+
+// Turned about, the difference changes its sign and its words.
+func TestDescribeIsAntisymmetric(t *testing.T) {
+	swap := strings.NewReplacer("cooler", "warmer", "warmer", "cooler", "green", "magenta", "magenta", "green", "+", "-", "-", "+")
+	rapid.Check(t, func(t *rapid.T) {
+		draw := func(name string) colorcalc.XY {
+			c, err := colorcalc.White(colorcalc.Kelvin(rapid.Float64Range(2400, 15000).Draw(t, name+" K")), colorcalc.Duv(rapid.Float64Range(-.02, .02).Draw(t, name+" Duv")))
+			if err != nil {
+				t.Fatal(err)
+			}
+			return c
+		}
+		a, b := draw("a"), draw("b")
+		if got, want := colorcalc.Describe(b, a), swap.Replace(colorcalc.Describe(a, b)); got != want {
+			t.Fatalf("%q one way, %q the other", want, got)
+		}
+	})
+}

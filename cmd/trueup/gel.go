@@ -80,7 +80,7 @@ func (o *gelOptions) run(c *cobra.Command) error {
 	if err != nil {
 		return &exitError{exitNotAll, err}
 	}
-	showGels(c.OutOrStdout(), src.XY, target.XY, choices)
+	showGels(c.OutOrStdout(), src, target.XY, choices)
 	return nil
 }
 
@@ -109,7 +109,8 @@ func (o *gelOptions) source(c *cobra.Command) (gel.Source, error) {
 	return gel.Source{XY: xy, Spectrum: &files[0].Spectrum}, nil
 }
 
-func showGels(w io.Writer, from, to colorcalc.XY, choices []gel.Choice) {
+func showGels(w io.Writer, src gel.Source, to colorcalc.XY, choices []gel.Choice) {
+	from := src.XY
 	fmt.Fprintf(w, "from    %s\nto      %s, that is %s\n", whiteText(from), whiteText(to), colorcalc.Describe(from, to))
 	m, d, err := gel.Wanted(from, to)
 	switch {
@@ -117,6 +118,13 @@ func showGels(w io.Writer, from, to colorcalc.XY, choices []gel.Choice) {
 		fmt.Fprintln(w, "wanted  no number: one of the two is a colour, not a white")
 	case err == nil:
 		fmt.Fprintf(w, "wanted  %+.0f mired, Duv %s\n", math.Round(float64(m))+0, duvText(d))
+		if cc, green, err := gel.CC(src, d); err == nil && cc >= 1 {
+			kind := "minus green"
+			if green {
+				kind = "plus green"
+			}
+			fmt.Fprintf(w, "        the tint alone is about CC%.0f %s on this light, by an ideal dye\n", cc, kind)
+		}
 	}
 	fmt.Fprintf(w, "\n%-8s %-9s %-7s %s\n", "layers", "left u'v'", "stops", "filters")
 	notes := map[string]bool{}

@@ -167,3 +167,37 @@ func TestABrokenListIsRefused(t *testing.T) {
 		t.Error("no target is accepted")
 	}
 }
+
+// The figures of an ideal block, published for black bodies: CC30 shifts 3200 K
+// by -0.0282 and +0.0273, and near nothing one unit shifts by 0.0010.
+func TestCompensatingUnitsAreDerivedForTheLight(t *testing.T) {
+	for _, c := range []struct {
+		k     colorcalc.Kelvin
+		d     colorcalc.Duv
+		want  float64
+		green bool
+	}{{3200, -0.0282, 30, false}, {3200, 0.0273, 30, true}, {2856, -0.0235, 30, false}, {3200, -0.0050, 5, false}, {2856, -0.00425, 5, false}} {
+		cc, green, err := gel.CC(gel.Source{XY: white(t, c.k, 0)}, c.d)
+		if err != nil || green != c.green || math.Abs(cc-c.want) > 0.08*c.want {
+			t.Errorf("%v K %+v: CC%.2f green %v, %v, want CC%v", c.k, c.d, cc, green, err, c.want)
+		}
+	}
+	if cc, _, err := gel.CC(gel.Source{XY: white(t, 3200, 0)}, -0.2); err == nil {
+		t.Errorf("CC%v for Duv -0.2", cc)
+	}
+}
+
+func BenchmarkChooseThreeLayersOfAHundred(b *testing.B) {
+	var list []gel.Gel
+	for i := range 100 {
+		g := gel.Nominal()[i%16]
+		s := g.Spectrum.Scale(1 - float64(i)/1000)
+		list = append(list, gel.Gel{Name: g.Name, Spectrum: &s})
+	}
+	lamp := spectrum.WhiteLED(450, 22, 0.9, 590, 140, spectrum.Visible5)
+	for b.Loop() {
+		if _, err := gel.Choose(gel.Source{Spectrum: &lamp}, colorcalc.XY{X: .42, Y: .40}, list, 3); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

@@ -50,17 +50,8 @@ func newLamp(s Source) (*lamp, error) {
 		}
 		l.light = s.Spectrum.Resample(nominalGrid)
 	} else {
-		t, _, err := colorcalc.CCT(s.XY)
-		if err != nil {
-			return nil, fmt.Errorf("gel: the source: %w; give its spectrum", err)
-		}
-		l.standIn = fmt.Sprintf("a black body of %.0f K", float64(t))
-		l.light, err = spectrum.Planck(t, nominalGrid)
-		if t >= 5000 {
-			l.standIn = fmt.Sprintf("daylight of %.0f K", float64(t))
-			l.light, err = spectrum.Daylight(t, nominalGrid)
-		}
-		if err != nil {
+		var err error
+		if l.light, l.standIn, err = standInFor(s.XY); err != nil {
 			return nil, err
 		}
 	}

@@ -169,10 +169,10 @@ func checkFeeds(ctx context.Context, w io.Writer, r *rig.Rig, set *settings) err
 		tctx, cancel := context.WithTimeout(ctx, feedListen)
 		reading, err := m.ReadAfter(tctx, "", time.Time{})
 		cancel()
-		st := m.Status()
+		trouble := m.Trouble()
 		m.Close()
 		if err != nil {
-			faults = append(faults, fmt.Errorf("%s:%d:%d: no reading within %s from %s: %s", r.Path, f.Pos.Line, f.Pos.Col, feedListen, f.Address, feedTrouble(st)))
+			faults = append(faults, fmt.Errorf("%s:%d:%d: no reading within %s from %s: %s", r.Path, f.Pos.Line, f.Pos.Col, feedListen, f.Address, trouble))
 			continue
 		}
 		xy := reading.UV.XY()

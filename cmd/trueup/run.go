@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bytes"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
@@ -284,7 +283,7 @@ func awaitMeters(ctx context.Context, m *session.FeedMeters, units []*session.Un
 			if ctx.Err() == nil {
 				return err
 			}
-			return fmt.Errorf("no reading of probe %q within %s: %s; no light was moved", probe, meterTimeout, feedTrouble(m.Status()))
+			return fmt.Errorf("no reading of probe %q within %s: %s; no light was moved", probe, meterTimeout, m.Trouble())
 		}
 	}
 	return nil
@@ -292,29 +291,6 @@ func awaitMeters(ctx context.Context, m *session.FeedMeters, units []*session.Un
 
 // meterTimeout is how long a feed has to bring its first reading.
 const meterTimeout = 8 * time.Second
-
-// feedTrouble says in one line what every feed is doing.
-func feedTrouble(all []feed.Status) string {
-	var b bytes.Buffer
-	for i, s := range all {
-		if i > 0 {
-			b.WriteString("; ")
-		}
-		fmt.Fprintf(&b, "feed %s is %s", s.Name, s.State)
-		if s.Why != "" {
-			fmt.Fprintf(&b, " (%s)", s.Why)
-		}
-		reasons := make([]string, 0, len(s.SetAside))
-		for r, n := range s.SetAside {
-			reasons = append(reasons, fmt.Sprintf("%d readings set aside: %s", n, r))
-		}
-		slices.Sort(reasons)
-		for _, r := range reasons {
-			b.WriteString(", " + r)
-		}
-	}
-	return b.String()
-}
 
 // stopSignals ends ctx on the first Ctrl-C or SIGTERM, with the signal as its
 // cause, and closes second on the next one.

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 	"time"
 
 	"trueup/colorcalc"
@@ -70,7 +71,7 @@ func (s *Session) finish(u *Unit, m *solve.Match, d solve.Decision, kind Kind) e
 
 // outcomeOf puts a decision and what the unit cost into words and figures.
 func (s *Session) outcomeOf(u *Unit, d solve.Decision) *Outcome {
-	o := &Outcome{Result: d.Outcome.String(), Reason: d.Reason, FinalUV: d.Nearest, FinalSD: d.PredictedSD, Probability: d.P,
+	o := &Outcome{Result: d.Outcome.String(), Reason: strings.TrimPrefix(d.Reason, d.Outcome.String()+": "), FinalUV: d.Nearest, FinalSD: d.PredictedSD, Probability: d.P,
 		Readings: u.tally.readings, Steps: u.tally.steps, Lux: u.tally.lux}
 	if !u.tally.began.IsZero() {
 		o.Seconds = time.Since(u.tally.began).Seconds()

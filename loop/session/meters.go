@@ -77,13 +77,24 @@ func (m *FeedMeters) feedOf(probe string) (*feed.Feed, error) {
 	return nil, fmt.Errorf("no feed names a probe %q; the feeds name %s", probe, strings.Join(all, ", "))
 }
 
-// Status of every feed.
-func (m *FeedMeters) Status() []feed.Status {
-	var all []feed.Status
+// Trouble says in one line what every feed is doing, and what became of the
+// readings that were not used.
+func (m *FeedMeters) Trouble() string {
+	var all []string
 	for _, f := range m.feeds {
-		all = append(all, f.Status())
+		s := f.Status()
+		text := fmt.Sprintf("feed %s is %s", s.Name, s.State)
+		if s.Why != "" {
+			text += " (" + s.Why + ")"
+		}
+		var aside []string
+		for r, n := range s.SetAside {
+			aside = append(aside, fmt.Sprintf("%d readings set aside: %s", n, r))
+		}
+		slices.Sort(aside)
+		all = append(all, strings.Join(append([]string{text}, aside...), ", "))
 	}
-	return all
+	return strings.Join(all, "; ")
 }
 
 // Close closes the feeds.

@@ -193,7 +193,10 @@ func (s *Session) read(ctx context.Context, probe string, settled time.Time) (fe
 	r, err := s.meters.ReadAfter(tctx, probe, settled)
 	stop()
 	if err != nil && ctx.Err() == nil && tctx.Err() != nil {
-		return r, context.Cause(tctx)
+		err = context.Cause(tctx)
+		if t, ok := s.meters.(interface{ Trouble() string }); ok {
+			err = fmt.Errorf("%w (%s)", err, t.Trouble())
+		}
 	}
 	return r, err
 }

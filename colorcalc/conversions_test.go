@@ -308,7 +308,7 @@ func TestDescribeIsAntisymmetric(t *testing.T) {
 	swap := strings.NewReplacer("cooler", "warmer", "warmer", "cooler", "green", "magenta", "magenta", "green", "+", "-", "-", "+")
 	rapid.Check(t, func(t *rapid.T) {
 		draw := func(name string) colorcalc.XY {
-			c, err := colorcalc.White(colorcalc.Kelvin(rapid.Float64Range(2400, 15000).Draw(t, name+" K")), colorcalc.Duv(rapid.Float64Range(-.02, .02).Draw(t, name+" Duv")))
+			c, err := colorcalc.White(colorcalc.Kelvin(rapid.Float64Range(2400, 15000).Draw(t, name+" K")), colorcalc.Duv(rapid.Float64Range(-.01, .01).Draw(t, name+" Duv")))
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -17,7 +17,7 @@ const points = 81
 // light is a spectral distribution on the grid of this package.
 type light [points]float64
 
-// ErrNoReference: the light has no colour temperature, so that the standards
+// ErrNoReference says that the light has no colour temperature, so that the standards
 // have no reference to hold beside it.
 var ErrNoReference = errors.New("quality: no reference light: the source has no colour temperature")
 

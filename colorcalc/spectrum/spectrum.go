@@ -32,7 +32,7 @@ const (
 	maxValues    = 100_000
 )
 
-// ErrNoLight: a spectrum whose integral against the observer is not positive.
+// ErrNoLight says that a spectrum holds no light: its integral against the observer is not positive.
 var ErrNoLight = errors.New("spectrum: no light between 360 and 830 nm")
 
 // New checks a grid and its values: at least two, finite, the wavelengths

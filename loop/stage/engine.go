@@ -141,7 +141,7 @@ func brightest(e []colorcalc.XYZ, c colorcalc.XY) ([]float64, float64) {
 		for j := i + 1; j < len(e); j++ {
 			for k := j + 1; k < len(e); k++ {
 				p, ok := mix3(e[i], e[j], e[k], w)
-				if !ok {
+				if !ok || p == ([3]float64{}) { // no mixture is "no light", as y = 0 asks for
 					continue
 				}
 				if y := 1 / max(p[0], p[1], p[2]); y > top {

@@ -10,10 +10,10 @@ import (
 	"text/tabwriter"
 	"time"
 
+	"github.com/rs/zerolog"
 	"github.com/spf13/cobra"
 
 	"trueup/dmx/sacn"
-	"trueup/loop/feed"
 	"trueup/loop/session"
 	"trueup/loop/session/rig"
 	"trueup/safety"
@@ -154,11 +154,17 @@ func checkFeeds(ctx context.Context, w io.Writer, r *rig.Rig, set *settings) err
 	if len(r.Feeds) == 0 {
 		return fmt.Errorf("%s: the rig has no feed: nothing could be measured; add one under 'feeds:'", r.Path)
 	}
-	base := feed.DefaultConfig()
-	base.AllowExec = set.AllowExec
+	base, err := feedBase(set, r.Path, zerolog.Nop(), nil)
+	if err != nil {
+		return err
+	}
 	var faults []error
 	fmt.Fprintln(w, "feeds:")
 	for _, f := range r.Feeds {
+		if f.Kind == "hand" {
+			fmt.Fprintf(w, "  %s: a person reads the meter (trueup byhand)\n", f.Name)
+			continue
+		}
 		one := *r
 		one.Feeds = []rig.Feed{f}
 		m, err := session.OpenMeters(ctx, &one, base)
@@ -172,7 +178,7 @@ func checkFeeds(ctx context.Context, w io.Writer, r *rig.Rig, set *settings) err
 		trouble := m.Trouble()
 		m.Close()
 		if err != nil {
-			faults = append(faults, fmt.Errorf("%s:%d:%d: no reading within %s from %s: %s", r.Path, f.Pos.Line, f.Pos.Col, feedListen, f.Address, trouble))
+			faults = append(faults, fmt.Errorf("%s:%d:%d: no reading within %s from %s: %s; is the meter on and the address right? 'trueup feed try' shows what it sends", r.Path, f.Pos.Line, f.Pos.Col, feedListen, f.Address, trouble))
 			continue
 		}
 		xy := reading.UV.XY()

@@ -139,7 +139,11 @@ func newJob(r *rig.Rig, work string, set *settings, log zerolog.Logger) (*job, e
 	if set.Interface != "" && len(r.Output.Interfaces) == 0 {
 		r.Output.Interfaces = []string{set.Interface}
 	}
-	return &job{rig: r, compiled: compiled, work: work, plan: plan, outRoot: set.Out, cid: cid, log: log}, nil
+	base, err := feedBase(set, r.Path, log, nil)
+	if err != nil {
+		return nil, err
+	}
+	return &job{rig: r, compiled: compiled, work: work, plan: plan, outRoot: set.Out, cid: cid, log: log, feeds: base}, nil
 }
 
 func allLanded(s *session.Summary) bool {

@@ -39,6 +39,7 @@ type job struct {
 	outRoot  string
 	cid      sacn.CID
 	log      zerolog.Logger
+	feeds    feed.Config         // what all feeds have in common
 	onEntry  func(session.Entry) // also hears the journal; may be nil
 
 	stdin          io.Reader
@@ -67,9 +68,7 @@ func (j *job) run(ctx context.Context) (*result, error) {
 	if err := j.confirm(); err != nil {
 		return nil, err
 	}
-	base := feed.DefaultConfig()
-	base.Log = j.log
-	meters, err := session.OpenMeters(ctx, j.rig, base)
+	meters, err := session.OpenMeters(ctx, j.rig, j.feeds)
 	if err != nil {
 		return nil, err
 	}

@@ -42,7 +42,7 @@ type hand struct {
 
 func newHand(c Config) (transport, error) {
 	if c.Ask == nil {
-		return nil, fmt.Errorf("feed %s: kind hand needs a terminal to ask at", c.Name)
+		return nil, fmt.Errorf("feed %s: a person reads this meter; run 'trueup byhand' for the lamps that are set by hand", c.Name)
 	}
 	return &hand{c.Ask, c.Undo, map[string]colorcalc.UV{}}, nil
 }

@@ -66,6 +66,15 @@ func (c *cctLaw) at(_ int, x []float64, a, b float64) (u, v float64) {
 	return offLocus(mm, dd)
 }
 
+func (c *cctLaw) bend() float64 { return planeMove }
+
+func (c *cctLaw) asked(a, b float64) (u, v float64) {
+	if c.s.Tint < 0 {
+		return offLocus(c.mired(a), 0)
+	}
+	return offLocus(c.mired(a), c.duv(b))
+}
+
 // The clamps begin at the stated ends, give or take a few per cent.
 func (c *cctLaw) mean() []float64 {
 	return []float64{0, 0, 0, 0, 0, 0, c.ml, c.mh, c.dl, c.dh}

@@ -23,8 +23,8 @@ func (m *Match) Next(at time.Duration) Decision {
 	if from == nil {
 		from = m.start()
 	}
-	pl, reachable := m.planFor(lead, from)
-	m.lastPlan, m.reachable = pl, reachable
+	pl, _ := m.planFor(lead, from)
+	m.lastPlan = pl
 	if m.now == nil {
 		return m.moveTo(pl, fmt.Sprintf("first drive, from the profile: predicted %s", milli(pl.err)))
 	}
@@ -38,7 +38,6 @@ func (m *Match) Next(at time.Duration) Decision {
 	if pl.err > 0.6*m.target.Tol {
 		return m.atEdge(pl, p)
 	}
-	m.edge = false
 	if slices.Equal(pl.drive, m.drive) {
 		return m.again(p, "stands where the model would send it: one more reading to be sure")
 	}

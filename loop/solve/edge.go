@@ -17,6 +17,7 @@ const (
 	edgeIdle    = 4 // readings at the nearest point after which it is declared
 	goBack      = 0.0005
 	planeSlack  = 0.3
+	edgeBend    = 2.0
 )
 
 // atEdge decides where the model sees no drive for the target. "Nearest" is
@@ -59,7 +60,8 @@ func (m *Match) regret() (share float64, worst plan) {
 	l := make([]float64, n*n)
 	x := make([]float64, n)
 	slack := m.target.Tol
-	if _, plane := m.m.(*planeModel); plane && m.visits == 0 {
+	_, plane := m.m.(*planeModel)
+	if plane && m.visits == 0 {
 		slack *= planeSlack // factory tables bend more than any draw
 	}
 	most := 0.0
@@ -106,6 +108,11 @@ func (m *Match) regret() (share float64, worst plan) {
 			continue
 		}
 		pl := m.dry(h.law, x)
+		if plane {
+			// What the draw can not know: how the engine bends on the way there.
+			q := m.m.doubt(h, m.now, pl.d)
+			pl.err += edgeBend * math.Sqrt(q.uu) * m.rng.NormFloat64()
+		}
 		gain := here - pl.err
 		if gain <= slack {
 			ok++

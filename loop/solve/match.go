@@ -35,19 +35,20 @@ type Match struct {
 	taken    []taken
 	stale    *Reading
 
-	scaled    bool // the level scale is known
-	visits    int  // to the best codes of a doubting draw
-	idle      int  // readings at the nearest point that did not settle it
-	back      bool // went back to the best reading once
-	outliers  int  // in a row
+	scaled    bool    // the level scale is known
+	visits    int     // to the best codes of a doubting draw
+	idle      int     // readings at the nearest point that did not settle it
+	back      bool    // went back to the best reading once
+	asks      int     // decisions since the last usable reading
+	first     *hyp    // the profile's own hypothesis, untouched
+	evidence  float64 // ln of the evidence of all readings, all hypotheses together
+	worstMaha float64
+	misfits   int // readings after moves that did not fit at all
 	cause     Cause
 	causeWhy  string
-	edge      bool // the target is taken for unreachable
 	rng       *rand.Rand
-	scratch   []float64
 	pool      []*hyp
 	lastPlan  plan
-	reachable bool
 }
 
 // taken is a reading kept for second thoughts.
@@ -91,6 +92,7 @@ func New(spec Spec, target Target, prior *Prior, opt Options) (*Match, error) {
 		m.m, m.plan, m.hyps = pm, &planeSolver{m: pm, s: &m.spec}, pm.prior()
 	}
 	m.f = newFilter(m.m)
+	m.first = m.hyps[0].clone()
 	if prior != nil {
 		if err := m.adopt(prior); err != nil {
 			return nil, err

@@ -73,9 +73,11 @@ func (m *Match) Observe(r Reading) Account {
 	}
 	if good < 0.5 {
 		a.Verdict = Outlier
-		m.outliers++
-	} else {
-		m.outliers = 0
+	}
+	m.asks = 0
+	m.worstMaha = math.Max(m.worstMaha, a.Mahalanobis)
+	if moved && len(m.taken) > 0 && a.Mahalanobis > misfit {
+		m.misfits++
 	}
 	m.taken = append(m.taken, taken{r: c, d: d, verdict: a.Verdict, moved: moved})
 	m.suspect()
@@ -185,13 +187,9 @@ func (m *Match) guessScale(d []float64, lnY float64) {
 // the sign that it is broken (Alspach and Sorenson 1972: Gaussian sums). It
 // returns the weight of the branches that took it.
 func (m *Match) branch(d []float64, o *obs) (good float64) {
-	out := math.Log(outlierShare * outlierDensity)
-	if o.axes == 3 {
-		k := outlierLn
-		if !m.scaled {
-			k = outlierLnFirst
-		}
-		out += math.Log(k)
+	out := outlierLevel(o)
+	if o.axes == 3 && !m.scaled {
+		out += math.Log(outlierLnFirst / outlierLn)
 	}
 	type child struct {
 		h    *hyp
@@ -253,7 +251,17 @@ func (m *Match) branch(d []float64, o *obs) (good float64) {
 	for _, h := range m.hyps {
 		h.w /= kept
 	}
+	m.evidence += top + math.Log(sum)
 	return good / kept
+}
+
+// outlierLevel is ln of the evidence of "this reading is an outlier".
+func outlierLevel(o *obs) float64 {
+	out := math.Log(outlierShare * outlierDensity)
+	if o.axes == 3 {
+		out += math.Log(outlierLn)
+	}
+	return out
 }
 
 // copyOf clones a hypothesis into one that is no longer used, if there is one.

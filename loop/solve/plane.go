@@ -27,6 +27,9 @@ type planeLaw interface {
 	sd(wide bool) []float64
 	bound(x []float64)
 	variants() int
+	// asked is the unclamped ideal: how far a move goes on the scales.
+	asked(a, b float64) (u, w float64)
+	bend() float64 // doubt of a move, as a part of the way
 }
 
 const planeExtra = 4
@@ -86,7 +89,8 @@ func (m *planeModel) sane(x []float64) {
 const (
 	planeDrift  = 2e-5 // u'v' offset per square root of a second
 	planeMove   = 0.04 // of the way, as u'v' offset
-	planeWide   = 0.15
+	xyMove      = 0.07 // engines of four and more emitters change their mixture on the way
+	planeWide   = 3.75 // times as much, for a badly wrong profile
 	planeScaleY = 0.02
 )
 
@@ -101,14 +105,26 @@ func (m *planeModel) drift(h *hyp, dt float64, _ []float64) {
 	h.p[m.n*N+m.n] += driftG * driftG
 }
 
+// doubt grows with the way: what the law predicts or what the scales say,
+// whichever is longer, for beyond a clamp the engine may do as it likes.
 func (m *planeModel) doubt(h *hyp, from, to []float64) cov2 {
 	a, b := m.colour(h.law, h.x, from)
 	c, d := m.colour(h.law, h.x, to)
-	k := planeMove
+	k := m.law.bend()
 	if h.wide {
-		k = planeWide
+		k *= planeWide
 	}
-	q := k * k * ((a-c)*(a-c) + (b-d)*(b-d))
+	way := (a-c)*(a-c) + (b-d)*(b-d)
+	ch := m.law.channels()
+	second := func(d []float64) float64 {
+		if len(ch) > 1 {
+			return d[ch[1]]
+		}
+		return 0
+	}
+	a, b = m.law.asked(from[ch[0]], second(from))
+	c, d = m.law.asked(to[ch[0]], second(to))
+	q := k * k * math.Max(way, (a-c)*(a-c)+(b-d)*(b-d))
 	return cov2{q, 0, q}
 }
 
@@ -154,6 +170,9 @@ type planeSolver struct {
 	s *Spec
 }
 
+// leastXY is the smallest x and y that is ever asked of an xy mode.
+const leastXY = 0.03
+
 // solve finds the drive whose predicted colour (local offset taken off the
 // target t) is nearest: Newton from the present drive and from the best of a
 // coarse grid, then a pattern search if Newton leaves something, then the
@@ -165,6 +184,13 @@ func (e *planeSolver) solve(law int, x, now []float64, t colorcalc.UV, tol float
 	for k, c := range ch {
 		lo[k] = float64(e.s.Channels[c].Lo) / float64(e.s.Channels[c].Max)
 		hi[k] = float64(e.s.Channels[c].Hi) / float64(e.s.Channels[c].Max)
+	}
+	if l, ok := e.m.law.(*xyLaw); ok { // x and y of no colour make many lamps go dark
+		for k, r := range [2][2]float64{{l.s.AtZero.X, l.s.AtMax.X}, {l.s.AtZero.Y, l.s.AtMax.Y}} {
+			if r[1] > r[0] {
+				lo[k] = clamp((leastXY-r[0])/(r[1]-r[0]), lo[k], hi[k])
+			}
+		}
 	}
 	miss := func(d [2]float64) (float64, float64) {
 		u, v := e.m.law.at(law, x, d[0], d[1])

@@ -1,8 +1,10 @@
 package solve
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 )
 
 // Prior is what is known of one head before its first reading, or the posterior
@@ -15,6 +17,7 @@ type Prior struct {
 	Hypotheses []PriorHyp `json:"hypotheses"`
 	Drive      Drive      `json:"drive,omitempty"` // where the head stood last
 	Scaled     bool       `json:"scaled"`          // the level scale is known
+	Batch      bool       `json:"batch,omitempty"` // of a unit not yet seen, from its batch
 }
 
 // PriorHyp is one Gaussian of the sum.
@@ -77,6 +80,8 @@ func (m *Match) adopt(p *Prior) error {
 		h.w /= sum
 	}
 	m.hyps, m.scaled = hyps, p.Scaled
+	sortHyps(m.hyps)
+	m.first = m.hyps[0].clone()
 	if len(p.Drive) == len(m.spec.Channels) {
 		// Only to know how far the first move goes; a landing needs a reading there.
 		from := m.fractions(p.Drive)
@@ -86,4 +91,9 @@ func (m *Match) adopt(p *Prior) error {
 		}
 	}
 	return nil
+}
+
+// sortHyps puts the heaviest first and keeps the order of equals.
+func sortHyps(h []*hyp) {
+	slices.SortStableFunc(h, func(a, b *hyp) int { return cmp.Compare(b.w, a.w) })
 }

@@ -56,7 +56,18 @@ func (l *xyLaw) sd(wide bool) []float64 {
 
 func (l *xyLaw) bound(x []float64) { warpBound(x) }
 
+func (l *xyLaw) bend() float64 { return xyMove }
+
 func (l *xyLaw) at(_ int, x []float64, a, b float64) (u, v float64) {
+	u, v = l.asked(a, b)
+	if len(l.hull) > 2 {
+		uv := into(l.hull, colorcalc.UV{U: u, V: v})
+		u, v = uv.U, uv.V
+	}
+	return warped(x, l.c, u, v)
+}
+
+func (l *xyLaw) asked(a, b float64) (u, v float64) {
 	cx := l.s.AtZero.X + a*(l.s.AtMax.X-l.s.AtZero.X)
 	cy := l.s.AtZero.Y + b*(l.s.AtMax.Y-l.s.AtZero.Y)
 	cx, cy = math.Max(cx, 1e-3), math.Max(cy, 1e-3)
@@ -64,10 +75,7 @@ func (l *xyLaw) at(_ int, x []float64, a, b float64) (u, v float64) {
 		cx, cy = cx/s, cy/s
 	}
 	uv := colorcalc.XY{X: cx, Y: cy}.UV()
-	if len(l.hull) > 2 {
-		uv = into(l.hull, uv)
-	}
-	return warped(x, l.c, uv.U, uv.V)
+	return uv.U, uv.V
 }
 
 // hueSatLaw is a hue and saturation mode: three primaries mixed by the hexcone.
@@ -134,6 +142,13 @@ func (l *hueSatLaw) bound(x []float64) {
 	}
 	x[8] = clamp(x[8], -0.3, 0.3)
 	x[9] = clamp(x[9], -1.2, 1.2)
+}
+
+func (l *hueSatLaw) bend() float64 { return planeMove }
+
+func (l *hueSatLaw) asked(a, b float64) (u, v float64) {
+	var none [hueSatStates]float64
+	return l.at(0, none[:], a, b)
 }
 
 func (l *hueSatLaw) at(variant int, x []float64, a, b float64) (u, v float64) {

@@ -6,6 +6,8 @@ import (
 	"io"
 
 	"github.com/spf13/cobra"
+
+	"trueup/profiles/yamlfile"
 )
 
 // Exit codes, for scripts.
@@ -58,10 +60,28 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	if errors.As(err, &e) {
 		code = e.code
 	}
-	if err.Error() != "" {
-		fmt.Fprintf(stderr, "error: %v\n", err)
-	}
+	showError(stderr, err)
 	return code
+}
+
+// showError prints an error for people: several joined ones one by one, those
+// from a file with the line they are in and a hint.
+func showError(w io.Writer, err error) {
+	if joined, ok := err.(interface{ Unwrap() []error }); ok {
+		for _, e := range joined.Unwrap() {
+			showError(w, e)
+		}
+		return
+	}
+	var located yamlfile.Errors
+	switch {
+	case errors.As(err, &located):
+		for _, e := range located {
+			fmt.Fprintf(w, "error: %s", yamlfile.Errors{e}.Report())
+		}
+	case err.Error() != "":
+		fmt.Fprintf(w, "error: %v\n", err)
+	}
 }
 
 func newRoot() *cobra.Command {

@@ -1,7 +1,9 @@
 package main
 
 import (
+	"bytes"
 	"os"
+	"path/filepath"
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
@@ -20,7 +22,22 @@ func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir: "testdata",
 		Setup: func(e *testscript.Env) error {
-			e.Setenv("EXAMPLES", root+"/examples")
+			// Scripts that hold a rig name the example profiles by $EXAMPLES.
+			examples := filepath.ToSlash(filepath.Join(root, "examples"))
+			rigs, err := filepath.Glob(filepath.Join(e.WorkDir, "*.yaml"))
+			if err != nil {
+				return err
+			}
+			for _, path := range rigs {
+				text, err := os.ReadFile(path)
+				if err != nil {
+					return err
+				}
+				if err := os.WriteFile(path, bytes.ReplaceAll(text, []byte("$EXAMPLES"), []byte(examples)), 0o644); err != nil {
+					return err
+				}
+			}
+			e.Setenv("EXAMPLES", examples)
 			e.Setenv("XDG_CONFIG_HOME", e.WorkDir+"/config")
 			e.Setenv("HOME", e.WorkDir)
 			return nil

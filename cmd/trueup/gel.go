@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -127,7 +128,7 @@ func showGels(w io.Writer, src gel.Source, to colorcalc.XY, choices []gel.Choice
 		}
 	}
 	fmt.Fprintf(w, "\n%-8s %-9s %-7s %s\n", "layers", "left u'v'", "stops", "filters")
-	notes := map[string]bool{}
+	var notes []string
 	best := math.Inf(1)
 	for _, c := range choices {
 		if c.Residual > best-worthALayer {
@@ -145,14 +146,14 @@ func showGels(w io.Writer, src gel.Source, to colorcalc.XY, choices []gel.Choice
 		}
 		fmt.Fprintf(w, "%-8d %-9.4f %-7s %s\n", len(c.Layers), c.Residual, stops, strings.Join(names, " + "))
 		fmt.Fprintf(w, "%-8s %-9s %-7s left: %s\n", "", "", "", colorcalc.Describe(to, c.Result))
-		if c.Note != "" {
-			notes[c.Note] = true
+		for _, n := range c.Notes {
+			if !slices.Contains(notes, n) {
+				notes = append(notes, n)
+			}
 		}
 	}
-	for _, c := range choices {
-		if notes[c.Note] {
-			fmt.Fprintf(w, "\n%s\n", c.Note)
-			delete(notes, c.Note)
-		}
+	fmt.Fprintln(w)
+	for _, n := range notes {
+		fmt.Fprintln(w, n)
 	}
 }

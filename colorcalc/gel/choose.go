@@ -19,7 +19,7 @@ type Choice struct {
 	StopsKnown bool // false where a filter of the list does not say
 	// Computed: from the real spectra of light and filters. Otherwise a guess.
 	Computed bool
-	Note     string // what to know before trusting it; may be empty
+	Notes    []string // what to know before trusting it, a sentence or two each
 }
 
 // Limits of a list: more than this takes too long for three layers.
@@ -176,27 +176,20 @@ func (s *search) compute(layers []*Gel) (Choice, bool) {
 		shifts = shifts || g.Spectrum == nil
 	}
 	c.Computed = c.Computed && !nominal && !shifts
-	c.Note = note(s.lamp.standIn, nominal, shifts)
+	c.Notes = notes(s.lamp.standIn, nominal, shifts)
 	return c, true
 }
 
-// note says in one sentence each why a result may be off.
-func note(standIn string, nominal, shifts bool) string {
-	text := ""
-	add := func(s string) {
-		if text != "" {
-			text += " "
-		}
-		text += s
-	}
+// notes says why a result may be off.
+func notes(standIn string, nominal, shifts bool) (out []string) {
 	if standIn != "" {
-		add("The light's spectrum is not known: predicted as if it was " + standIn + "; LEDs and discharge lamps can land elsewhere, so meter it.")
+		out = append(out, "The light's spectrum is not known: predicted as if it was "+standIn+"; LEDs and discharge lamps can land elsewhere, so meter it.")
 	}
 	if shifts {
-		add("The list gives shifts, not spectra: a shift holds for the light it was stated for.")
+		out = append(out, "Filters known by their shift alone are added up: a shift holds for the light it was stated for.")
 	}
 	if nominal {
-		add("The filters are nominal: look for the nearest in a swatch book.")
+		out = append(out, "The filters are nominal: look for the nearest in a swatch book.")
 	}
-	return text
+	return out
 }

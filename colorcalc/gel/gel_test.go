@@ -97,7 +97,7 @@ func TestTheObviousFilterIsChosen(t *testing.T) {
 	if err != nil || len(cs) != 3 {
 		t.Fatal(cs, err)
 	}
-	if names(cs[0]) != "full warm" || cs[0].Computed || !strings.Contains(cs[0].Note, "nominal") || strings.Contains(cs[0].Note, "not known") {
+	if names(cs[0]) != "full warm" || cs[0].Computed || len(cs[0].Notes) != 1 || !strings.Contains(cs[0].Notes[0], "nominal") {
 		t.Errorf("%s: %+v", names(cs[0]), cs[0])
 	}
 	for i := 1; i < len(cs); i++ { // more layers come nearer, save for the weight of lost light
@@ -106,7 +106,7 @@ func TestTheObviousFilterIsChosen(t *testing.T) {
 		}
 	}
 	green, err := gel.Choose(gel.Source{XY: white(t, 3200, 0.012)}, white(t, 3200, 0), gel.Nominal(), 1)
-	if err != nil || !strings.HasSuffix(names(green[0]), "minus green") || !strings.Contains(green[0].Note, "not known") || !(green[0].Stops > 0 && green[0].Stops < 1) {
+	if err != nil || !strings.HasSuffix(names(green[0]), "minus green") || len(green[0].Notes) != 2 || !strings.Contains(green[0].Notes[0], "not known") || !(green[0].Stops > 0 && green[0].Stops < 1) {
 		t.Errorf("%+v, %v", green, err)
 	}
 }

@@ -20,14 +20,21 @@ const nsEnv = "SACN_TEST_NAMESPACE"
 // roleEnv makes the test binary a helper program; see TestMain.
 const roleEnv = "SACN_TEST_ROLE"
 
+// roles are the helpers that the test binary can be.
+var roles = map[string]func(){"watch": watch}
+
 // TestMain lets the test binary serve as a helper in another namespace.
 func TestMain(m *testing.M) {
-	if os.Getenv(roleEnv) == "watch" {
-		watch()
+	if f := roles[os.Getenv(roleEnv)]; f != nil {
+		f()
 		return
 	}
 	os.Exit(m.Run())
 }
+
+// ownNetworkSetup makes net0, with a far end where nobody listens.
+var ownNetworkSetup = []string{"ip link set lo up", "ip link add net0 type veth peer name net1", "ip link set net0 up", "ip link set net1 up",
+	"ip addr add 10.9.0.1/24 dev net0", "ip -6 addr add fd09::1/64 dev net0 nodad", "ip route add 239.0.0.0/8 dev net0"}
 
 // need skips a test whose peer program is missing; where all of them are
 // promised to be there it fails.
@@ -54,8 +61,7 @@ func missing(t *testing.T, what string) {
 func ownNetwork(t *testing.T) bool {
 	t.Helper()
 	if os.Getenv(nsEnv) == t.Name() {
-		shell(t, "ip link set lo up", "ip link add net0 type veth peer name net1", "ip link set net0 up", "ip link set net1 up",
-			"ip addr add 10.9.0.1/24 dev net0", "ip -6 addr add fd09::1/64 dev net0 nodad", "ip route add 239.0.0.0/8 dev net0")
+		shell(t, ownNetworkSetup...)
 		return true
 	}
 	need(t, "unshare", "ip")

@@ -22,7 +22,7 @@ var (
 
 // CCT finds the correlated colour temperature and Duv of a chromaticity: the
 // temperature of the nearest point of the Planckian locus in the CIE 1960
-// diagram (CIE 15:2018 clause 9.5), and the distance to it, positive above the
+// diagram (CIE 15:2018), and the distance to it, positive above the
 // locus (ANSI C78.377).
 //
 // Valid for 1000-25000 K and |Duv| <= 0.05; there the result is that of the

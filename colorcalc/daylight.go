@@ -10,11 +10,11 @@ const (
 
 // OldC2 converts the nominal temperature of a named D illuminant (D65: 6500 K),
 // which stands on the scale of 1960 with c2 = 1.4380e-2 m K, to today's scale
-// (CIE 15:2018 clause 4.1.2): D65 is 6504 K.
+// (CIE 15:2018): D65 is 6504 K.
 const OldC2 = 1.4388 / 1.4380
 
 // Daylight gives the chromaticity of CIE daylight of a correlated colour
-// temperature, on today's scale (CIE 15:2018 clause 4.1.2, ISO 11664-2). Valid
+// temperature, on today's scale (CIE 15:2018, ISO 11664-2). Valid
 // for 4000-25000 K, else ErrRange. Exact to rounding.
 func Daylight(t Kelvin) (XY, error) {
 	if !(t >= MinDaylight && t <= MaxDaylight) {
@@ -52,7 +52,7 @@ func DaylightCCT(c XY) (Kelvin, error) {
 }
 
 // DaylightFactors gives M1 and M2, by which the spectrum of daylight of
-// chromaticity c is S0 + M1 S1 + M2 S2 (CIE 15:2018 clause 4.1.2), not rounded.
+// chromaticity c is S0 + M1 S1 + M2 S2 (CIE 15:2018), not rounded.
 func DaylightFactors(c XY) (m1, m2 float64) {
 	m := 0.0241 + 0.2562*c.X - 0.7341*c.Y
 	return (-1.3515 - 1.7703*c.X + 5.9114*c.Y) / m, (0.0300 - 31.4424*c.X + 30.0717*c.Y) / m

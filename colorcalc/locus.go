@@ -24,8 +24,8 @@ const (
 const (
 	MinCCT Kelvin = 1000
 	MaxCCT Kelvin = 25000
-	// MaxDuv is the distance from the locus beyond which CIE 15:2018 clause
-	// 9.5 gives a correlated colour temperature no meaning.
+	// MaxDuv is the distance from the locus beyond which CIE 15:2018
+	// gives a correlated colour temperature no meaning.
 	MaxDuv Duv = 0.05
 	// ccts and duvs within this of a bound still count as inside: a reading
 	// at the bound must not fall off it by rounding.

@@ -2,14 +2,14 @@ package colorcalc
 
 import "math"
 
-// XYZ holds CIE 1931 tristimulus values (CIE 15:2018 clause 7.1). With Y in lux
+// XYZ holds CIE 1931 tristimulus values (CIE 15:2018). With Y in lux
 // or cd/m2, X and Z are on the same scale; otherwise the scale is relative.
 type XYZ struct{ X, Y, Z float64 }
 
 // XY is a CIE 1931 chromaticity. The zero value means "no reading".
 type XY struct{ X, Y float64 }
 
-// UV is a CIE 1976 UCS chromaticity u', v' (CIE 15:2018 clause 8.1). The zero
+// UV is a CIE 1976 UCS chromaticity u', v' (CIE 15:2018). The zero
 // value means "no reading".
 type UV struct{ U, V float64 }
 
@@ -119,7 +119,7 @@ func (c UV) XYZ(y float64) XYZ {
 }
 
 // Dist is the colour difference of this program: the Euclidean distance in
-// CIE 1976 u', v' (CIE 15:2018 clause 8.1).
+// CIE 1976 u', v' (CIE 15:2018).
 func (c UV) Dist(d UV) float64 { return math.Hypot(c.U-d.U, c.V-d.V) }
 
 // UV60 converts to CIE 1960 (u = u', v = 2v'/3).

@@ -6,8 +6,8 @@ import (
 	"trueup/colorcalc"
 )
 
-// appearance is CIECAM02 (CIE 159:2004) under the conditions of CIE 224:2017
-// clause 5: adapting luminance 100 cd/m2, background 20, average surround,
+// appearance is CIECAM02 (CIE 159:2004) under the conditions of CIE 224:2017:
+// adapting luminance 100 cd/m2, background 20, average surround,
 // complete adaptation to the white of the light itself.
 type appearance struct {
 	gain [3]float64 // Yw / RGBw

@@ -27,7 +27,7 @@ type Rendering struct {
 	DC float64
 }
 
-// MaxDC is the largest distance of the white points (CIE 13.3 clause 5.3).
+// MaxDC is the largest distance of the white points (CIE 13.3).
 const MaxDC = 5.4e-3
 
 // Meaningful reports whether the source is near enough to its reference.
@@ -86,7 +86,7 @@ func CRI(s spectrum.Spectrum) (Rendering, error) {
 		t, f := samples[i].sums(l, &ref)
 		t, f = t.Scale(kTest), f.Scale(kRef)
 		// The sample under the test light, shifted to the reference white by
-		// von Kries (CIE 13.3 clause 5.7).
+		// von Kries (CIE 13.3).
 		c, d := adaptation(t.XY().UV60())
 		c, d = c*cr/ck, d*dr/dk
 		n := 16.518 + 1.481*c - d
@@ -102,7 +102,7 @@ func CRI(s spectrum.Spectrum) (Rendering, error) {
 	return r, nil
 }
 
-// adaptation gives c and d of CIE 13.3 clause 5.7.
+// adaptation gives c and d of CIE 13.3.
 func adaptation(p colorcalc.UV60) (c, d float64) {
 	if p.V == 0 {
 		return 0, 0
@@ -110,7 +110,7 @@ func adaptation(p colorcalc.UV60) (c, d float64) {
 	return (4 - p.U - 10*p.V) / p.V, (1.708*p.V + 0.404 - 1.481*p.U) / p.V
 }
 
-// uvw is CIE 1964 U*V*W* against the white (CIE 13.3 clause 5.8).
+// uvw is CIE 1964 U*V*W* against the white (CIE 13.3).
 func uvw(y float64, p, white colorcalc.UV60) (u, v, w float64) {
 	w = 25*math.Cbrt(y) - 17
 	return 13 * w * (p.U - white.U), 13 * w * (p.V - white.V), w

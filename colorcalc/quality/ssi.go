@@ -13,7 +13,7 @@ var ssiGrid = spectrum.Grid{StartNM: 375, StepNM: 1, N: 301}
 
 const ssiBins = 30
 
-// ssiWeights by bin, 380 to 670 nm (SMPTE ST 2122 clause 5).
+// ssiWeights by bin, 380 to 670 nm (SMPTE ST 2122).
 var ssiWeights = func() (w [ssiBins]float64) {
 	for i := range w {
 		w[i] = 1

@@ -34,8 +34,8 @@ type Fidelity struct {
 	Test, Reference [HueBins][2]float64
 }
 
-// fidelityScale turns a colour difference in CAM02-UCS into a score (CIE 224
-// clause 6; TM-30-15 had 7.54 and other samples).
+// fidelityScale turns a colour difference in CAM02-UCS into a score (CIE
+// 224:2017; TM-30-15 had 7.54 and other samples).
 const fidelityScale = 6.73
 
 var cesSamples = sync.OnceValue(func() *[Samples]weights {
@@ -107,7 +107,7 @@ func TM30(s spectrum.Spectrum) (*Fidelity, error) {
 	return r, nil
 }
 
-// blended is the reference of CIE 224 clause 4: the mixture weighs both parts
+// blended is the reference of CIE 224: the mixture weighs both parts
 // at equal luminance Y10.
 func (b *base) blended(t colorcalc.Kelvin, dst *light) {
 	switch {

@@ -14,7 +14,7 @@ const C2 = 1.4388e7
 // fwhmToSigma turns a full width at half maximum into a standard deviation.
 var fwhmToSigma = 1 / (2 * math.Sqrt(2*math.Ln2))
 
-// Planck is the black body of CIE 15:2018 clause 4.1, 100 at 560 nm. ErrRange
+// Planck is the black body of CIE 15:2018, 100 at 560 nm. ErrRange
 // for temperatures outside 100 K to 1e9 K.
 func Planck(t colorcalc.Kelvin, g Grid) (Spectrum, error) {
 	if !(t >= 100 && t <= 1e9) {
@@ -28,7 +28,7 @@ func Planck(t colorcalc.Kelvin, g Grid) (Spectrum, error) {
 }
 
 // Daylight is CIE daylight of a correlated colour temperature on today's scale
-// (CIE 15:2018 clause 4.1.2), 100 at 560 nm, components interpolated linearly,
+// (CIE 15:2018), 100 at 560 nm, components interpolated linearly,
 // M1 and M2 not rounded. Zero outside 300-830 nm; ErrRange outside 4000-25000 K.
 func Daylight(t colorcalc.Kelvin, g Grid) (Spectrum, error) {
 	c, err := colorcalc.Daylight(t)

@@ -8,7 +8,7 @@ import (
 	"trueup/colorcalc/internal/table"
 )
 
-// Km is the maximum luminous efficacy, lm/W (CIE 15:2018 clause 7.1; BIPM).
+// Km is the maximum luminous efficacy, lm/W (CIE 15:2018; BIPM).
 const Km = 683
 
 // Observer names a set of colour-matching functions.
@@ -28,7 +28,7 @@ func (o Observer) table() *table.Table {
 }
 
 // XYZ integrates a light: 683 times the sum of value, colour-matching function
-// and step over the samples within 360-830 nm (CIE 15:2018 clause 7.1). With
+// and step over the samples within 360-830 nm (CIE 15:2018). With
 // values in W m-2 nm-1 Y is lux, with W m-2 sr-1 nm-1 it is cd/m2; with relative
 // values it is relative. Grids of whole nanometres up to 5 nm are summed as
 // they are; others are first put on 1 nm (see Resample). The error of a 5 nm
@@ -66,7 +66,7 @@ func (s Spectrum) XY() (colorcalc.XY, error) {
 }
 
 // Reflected integrates a sample (radiance factor or transmittance, 0..1) under
-// the light s, with Y = 100 for the perfect diffuser (CIE 15:2018 clause 7.1):
+// the light s, with Y = 100 for the perfect diffuser (CIE 15:2018):
 // k = 100 / sum S ybar. Zero where s has no light.
 func (s Spectrum) Reflected(sample Spectrum, o Observer) colorcalc.XYZ {
 	y := s.XYZ(o).Y

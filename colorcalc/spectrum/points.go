@@ -7,7 +7,7 @@ import (
 
 // FromPoints makes a spectrum of pairs with rising wavelengths. An even grid
 // (to 1 % of the step) is kept as it is. An uneven one is put on 1 nm by a
-// natural cubic spline (CIE 15:2018 clause 7.2.1); where the points are closer
+// natural cubic spline (CIE 15:2018); where the points are closer
 // than 1 nm their power is kept by averaging. Errors: fewer than three points,
 // not rising, not finite, outside 100-3000 nm.
 func FromPoints(nm, values []float64) (Spectrum, error) { return fromPoints(nm, values, spline) }

@@ -6,7 +6,7 @@ import "math"
 // twice as coarse is filled by averaging with a triangle (power is kept: it is
 // the same as interpolating the other factor of an integral linearly);
 // otherwise the fifth-order interpolation of Sprague is used, as CIE 15:2018
-// clause 7.2.1 and CIE 167:2005 recommend for even grids. Outside the data the
+// and CIE 167:2005 recommend for even grids. Outside the data the
 // result is zero, and a light without negative values gets none by overshoot.
 func (s Spectrum) Resample(g Grid) Spectrum {
 	switch {
@@ -59,7 +59,7 @@ func (s Spectrum) triangle(nm, w float64) float64 {
 	return sum / weights
 }
 
-// Sprague's boundary coefficients (CIE 167:2005, table V), over 209: two
+// Sprague's boundary coefficients (CIE 167:2005), over 209: two
 // values before the first from the first six, mirrored at the end.
 var spragueEdge = [2][6]float64{
 	{884, -1960, 3033, -2648, 1080, -180},
@@ -98,7 +98,7 @@ func (s Spectrum) sprague(g Grid) Spectrum {
 }
 
 // spragueAt evaluates Sprague's polynomial between the third and the fourth of
-// six neighbours (CIE 167:2005, equation for a0..a5).
+// six neighbours (CIE 167:2005).
 func spragueAt(p *[6]float64, x float64) float64 {
 	a0 := p[2]
 	a1 := (2*p[0] - 16*p[1] + 16*p[3] - 2*p[4]) / 24

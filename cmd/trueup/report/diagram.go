@@ -53,8 +53,9 @@ const (
 // Diagram draws a colour diagram with the spectral locus, the Planckian locus
 // with its temperatures and the CIE daylight locus, and the marks over it. The
 // result is one <svg> element, to be put into a page or written to a file.
-// Both axes have the same scale. Errors: a mark or target that is not a
-// possible chromaticity.
+// Both axes have the same scale. A mark that noise has carried out of the
+// diagram is drawn where it is. Errors: a mark or target that is not a number or
+// has no place in u', v'; a tolerance that is no radius.
 func Diagram(spec DiagramSpec) ([]byte, error) {
 	if err := spec.check(); err != nil {
 		return nil, err
@@ -88,14 +89,14 @@ func Diagram(spec DiagramSpec) ([]byte, error) {
 }
 
 func (s DiagramSpec) check() error {
-	ok := func(c colorcalc.XY) bool { return c == (colorcalc.XY{}) || c.Valid() }
+	ok := func(c colorcalc.XY) bool { return c == (colorcalc.XY{}) || c.UV() != (colorcalc.UV{}) }
 	for _, m := range s.Marks {
 		if !ok(m.Before) || !ok(m.After) {
-			return fmt.Errorf("diagram: %s: not a possible chromaticity", m.Name)
+			return fmt.Errorf("diagram: %s: no place on the diagram", m.Name)
 		}
 	}
 	if !ok(s.Target) {
-		return fmt.Errorf("diagram: target: not a possible chromaticity")
+		return fmt.Errorf("diagram: target: no place on the diagram")
 	}
 	if !(s.TolUV >= 0 && s.TolUV < 1) {
 		return fmt.Errorf("diagram: tolerance %v: want a radius in u'v'", s.TolUV)

@@ -8,6 +8,7 @@ import (
 	"io"
 	"math"
 	"os"
+	"path/filepath"
 	"strconv"
 	"strings"
 	"testing"
@@ -55,6 +56,18 @@ func texts(t *testing.T, svg []byte) string {
 	}
 }
 
+// picture leaves the SVG in the folder that TRUEUP_PICTURES names, to look at.
+func picture(t *testing.T, name string, svg []byte) {
+	t.Helper()
+	dir := os.Getenv("TRUEUP_PICTURES")
+	if dir == "" {
+		return
+	}
+	if err := os.WriteFile(filepath.Join(dir, "diagram-"+strings.ReplaceAll(name, " ", "-")+".svg"), svg, 0o600); err != nil {
+		t.Fatal(err)
+	}
+}
+
 func TestADiagramNamesItsAxesLociAndLights(t *testing.T) {
 	for _, zoom := range []bool{false, true} {
 		for space, axis := range map[DiagramSpace]string{DiagramUV: "u′", DiagramXY: "x"} {
@@ -77,35 +90,40 @@ func TestADiagramNamesItsAxesLociAndLights(t *testing.T) {
 			if bytes.Contains(svg, []byte("NaN")) || bytes.Contains(svg, []byte("Inf")) {
 				t.Error("the picture holds numbers that are none")
 			}
-			if dir := os.Getenv("TRUEUP_PICTURES"); dir != "" { // to look at them
-				if err := os.WriteFile(fmt.Sprintf("%s/diagram-%d-%v.svg", dir, space, zoom), svg, 0o600); err != nil {
-					t.Fatal(err)
-				}
-			}
+			picture(t, fmt.Sprintf("%d-%v", space, zoom), svg)
 		}
 	}
 }
 
 func TestADiagramOfNothingOrOfManyIsStillADiagram(t *testing.T) {
 	many := demoSpec(t)
+	many.Zoom = true
 	for i := range 200 {
 		m := many.Marks[i%4]
 		m.Name = fmt.Sprintf("panel %d", i)
 		many.Marks = append(many.Marks, m)
 	}
+	red := DiagramSpec{Zoom: true, Target: colorcalc.XY{X: .68, Y: .31}, TolUV: .001, Marks: []DiagramMark{
+		{Name: "red 1", Before: colorcalc.XY{X: .70, Y: .295}, After: colorcalc.XY{X: .6798, Y: .3101}},
+		{Name: "red 2", Before: colorcalc.XY{X: .66, Y: .33}, After: colorcalc.XY{X: .671, Y: .32}, Missed: true}}}
 	one := DiagramSpec{Zoom: true, Marks: []DiagramMark{{Name: "only", After: colorcalc.XY{X: .3127, Y: .329}}}}
-	for name, s := range map[string]DiagramSpec{"empty": {}, "empty zoom": {Zoom: true}, "many": many, "one": one, "tiny": {Width: 40, Height: 40}} {
+	for name, s := range map[string]DiagramSpec{"empty": {}, "empty zoom": {Zoom: true}, "many": many, "red": red, "one": one, "tiny": {Width: 40, Height: 40}} {
 		svg, err := Diagram(s)
 		if err != nil {
 			t.Errorf("%s: %v", name, err)
 			continue
 		}
+		picture(t, name, svg)
 		texts(t, svg)
 	}
 }
 
 func TestADiagramRefusesWhatIsNoColour(t *testing.T) {
-	bad := colorcalc.XY{X: .7, Y: .4}
+	noisy := colorcalc.XY{X: .736, Y: .266} // a deep red with the noise of a meter
+	if _, err := Diagram(DiagramSpec{Zoom: true, Target: noisy, TolUV: .001, Marks: []DiagramMark{{Name: "red", Before: noisy, After: noisy}}}); err != nil {
+		t.Error(err)
+	}
+	bad := colorcalc.XY{X: math.NaN(), Y: .4}
 	for _, s := range []DiagramSpec{{Target: bad}, {Marks: []DiagramMark{{Before: bad}}}, {Marks: []DiagramMark{{After: bad}}}, {TolUV: -1}} {
 		if _, err := Diagram(s); err == nil {
 			t.Errorf("%+v: drawn", s)

@@ -32,7 +32,7 @@ var CMF2 = sync.OnceValue(func() *table.Table { return table.Must(cmf2) })
 // CMF10 gives the CIE 1964 10-degree functions, 360-830 nm at 1 nm (ISO 11664-1).
 var CMF10 = sync.OnceValue(func() *table.Table { return table.Must(cmf10) })
 
-// Daylight gives S0, S1 and S2, 300-830 nm at 5 nm (CIE 15:2018 clause 4.1.2).
+// Daylight gives S0, S1 and S2, 300-830 nm at 5 nm (CIE 15:2018).
 var Daylight = sync.OnceValue(func() *table.Table { return table.Must(daylight) })
 
 // Illuminants gives the tables of A and D (300-830 nm), FL and LED (380-780

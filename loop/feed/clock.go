@@ -25,8 +25,6 @@ const (
 
 func plausible(d time.Duration) bool { return d >= -clockSlack && d <= maxDelay }
 
-func (c *clock) reset() { c.delays = c.delays[:0] }
-
 func (c *clock) agrees() bool {
 	good := 0
 	for _, d := range c.delays {

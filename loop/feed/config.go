@@ -110,6 +110,17 @@ func (c Config) withDefaults() Config {
 	if c.Kind == "" {
 		c.Kind = d.Kind
 	}
+	if i := c.Instrument; i != nil { // what the rig says goes before
+		if c.Latency <= 0 {
+			c.Latency = i.Latency
+		}
+		if c.Integration <= 0 {
+			c.Integration = i.Integration
+		}
+		if i.maxLine > 0 {
+			c.MaxLine = i.maxLine
+		}
+	}
 	if c.Latency <= 0 {
 		c.Latency = d.Latency
 	}

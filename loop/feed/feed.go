@@ -221,7 +221,7 @@ func (f *Feed) Status() Status {
 
 func (f *Feed) status(now time.Time) Status {
 	s := Status{Name: f.cfg.Name, State: f.state, Why: f.why, Last: f.last, Links: f.links,
-		Accepted: f.accepted, SetAside: map[Reason]uint64{}, Clock: f.judge.clock.status(), Probes: slices.Clone(f.probes)}
+		Accepted: f.accepted, SetAside: map[Reason]uint64{}, Clock: f.judge.clock(), Probes: slices.Clone(f.probes)}
 	for k, v := range f.aside {
 		s.SetAside[k] = v
 	}
@@ -287,13 +287,16 @@ func (f *Feed) Address() net.Addr {
 	return f.address
 }
 
-// verdicts are running counts, for transports that answer.
-type verdicts struct{ taken, fast uint64 }
+// verdict is what became of a message.
+type verdict struct {
+	ended bool // it ended a reading, good or bad
+	taken int  // readings that count
+	fast  bool // dropped by the rate bound
+}
 
-func (f *Feed) verdicts() verdicts {
-	f.mu.Lock()
-	defer f.mu.Unlock()
-	return verdicts{f.accepted, f.aside[TooFast]}
+// and sums verdicts of several lines up.
+func (v verdict) and(w verdict) verdict {
+	return verdict{v.ended || w.ended, v.taken + w.taken, v.fast || w.fast}
 }
 
 func (f *Feed) linkUp() {
@@ -361,14 +364,13 @@ func (f *Feed) setAside(as ...Aside) {
 	}
 }
 
-// message takes one raw message through rate bound, decoder and judge. It
-// reports whether it ended a reading, good or bad.
-func (f *Feed) message(dec decoder, m message, now time.Time) bool {
+// message takes one raw message through rate bound, decoder and judge.
+func (f *Feed) message(dec decoder, m message, now time.Time) verdict {
 	f.mu.Lock()
 	if len(m.data) > 0 && !f.rate.allow(now) { // the second half of CR LF is free
 		f.mu.Unlock()
 		f.setAside(Aside{Reason: TooFast, Words: fmt.Sprintf("more than %d a second", f.cfg.MaxRate), Raw: cut(m.data)})
-		return false
+		return verdict{fast: true}
 	}
 	drafts, asides := dec.decode(m, now)
 	return f.settle(drafts, asides, now)
@@ -381,7 +383,7 @@ func (f *Feed) take(d draft, now time.Time) {
 }
 
 // settle judges drafts, and tells everybody. It takes the lock over.
-func (f *Feed) settle(drafts []draft, asides []Aside, now time.Time) bool {
+func (f *Feed) settle(drafts []draft, asides []Aside, now time.Time) verdict {
 	ended := len(drafts)+len(asides) > 0
 	var fresh []Reading
 	for _, d := range drafts {
@@ -406,7 +408,7 @@ func (f *Feed) settle(drafts []draft, asides []Aside, now time.Time) bool {
 	for i := range fresh {
 		f.tell(Event{Reading: &fresh[i]})
 	}
-	return ended
+	return verdict{ended: ended, taken: len(fresh)}
 }
 
 // push appends to the ring. The lock is held.

@@ -221,3 +221,34 @@ func TestCloseWakesWaiters(t *testing.T) {
 		}
 	})
 }
+
+// One stamp from the future, or a clock that is set back, does not shut the
+// feed up for what follows.
+func TestAStampFromTheFutureDoesNoHarm(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		f, w := openWire(t, Config{Name: "bench"})
+		defer f.Close()
+		send := func(ahead time.Duration) {
+			time.Sleep(100 * time.Millisecond)
+			w.lines <- fmt.Sprintf(`{"time_unix_ms":%d,"x":0.31,"y":0.33}`, time.Now().Add(ahead).UnixMilli())
+		}
+		for range 4 {
+			send(0)
+		}
+		send(48 * time.Hour)
+		for range 4 {
+			send(0)
+		}
+		synctest.Wait()
+		if s := f.Status(); s.Accepted != 8 || s.SetAside[ClockSkewed] != 1 || !s.Clock.Agrees {
+			t.Errorf("a stamp two days ahead: %d accepted, set aside %v", s.Accepted, s.SetAside)
+		}
+		for range 9 { // the meter's clock is set back by an hour, for good
+			send(-time.Hour)
+		}
+		synctest.Wait()
+		if s := f.Status(); s.Accepted < 12 || s.Clock.Agrees {
+			t.Errorf("a clock set back: %d accepted, set aside %v", s.Accepted, s.SetAside)
+		}
+	})
+}

@@ -106,13 +106,11 @@ func (t *httpEndpoint) serve(w http.ResponseWriter, r *http.Request, f *Feed, l 
 		}
 		return
 	}
-	before := f.verdicts()
-	l.datagram(body, r.URL.Path)
-	switch after := f.verdicts(); {
-	case after.fast > before.fast:
+	switch v := l.datagram(body, r.URL.Path); {
+	case v.fast:
 		w.Header().Set("Retry-After", "1")
 		http.Error(w, "too fast", http.StatusTooManyRequests)
-	case after.taken > before.taken:
+	case v.taken > 0:
 		w.WriteHeader(http.StatusNoContent)
 	default:
 		http.Error(w, "no reading in it that counts", http.StatusUnprocessableEntity)

@@ -29,24 +29,24 @@ type draft struct {
 	asked       time.Time // when the measurement was triggered; zero: not by us
 }
 
-// judge decides which drafts become readings. It keeps one memory per probe
-// and one of the instrument's clock; time is an argument.
+// judge decides which drafts become readings. It keeps one memory per probe,
+// whose heads may have clocks of their own; time is an argument.
 type judge struct {
 	probes      map[string]string
 	corrections map[string]Correction
 	latency     time.Duration
 	integration time.Duration
-	clock       clock
 	memory      map[string]*probeMemory
 }
 
 type probeMemory struct {
+	clock      clock
 	seq        uint64
 	hasSeq     bool
 	stamp      time.Time
 	hasStamp   bool
-	backwards  int    // messages in a row with an old sequence number
-	backwardAt uint64 // the last of them
+	backwards  int     // messages in a row with an old sequence number
+	backwardAt float64 // the last of them: its sequence, or its stamp in microseconds
 }
 
 func newJudge(c Config) *judge {
@@ -56,7 +56,24 @@ func newJudge(c Config) *judge {
 // linkUp forgets sequence numbers: an instrument that comes back may count anew.
 func (j *judge) linkUp() {
 	clear(j.memory)
-	j.clock.reset()
+}
+
+// clock sums up the clocks of all probes: they agree when all do.
+func (j *judge) clock() ClockStatus {
+	var all ClockStatus
+	for _, m := range j.memory {
+		c := m.clock.status()
+		if !c.Stamped {
+			continue
+		}
+		if !all.Stamped {
+			all = c
+			continue
+		}
+		all.Agrees = all.Agrees && c.Agrees
+		all.Delay = max(all.Delay, c.Delay)
+	}
+	return all
 }
 
 // take judges one draft that arrived at now.
@@ -90,12 +107,14 @@ func (j *judge) take(d draft, now time.Time) (Reading, *Aside) {
 		m = &probeMemory{}
 		j.memory[d.probe] = m
 	}
-	if why, words := m.order(d); why != "" {
-		return no(why, "%s", words)
-	}
-	end, stamped, ok := j.clock.end(d, now, j.latency)
+	// The clock first: a stamp from the far future must not become the measure
+	// of what is late.
+	end, stamped, ok := m.clock.end(d, now, j.latency)
 	if !ok {
 		return no(ClockSkewed, "stamp %s, arrived %s", d.stamp.UTC().Format(time.RFC3339Nano), now.UTC().Format(time.RFC3339Nano))
+	}
+	if why, words := m.order(d); why != "" {
+		return no(why, "%s", words)
 	}
 	r := Reading{Time: end, Received: now, Integration: d.integration, Seq: d.seq, HasSeq: d.hasSeq, Probe: probe, Serial: d.serial,
 		Quantity: d.quantity, UV: d.uv, Y: d.y, HasY: d.hasY, Spectrum: d.spectrum, RoundXY: d.roundXY, Flags: d.flags, Raw: d.raw}
@@ -117,34 +136,43 @@ func (j *judge) take(d draft, now time.Time) (Reading, *Aside) {
 	return r, nil
 }
 
-// order checks sequence number and stamp against the last accepted message of
-// the same probe, and remembers them. A sequence that starts anew is believed
-// when the stamps go on, or when three messages in a row climb from there.
+// order checks sequence number (or else the stamp) against the last accepted
+// message of the same probe, and remembers them. A count that starts anew is
+// believed when the stamps go on, or when three messages in a row climb from
+// there.
 func (m *probeMemory) order(d draft) (Reason, string) {
-	if d.hasSeq && m.hasSeq && d.seq <= m.seq {
-		if d.seq == m.seq {
-			return Repeated, fmt.Sprintf("sequence %d again", d.seq)
-		}
-		later := d.hasStamp && m.hasStamp && d.stamp.After(m.stamp)
-		if m.backwards > 0 && d.seq > m.backwardAt {
-			m.backwards++
-		} else {
-			m.backwards = 1
-		}
-		m.backwardAt = d.seq
-		if !later && m.backwards < 3 {
+	byStamp := d.hasStamp && m.hasStamp
+	switch {
+	case d.hasSeq && m.hasSeq && d.seq == m.seq:
+		return Repeated, fmt.Sprintf("sequence %d again", d.seq)
+	case d.hasSeq && m.hasSeq && d.seq < m.seq:
+		if !(byStamp && d.stamp.After(m.stamp)) && !m.climbs(float64(d.seq)) {
 			return OutOfOrder, fmt.Sprintf("sequence %d after %d", d.seq, m.seq)
 		}
-	} else if d.hasStamp && m.hasStamp && !d.stamp.After(m.stamp) && !(d.hasSeq && m.hasSeq) {
-		if d.stamp.Equal(m.stamp) {
-			return Repeated, "the same time stamp again"
+	case d.hasSeq && m.hasSeq:
+	case byStamp && d.stamp.Equal(m.stamp):
+		return Repeated, "the same time stamp again"
+	case byStamp && d.stamp.Before(m.stamp):
+		if !m.climbs(float64(d.stamp.UnixMicro())) {
+			return OutOfOrder, fmt.Sprintf("time stamp %v before the last one", m.stamp.Sub(d.stamp))
 		}
-		return OutOfOrder, fmt.Sprintf("time stamp %v before the last one", m.stamp.Sub(d.stamp))
 	}
 	m.backwards = 0
 	m.seq, m.hasSeq = d.seq, d.hasSeq
 	m.stamp, m.hasStamp = d.stamp, d.hasStamp
 	return "", ""
+}
+
+// climbs counts late messages that climb among themselves, and reports whether
+// there were enough of them to believe in a new count.
+func (m *probeMemory) climbs(at float64) bool {
+	if m.backwards > 0 && at > m.backwardAt {
+		m.backwards++
+	} else {
+		m.backwards = 1
+	}
+	m.backwardAt = at
+	return m.backwards >= 3
 }
 
 func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }

@@ -20,9 +20,8 @@ func newLink(f *Feed) *link { return &link{f, newDecoder(f.cfg, &f.precision)} }
 func (l *link) up() { l.f.linkUp() }
 
 // line hands over one line; asked is when the measurement was triggered, zero
-// if it was not. It reports whether the line ended a reading, good or bad. The
-// bytes are only borrowed.
-func (l *link) line(b []byte, asked time.Time) bool {
+// if it was not. The bytes are only borrowed.
+func (l *link) line(b []byte, asked time.Time) verdict {
 	return l.f.message(l.dec, message{data: b, asked: asked}, time.Now())
 }
 
@@ -33,10 +32,10 @@ func (l *link) heard(b []byte, topic string) {
 
 // datagram hands over a message that came in one piece: it may be one reading,
 // or several lines.
-func (l *link) datagram(b []byte, topic string) bool {
+func (l *link) datagram(b []byte, topic string) verdict {
 	if len(b) > l.f.cfg.MaxLine {
 		l.tooLong()
-		return false
+		return verdict{}
 	}
 	l.heard(b, topic)
 	now := time.Now()
@@ -44,17 +43,15 @@ func (l *link) datagram(b []byte, topic string) bool {
 		return l.f.message(l.dec, message{data: b, topic: topic}, now)
 	}
 	end := l.f.cfg.end()
-	any := false
+	var sum verdict
 	for {
 		line, rest, more := end.cut(b)
 		if !more {
 			line = b
 		}
-		if l.f.message(l.dec, message{data: line, topic: topic}, now) {
-			any = true
-		}
+		sum = sum.and(l.f.message(l.dec, message{data: line, topic: topic}, now))
 		if !more {
-			return any
+			return sum
 		}
 		b = rest
 	}

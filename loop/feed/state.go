@@ -51,5 +51,5 @@ type Status struct {
 type ClockStatus struct {
 	Stamped bool          // readings carry a time of their own
 	Agrees  bool          // and it is used
-	Delay   time.Duration // smallest arrival minus stamp among the last readings
+	Delay   time.Duration // smallest arrival minus stamp among the last readings; of several probes the largest
 }

@@ -179,7 +179,7 @@ func (d *dialogue) ask(ctx context.Context) error {
 					late.Stop()
 					return errStreamEnded
 				}
-				answered = !d.isEcho(line) && d.l.line(line, asked)
+				answered = !d.isEcho(line) && d.l.line(line, asked).ended
 				continue
 			case <-late.C:
 			case <-ctx.Done():

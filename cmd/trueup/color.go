@@ -18,6 +18,7 @@ import (
 type colorOptions struct {
 	spectra   []string // files
 	reference string   // of the spectral similarity
+	json      bool
 }
 
 func newColorCommand() *cobra.Command {
@@ -42,6 +43,7 @@ for each light) or IES TM-27 XML.`,
 	}
 	c.Flags().StringArrayVar(&o.spectra, "spectrum", nil, "spectrum `FILE`: its colour and the quality of its light (may be repeated)")
 	c.Flags().StringVar(&o.reference, "ssi", "", "`REFERENCE` of the spectral similarity: an illuminant, P3200, D5600 or a spectrum file (default by CCT)")
+	c.Flags().BoolVar(&o.json, "json", false, "print JSON, not rounded")
 	return c
 }
 
@@ -80,6 +82,12 @@ func (o *colorOptions) run(c *cobra.Command, args []string) error {
 		}
 	}
 	out := c.OutOrStdout()
+	if o.json {
+		if err := o.writeJSON(out, all); err != nil {
+			return &exitError{exitNotAll, err}
+		}
+		return nil
+	}
 	if len(all) == 1 {
 		showColour(out, all[0].Color)
 	} else {

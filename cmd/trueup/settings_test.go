@@ -116,3 +116,31 @@ func TestSettingsThatCanNotBeMeantAreRefused(t *testing.T) {
 		})
 	}
 }
+
+// The reference file shows every setting at its default.
+func TestReferenceSettings(t *testing.T) {
+	quietMachine(t)
+	path := filepath.Join(moduleRoot(t), "examples", "reference-settings.yaml")
+	t.Setenv("TRUEUP_CONFIG", path)
+	got, err := loadSettings(flagsOf(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	os.Unsetenv("TRUEUP_CONFIG")
+	want, err := loadSettings(flagsOf(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	text, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, r := range got.Rows() {
+		if d := want.Rows()[i]; r.Key != d.Key || r.Value != d.Value || d.Origin != "default" {
+			t.Errorf("the reference has %s: %s, the default is %s", r.Key, r.Value, d.Value)
+		}
+		if !strings.Contains(string(text), r.Key+":") {
+			t.Errorf("%s is missing", r.Key)
+		}
+	}
+}

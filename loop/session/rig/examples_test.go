@@ -50,3 +50,28 @@ func TestExamplesAreGoodRigs(t *testing.T) {
 		}
 	}
 }
+
+// The reference rig shows every key that the schema knows.
+func TestTheReferenceShowsEveryKey(t *testing.T) {
+	text := readFile(t, "../../../examples/reference-rig.yaml")
+	shown := map[string]bool{}
+	for _, p := range pairs(text) {
+		shown[p.key] = true
+	}
+	shown["reference"] = strings.Contains(text, "# reference:") // a target has one of two
+	var walk func(s map[string]any)
+	walk = func(s map[string]any) {
+		props, _ := s["properties"].(map[string]any)
+		for key, p := range props {
+			if !shown[key] {
+				t.Errorf("%s is missing", key)
+			}
+			m := p.(map[string]any)
+			walk(m)
+			if items, ok := m["items"].(map[string]any); ok {
+				walk(items)
+			}
+		}
+	}
+	walk(Schema())
+}

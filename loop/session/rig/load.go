@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"trueup/loop/feed"
 	"trueup/profiles"
 	"trueup/profiles/yamlfile"
 	"trueup/safety"
@@ -48,26 +49,30 @@ func LoadPartial(path string) (*Rig, error) {
 	if err != nil {
 		return nil, fmt.Errorf("rig file %s: %w", path, err)
 	}
-	return parse(path, data, profiles.Load)
+	return parse(path, data, profiles.Load, func(path string) error {
+		_, err := feed.LoadInstrument(path)
+		return err
+	})
 }
 
 // Parse checks the text of a rig file. Names of other files in it are resolved
-// against the folder of path; profile reads one of them.
+// against the folder of path; profile reads a profile, and instrument files are
+// not looked at.
 func Parse(path string, data []byte, profile func(path string) (*profiles.Profile, error)) (*Rig, error) {
-	r, err := parse(path, data, profile)
+	r, err := parse(path, data, profile, func(string) error { return nil })
 	if err != nil {
 		return nil, err
 	}
 	return r, nil
 }
 
-func parse(path string, data []byte, profile func(path string) (*profiles.Profile, error)) (*Rig, error) {
+func parse(path string, data []byte, profile func(path string) (*profiles.Profile, error), instrument func(path string) error) (*Rig, error) {
 	var raw fileRig
 	doc, err := yamlfile.Decode(path, data, &raw)
 	if doc == nil {
 		return nil, err // not even YAML
 	}
-	r := &reader{doc: doc, load: profile, cache: map[string]loaded{}}
+	r := &reader{doc: doc, load: profile, instrument: instrument, cache: map[string]loaded{}}
 	r.rig.Path, r.rig.Dir = path, filepath.Dir(path)
 	r.head(&raw)
 	r.output(&raw.Output)
@@ -89,11 +94,13 @@ type loaded struct {
 
 // reader turns the file's shape into a Rig, noting faults as it goes.
 type reader struct {
-	doc   *yamlfile.Doc
-	rig   Rig
-	load  func(string) (*profiles.Profile, error)
-	cache map[string]loaded
-	paths []string // YAML path of each fixture's entry
+	doc  *yamlfile.Doc
+	rig  Rig
+	load func(string) (*profiles.Profile, error)
+	// instrument tells what is wrong with an instrument file.
+	instrument func(string) error
+	cache      map[string]loaded
+	paths      []string // YAML path of each fixture's entry
 }
 
 // fault notes an error at a YAML path such as $.fixtures[2].address.

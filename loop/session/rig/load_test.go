@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 
@@ -228,5 +230,27 @@ func TestAllFaultsAtOnce(t *testing.T) {
 		if all[i].Line != line {
 			t.Errorf("error %d is in line %d, want %d: %v", i, all[i].Line, line, all[i])
 		}
+	}
+}
+
+// A check finds a broken instrument file as well, beside everything else.
+func TestInstrumentFilesAreLookedAt(t *testing.T) {
+	dir := t.TempDir()
+	write := func(name, text string) {
+		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	write("lamp.yaml", "profile: Lamp\nmodes:\n  - {mode: a, kind: fixed, white: {kelvin: 3000}}\n")
+	write("meter.yaml", "instrmnt: x\n")
+	write("rig.yaml", "rig: x\ntarget: {color: D65}\ntolerance: 9\nfeeds:\n  - {address: 'a:1', instrument: meter.yaml}\n"+
+		"  - {name: b, address: 'a:1', instrument: nothing.yaml}\nfixtures:\n  - {name: a, profile: lamp.yaml}\n")
+	_, err := Load(filepath.Join(dir, "rig.yaml"))
+	var all yamlfile.Errors
+	if !errors.As(err, &all) || len(all) != 3 || all[0].Line != 3 || all[1].Line != 5 || all[2].Line != 6 {
+		t.Fatalf("want errors in lines 3, 5 and 6, got %v", err)
+	}
+	if !strings.Contains(all[1].Msg, "meter.yaml:1:1") || !strings.Contains(all[2].Msg, "nothing.yaml") {
+		t.Errorf("%v", err)
 	}
 }

@@ -105,6 +105,9 @@ func (r *reader) feeds(raw []fileFeed) {
 		}
 		if f.Instrument != "" {
 			d.Instrument = r.resolve(f.Instrument)
+			if err := r.instrument(d.Instrument); err != nil {
+				r.fault(at+".instrument", "instrument %s can not be used: %v", f.Instrument, err)
+			}
 		}
 		if d.Kind == "file" && d.Address != "" {
 			d.Address = r.resolve(d.Address)

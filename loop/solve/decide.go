@@ -38,7 +38,10 @@ func (m *Match) Next(at time.Duration) Decision {
 	if pl.err > 0.6*m.target.Tol {
 		return m.atEdge(pl, p)
 	}
-	if slices.Equal(pl.drive, m.drive) {
+	if p >= m.opt.Confidence { // the colour is right, the level is not
+		return m.moveTo(pl, "the colour is right, the level is not yet")
+	}
+	if slices.Equal(pl.drive, m.drive) || m.way(lead, pl.d) < tinyStep*m.target.Tol {
 		return m.again(p, "stands where the model would send it: one more reading to be sure")
 	}
 	stay := m.worth(m.now, false)
@@ -50,6 +53,17 @@ func (m *Match) Next(at time.Duration) Decision {
 		return m.moveTo(pl, fmt.Sprintf("a step pays more than another reading (%.0f %% against %.0f %% to land on the next)", 100*move, 100*stay))
 	}
 	return m.again(p, fmt.Sprintf("one more reading here pays more than a step (%.0f %% against %.0f %%)", 100*stay, 100*move))
+}
+
+// tinyStep is the part of the tolerance below which a step is not worth making.
+const tinyStep = 0.03
+
+// way is how far a move to d is predicted to go, u'v'.
+func (m *Match) way(h *hyp, d []float64) float64 {
+	var a, b [3]float64
+	m.m.predict(h.law, h.x, m.now, &a, nil)
+	m.m.predict(h.law, h.x, d, &b, nil)
+	return math.Hypot(a[0]-b[0], a[1]-b[1])
 }
 
 // haste scales the worth of a move by what it costs in time beside a reading:
@@ -81,6 +95,14 @@ func (m *Match) start() []float64 {
 // planFor solves for the target as hypothesis h sees the head.
 func (m *Match) planFor(h *hyp, from []float64) (plan, bool) {
 	t := m.goal(h.x)
+	if m.target.Y > 0 && m.scaled {
+		switch e := m.plan.(type) {
+		case *emitterSolver:
+			e.absY = m.target.Y
+		case *planeSolver:
+			e.absY = m.target.Y
+		}
+	}
 	return m.plan.solve(h.law, h.x, from, t, m.target.Tol, false)
 }
 

@@ -173,15 +173,26 @@ func (e *emitterSolver) solve(law int, x, now []float64, t colorcalc.UV, tol flo
 	for i := range e.m.n {
 		p[i] = e.p(now[i])
 	}
+	hold := e.held && !fresh
 	if e.absY > 0 {
 		e.y = e.absY / math.Exp(x[3*e.m.n+offG])
+		y := e.ambient().Y
+		for i := range e.m.n {
+			y += p[i] * e.full[i].Y
+		}
+		hold = hold && math.Abs(math.Log(math.Max(y, 1e-9)/e.y)) < levelJump
 	}
-	if e.held && !fresh {
+	if hold {
 		if e.hold(p[:], t) || e.local(p[:], t, 0.3*tol) {
 			return e.quantise(p[:], now, t), true
 		}
 	}
 	top, ok := e.maxY(t)
+	if ok && e.absY > 0 && e.m.dim0 >= 0 && (e.y > 0.98*top || e.y < 0.08*top) {
+		now = e.dimTo(now, e.y/(0.6*top))
+		e.load(law, x, now)
+		top, ok = e.maxY(t)
+	}
 	if ok {
 		want := e.level * top
 		switch {
@@ -203,6 +214,19 @@ func (e *emitterSolver) solve(law int, x, now []float64, t colorcalc.UV, tol flo
 	e.held = false
 	e.nearest(p[:], t)
 	return e.quantise(p[:], now, t), false
+}
+
+// levelJump is the step of level (ln) beyond which the mixture is chosen anew.
+const levelJump = 0.08
+
+// dimTo is the present drive with the dimmer at k times its light, within its
+// allowed codes.
+func (e *emitterSolver) dimTo(now []float64, k float64) []float64 {
+	out := append([]float64(nil), now...)
+	c := e.s.Channels[e.m.dim0]
+	d := invResponse(e.m.dimmer, math.Min(k*e.dim, 1), e.x[3*e.m.n+offDim])
+	out[e.m.dim0] = float64(codeOf(c, d)) / float64(c.Max)
+	return out
 }
 
 // hold moves only the three emitters of the basis.

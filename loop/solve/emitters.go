@@ -218,6 +218,9 @@ func (m *emitterModel) doubt(h *hyp, from, to []float64) cov2 {
 		own += (moveLog * dl[i] * w * r) * (moveLog * dl[i] * w * r)
 	}
 	q := moveShare*moveShare*D*D + own/2
+	if m.dim0 >= 0 {
+		q += dimShift(m.dimmer, from[m.dim0], to[m.dim0])
+	}
 	if h.wide {
 		q *= wideMove * wideMove
 	}

@@ -16,8 +16,10 @@ const (
 	outlierLnFirst = 0.13 // the same while the scale is unknown
 	breakShare     = 1e-4
 	breakUV        = 0.02 // sd of the offset that a broken model gets
+	breakFar       = 0.1  // the same when the meter insists
 	breakLn        = 0.5
 	breakBelow     = 3.0 // ln of evidence over that of an outlier, below which a break is thought of
+	agreement      = 9.0 // ln of how much less likely an outlier is to repeat itself
 	pruneBelow     = 1e-4
 	keepHyps       = 8
 )
@@ -191,6 +193,12 @@ func (m *Match) branch(d []float64, o *obs) (good float64) {
 	if o.axes == 3 && !m.scaled {
 		out += math.Log(outlierLnFirst / outlierLn)
 	}
+	again := m.repeats(o, d)
+	out -= agreement * float64(again)
+	far := breakUV
+	if again > 0 {
+		far = breakFar
+	}
 	type child struct {
 		h    *hyp
 		took bool
@@ -211,8 +219,8 @@ func (m *Match) branch(d []float64, o *obs) (good float64) {
 		}
 		if !ok || ll < out+breakBelow {
 			c := m.copyOf(h)
-			c.p[b*n+b] += breakUV * breakUV
-			c.p[(b+1)*n+b+1] += breakUV * breakUV
+			c.p[b*n+b] += far * far
+			c.p[(b+1)*n+b+1] += far * far
 			c.p[g*n+g] += breakLn * breakLn
 			if ll, ok := m.f.update(c, d, o); ok {
 				c.hits++
@@ -253,6 +261,18 @@ func (m *Match) branch(d []float64, o *obs) (good float64) {
 	}
 	m.evidence += top + math.Log(sum)
 	return good / kept
+}
+
+// repeats counts the readings at the same drive that agree with this one:
+// outliers do not repeat themselves.
+func (m *Match) repeats(o *obs, d []float64) (n int) {
+	for k := len(m.taken) - 1; k >= 0 && slices.Equal(m.taken[k].d, d); k-- {
+		du, dv := m.taken[k].r.UV.U-o.z[0], m.taken[k].r.UV.V-o.z[1]
+		if du*du+dv*dv < 25*(o.r.uu+o.r.vv) {
+			n++
+		}
+	}
+	return min(n, 5)
 }
 
 // outlierLevel is ln of the evidence of "this reading is an outlier".

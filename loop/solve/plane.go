@@ -125,6 +125,9 @@ func (m *planeModel) doubt(h *hyp, from, to []float64) cov2 {
 	a, b = m.law.asked(from[ch[0]], second(from))
 	c, d = m.law.asked(to[ch[0]], second(to))
 	q := k * k * math.Max(way, (a-c)*(a-c)+(b-d)*(b-d))
+	if m.dim0 >= 0 {
+		q += dimShift(m.dimmer, from[m.dim0], to[m.dim0])
+	}
 	return cov2{q, 0, q}
 }
 
@@ -166,8 +169,9 @@ func (m *planeModel) prior() []*hyp {
 
 // planeSolver turns a state into a drive for a chromaticity.
 type planeSolver struct {
-	m *planeModel
-	s *Spec
+	m    *planeModel
+	s    *Spec
+	absY float64 // light asked for as the meter counts it; 0 = the dimmer stays
 }
 
 // leastXY is the smallest x and y that is ever asked of an xy mode.
@@ -230,7 +234,13 @@ func (e *planeSolver) solve(law int, x, now []float64, t colorcalc.UV, tol float
 			}
 		}
 	}
-	return e.quantise(err, best, now), top <= 0.6*tol
+	pl := e.quantise(err, best, now)
+	if e.absY > 0 && e.m.dim0 >= 0 {
+		c := e.s.Channels[e.m.dim0]
+		pl.drive[e.m.dim0] = codeOf(c, invResponse(e.m.dimmer, math.Min(e.absY/math.Exp(x[e.m.n]), 1), x[e.m.n+3]))
+		pl.d[e.m.dim0] = float64(pl.drive[e.m.dim0]) / float64(c.Max)
+	}
+	return pl, top <= 0.6*tol
 }
 
 func (e *planeSolver) newton(miss func([2]float64) (float64, float64), d, lo, hi [2]float64, dims int) ([2]float64, float64) {
@@ -340,4 +350,13 @@ func (e *planeSolver) quantise(err func([2]float64) float64, d [2]float64, now [
 		out.d[i] = float64(out.drive[i]) / float64(c.Max)
 	}
 	return out
+}
+
+// dimLean is the colour shift of a dimmer, u'v' per unit of ln light.
+const dimLean = 0.001
+
+// dimShift is the variance of u' and v' that moving a dimmer brings.
+func dimShift(c Curve, from, to float64) float64 {
+	k := dimLean * math.Log(math.Max(c.light(to), 1e-3)/math.Max(c.light(from), 1e-3))
+	return k * k
 }

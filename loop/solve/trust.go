@@ -8,15 +8,15 @@ import (
 
 // Figures of the suspicions. Each has to be worth stopping a run for.
 const (
-	unanswered  = 2     // moves without an answer, none with one
-	silentPath  = 0.012 // u'v' that those moves should have made together
-	silentSigma = 30    // the same in sigmas of the meter
-	swapOdds    = 9.0   // ln of evidence for two swapped emitters over all else
-	swapFrom    = 2     // readings from which swaps are thought of
-	swapTo      = 5
-	misfit      = 25.0 // squared Mahalanobis distance of a reading that does not fit
-	misfits     = 4    // of those in moves before the mode is doubted
-	silentAsks  = 8    // requests without any reading
+	unanswered = 2     // moves without an answer
+	silentPath = 0.008 // u'v' that those moves should have made together
+	bentLaw    = 0.15  // kappa from which the law counts as another
+	swapOdds   = 9.0   // ln of evidence for two swapped emitters over all else
+	swapFrom   = 2     // readings from which swaps are thought of
+	swapTo     = 5
+	misfit     = 25.0 // squared Mahalanobis distance of a reading that does not fit
+	misfits    = 4    // of those in moves before the mode is doubted
+	silentAsks = 8    // requests without any reading
 )
 
 // stopped ends a match whose cause was found, or that gets no readings at all.
@@ -43,13 +43,14 @@ func (m *Match) suspect() {
 	if m.cause == NotAnswering || m.cause == Swapped {
 		return
 	}
-	if m.silent() {
+	silent, quiet := m.silent()
+	if silent {
 		m.cause = NotAnswering
 		m.causeWhy = "the light under the meter does not answer to our steps: another lamp under the meter, a wrong address, a dead lamp, or another source that holds these slots"
 		return
 	}
 	if e, ok := m.m.(*emitterModel); ok {
-		if n := len(m.taken); n >= swapFrom && n <= swapTo && m.worstMaha > misfit {
+		if n := len(m.taken); n >= swapFrom && n <= swapTo && m.worstMaha > misfit && !quiet {
 			if i, j, ok := m.swapped(e); ok {
 				m.cause = Swapped
 				m.causeWhy = fmt.Sprintf("%s and %s look swapped: the light answers as if each had the other's slot (wrong mode or wrong order in the profile)", m.spec.Emitters[i].Name, m.spec.Emitters[j].Name)
@@ -60,6 +61,10 @@ func (m *Match) suspect() {
 			m.cause = WrongLaw
 			m.causeWhy = fmt.Sprintf("the dimmer law looks %s, not %s as the profile says", lawWord(e.curves[h.law]), lawWord(m.spec.Curve))
 			return
+		} else if k := 3*e.n + offKappa; h.w > 0.9 && math.Abs(h.x[k]) > bentLaw+2*math.Sqrt(h.p[k*m.f.n+k]) {
+			m.cause = WrongLaw
+			m.causeWhy = fmt.Sprintf("the dimmer law bends by %+.0f %% more in its exponent than the profile says", 100*math.Expm1(h.x[k]))
+			return
 		}
 	}
 	if m.misfits >= misfits {
@@ -68,9 +73,11 @@ func (m *Match) suspect() {
 	}
 }
 
-// silent reports that the light did not answer to moves that should have shown.
-func (m *Match) silent() bool {
-	path, quiet := 0.0, 0
+// silent reports that the light did not answer to moves that should have shown:
+// what all moves together did is no more than noise, and a small part of what
+// the profile expected of them. quiet tells that the last move had no answer.
+func (m *Match) silent() (silent, quiet bool) {
+	path, done, noise, moves := 0.0, 0.0, 0.0, 0
 	for k := 1; k < len(m.taken); k++ {
 		a, b := &m.taken[k-1], &m.taken[k]
 		if slices.Equal(a.r.Drive, b.r.Drive) {
@@ -79,22 +86,25 @@ func (m *Match) silent() bool {
 		var p, q [3]float64
 		m.m.predict(m.first.law, m.first.x, a.d, &p, nil)
 		m.m.predict(m.first.law, m.first.x, b.d, &q, nil)
-		way := math.Hypot(p[0]-q[0], p[1]-q[1])
+		way, went := math.Hypot(p[0]-q[0], p[1]-q[1]), a.r.UV.Dist(b.r.UV)
 		o := m.obs(&b.r)
-		s := math.Sqrt(2 * (o.r.uu + o.r.vv))
-		if way < 0.004 || way < 5*s {
-			continue
-		}
-		if a.r.UV.Dist(b.r.UV) > math.Max(2.5*s, 0.1*way) {
-			return false
-		}
+		n := 2 * (o.r.uu + o.r.vv)
+		quiet = way*way > 25*n && went*went < math.Max(6*n, 0.01*way*way)
 		if a.r.HasY && b.r.HasY && math.Abs(math.Log(b.r.Y/a.r.Y)) > 4*math.Sqrt(2*o.rY) {
-			return false
+			return false, false
 		}
-		path += way
-		quiet++
+		path += way * way
+		done += went * went
+		noise += n
+		moves++
 	}
-	return quiet >= unanswered && path > math.Max(silentPath, silentSigma*m.opt.SigmaUV)
+	enough := moves >= unanswered && path > silentPath*silentPath
+	if k := len(m.taken); moves == 1 && k >= 3 { // one long move, looked at twice
+		enough = path > 6*silentPath*silentPath && slices.Equal(m.taken[k-1].d, m.taken[k-2].d) ||
+			path > 25*silentPath*silentPath && k >= 4
+	}
+	silent = enough && path > 25*noise && done < math.Max(3*noise, 0.01*path)
+	return silent, quiet
 }
 
 // swapped compares what all hypotheses together made of the readings with what
@@ -164,6 +174,12 @@ func (m *Match) unsettledBy() string {
 		t, u, v = append(t, r.At.Seconds()), append(u, r.UV.U), append(v, r.UV.V)
 	}
 	n := float64(len(t))
+	noise := m.noiseHere()
+	sigma := math.Sqrt((noise.uu + noise.vv) / 2)
+	if k := 2.448 * sigma / m.target.Tol; k*k > float64(m.opt.Budget)/2 {
+		m.cause = MeterNoise
+		return fmt.Sprintf("the meter's scatter of %s is too much for this tolerance: some %.0f readings would be needed", milli(sigma), k*k)
+	}
 	if n < 4 {
 		if m.causeWhy != "" {
 			return m.causeWhy
@@ -172,7 +188,6 @@ func (m *Match) unsettledBy() string {
 	}
 	su, ru := slope(t, u)
 	sv, rv := slope(t, v)
-	sigma := m.opt.SigmaUV
 	scatter := math.Sqrt((ru*ru + rv*rv) / 2)
 	span := math.Abs(t[0] - t[len(t)-1])
 	if rate := math.Hypot(su, sv); rate*span > 6*scatter/math.Sqrt(n)+2*sigma {

@@ -102,16 +102,11 @@ func (s Spectrum) Add(t Spectrum) Spectrum {
 }
 
 // Through returns the light s behind a filter (transmittance, 0..1), on the
-// grid of s, or of the filter where that is finer. Beyond the ends of the
-// filter's data its end values are held, as it is usual for transmittances.
+// grid of s: filters are smooth, lights need not be. Beyond the ends of the
+// filter's data its end values are held, as is usual for transmittances.
 func (s Spectrum) Through(filter Spectrum) Spectrum {
 	if len(filter.Values) == 0 {
 		return s
-	}
-	if filter.StepNM < s.StepNM {
-		g := Grid{s.StartNM, filter.StepNM, 0}
-		g.N = int((s.EndNM()-s.StartNM)/filter.StepNM+1e-9) + 1
-		s = s.Resample(g)
 	}
 	f := filter.Resample(s.Grid())
 	last := len(filter.Values) - 1

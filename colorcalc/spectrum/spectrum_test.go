@@ -266,3 +266,24 @@ func TestNoLightIsAnErrorAndNeverAPanic(t *testing.T) {
 		}
 	}
 }
+
+// A grey filter measured on any grid and range takes the same share of every
+// light, and no filter at all takes nothing.
+func TestAGreyFilterChangesNoColour(t *testing.T) {
+	s := source(t, "FL11", "table")
+	want, _ := s.XY()
+	for _, g := range []spectrum.Grid{{380, 5, 81}, {360, 1, 471}, {400, 10, 31}, {401.5, 2.5, 100}, {300, 0.5, 1200}} {
+		lit := s.Through(g.On(func(float64) float64 { return 0.4 }))
+		c, err := lit.XY()
+		if err != nil || c.UV().Dist(want.UV()) > 1e-12 || !near(lit.XYZ(spectrum.Deg2).Y, 0.4*s.XYZ(spectrum.Deg2).Y, 1e-9*s.XYZ(spectrum.Deg2).Y) {
+			t.Errorf("%v: %v, %v, want %v", g, c, err, want)
+		}
+	}
+	if c, _ := s.Through(spectrum.Spectrum{}).XY(); c != want {
+		t.Errorf("no filter: %v", c)
+	}
+	white := spectrum.Grid{StartNM: 380, StepNM: 5, N: 81}.On(func(float64) float64 { return 1 })
+	if c := s.Reflected(white, spectrum.Deg2); !near(c.Y, 100, 1e-9) || !near(c.XY().X, want.X, 1e-12) {
+		t.Errorf("the perfect diffuser: %v", c)
+	}
+}

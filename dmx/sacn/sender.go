@@ -68,39 +68,6 @@ func toGroup(group func(uint16) netip.Addr) func(uint16) net.Addr {
 	return func(u uint16) net.Addr { return net.UDPAddrFromAddrPort(netip.AddrPortFrom(group(u), Port)) }
 }
 
-func (cfg *SenderConfig) check() error {
-	switch {
-	case cfg.CID == CID{}:
-		return errors.New("the CID is not set")
-	case cfg.Priority > MaxPriority:
-		return fmt.Errorf("priority %d: the highest is %d", cfg.Priority, MaxPriority)
-	case cfg.SyncAddress != 0 && !cfg.SyncAddress.Valid():
-		return fmt.Errorf("synchronization address %d: want 1..%d", cfg.SyncAddress, dmx.MaxUniverse)
-	case cfg.SyncDelay < 0 || cfg.SyncDelay > 20*time.Millisecond:
-		return fmt.Errorf("synchronization delay %v: want 0..20ms", cfg.SyncDelay)
-	case len(cfg.Universes) == 0:
-		return errors.New("no universe to send")
-	case !cfg.Multicast && len(cfg.Unicast) == 0:
-		return errors.New("nowhere to send to: neither multicast nor a unicast address")
-	}
-	seen := map[dmx.Universe]bool{}
-	for _, u := range cfg.Universes {
-		if !u.Valid() {
-			return fmt.Errorf("universe %d: want 1..%d", u, dmx.MaxUniverse)
-		}
-		if seen[u] {
-			return fmt.Errorf("universe %d is listed twice", u)
-		}
-		seen[u] = true
-	}
-	for _, a := range cfg.Unicast {
-		if !a.IsValid() || a.Port() == 0 || a.Addr().IsMulticast() || a.Addr().IsUnspecified() {
-			return fmt.Errorf("unicast %q: want the address and port of one receiver, such as 10.0.0.7:5568", a)
-		}
-	}
-	return nil
-}
-
 // newSender makes a Sender without a way out.
 func newSender(cfg SenderConfig) *Sender {
 	cfg.CID = cfg.CID.marked()
@@ -164,7 +131,7 @@ func (s *Sender) Run(ctx context.Context, frames Frames) error {
 		}
 		now := time.Now()
 		next := s.tick(now, frames)
-		timer.Reset(next.Sub(time.Now()))
+		timer.Reset(time.Until(next))
 	}
 }
 
@@ -256,53 +223,5 @@ func (s *Sender) flush(now time.Time) {
 		if s.cfg.SyncDelay == 0 {
 			s.syncLocked(now)
 		}
-	}
-}
-
-func (s *Sender) sendSync(now time.Time) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	s.syncLocked(now)
-}
-
-func (s *Sender) syncLocked(now time.Time) {
-	s.syncDue = time.Time{}
-	s.sync[offSyncSequence]++
-	for _, l := range s.links {
-		l.send(now, []message{{Buffers: [][]byte{s.sync}, Addr: l.to(uint16(s.cfg.SyncAddress))}})
-	}
-}
-
-// farewell lets the repeats of the last change pass, then terminates. It takes
-// seven ticks at most.
-func (s *Sender) farewell(timer *time.Timer) {
-	for round := 0; round < settleRepeats+terminations; round++ {
-		s.batch = s.batch[:0]
-		now := time.Now()
-		for i, st := range s.streams {
-			switch {
-			case !st.started:
-			case round >= settleRepeats:
-				st.terminate(now)
-				s.batch = append(s.batch, i)
-			case st.repeats > 0:
-				st.step(now)
-				s.batch = append(s.batch, i)
-			}
-		}
-		if len(s.batch) == 0 {
-			continue
-		}
-		timer.Reset(framePeriod) // also before the first: one has just gone
-		<-timer.C
-		s.flush(time.Now())
-		if !s.syncDue.IsZero() {
-			timer.Reset(s.cfg.SyncDelay)
-			<-timer.C
-			s.sendSync(time.Now())
-		}
-	}
-	if s.cfg.Multicast && s.disc.said {
-		s.announce(time.Now(), nil)
 	}
 }

@@ -110,6 +110,10 @@ func (ft *FixtureType) function(n *node, attribute string, width int) Function {
 	if err1 == nil && err2 == nil && !(from == 0 && to == 1) {
 		f.PhysFrom, f.PhysTo, f.HasPhys = from, to, true
 	}
+	f.space = n.get("ColorSpace")
+	if n.get("DMXProfile") != "" {
+		ft.note("line %d: function %q has a response of its own (DMXProfile), which a draft does not say", n.line, f.Name)
+	}
 	f.Master = clip(n.get("ModeMaster"))
 	f.masterFrom, f.masterTo = n.get("ModeFrom"), n.get("ModeTo")
 	for _, s := range n.all("ChannelSet") {

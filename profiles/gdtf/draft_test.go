@@ -146,6 +146,12 @@ func TestGuessesAreCalledGuesses(t *testing.T) {
 		{"unknown attribute", "wash.xml", []string{`Attribute="ColorAdd_WW"`, `Attribute="Quux"`}, []string{"name: Quux", "never_touch"}},
 		{"only red, green, blue of a mixer", "bar.xml", []string{"ColorAdd_R", "ColorRGB_Red", "ColorAdd_G", "ColorRGB_Green", "ColorAdd_B", "ColorRGB_Blue"}, []string{"the fixture mixes by itself"}},
 		{"pink and purple", "bar.xml", []string{"ColorAdd_R", "ColorAdd_RM", "ColorAdd_G", "ColorAdd_GC", "ColorAdd_B", "ColorAdd_BM"}, []string{"pink", "blue-green", "purple", "GUESS"}},
+		{"a colour space", "panel.xml", []string{`<Geometries>`, `<PhysicalDescriptions><ColorSpace Mode="ANSI"/></PhysicalDescriptions><Geometries>`}, []string{"space: e1.54"}},
+		{"no colour space", "panel.xml", nil, []string{"space: unknown"}},
+		{"a space of the function", "panel.xml", []string{`<Geometries>`, `<PhysicalDescriptions><ColorSpace Mode="ANSI"/><AdditionalColorSpaces><ColorSpace Name="Web"/></AdditionalColorSpaces></PhysicalDescriptions><Geometries>`, `Attribute="HSB_Hue" DMXFrom`, `Attribute="HSB_Hue" ColorSpace="Web" DMXFrom`}, []string{"space: bt709"}},
+		{"elements of nobody", "panel.xml", []string{`<Geometries>`, `<Sauce/><Sauce/><Geometries>`}, []string{"the element Sauce in FixtureType is not known"}},
+		{"relations", "bar.xml", []string{`</DMXChannels>`, `</DMXChannels><Relations><Relation Master="Bar_Dimmer" Follower="Pixel_ColorAdd_R" Type="Multiply"/></Relations>`}, []string{"Bar_Dimmer works on Pixel_ColorAdd_R (Multiply)"}},
+		{"a response", "bar.xml", []string{`Attribute="Dimmer" DMXFrom`, `Attribute="Dimmer" DMXProfile="P" DMXFrom`}, []string{"has a response of its own"}},
 		{"a dominant wavelength", "wash.xml", []string{`Color="0.1700,0.7100,71,55"`, `DominantWaveLength="525"`}, []string{"dominant_nm: 525"}},
 	} {
 		text, err := change(t, c.file, c.pairs...)

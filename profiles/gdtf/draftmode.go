@@ -174,6 +174,7 @@ func (d *drafter) param(out *outMode, m *Mode, c *Channel, f *Function, r role, 
 			d.say(at+"."+key+".slots", "the file gives no range: 0 to 1 is assumed")
 		}
 	case roleHue:
+		out.Space = d.ft.space(f.space)
 		if once(&out.Hue, "hue") && bounded(from, to, -360, 720) {
 			p.Degrees = []float64{from, to}
 		}

@@ -15,6 +15,8 @@ type FixtureType struct {
 	Modes                       []Mode
 	// Notes are things in the file that were not understood or look wrong.
 	Notes []string
+
+	spaces map[string]string // colour space modes by name
 }
 
 // Emitter is an additive source as the file claims it.
@@ -57,6 +59,8 @@ func newFixtureType(root *node) (*FixtureType, error) {
 	if err := refuseMaps(n); err != nil {
 		return nil, err
 	}
+	ft.unknown(root)
+	ft.readSpaces(n.child("PhysicalDescriptions"))
 	ft.emitters(n.child("PhysicalDescriptions").child("Emitters"))
 	geo := n.child("Geometries")
 	for _, m := range n.child("DMXModes").all("DMXMode") {

@@ -44,6 +44,7 @@ type Function struct {
 	MasterLo, MasterHi uint32 // in the master's width
 	Sets               []Set
 
+	space                string // its ColorSpace, as written
 	masterFrom, masterTo string // as written; read once the master's width is known
 	def                  uint32
 	hasDef               bool
@@ -89,6 +90,7 @@ func (ft *FixtureType) mode(n, geometries *node) (Mode, error) {
 		}
 	}
 	ft.masters(&m)
+	ft.relations(&m, n)
 	return m, nil
 }
 

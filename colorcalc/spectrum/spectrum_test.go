@@ -287,3 +287,17 @@ func TestAGreyFilterChangesNoColour(t *testing.T) {
 		t.Errorf("the perfect diffuser: %v", c)
 	}
 }
+
+// The correlated colour temperatures that CIE 15:2018 prints for its LED
+// illuminants, in whole kelvin.
+func TestLEDIlluminantsHaveTheirPublishedTemperatures(t *testing.T) {
+	for name, want := range map[string]float64{"LED-B1": 2733, "LED-B2": 2998, "LED-B3": 4103, "LED-B4": 5109, "LED-B5": 6598, "LED-BH1": 2851, "LED-RGB1": 2840, "LED-V1": 2724, "LED-V2": 4070} {
+		c, err := source(t, name, "table").XY()
+		if err != nil {
+			t.Fatal(name, err)
+		}
+		if k, _, err := colorcalc.CCT(c); err != nil || !near(float64(k), want, 0.6) {
+			t.Errorf("%s: %.2f K, %v, want %v", name, float64(k), err, want)
+		}
+	}
+}

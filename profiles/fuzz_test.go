@@ -1,15 +1,19 @@
 package profiles
 
 import (
+	"bytes"
 	"errors"
 	"os"
 	"testing"
+
+	"github.com/goccy/go-yaml"
+	"github.com/santhosh-tekuri/jsonschema/v6"
 
 	"trueup/profiles/yamlfile"
 )
 
 // FuzzParse holds that no text makes the reader panic, and that whatever it
-// accepts can be driven: every code goes to slots and back.
+// accepts fits the schema and can be driven: every code goes to slots and back.
 func FuzzParse(f *testing.F) {
 	for _, path := range examplePaths(f) { // every key and mode
 		data, err := os.ReadFile(path)
@@ -21,6 +25,7 @@ func FuzzParse(f *testing.F) {
 	f.Add([]byte("profile: A\nmodes: [{mode: m, kind: fixed}]\n"))                                                                            // the shortest one
 	f.Add([]byte("profile: A\nmodes: [{mode: m, kind: cct, by_hand: true, cct: {knob: {shows: K, from: 1, to: 0, step: 1e-4}}}]\n"))          // a bad knob
 	f.Add([]byte("profile: A\nmodes: [{mode: m, kind: xy, slots: 1, x: {slots: [1]}, y: {slots: [1]}, heads: {count: 512, stride: 512}}]\n")) // overlap, heads
+	schema := compiledSchema(f)
 	f.Fuzz(func(t *testing.T, data []byte) {
 		p, err := Parse("f", data)
 		if err != nil {
@@ -29,6 +34,13 @@ func FuzzParse(f *testing.F) {
 				t.Fatalf("%T: %v", err, err)
 			}
 			return
+		}
+		if j, err := yaml.YAMLToJSON(data); err == nil {
+			if v, err := jsonschema.UnmarshalJSON(bytes.NewReader(j)); err == nil {
+				if err := schema.Validate(v); err != nil {
+					t.Fatalf("accepted, but not by the schema: %v", err)
+				}
+			}
 		}
 		for i := range p.Modes {
 			m := &p.Modes[i]

@@ -33,7 +33,7 @@ func schemaOf(t reflect.Type, r rules, shapes map[string]any, path string) map[s
 	case t == nodeType:
 		return s
 	case reflect.PointerTo(t).Implements(textType):
-		s["type"] = []string{"string", "number"}
+		s["type"] = anyText
 		return s
 	}
 	switch t.Kind() {
@@ -81,7 +81,7 @@ func schemaOf(t reflect.Type, r rules, shapes map[string]any, path string) map[s
 			s["enum"] = r.one
 			return s
 		}
-		s["type"] = []string{"string", "number"}
+		s["type"] = anyText
 	case reflect.Bool:
 		s["type"] = "boolean"
 	case reflect.Float32, reflect.Float64:
@@ -93,6 +93,9 @@ func schemaOf(t reflect.Type, r rules, shapes map[string]any, path string) map[s
 	}
 	return s
 }
+
+// anyText: a text may look like a number or like true, and is read as written.
+var anyText = []string{"string", "number", "boolean"}
 
 func isNode(t reflect.Type) bool { return t == nodeType || t == reflect.PointerTo(nodeType) }
 

@@ -83,6 +83,7 @@ func parse(path string, data []byte, profile func(path string) (*profiles.Profil
 	r.target(&raw.Target)
 	r.levels()
 	r.patch()
+	r.locked()
 	return &r.rig, doc.Err()
 }
 

@@ -174,6 +174,7 @@ func TestEveryFaultSaysWhereAndWhatToDo(t *testing.T) {
 		{"no address", "address: 2/101, ", "", "{name: bar", "write universe/slot"},
 		{"address by hand", "name: stand,", "name: stand, address: 5/1,", "5/1", "set by hand: nothing is sent"},
 		{"address of a fixed lamp", "name: window lamp,", "name: window lamp, address: 5/1,", "5/1", "fixed: nothing is sent"},
+		{"house light of a universe that is ours alone", "mode: overlay", "mode: own", "locked", "universe 1 is sent by us alone"},
 		{"too many heads", "heads: 2", "heads: 5", "5, level", "want 1..4"},
 		{"no such reference", "reference: window lamp", "reference: window lmp", "window lmp", `did you mean "window lamp"?`},
 		{"two targets", "reference: window lamp", "reference: window lamp\n  color: D65", "window lamp\n  color", "keep one of the two"},

@@ -37,6 +37,22 @@ func (r *Rig) Universes() []dmx.Universe {
 	return slices.Compact(us)
 }
 
+// locked refuses locked slots in a universe that we would send alone: every
+// slot that is no fixture's would be sent as 0 there, house light included.
+func (r *reader) locked() {
+	if r.rig.Output.Mode == Overlay {
+		return
+	}
+	us := r.rig.Universes()
+	for _, l := range r.rig.Safety.Locked {
+		if slices.Contains(us, l.Universe) {
+			r.fault("$.safety.locked", "slots %v are locked, and universe %d is sent by us alone: they would be sent 0", l, l.Universe).
+				Advise("write output mode: overlay, with the desk that holds them; or move the lamps to another universe")
+			return
+		}
+	}
+}
+
 // patch finds fixtures that share slots, and fixtures on locked slots.
 func (r *reader) patch() {
 	type owner [dmx.SlotsPerUniverse + 1]int // index+1 of the fixture on a slot; -1 locked

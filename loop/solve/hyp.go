@@ -216,7 +216,7 @@ func (f *filter) update(h *hyp, d []float64, o *obs) (ll float64, ok bool) {
 			return 0, false
 		}
 	}
-	return ll, true
+	return ll, !math.IsNaN(ll)
 }
 
 // evidence is the Laplace logarithm of the evidence: s is the covariance of the

@@ -143,6 +143,12 @@ func (m *Match) elapse(at time.Duration, d []float64) {
 	}
 }
 
+// No meter is better than this, whatever it says: u'v' and ln Y.
+const (
+	leastSigma = 2e-5
+	leastLn    = 1e-3
+)
+
 // obs carries a reading into u', v', ln Y with its noise: the meter's own and
 // that of the last digit of its x and y (uniform over one step).
 func (m *Match) obs(r *Reading) obs {
@@ -150,6 +156,7 @@ func (m *Match) obs(r *Reading) obs {
 	if !(s > 0 && s < 0.1) {
 		s = m.opt.SigmaUV
 	}
+	s = math.Max(s, leastSigma)
 	o := obs{z: [3]float64{r.UV.U, r.UV.V, 0}, r: cov2{s * s, 0, s * s}, axes: 2}
 	if q := r.RoundXY; q > 0 && q < 0.01 {
 		u, v := r.UV.U, r.UV.V
@@ -168,7 +175,7 @@ func (m *Match) obs(r *Reading) obs {
 		if !(y > 0 && y < 2) {
 			y = m.opt.SigmaLnY
 		}
-		o.rY = y*y + 1e-6
+		o.rY = y*y + leastLn*leastLn
 	}
 	return o
 }

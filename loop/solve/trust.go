@@ -101,7 +101,7 @@ func (m *Match) silent() (silent, quiet bool) {
 	enough := moves >= unanswered && path > silentPath*silentPath
 	if k := len(m.taken); moves == 1 && k >= 3 { // one long move, looked at twice
 		enough = path > 6*silentPath*silentPath && slices.Equal(m.taken[k-1].d, m.taken[k-2].d) ||
-			path > 25*silentPath*silentPath && k >= 4
+			path > 10*silentPath*silentPath && k >= 4
 	}
 	silent = enough && path > 25*noise && done < math.Max(3*noise, 0.01*path)
 	return silent, quiet

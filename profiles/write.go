@@ -26,6 +26,10 @@ type Answers struct {
 	Set               []AnswerParam // held at Level
 	Never             []AnswerParam // safe at Level
 	White             float64       // kelvin of a fixed lamp, 0 = not told
+	// Knobs, for a mode set by hand: one for each parameter by its key of the
+	// file ("dimmer", "cct", "tint", "x", ...) or by its emitter's name. With
+	// them the mode has no slots.
+	Knobs map[string]Knob
 }
 
 // AnswerParam is a named thing on slots.
@@ -52,6 +56,10 @@ func Draft(a Answers) string {
 	line("    kind: %s", a.Kind)
 	if a.Footprint > 0 {
 		line("    slots: %d # all that the mode takes", a.Footprint)
+	}
+	if a.Knobs != nil {
+		a.byHand(line)
+		return b.String()
 	}
 	if len(a.Dimmer) > 0 {
 		line("    dimmer: {slots: %s} # curve: linear, square, ... if the manual says so", ints(a.Dimmer))
@@ -112,6 +120,45 @@ func Draft(a Answers) string {
 		}
 	}
 	return b.String()
+}
+
+// byHand writes the rest of a mode that a person sets at the fixture.
+func (a Answers) byHand(line func(string, ...any)) {
+	line("    by_hand: true # a person turns these knobs")
+	knob := func(key, more string) {
+		if k, ok := a.Knobs[key]; ok {
+			line("    %s: {knob: %s%s}", key, k.flow(), more)
+		}
+	}
+	knob("dimmer", "")
+	switch a.Kind {
+	case Emitters:
+		line("    emitters:")
+		for _, e := range a.Emitters {
+			line("      - {name: %s, knob: %s}", scalar(e.Name), a.Knobs[e.Name].flow())
+		}
+	case CCT:
+		more := ""
+		if a.Knobs["cct"].Unit != "K" {
+			more = fmt.Sprintf(", kelvin: [%s, %s]", num(a.Kelvin[0]), num(a.Kelvin[1]))
+		}
+		knob("cct", more)
+		knob("tint", ", toward: "+a.TintToward)
+	case XY:
+		knob("x", "")
+		knob("y", "")
+	case HueSat:
+		knob("hue", "")
+		knob("saturation", "")
+	}
+}
+
+func (k Knob) flow() string {
+	unit := ""
+	if k.Unit != "" {
+		unit = ", unit: " + scalar(k.Unit)
+	}
+	return fmt.Sprintf("{shows: %s%s, from: %s, to: %s, step: %s}", scalar(k.Label), unit, num(k.From), num(k.To), num(k.Step))
 }
 
 // scalar writes a text so that it is read back as the same text: bare where

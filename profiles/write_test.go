@@ -30,6 +30,10 @@ func TestADraftReadsBackAsAnswered(t *testing.T) {
 		{Name: "A", Mode: "m", Kind: XY, Footprint: 4, X: []int{1, 2}, Y: []int{3, 4}},
 		{Name: "A", Mode: "m", Kind: HueSat, Footprint: 4, Hue: []int{1, 2}, Sat: []int{3}},
 		{Name: "A", Mode: "on", Kind: Fixed, White: 4300},
+		{Name: "A", Mode: "m", Kind: CCT, TintToward: "green", Knobs: map[string]Knob{"dimmer": {"INT", "%", 0, 100, 1},
+			"cct": {"CCT", "K", 2700, 6500, 50}, "tint": {"G/M", "", -10, 10, 1}}},
+		{Name: "A", Mode: "m", Kind: Emitters, Emitters: []AnswerParam{{Name: "red"}, {Name: "green"}, {Name: "blue"}},
+			Knobs: map[string]Knob{"red": {"R", "", 0, 255, 1}, "green": {"G", "", 0, 255, 1}, "blue": {"B", "", 0, 255, 1}}},
 	} {
 		if p, err := Parse("f", []byte(Draft(a))); err != nil || p.Modes[0].Kind != a.Kind {
 			t.Errorf("%s: %v\n%s", a.Kind, err, Draft(a))

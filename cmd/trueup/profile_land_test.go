@@ -207,4 +207,3 @@ func TestAWrongProfileStillLands(t *testing.T) {
 		}
 	}
 }
-

@@ -216,6 +216,72 @@ func slotList(s string, most int) ([]int, error) {
 	return slots, nil
 }
 
+// knob asks what a knob or a menu shows.
+func (q *interview) knob(what, example string, need bool, put func(profiles.Knob)) (ok bool) {
+	q.ask(what+": what the knob shows, from, to, smallest step, unit, such as: "+example, "", func(s string) error {
+		words := strings.Fields(s)
+		if len(words) == 0 && !need {
+			return nil
+		}
+		if len(words) < 4 || len(words) > 5 {
+			return errors.New("four or five words, such as: " + example)
+		}
+		k := profiles.Knob{Label: words[0]}
+		for i, to := range []*float64{&k.From, &k.To, &k.Step} {
+			v, err := strconv.ParseFloat(words[i+1], 64)
+			if err != nil || !(v >= -100000 && v <= 100000) {
+				return fmt.Errorf("%q is not a number", words[i+1])
+			}
+			*to = v
+		}
+		if k.From == k.To || !(k.Step > 0) {
+			return errors.New("from and to differ, and the step is above 0")
+		}
+		if len(words) == 5 {
+			k.Unit = words[4]
+		}
+		put(k)
+		ok = true
+		return nil
+	})
+	return ok
+}
+
+// knobs asks for a mode that is set at the fixture.
+func (q *interview) knobs(a *profiles.Answers) {
+	a.Knobs = map[string]profiles.Knob{}
+	one := func(key, what, example string, need bool) bool {
+		return q.knob(what, example, need, func(k profiles.Knob) { a.Knobs[key] = k })
+	}
+	one("dimmer", "Dimmer", "INT 0 100 1 %", false)
+	switch a.Kind {
+	case profiles.Emitters:
+		for q.err == nil {
+			name := q.text("Name of an emitter, or nothing", "", false)
+			if name == "" {
+				break
+			}
+			if one(name, name, "R 0 255 1", true) {
+				a.Emitters = append(a.Emitters, profiles.AnswerParam{Name: name})
+			}
+		}
+	case profiles.CCT:
+		one("cct", "Colour temperature", "CCT 2700 6500 50 K", true)
+		if a.Knobs["cct"].Unit != "K" {
+			a.Kelvin = q.numbers("Kelvin at its first and at its last figure", "2700 6500", 1000, 25000)
+		}
+		if one("tint", "Tint", "G/M -50 50 1", false) {
+			a.TintToward = q.choice("A higher figure goes toward", "unknown", "green", "magenta", "unknown")
+		}
+	case profiles.XY:
+		one("x", "x", "x 0 1 0.001", true)
+		one("y", "y", "y 0 1 0.001", true)
+	case profiles.HueSat:
+		one("hue", "Hue", "HUE 0 360 1", true)
+		one("saturation", "Saturation", "SAT 0 100 1 %", true)
+	}
+}
+
 // profile asks for one mode. The order is that of a manual's page.
 func (q *interview) profile() (a profiles.Answers, err error) {
 	fmt.Fprintln(q.out, "Slots count from 1. For 16 bit give coarse and fine, such as 3 4. Nothing means: not there, or not known.")
@@ -224,6 +290,10 @@ func (q *interview) profile() (a profiles.Answers, err error) {
 	a.Mode = q.text("Name of the mode, as the menu shows it", "standard", true)
 	kinds := map[string]profiles.Kind{"emitters": profiles.Emitters, "cct": profiles.CCT, "xy": profiles.XY, "hue-saturation": profiles.HueSat, "fixed": profiles.Fixed}
 	a.Kind = kinds[q.choice("What the mode lets you set", "emitters", "emitters", "cct", "xy", "hue-saturation", "fixed")]
+	if a.Kind != profiles.Fixed && q.choice("It is set over the network, or by hand at the lamp", "network", "network", "hand") == "hand" {
+		q.knobs(&a)
+		return a, q.err
+	}
 	otherwise := ""
 	if a.Kind == profiles.Fixed {
 		otherwise = "0"

@@ -12,10 +12,16 @@ import (
 // worthMoving is how much better a move must score than one more reading.
 const worthMoving = 1.02
 
-// Next decides. at is the time on the match's own clock; it does not change
-// what is known, only a reading does.
+// Next decides. at is the time on the match's own clock. What is known does not
+// change, only a reading does that; but a Move counts as made, and until a
+// reading of it arrives Next asks Again.
 func (m *Match) Next(at time.Duration) Decision {
 	if d, ok := m.stopped(); ok {
+		return d
+	}
+	if m.pending != nil { // it was sent there, and nothing came back yet
+		d := m.decision(Again, m.inside(), "no reading came since the last step: ask once more")
+		d.Drive = slices.Clone(m.pending)
 		return d
 	}
 	lead := m.hyps[0]
@@ -232,6 +238,7 @@ func (m *Match) moveTo(pl plan, why string) Decision {
 		c.vv += q.vv
 	}
 	uv := colorcalc.UV{U: z[0], V: z[1]}
+	m.pending = slices.Clone(pl.drive)
 	return Decision{Action: Move, Drive: slices.Clone(pl.drive), P: m.inside(), Reason: why, Cause: m.cause,
 		Predicted: uv, PredictedSD: c.sd(), PredictedY: m.levelAt(h, pl.d), Nearest: uv, Distance: uv.Dist(m.target.UV)}
 }

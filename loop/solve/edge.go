@@ -18,6 +18,7 @@ const (
 	goBack      = 0.0005
 	planeSlack  = 0.3
 	edgeBend    = 2.0
+	probePart   = 0.12
 )
 
 // atEdge decides where the model sees no drive for the target. "Nearest" is
@@ -32,6 +33,10 @@ func (m *Match) atEdge(pl plan, p float64) Decision {
 	}
 	share, worst := m.regret()
 	if share >= regretShare {
+		if pr, ok := m.probe(pl); ok {
+			m.visits++
+			return m.moveTo(pr, "nothing nearer by the model: a look beside it, because engines bend at the ends of their range")
+		}
 		return m.declare(p)
 	}
 	if !slices.Equal(pl.drive, m.drive) {
@@ -50,6 +55,33 @@ func (m *Match) atEdge(pl plan, p float64) Decision {
 		return m.declare(p)
 	}
 	return m.again(p, "one more reading to be sure that nothing nearer is left")
+}
+
+// probe is a look beside the nearest point of a two-parameter mode: the
+// parameter that is not at its end, moved towards the middle by a part of its
+// range. Only where no other drive was read yet.
+func (m *Match) probe(pl plan) (plan, bool) {
+	pm, ok := m.m.(*planeModel)
+	if !ok || m.visits > 0 || m.twoDrives() || len(pm.law.channels()) < 2 {
+		return plan{}, false
+	}
+	out := plan{drive: slices.Clone(m.drive), d: slices.Clone(m.now), err: pl.err}
+	for _, k := range pm.law.channels() {
+		c := m.spec.Channels[k]
+		lo, hi := float64(c.Lo)/float64(c.Max), float64(c.Hi)/float64(c.Max)
+		at := m.now[k]
+		if at-lo < 0.02*(hi-lo) || hi-at < 0.02*(hi-lo) {
+			continue
+		}
+		step := probePart * (hi - lo)
+		if at > (lo+hi)/2 {
+			step = -step
+		}
+		out.drive[k] = codeOf(c, at+step)
+		out.d[k] = float64(out.drive[k]) / float64(c.Max)
+		return out, !slices.Equal(out.drive, m.drive)
+	}
+	return plan{}, false
 }
 
 // regret draws what might be true and asks of each how much nearer it could

@@ -30,6 +30,7 @@ type Match struct {
 
 	now      []float64 // where the head stands, as fractions; nil = not known yet
 	drive    Drive     // the same as codes
+	pending  Drive     // sent there, not yet read there
 	last     time.Duration
 	readings int // all that were observed
 	taken    []taken

@@ -30,6 +30,9 @@ func (m *Match) Observe(r Reading) Account {
 	m.readings++
 	if r.Drive == nil {
 		r.Drive = m.drive
+		if m.pending != nil {
+			r.Drive = m.pending
+		}
 	}
 	var a Account
 	if why := m.refuse(&r); why != "" {
@@ -37,6 +40,7 @@ func (m *Match) Observe(r Reading) Account {
 		a.P = m.inside()
 		return a
 	}
+	m.pending = nil
 	d := m.fractions(r.Drive)
 	moved := m.drive == nil || !slices.Equal(m.drive, r.Drive)
 	a.Error = r.UV.Dist(m.target.UV)

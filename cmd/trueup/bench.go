@@ -146,7 +146,7 @@ func (b *bench) command(line string, now time.Time, create func(name string) (io
 		if err := errors.Join(b.export(w), w.Close()); err != nil {
 			return "", err
 		}
-		return fmt.Sprintf("%d held readings written to %s", len(b.holds), rest), nil
+		return fmt.Sprintf("%d held lights written to %s", len(b.holds), rest), nil
 	}
 	return "", fmt.Errorf("%q is not known: want hold NAME, compare NAME, drop NAME, restart, export FILE or quit", words[0])
 }
@@ -178,7 +178,7 @@ func (b *bench) hold(rest string, now time.Time) (string, error) {
 	if b.ref == "" {
 		b.ref = name
 	}
-	return fmt.Sprintf("%s held: mean of %d readings", name, len(p.recent)), nil
+	return fmt.Sprintf("%s held: mean of %s", name, readingsOf(len(p.recent))), nil
 }
 
 func (b *bench) held(name string) *hold {
@@ -230,7 +230,7 @@ func (b *bench) lines(feeds []feed.Status, now time.Time) []string {
 	var out []string
 	add := func(format string, args ...any) { out = append(out, fmt.Sprintf(format, args...)) }
 	for _, s := range feeds {
-		words := fmt.Sprintf("%s: %v, %d readings", s.Name, s.State, s.Accepted)
+		words := fmt.Sprintf("%s: %v, %s", s.Name, s.State, readingsOf(int(s.Accepted)))
 		if s.Why != "" {
 			words += " (" + s.Why + ")"
 		}

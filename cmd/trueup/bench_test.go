@@ -51,11 +51,11 @@ func TestBenchHoldsAndCompares(t *testing.T) {
 	must("hold window", "window held: mean of 3 readings")
 	must("restart", "averages restarted")
 	b.add(lightAt(0.3226, 0.3290, 200))
-	must("hold key left", "key left held: mean of 1 readings")
+	must("hold key left", "key left held: mean of 1 reading")
 	if _, err := do("hold window"); err == nil {
 		t.Error("a name was held twice")
 	}
-	must("export x", "2 held readings written to x")
+	must("export x", "2 held lights written to x")
 	rows, err := csv.NewReader(&out).ReadAll()
 	if err != nil || len(rows) != 3 || rows[2][0] != "key left" || rows[2][13] != "window" || rows[2][4] != "0.32260" {
 		t.Errorf("%v, %v", rows, err)
@@ -173,5 +173,36 @@ func TestFeedAlign(t *testing.T) {
 	}
 	if seen["left"] == "" || seen["left"] != seen["right"] {
 		t.Errorf("after aligning, the heads read x %v", seen)
+	}
+}
+
+// handReader presses Enter, and takes the light away just after.
+type handReader struct{ next func() }
+
+func (r handReader) Read(p []byte) (int, error) {
+	time.AfterFunc(5*time.Millisecond, r.next)
+	p[0] = '\n'
+	return 1, nil
+}
+
+// A step of light tells the latency of a meter that has no clock, from above.
+func TestFeedCheckMeasuresLatency(t *testing.T) {
+	addr, next := twoProbes(t)
+	t.Setenv("XDG_CONFIG_HOME", t.TempDir())
+	var out, errs bytes.Buffer
+	code := run([]string{"feed", "check", "--address", addr, "--probe", "h1", "--readings", "6", "--step"}, handReader{next}, &out, &errs)
+	if code != 0 {
+		t.Fatalf("exit %d\n%s%s", code, out.String(), errs.String())
+	}
+	_, rest, ok := strings.Cut(out.String(), "latency    at most ")
+	word, _, _ := strings.Cut(rest, ";")
+	d, err := time.ParseDuration(word)
+	// The truth is below a millisecond; the step came 5 ms after Enter and lines
+	// come every 10 ms. A busy machine may be late, never early.
+	if !ok || err != nil || d < 4*time.Millisecond || d > 2*time.Second {
+		t.Errorf("latency %q, %v\n%s", word, err, out.String())
+	}
+	if strings.Contains(out.String(), "latency is not known") {
+		t.Errorf("the latency was measured and is called unknown:\n%s", out.String())
 	}
 }

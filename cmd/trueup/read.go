@@ -194,6 +194,8 @@ func (v *readView) reading(r feed.Reading) {
 
 func (v *readView) typed(line string) (quit bool) {
 	if w := strings.TrimSpace(line); w == "quit" || w == "q" {
+		v.note = ""
+		v.draw(true)
 		return true
 	}
 	words, err := v.bench.command(line, time.Now(), func(name string) (io.WriteCloser, error) {

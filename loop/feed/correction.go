@@ -9,7 +9,7 @@ import (
 	"time"
 
 	"github.com/goccy/go-yaml"
-	"github.com/google/renameio/v2"
+	"github.com/google/renameio/v2/maybe"
 	"gonum.org/v1/gonum/mat"
 
 	"trueup/colorcalc"
@@ -188,7 +188,7 @@ func LoadCorrections(path string) (map[string]Correction, error) {
 		if c.Made, err = time.Parse(time.RFC3339, p.Made); err != nil {
 			doc.Errorf(at+".made", "%q: want a time like 2006-01-02T15:04:05Z", p.Made)
 		}
-		if p.Matrix != nil && len(p.Matrix) == 9 {
+		if len(p.Matrix) == 9 {
 			c.M = (*[9]float64)(p.Matrix)
 			var d mat.Dense
 			if d.Inverse(mat.NewDense(3, 3, p.Matrix)) != nil {
@@ -221,5 +221,5 @@ func SaveCorrections(path string, cs map[string]Correction) error {
 		return err
 	}
 	head := []byte("# How the probes of this rig were brought into agreement (trueup feed align).\n")
-	return renameio.WriteFile(path, append(head, text...), 0o644)
+	return maybe.WriteFile(path, append(head, text...), 0o644)
 }

@@ -9,7 +9,7 @@ import (
 	"strconv"
 	"strings"
 
-	"github.com/google/renameio/v2"
+	"github.com/google/renameio/v2/maybe"
 	"github.com/spf13/cobra"
 
 	"trueup/profiles"
@@ -33,7 +33,7 @@ func newProfileNewCommand() *cobra.Command {
 				return err
 			}
 			text := profiles.Draft(a)
-			if err := renameio.WriteFile(path, []byte(text), 0o644); err != nil {
+			if err := maybe.WriteFile(path, []byte(text), 0o644); err != nil {
 				return fmt.Errorf("the profile is not written: %w", err)
 			}
 			if _, err := profiles.Load(path); err != nil {

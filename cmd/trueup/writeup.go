@@ -6,7 +6,7 @@ import (
 	"os"
 	"path/filepath"
 
-	"github.com/google/renameio/v2"
+	"github.com/google/renameio/v2/maybe"
 
 	"trueup/cmd/trueup/report"
 	"trueup/loop/session"
@@ -37,7 +37,7 @@ func writeUp(dir, journalPath string) (*result, error) {
 		if err := write(&b); err != nil {
 			return res, fmt.Errorf("%s: %w", name, err)
 		}
-		if err := renameio.WriteFile(filepath.Join(dir, name), b.Bytes(), 0o644); err != nil {
+		if err := maybe.WriteFile(filepath.Join(dir, name), b.Bytes(), 0o644); err != nil {
 			return res, fmt.Errorf("%s: %w", name, err)
 		}
 	}

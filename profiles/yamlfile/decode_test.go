@@ -17,7 +17,6 @@ type lampFile struct {
 	Either Node               `yaml:"either"`
 	Points map[string]float64 `yaml:"points" min:"0"`
 	Place  *partFile          `yaml:"place"`
-	hidden int
 }
 
 type partFile struct {
@@ -118,12 +117,12 @@ func TestEveryErrorSaysWhereAndWhatToDo(t *testing.T) {
 
 func TestAllErrorsComeAtOnceInTheOrderOfTheFile(t *testing.T) {
 	var f lampFile
-	doc, err := Decode("f.yaml", []byte("nam: a\nmode: x\nslots: [0, 513]\n"), &f)
+	doc, _ := Decode("f.yaml", []byte("nam: a\nmode: x\nslots: [0, 513]\n"), &f)
 	doc.Errorf("$.slots", "the slots overlap").Advise("move %s", "one")
 	if !doc.Failed("$.slots") || doc.Failed("$.nothing") {
 		t.Error("Failed is wrong")
 	}
-	err = doc.Err()
+	err := doc.Err()
 	var lines []string
 	for _, l := range strings.Split(err.Error(), "\n") {
 		lines = append(lines, strings.SplitN(l, " ", 2)[0])

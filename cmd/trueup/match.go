@@ -13,6 +13,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"trueup/cmd/trueup/report"
+	"trueup/colorcalc"
 	"trueup/loop/session"
 	"trueup/loop/session/rig"
 )
@@ -167,7 +168,11 @@ func printResult(c *cobra.Command, res *result) {
 	for _, f := range res.summary.Fixtures {
 		o := f.Final()
 		if o == nil {
-			if !f.Fixed {
+			switch {
+			case f.Found != nil && res.summary.Reference != nil:
+				fmt.Fprintf(tw, "%s\t%.4f\t\t%d\tread as found\t%s\n", f.Name, f.Found.Delta, len(f.Trace),
+					colorcalc.Describe(res.summary.Reference.UV.XY(), f.Found.UV.XY()))
+			case !f.Fixed:
 				fmt.Fprintf(tw, "%s\t\t\t\tnot matched\t\n", f.Name)
 			}
 			continue

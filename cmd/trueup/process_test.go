@@ -135,15 +135,22 @@ func startProcesses(t *testing.T) *processRun {
 	if p.rig, err = rig.Load(path); err != nil {
 		t.Fatal(err)
 	}
+	p.start(exe, path, env)
+	return p
+}
+
+// start starts the program.
+func (p *processRun) start(exe, path string, env []string) {
+	p.t.Helper()
 	p.match = exec.Command(exe, "match", path, "--live", "--yes", "--out", p.out)
 	p.match.Env = env
 	r, w, err := os.Pipe()
 	if err != nil {
-		t.Fatal(err)
+		p.t.Fatal(err)
 	}
 	p.match.Stdout, p.match.Stderr = w, w
 	if err := p.match.Start(); err != nil {
-		t.Fatal(err)
+		p.t.Fatal(err)
 	}
 	w.Close()
 	go func() {
@@ -153,8 +160,7 @@ func startProcesses(t *testing.T) *processRun {
 		}
 		r.Close()
 	}()
-	t.Cleanup(func() { p.match.Process.Kill() })
-	return p
+	p.t.Cleanup(func() { p.match.Process.Kill() })
 }
 
 // waitLine waits for a line of output that holds text.

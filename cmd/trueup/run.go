@@ -166,6 +166,7 @@ func targetText(r *rig.Rig) string {
 func planFor(r *rig.Rig) (session.Plan, error) {
 	p := session.DefaultPlan()
 	p.Tolerance = r.Tolerance
+	p.KeepLit = r.Safety.Limits.PeopleAloft
 	p.Target = session.Target{Reference: r.Target.Reference, Text: r.Target.Color}
 	if r.Target.Reference == "" {
 		c, err := expr.Parse(r.Target.Color)
@@ -230,6 +231,11 @@ func (j *job) openDoor(ctx context.Context) (*openedDoor, error) {
 			return nil, err
 		}
 		cfg.Base, stopBase = base, stop
+		look := func(u dmx.Universe, dst *[512]byte) int { n, _ := base.Look(u, dst); return n }
+		if err := j.compiled.TakeFound(look); err != nil {
+			stop()
+			return nil, err
+		}
 		cfg.Sender.Priority = priority
 		cfg.Governor.Start = nil
 	}
@@ -238,8 +244,21 @@ func (j *job) openDoor(ctx context.Context) (*openedDoor, error) {
 		stopBase()
 		return nil, err
 	}
-	return &openedDoor{Door: door, stopBase: stopBase}, nil
+	d := &openedDoor{Door: door, stopBase: stopBase}
+	select {
+	case <-time.After(takeoverPause):
+	case <-ctx.Done():
+		d.close()
+		return nil, fmt.Errorf("%w before any light was moved", context.Cause(ctx))
+	}
+	return d, nil
 }
+
+// takeoverPause is how long the levels found at the start are sent before any
+// of them moves. Receivers that obey per-address priorities (START code 0xDD)
+// wait up to 1.5 s for them before they show a new source's levels; a reading
+// taken in that time would be of the look before.
+const takeoverPause = 1700 * time.Millisecond
 
 // listenToDesk hears what the desk sends before anything of ours is sent.
 func (j *job) listenToDesk(ctx context.Context) (*sacn.Base, func(), uint8, error) {

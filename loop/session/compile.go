@@ -2,6 +2,7 @@ package session
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"trueup/colorcalc"
@@ -68,7 +69,7 @@ func (c *Compiled) addHead(f *rig.Fixture, head int) error {
 		return err
 	}
 	u := &Unit{Info: info(f, name), Head: len(c.Heads), Spec: spec, Level: b.solverLevel(), Settle: settle(m),
-		Dark: b.dark(), Rest: b.rest(), Lit: b.lit(), Settings: b.settings, Slots: b.slots}
+		Dark: b.dark(), Rest: b.rest(), Lit: b.lit(), Settings: b.settings, Slots: b.slots, Decode: b.decode}
 	for _, p := range b.params {
 		u.Info.Parameters = append(u.Info.Parameters, p.Name)
 	}
@@ -173,6 +174,38 @@ func (b *builder) dark() func(solve.Drive) solve.Drive {
 		}
 		return out
 	}
+}
+
+// decode reads the head's codes out of a universe's slots.
+func (b *builder) decode(slots *[512]byte) (solve.Drive, error) {
+	base := int(b.f.Address.Slot) - 1
+	codes, err := b.m.Decode(b.head, slots[base:base+b.m.Footprint])
+	return codes, err
+}
+
+// TakeFound keeps how the desk has every unit, read from its look of each
+// universe, so that a lamp can be read as found before it is moved.
+func (c *Compiled) TakeFound(look func(u dmx.Universe, dst *[512]byte) (slots int)) error {
+	seen := map[dmx.Universe]*[512]byte{}
+	for _, u := range c.Units {
+		if u.Head < 0 {
+			continue
+		}
+		universe := c.Heads[u.Head].Universe
+		if seen[universe] == nil {
+			seen[universe] = new([512]byte)
+			look(universe, seen[universe])
+		}
+		d, err := u.Decode(seen[universe])
+		if err != nil {
+			return fmt.Errorf("fixture %q: %w", u.Info.Name, err)
+		}
+		u.Rest = d
+		if u.Dark != nil && !slices.Equal(u.Dark(d), d) {
+			u.Found = d
+		}
+	}
+	return nil
 }
 
 // slots tells a drive as raw slots on the wire.

@@ -21,7 +21,7 @@ type lamp struct {
 // Set implements loop.Lamp.
 func (l lamp) Set(ctx context.Context, d solve.Drive) (loop.Arrival, error) {
 	var fading []*Unit
-	if l.s.lit != l.u {
+	if l.s.lit != l.u && !l.s.plan.KeepLit {
 		for _, o := range l.s.units {
 			if o != l.u && o.Head >= 0 && o.Info.Probe == l.u.Info.Probe && o.Dark != nil {
 				now := o.at.drive

@@ -23,6 +23,11 @@ func (s *Session) matchUnit(ctx context.Context, u *Unit) error {
 	if err != nil {
 		return err
 	}
+	if u.Found != nil {
+		if _, err := s.station(ctx, u, m, u.Found, "as found", 1); err != nil && !errors.Is(err, errNoLight) {
+			return err
+		}
+	}
 	d, err := s.drive(ctx, u, m)
 	if errors.Is(err, errNoLight) {
 		d, err = solve.Decision{Outcome: solve.Held, Reason: err.Error()}, nil

@@ -34,6 +34,9 @@ type Plan struct {
 	Tolerance float64 // radius in CIE 1976 u'v'
 	Verify    bool    // read every fixture again at the end
 	Trim      bool    // and bring it back if it drifted
+	// KeepLit puts no lamp out to measure another: people are aloft. Then there
+	// is no background to take off either, and each probe must see its own lamp.
+	KeepLit bool
 	// ReferenceReadings is how often the reference is read; eight or more make
 	// the meter's scatter known as well.
 	ReferenceReadings int
@@ -103,7 +106,12 @@ func (s *Session) Survey(ctx context.Context) error {
 		if !s.ours(u) {
 			continue
 		}
-		if err := s.surveyUnit(ctx, u); err != nil {
+		err := s.surveyUnit(ctx, u)
+		if errors.Is(err, errNoLight) {
+			held := s.outcomeOf(u, solve.Decision{Outcome: solve.Held, Reason: err.Error()})
+			err = s.journal.Append(Entry{Kind: KindOutcome, Fixture: u.Info.Name, Outcome: held})
+		}
+		if err != nil {
 			return s.stopped(ctx, u, err)
 		}
 	}
@@ -141,7 +149,12 @@ func (s *Session) Match(ctx context.Context) error {
 
 // prepare measures what every fixture is judged by: background and reference.
 func (s *Session) prepare(ctx context.Context) error {
-	if err := s.readBackgrounds(ctx); err != nil {
+	if s.plan.KeepLit {
+		note := "people are aloft: no lamp is put out to measure another, and no background is taken off; each probe must see its own lamp and little else"
+		if err := s.journal.Append(Entry{Kind: KindBackground, Note: note}); err != nil {
+			return err
+		}
+	} else if err := s.readBackgrounds(ctx); err != nil {
 		return s.stopped(ctx, nil, err)
 	}
 	if err := s.readReference(ctx); err != nil {

@@ -25,8 +25,9 @@ type Summary struct {
 // FixtureSummary is what became of one fixture.
 type FixtureSummary struct {
 	FixtureInfo
-	Outcome *Outcome // nil: not matched (fixed, by another's fault, or not reached)
-	Verify  *Outcome // nil: not read again
+	Found   *Measured // the first reading, before any matching; nil: none
+	Outcome *Outcome  // nil: not matched (fixed, by another's fault, or not reached)
+	Verify  *Outcome  // nil: not read again
 	Trace   []TracePoint
 }
 
@@ -99,6 +100,9 @@ func Summarise(entries []Entry) (*Summary, error) {
 			}
 		case KindReading, KindFound:
 			if e.Reading != nil {
+				if e.Kind == KindFound {
+					f.Found = e.Reading
+				}
 				f.Trace = append(f.Trace, TracePoint{Time: e.Time, UV: e.Reading.UV, Delta: e.Reading.Delta, Codes: last.Codes, Counted: true})
 			}
 		case KindAccount:

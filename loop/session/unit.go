@@ -22,6 +22,10 @@ type Unit struct {
 	Rest solve.Drive
 	// Lit is how the unit stands when it is the reference itself.
 	Lit solve.Drive
+	// Found is how the desk has the unit, where one has it lit; nil otherwise.
+	Found solve.Drive
+	// Decode reads the unit's codes out of a universe.
+	Decode func(slots *[512]byte) (solve.Drive, error)
 	// Settle is from arrival on the wire to steady light.
 	Settle time.Duration
 	// Settings tells codes in the fixture's own units; Slots as raw slots.

@@ -14,6 +14,10 @@ func (s *Session) surveyUnit(ctx context.Context, u *Unit) error {
 	if err != nil {
 		return err
 	}
+	if u.Found != nil {
+		_, err := s.station(ctx, u, m, u.Found, "as found", 1)
+		return err
+	}
 	d := m.Next(s.clock())
 	if d.Action != solve.Move {
 		return fmt.Errorf("%s has no setting to begin with: %s", u.Info.Name, d.Reason)
@@ -61,37 +65,9 @@ func (s *Session) readAgain(ctx context.Context, u *Unit) error {
 	if err != nil {
 		return err
 	}
-	l, rec := lamp{s, u}, &recorder{s: s, u: u}
-	step := u.step(u.final)
-	step.Action = "verify"
-	if err := s.journal.Append(Entry{Kind: KindStep, Fixture: u.Info.Name, Step: &step}); err != nil {
-		return err
-	}
-	a, err := l.Set(ctx, u.final)
+	last, err := s.station(ctx, u, m, u.final, "verify", min(readingsFor(s.noise.sigmaUV(), s.plan.Tolerance), maxVerifyReadings))
 	if err != nil {
 		return err
-	}
-	if err := rec.Arrived(a); err != nil {
-		return err
-	}
-	var last solve.Account
-	for range min(readingsFor(s.noise.sigmaUV(), s.plan.Tolerance), maxVerifyReadings) {
-		raw, err := s.read(ctx, u.Info.Probe, a.At.Add(u.Settle))
-		if err != nil {
-			return err
-		}
-		net, err := s.net(raw)
-		if err != nil {
-			return err
-		}
-		net.At, net.Drive = s.clock(), a.Sent
-		if err := rec.Read(raw, net); err != nil {
-			return err
-		}
-		last = m.Observe(net)
-		if err := rec.Accounted(last); err != nil {
-			return err
-		}
 	}
 	if !s.plan.Trim {
 		return s.finish(u, m, standing(m.Next(s.clock()), last), KindVerify)
@@ -101,6 +77,43 @@ func (s *Session) readAgain(ctx context.Context, u *Unit) error {
 		return err
 	}
 	return s.finish(u, m, d, KindVerify)
+}
+
+// station sets a unit to a drive that the estimate did not ask for, takes
+// readings there, and lets the estimate learn from them.
+func (s *Session) station(ctx context.Context, u *Unit, m *solve.Match, d solve.Drive, why string, readings int) (last solve.Account, err error) {
+	rec := &recorder{s: s, u: u}
+	step := u.step(d)
+	step.Action = why
+	if err := s.journal.Append(Entry{Kind: KindStep, Fixture: u.Info.Name, Step: &step}); err != nil {
+		return last, err
+	}
+	a, err := lamp{s, u}.Set(ctx, d)
+	if err != nil {
+		return last, err
+	}
+	if err := rec.Arrived(a); err != nil {
+		return last, err
+	}
+	for range readings {
+		raw, err := s.read(ctx, u.Info.Probe, a.At.Add(u.Settle))
+		if err != nil {
+			return last, err
+		}
+		net, err := s.net(raw)
+		if err != nil {
+			return last, err
+		}
+		net.At, net.Drive = s.clock(), a.Sent
+		if err := rec.Read(raw, net); err != nil {
+			return last, err
+		}
+		last = m.Observe(net)
+		if err := rec.Accounted(last); err != nil {
+			return last, err
+		}
+	}
+	return last, nil
 }
 
 // standing is the verdict on a unit that is not to be moved: landed if the

@@ -9,6 +9,7 @@ import (
 	"strings"
 	"time"
 
+	"trueup/colorcalc"
 	"trueup/loop/session"
 )
 
@@ -70,6 +71,10 @@ func Lead(s *session.Summary) string {
 		}
 		asked++
 		o := f.Final()
+		if o == nil && f.Found != nil {
+			count["read as found"]++
+			continue
+		}
 		if o == nil {
 			count["not matched"]++
 			continue
@@ -80,7 +85,7 @@ func Lead(s *session.Summary) string {
 		}
 	}
 	var parts []string
-	for _, r := range []string{"landed", "out of reach", "unsettled", "held", "not matched"} {
+	for _, r := range []string{"landed", "out of reach", "unsettled", "held", "read as found", "not matched"} {
 		if count[r] > 0 {
 			parts = append(parts, fmt.Sprintf("%d %s", count[r], r))
 		}
@@ -118,6 +123,12 @@ func pageRows(s *session.Summary) []pageRow {
 			r.Result, r.Words = "cannot be changed", "the reference"
 			if s.Reference == nil || s.Reference.Name != f.Name {
 				r.Words = "left as it is"
+			}
+		case o == nil && f.Found != nil && s.Reference != nil:
+			r.Result, r.Found, r.Readings = "read as found", fmt.Sprintf("%.4f", f.Found.Delta), fmt.Sprint(len(f.Trace))
+			r.Words = colorcalc.Describe(s.Reference.UV.XY(), f.Found.UV.XY())
+			if f.Found.Lux > 0 {
+				r.Lux = fmt.Sprintf("%.0f", f.Found.Lux)
 			}
 		case o == nil:
 			r.Result, r.Missed = "not matched", true

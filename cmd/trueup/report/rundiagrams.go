@@ -13,6 +13,10 @@ func runDiagrams(s *session.Summary) ([]pageDiagram, error) {
 	var way, near []DiagramMark
 	for _, f := range s.Fixtures {
 		o := f.Final()
+		if o == nil && f.Found != nil {
+			way = append(way, DiagramMark{Name: f.Name, After: f.Found.UV.XY()})
+			continue
+		}
 		if f.Fixed || o == nil || o.FinalUV == (colorcalc.UV{}) {
 			continue
 		}

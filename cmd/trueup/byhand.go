@@ -59,17 +59,15 @@ func runByHand(c *cobra.Command, path string, only []string) error {
 	if err != nil {
 		return &exitError{exitNotAll, err}
 	}
-	plan.Verify, plan.ReadTimeout = false, 24*time.Hour // a person may go for lunch
+	plan.Verify = false
 	t := newTerminal(c.InOrStdin(), c.OutOrStdout())
 	base, err := feedBase(set, path, set.logger(c.ErrOrStderr()), t.ask)
 	if err != nil {
 		return &exitError{exitNotAll, err}
 	}
 	base.Undo = true
-	for _, f := range r.Feeds {
-		if f.Kind == "hand" {
-			plan.ReferenceReadings = 2 // enough to notice a slip; ten would tire
-		}
+	if readByHand(r) {
+		plan = patient(plan)
 	}
 	ctx, _, stop := stopSignals(context.Background())
 	defer stop()
@@ -94,6 +92,23 @@ func runByHand(c *cobra.Command, path string, only []string) error {
 		}
 	}
 	return nil
+}
+
+// readByHand reports whether a person reads a meter of the rig.
+func readByHand(r *rig.Rig) bool {
+	for _, f := range r.Feeds {
+		if f.Kind == "hand" {
+			return true
+		}
+	}
+	return false
+}
+
+// patient is a plan for a person who reads the meter: they may go for lunch, and
+// two readings of the reference are enough to notice a slip; ten would tire.
+func patient(p session.Plan) session.Plan {
+	p.ReadTimeout, p.ReferenceReadings = 24*time.Hour, 2
+	return p
 }
 
 func onlyThese(units []*session.Unit, only []string) ([]*session.Unit, error) {

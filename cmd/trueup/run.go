@@ -68,13 +68,20 @@ func (j *job) run(ctx context.Context) (*result, error) {
 	if err := j.confirm(); err != nil {
 		return nil, err
 	}
+	hand := readByHand(j.rig)
+	if hand {
+		j.feeds.Ask = newTerminal(j.stdin, j.stdout).ask
+		j.plan = patient(j.plan)
+	}
 	meters, err := session.OpenMeters(ctx, j.rig, j.feeds)
 	if err != nil {
 		return nil, err
 	}
 	defer meters.Close()
-	if err := awaitMeters(ctx, meters, j.compiled.Units); err != nil {
-		return nil, err
+	if !hand {
+		if err := awaitMeters(ctx, meters, j.compiled.Units); err != nil {
+			return nil, err
+		}
 	}
 	door, err := j.openDoor(ctx)
 	if err != nil {
@@ -87,6 +94,7 @@ func (j *job) run(ctx context.Context) (*result, error) {
 		return nil, err
 	}
 	show := newProgress(j.stdout)
+	show.live = show.live && !hand // questions need the screen
 	journalPath := filepath.Join(dir, "journal.jsonl")
 	journal, err := session.CreateJournal(journalPath, time.Now, func(e session.Entry) {
 		show.Entry(e)

@@ -11,13 +11,64 @@ type hyp struct {
 	scale int
 	hits  int // readings accepted at the present drive
 	x, p  []float64
+	at    station
+}
+
+// station is what a hypothesis has read at the present drive, and what it knew
+// before: further readings there are taken as one mean from that knowledge, so
+// that all of them share one linearisation. Taking them one by one lets the
+// state creep along directions that this drive can not tell apart.
+type station struct {
+	x, p []float64
+	z    [3]float64 // sum of the readings
+	r    cov2       // sum of their covariances
+	rY   float64
+	n    int
 }
 
 func (h *hyp) clone() *hyp {
 	c := *h
 	c.x = append([]float64(nil), h.x...)
 	c.p = append([]float64(nil), h.p...)
+	c.at.x = append([]float64(nil), h.at.x...)
+	c.at.p = append([]float64(nil), h.at.p...)
 	return &c
+}
+
+// settle makes what is known now the knowledge before the readings at a drive.
+func (h *hyp) settle() {
+	h.at.x = append(h.at.x[:0], h.x...)
+	h.at.p = append(h.at.p[:0], h.p...)
+	h.at.z, h.at.r, h.at.rY, h.at.n = [3]float64{}, cov2{}, 0, 0
+}
+
+// take adds a reading to those at the present drive and gives their mean.
+func (h *hyp) take(o *obs) obs {
+	a := &h.at
+	for k := range o.axes {
+		a.z[k] += o.z[k]
+	}
+	a.r.uu += o.r.uu
+	a.r.uv += o.r.uv
+	a.r.vv += o.r.vv
+	a.rY += o.rY
+	a.n++
+	n := float64(a.n)
+	return obs{z: [3]float64{a.z[0] / n, a.z[1] / n, a.z[2] / n}, axes: o.axes,
+		r: cov2{a.r.uu / (n * n), a.r.uv / (n * n), a.r.vv / (n * n)}, rY: a.rY / (n * n)}
+}
+
+// observe is update, with further readings at a drive taken as one mean.
+func (f *filter) observe(h *hyp, d []float64, o *obs) (ll float64, ok bool) {
+	ll, ok = f.update(h, d, o)
+	mean := h.take(o)
+	if !ok || h.at.n < 2 {
+		return ll, ok
+	}
+	copy(h.x, h.at.x)
+	copy(h.p, h.at.p)
+	_, ok = f.update(h, d, &mean)
+	return ll, ok
 }
 
 // obs is a reading as the filter takes it: u', v', ln Y and the covariance of

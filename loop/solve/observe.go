@@ -130,6 +130,7 @@ func (m *Match) arrive(drive Drive, d []float64) {
 			m.m.moved(h, m.now, d)
 		}
 		h.hits = 0
+		h.settle()
 	}
 	m.now, m.drive = d, slices.Clone(drive)
 }
@@ -144,6 +145,12 @@ func (m *Match) elapse(at time.Duration, d []float64) {
 	m.last = at
 	for _, h := range m.hyps {
 		m.m.drift(h, math.Min(dt, 3600), d)
+		if h.at.n == 0 {
+			h.settle()
+			continue
+		}
+		before := hyp{law: h.law, wide: h.wide, x: h.at.x, p: h.at.p}
+		m.m.drift(&before, math.Min(dt, 3600), d)
 	}
 }
 
@@ -193,6 +200,7 @@ func (m *Match) guessScale(d []float64, lnY float64) {
 	at := m.hyps[0].x[g] + lnY - z[2]
 	for _, h := range m.hyps {
 		h.x[g] = at
+		h.settle()
 	}
 }
 
@@ -221,7 +229,7 @@ func (m *Match) branch(d []float64, o *obs) (good float64) {
 		lw := math.Log(h.w)
 		kids, logw = append(kids, child{h, false}), append(logw, lw+out)
 		c := m.copyOf(h)
-		ll, ok := m.f.update(c, d, o)
+		ll, ok := m.f.observe(c, d, o)
 		if ok {
 			c.hits++
 			kids, logw = append(kids, child{c, true}), append(logw, lw+math.Log(1-outlierShare-breakShare)+ll)
@@ -233,7 +241,8 @@ func (m *Match) branch(d []float64, o *obs) (good float64) {
 			c.p[b*n+b] += far * far
 			c.p[(b+1)*n+b+1] += far * far
 			c.p[g*n+g] += breakLn * breakLn
-			if ll, ok := m.f.update(c, d, o); ok {
+			c.settle()
+			if ll, ok := m.f.observe(c, d, o); ok {
 				c.hits++
 				kids, logw = append(kids, child{c, true}), append(logw, lw+math.Log(breakShare)+ll)
 			}
@@ -303,11 +312,10 @@ func (m *Match) copyOf(h *hyp) *hyp {
 	}
 	c := m.pool[k-1]
 	m.pool = m.pool[:k-1]
-	x, p := c.x, c.p
+	x, p, sx, sp := c.x, c.p, c.at.x, c.at.p
 	*c = *h
-	c.x, c.p = x, p
-	copy(c.x, h.x)
-	copy(c.p, h.p)
+	c.x, c.p = append(x[:0], h.x...), append(p[:0], h.p...)
+	c.at.x, c.at.p = append(sx[:0], h.at.x...), append(sp[:0], h.at.p...)
 	return c
 }
 

@@ -109,7 +109,7 @@ func TestParametersToCodesAndBackWithinHalfAStep(t *testing.T) {
 
 // A scale in steps gives back the very step, from its middle and both ends.
 func TestStepsOfColourTemperature(t *testing.T) {
-	p, err := Load("../examples/profiles/wexcombe-steps.yaml")
+	p, err := Load("../examples/profiles/wexelow-steps.yaml")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -142,7 +142,7 @@ func TestSlotsAsAManualListsThem(t *testing.T) {
 	if want := []byte{0xFF, 0xFE, 255, 1, 2, 3, 4, 5, 6, 7, 8, 0, 0, 0}; !bytes.Equal(slots, want) {
 		t.Errorf("slots %v, want %v", slots, want)
 	}
-	bar, err := Load("../examples/profiles/stanmoor-pixel-bar.yaml")
+	bar, err := Load("../examples/profiles/stannelow-pixel-bar.yaml")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -168,7 +168,7 @@ func TestSlotsAsAManualListsThem(t *testing.T) {
 }
 
 func TestKnobsSayWhatToDial(t *testing.T) {
-	p, err := Load("../examples/profiles/rushmere-knob-panel.yaml")
+	p, err := Load("../examples/profiles/rushelow-knob-panel.yaml")
 	if err != nil {
 		t.Fatal(err)
 	}

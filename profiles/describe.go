@@ -19,16 +19,16 @@ func (m *Mode) Describe() []string {
 	case m.Heads.Count > 1:
 		say("%d slots, %d heads every %d slots", m.Footprint, m.Heads.Count, m.Heads.Stride)
 	default:
-		say("%d slots", m.Footprint)
+		say("%s", count(m.Footprint, "slot"))
 	}
 	for _, p := range m.Params() {
 		say("%s", m.describeParam(p))
 	}
 	for _, p := range m.Pins {
-		say("%s: %s held at %d", p.Name, slotWords(p.Slots), p.Level)
+		say("%s: %s held at %d%s", p.Name, slotWords(p.Slots), p.Level, m.eachWords(p.EachHead))
 	}
 	for _, n := range m.Never {
-		say("%s: %s never touched, sent %d", n.Name, slotWords(n.Slots), n.Safe)
+		say("%s: %s never touched, sent %d%s", n.Name, slotWords(n.Slots), n.Safe, m.eachWords(n.EachHead))
 	}
 	if left := m.Unnamed(); len(left) > 0 {
 		say("nothing is said of %s: sent 0, or left to the desk in an overlay", slotWords(left))
@@ -65,6 +65,14 @@ func (m *Mode) describeParam(p *Param) string {
 		}
 		return s + fmt.Sprintf(", Duv %+.4f to %+.4f", float64(m.Tint.From), float64(m.Tint.To))
 	}
+	for _, c := range []struct {
+		s    *ScaleParam
+		unit string
+	}{{m.X, ""}, {m.Y, ""}, {m.Hue, " degrees"}, {m.Sat, " of full"}} {
+		if c.s != nil && p == &c.s.Param {
+			return s + fmt.Sprintf(", %g to %g%s", c.s.From, c.s.To, c.unit)
+		}
+	}
 	for i := range m.Emitters {
 		if e := &m.Emitters[i]; p == &e.Param {
 			xy := e.UV.XY()
@@ -78,6 +86,21 @@ func (m *Mode) describeParam(p *Param) string {
 		s += ", curve " + p.Curve.Law.String()
 	}
 	return s
+}
+
+// eachWords says that something repeats with the heads.
+func (m *Mode) eachWords(each bool) string {
+	if each && m.Heads.Count > 1 {
+		return ", in each head"
+	}
+	return ""
+}
+
+func count(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
 }
 
 func slotWords(slots []int) string {

@@ -67,7 +67,7 @@ func TestColourWordsMeanTheirColours(t *testing.T) {
 }
 
 func TestUVAndVioletAreCappedAndSayWhy(t *testing.T) {
-	p, err := Load("../examples/profiles/ashgrove-twelve.yaml")
+	p, err := Load("../examples/profiles/ashelow-twelve.yaml")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -88,7 +88,7 @@ func TestUVAndVioletAreCappedAndSayWhy(t *testing.T) {
 }
 
 func TestLightGivenAndLightGuessedStandOnOneScale(t *testing.T) {
-	p, err := Load("../examples/profiles/merrow-flood-24.yaml")
+	p, err := Load("../examples/profiles/murrelight-flood-24.yaml")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -133,7 +133,7 @@ func TestTintScales(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	b, err := Load("../examples/profiles/holmgate-panel-mired.yaml")
+	b, err := Load("../examples/profiles/holmelow-panel-mired.yaml")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -78,7 +78,7 @@ var (
 func TestByHandRunLands(t *testing.T) {
 	master, slave := openPTY(t)
 	dir := t.TempDir()
-	profile := filepath.Join(moduleRoot(t), "examples/profiles/rushmere-knob-panel.yaml")
+	profile := filepath.Join(moduleRoot(t), "examples/profiles/rushelow-knob-panel.yaml")
 	text := "rig: Interview\noutput: {mode: own, unicast: [\"127.0.0.1:5568\"]}\nfeeds: [{name: hand meter, kind: hand}]\n" +
 		"target: {color: D5600, level: 40 %}\ntolerance: 0.0020\nfixtures:\n"
 	lamps := map[string]*knobLamp{

@@ -158,7 +158,7 @@ func (e *emitterSolver) lattice(out *plan, p, q []float64, split []int, t colorc
 			d := e.d(math.Min(f*p[i], e.phi[i])) * float64(c.Max)
 			lo := codeOf(c, math.Floor(d)/float64(c.Max))
 			hi := codeOf(c, math.Ceil(d)/float64(c.Max))
-			if float64(lo) < minDrive*float64(c.Max) {
+			if float64(lo) < e.least*float64(c.Max) {
 				lo = hi
 			}
 			code[k] = [2]uint32{lo, hi}

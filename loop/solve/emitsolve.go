@@ -14,8 +14,12 @@ type plan struct {
 }
 
 // minDrive is the lowest drive of a lit emitter: below it many lamps cut off or
-// flicker, so an emitter is dark or at least here.
-const minDrive = 0.02
+// flicker, so an emitter is dark or at least here. Where the target can not be
+// reached so, lastDrive is tried.
+const (
+	minDrive  = 0.02
+	lastDrive = 0.013
+)
 
 // emitterSolver turns a state into a drive for a chromaticity. It remembers the
 // emitters chosen, so that small corrections do not change which are lit.
@@ -34,6 +38,7 @@ type emitterSolver struct {
 	// of the state in hand
 	law          int
 	x            []float64
+	least        float64 // drive of a lit emitter at the least
 	dim          float64
 	full         [maxEmitters]colorcalc.XYZ // light at p = 1
 	plo, phi, pm [maxEmitters]float64       // bounds of p; pm = p of minDrive
@@ -63,7 +68,7 @@ func (e *emitterSolver) load(law int, x, now []float64) {
 		c := e.s.Channels[i]
 		e.plo[i] = e.p(float64(c.Lo) / float64(c.Max))
 		e.phi[i] = e.p(float64(c.Hi) / float64(c.Max))
-		e.pm[i] = math.Min(e.p(minDrive), e.phi[i])
+		e.pm[i] = math.Min(e.p(e.least), e.phi[i])
 	}
 }
 
@@ -168,6 +173,7 @@ var levels = [...]float64{1, 0.94, 0.85, 0.7, 0.5, 0.3, 0.15, 0.07, 1.03}
 // solve plans a drive for chromaticity t (local offset already taken off) from
 // the present drive now. reachable is false when only the nearest point is left.
 func (e *emitterSolver) solve(law int, x, now []float64, t colorcalc.UV, tol float64, fresh bool) (pl plan, reachable bool) {
+	e.least = minDrive
 	e.load(law, x, now)
 	var p [maxEmitters]float64
 	for i := range e.m.n {
@@ -201,13 +207,18 @@ func (e *emitterSolver) solve(law int, x, now []float64, t colorcalc.UV, tol flo
 		case e.wish == MostOutput:
 			want = math.Max(want, 0.97*top)
 		}
-		for _, f := range levels {
-			var best program
-			if e.mix(t, math.Min(f*want, 0.9999*top), 4, &best) {
-				copy(p[:], best.x[:e.m.n])
-				e.held, e.y = true, f*want
-				copy(e.basis[:], best.basis[:])
-				return e.quantise(p[:], now, t), true
+		for _, least := range [...]float64{minDrive, lastDrive} {
+			if e.least = least; least != minDrive {
+				e.load(law, x, now)
+			}
+			for _, f := range levels {
+				var best program
+				if e.mix(t, math.Min(f*want, 0.9999*top), 4, &best) {
+					copy(p[:], best.x[:e.m.n])
+					e.held, e.y = true, f*want
+					copy(e.basis[:], best.basis[:])
+					return e.quantise(p[:], now, t), true
+				}
 			}
 		}
 	}

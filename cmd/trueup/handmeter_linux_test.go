@@ -16,7 +16,7 @@ import (
 	"trueup/loop/feed"
 )
 
-var meterAt = regexp.MustCompile(`the meter at (\w+) shows \(kelvin and Duv, or x and y\): $`)
+var meterAt = regexp.MustCompile(`the meter at (\w+) shows \([^)]*\): $`)
 
 // The lamps are on the network, the meter is not: a person walks with it, reads
 // four digits off its display, and the lamps land all the same.

@@ -17,6 +17,7 @@ import (
 // Question is what a person at a meter without a data link is asked.
 type Question struct {
 	Probe string // where to measure; "" where the rig has one place
+	Dark  bool   // the lamps are out; "dark" says that the meter shows nothing
 	// Problem says why the last answer was not taken; "" at first.
 	Problem string
 	// Understood is how the last answer was read. When it is set, an empty
@@ -73,7 +74,7 @@ func (h *hand) answer(ctx context.Context, f *Feed, d demand) error {
 		}
 	}
 	asked := time.Now()
-	q := Question{Probe: d.probe}
+	q := Question{Probe: d.probe, Dark: d.dark}
 	var held *draft
 	for {
 		text, err := h.ask(ctx, q)
@@ -92,7 +93,9 @@ func (h *hand) answer(ctx context.Context, f *Feed, d demand) error {
 				continue
 			}
 			f.take(*held, time.Now())
-			h.last[d.probe] = held.uv
+			if !held.flags.Has(Underrange) {
+				h.last[d.probe] = held.uv
+			}
 			return nil
 		}
 		if h.undo && text == "undo" {
@@ -109,8 +112,15 @@ func (h *hand) answer(ctx context.Context, f *Feed, d demand) error {
 			}
 			continue
 		}
+		if typed.flags.Has(Underrange) && !d.dark {
+			q.Problem = "a colour is wanted here: is the lamp lit, and the meter close enough?"
+			continue
+		}
 		typed.probe, typed.asked = d.probe, asked
-		held, q.Problem, q.Understood = &typed, "", words+h.compare(d.probe, typed.uv)
+		held, q.Problem, q.Understood = &typed, "", words
+		if !typed.flags.Has(Underrange) {
+			q.Understood += h.compare(d.probe, typed.uv)
+		}
 	}
 }
 
@@ -136,6 +146,9 @@ func (h *hand) compare(probe string, uv colorcalc.UV) string {
 
 // readTyped reads a colour as a person types it, and says how it was read.
 func readTyped(text string) (draft, string, error) {
+	if strings.EqualFold(text, "dark") {
+		return draft{flags: Typed | Underrange, raw: text}, "too dark for the meter", nil
+	}
 	c, err := parseTyped(text)
 	if err != nil {
 		return draft{}, "", err

@@ -98,6 +98,25 @@ func TestByHandUndo(t *testing.T) {
 	})
 }
 
+// A meter that shows nothing in the dark is a background; a lamp that is lit has a
+// colour.
+func TestByHandDark(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		p := &person{answers: []string{"dark", "", "dark", "0.31 0.33", ""}}
+		f, err := Open(t.Context(), Config{Name: "hand", Kind: "hand", Ask: p.ask})
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer f.Close()
+		if r, err := f.NextDarkAfter(t.Context(), "a", time.Now()); err != nil || !r.Flags.Has(Underrange) || r.Probe != "a" {
+			t.Errorf("%+v, %v", r, err)
+		}
+		if r, err := f.NextAfter(t.Context(), "a", time.Now()); err != nil || r.Flags.Has(Underrange) {
+			t.Errorf("%+v, %v", r, err)
+		}
+	})
+}
+
 // Nobody is asked for a reading that nobody waits for.
 func TestByHandAsksOnlyWhenWanted(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
@@ -158,7 +177,7 @@ func FuzzTyped(f *testing.F) {
 	}
 	f.Fuzz(func(t *testing.T, s string) {
 		d, words, err := readTyped(s)
-		if err == nil && (!onDiagram(d.uv) || !finite(d.roundXY) || d.roundXY < 0 || words == "") {
+		if err == nil && !d.flags.Has(Underrange) && (!onDiagram(d.uv) || !finite(d.roundXY) || d.roundXY < 0 || words == "") {
 			t.Fatalf("%q became %+v", s, d)
 		}
 	})

@@ -63,9 +63,12 @@ func (s *Session) readBackground(ctx context.Context, probe string, settled time
 	var sum colorcalc.XYZ
 	n := 0
 	for range backgroundReadings {
-		r, err := s.read(ctx, probe, settled)
+		r, err := s.readDark(ctx, probe, settled)
 		if err != nil {
 			return fmt.Errorf("reading the background: %w", err)
+		}
+		if r.Flags.Has(feed.Underrange) {
+			return s.journal.Append(Entry{Kind: KindBackground, Note: fmt.Sprintf("probe %q is too dark for its meter with the lamps out: nothing is taken off", probe)})
 		}
 		if !r.HasY {
 			return s.journal.Append(Entry{Kind: KindBackground, Note: fmt.Sprintf("probe %q tells no level: the background stays in the readings", probe)})
@@ -77,6 +80,31 @@ func (s *Session) readBackground(ctx context.Context, probe string, settled time
 	s.background[probe] = bg
 	m := Measured{UV: bg.UV(), RawUV: bg.UV(), Lux: bg.Y, RawLux: bg.Y, Probe: probe}
 	return s.journal.Append(Entry{Kind: KindBackground, Reading: &m, Note: fmt.Sprintf("background at probe %q: %.2f lux, taken off every reading", probe, bg.Y)})
+}
+
+// darkMeters are meters that also say when it is too dark for a colour.
+type darkMeters interface {
+	ReadDarkAfter(ctx context.Context, probe string, settled time.Time) (feed.Reading, error)
+}
+
+// darkly makes a meter's darkness a reading.
+type darkly struct{ darkMeters }
+
+// ReadAfter implements Meters.
+func (d darkly) ReadAfter(ctx context.Context, probe string, settled time.Time) (feed.Reading, error) {
+	return d.ReadDarkAfter(ctx, probe, settled)
+}
+
+// readDark is read for a stage that may be too dark for the meter.
+func (s *Session) readDark(ctx context.Context, probe string, settled time.Time) (feed.Reading, error) {
+	d, ok := s.meters.(darkMeters)
+	if !ok {
+		return s.read(ctx, probe, settled)
+	}
+	was := s.meters
+	s.meters = darkly{d}
+	defer func() { s.meters = was }()
+	return s.read(ctx, probe, settled)
 }
 
 // errNoLight marks a unit whose light does not reach its probe. The unit is

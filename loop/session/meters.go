@@ -58,6 +58,16 @@ func (m *FeedMeters) ReadAfter(ctx context.Context, probe string, settled time.T
 	return f.NextAfter(ctx, probe, settled)
 }
 
+// ReadDarkAfter is ReadAfter for a background: a reading that the instrument
+// calls too dark for a colour serves as well.
+func (m *FeedMeters) ReadDarkAfter(ctx context.Context, probe string, settled time.Time) (feed.Reading, error) {
+	f, err := m.feedOf(probe)
+	if err != nil {
+		return feed.Reading{}, err
+	}
+	return f.NextDarkAfter(ctx, probe, settled)
+}
+
 func (m *FeedMeters) feedOf(probe string) (*feed.Feed, error) {
 	if len(m.feeds) == 1 {
 		return m.feeds[0], nil

@@ -153,8 +153,8 @@ func TestOurMarkIsOnEveryPacketThatLeaves(t *testing.T) {
 			t.Fatalf("%v", c)
 		}
 	}
-	// A UUID as others make it is not taken for ours: version 4, version 1, zero.
-	for _, c := range []CID{{'l', 'e', 'v', 'l', 0, 0, 0x40, 0, 0x80}, {'l', 'e', 'v', 'l', 0, 0, 0x10, 0, 0x80}, {}} {
+	// A UUID as others make it is not taken for ours: version 4, version 1, another's version 8, zero.
+	for _, c := range []CID{{'l', 'e', 'v', 'l', 0, 0, 0x40, 0, 0x80}, {'l', 'e', 'v', 'l', 0, 0, 0x10, 0, 0x80}, {1, 2, 3, 4, 5, 6, 0x80, 7, 0x80}, {}} {
 		if c.Ours() {
 			t.Errorf("%v", c)
 		}

@@ -79,7 +79,7 @@ func gate(b []byte) (kind, Reason) {
 // fills tells whether the flags-and-length word at off is 0x7 and reaches to
 // the last byte there is.
 func fills(b []byte, off int) bool {
-	return int(be.Uint16(b[off:])) == 0x7000|(len(b)-off)&0x0fff && len(b)-off <= 0x0fff
+	return int(be.Uint16(b[off:])) == 0x7000|(len(b)-off)&0x0fff
 }
 
 func gateData(b []byte) Reason {

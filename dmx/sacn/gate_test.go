@@ -152,6 +152,7 @@ func TestSynchronizationAndDiscoveryAreTheOnesOfTheStandard(t *testing.T) {
 	for name, change := range map[string]func([]byte){
 		"page beyond last":   func(b []byte) { b[118] = 1 },
 		"descending":         func(b []byte) { b[120] = 2 },
+		"twice the same":     func(b []byte) { copy(b[120:], b[122:]) },
 		"a universe of zero": func(b []byte) { b[121] = 0 },
 		"vector":             func(b []byte) { b[117] = 2 },
 		"length":             func(b []byte) { b[113]++ },

@@ -61,7 +61,7 @@ func (u *universe) settle(now time.Time) BaseState {
 		}
 		if s.info.Live {
 			live++
-			spoken = spoken && s.levelsAt.After(u.heldSince)
+			spoken = spoken && !s.levelsAt.Before(u.heldSince)
 		}
 		if s.info.Gone != 0 && !s.foreign && s.slots > 0 && !s.info.Last.Before(goneAt) {
 			gone, goneAt = s.info.Gone, s.info.Last

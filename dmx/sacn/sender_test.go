@@ -3,6 +3,7 @@ package sacn
 import (
 	"context"
 	"net/netip"
+	"slices"
 	"strings"
 	"testing"
 	"testing/synctest"
@@ -183,8 +184,8 @@ func TestACutCableIsTriedAgainWithoutABurstAndEverythingIsSaidAgain(t *testing.T
 			t.Errorf("the state is %+v", l)
 		}
 	})
-	if dials > 15 {
-		t.Errorf("%d attempts in ten seconds: that is no backoff", dials)
+	if dials > 15 || dials < 4 {
+		t.Errorf("%d attempts in ten seconds: want some, with a growing pause", dials)
 	}
 	var first time.Time
 	n := 0
@@ -238,22 +239,24 @@ func TestADeadWayOutHoldsUpNoOther(t *testing.T) {
 }
 
 func TestAfterSleepOfTheMachineNothingIsCaughtUp(t *testing.T) {
-	st := &stream{universe: 1}
-	st.pkt.init(CID{1}, "x", 100, 0, 1)
-	var scratch [512]byte
-	now := time.Unix(1000, 0)
-	f := &fade{}
-	st.pull(now, f, &scratch)
-	now = now.Add(time.Hour)
-	n := 0
-	for range 1000 { // a thousand looks within one second after waking up
-		if !st.due.After(now) && st.pull(now, f, &scratch) {
-			n++
+	for _, sleep := range []time.Duration{time.Hour, 500 * time.Millisecond, 100 * time.Millisecond} {
+		st := &stream{universe: 1}
+		st.pkt.init(CID{1}, "x", 100, 0, 1)
+		var scratch [512]byte
+		now := time.Unix(1000, 0)
+		f := &fade{}
+		st.pull(now, f, &scratch)
+		now = now.Add(sleep)
+		n := 0
+		for range 1000 { // a thousand looks within one second after waking up
+			if !st.due.After(now) && st.pull(now, f, &scratch) {
+				n++
+			}
+			now = now.Add(time.Millisecond)
 		}
-		now = now.Add(time.Millisecond)
-	}
-	if n > 45 {
-		t.Errorf("%d packets in the second after", n)
+		if n > 45 || n < 40 {
+			t.Errorf("%d packets in the second after %v", n, sleep)
+		}
 	}
 }
 
@@ -394,17 +397,62 @@ func TestNoStepOfADeskFallsBetweenTwoTicks(t *testing.T) {
 			}
 		}
 		worst := time.Duration(0)
+		var delays []time.Duration
 		for n := 1; n <= 250; n++ {
 			out, ok := at[byte(n)]
 			if !ok {
 				t.Errorf("%d a second: step %d of the desk was lost", rate, n)
 				continue
 			}
+			delays = append(delays, out.Sub(times[n-1]))
 			worst = max(worst, out.Sub(times[n-1]))
+		}
+		slices.Sort(delays)
+		if d := delays[len(delays)/2]; rate >= 40 && rate < 44 && d > time.Millisecond {
+			t.Errorf("%d a second: half of the steps took more than %v: they wait for our ticks", rate, d)
 		}
 		if worst > framePeriod+time.Millisecond {
 			t.Errorf("%d a second: a step took %v", rate, worst)
 		}
 		t.Logf("%d a second: worst delay %v", rate, worst)
+	}
+}
+
+func TestTheLastChangeIsSaidInFullBeforeTheGoodbye(t *testing.T) {
+	var look show
+	look.set(1, 1)
+	all := of(play(t, universes(1), &look, func(s *Sender, _ *recorder) {
+		time.Sleep(2 * time.Second)
+		look.set(1, 50)
+		s.Wake(1)
+		time.Sleep(time.Millisecond)
+	}), 1)
+	mustBeLegal(t, all)
+	n := 0
+	for _, p := range all {
+		if p.b[126] == 50 && !p.terminated() {
+			n++
+		}
+	}
+	if n != 4 {
+		t.Errorf("the last look was said %d times: want the change and three repeats", n)
+	}
+}
+
+func TestOneMoreAnnouncementAnIntervalAndNotTwo(t *testing.T) {
+	var a announcer
+	start := time.Unix(1000, 0)
+	var said []int
+	for s := range 40 {
+		if s == 0 || s == 3 || s == 5 || s == 14 {
+			a.changed = true
+		}
+		if a.due(start.Add(time.Duration(s) * time.Second)) {
+			said = append(said, s)
+		}
+	}
+	// At 5 it changes again within the interval that begins at 0: that waits for 10.
+	if want := []int{0, 3, 10, 14, 20, 30}; !slices.Equal(said, want) {
+		t.Errorf("announced at %v s, want %v", said, want)
 	}
 }

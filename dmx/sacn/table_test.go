@@ -121,6 +121,10 @@ func TestTheHigherPriorityOwnsTheUniverseAndEqualOnesMergeByHighestLevel(t *test
 	h.hears(mid2.leaves())
 	h.hears(mid.leaves())
 	h.shows(BaseLive, 255, 255, 255, 255)
+	h.hears(mid.says(1, 2))
+	h.hears(low.leaves())
+	h.hears(mid.says(1, 3))
+	h.shows(BaseLive, 1, 3, 255, 255) // as many slots as before: nothing falls out of the look
 }
 
 func TestTheResultDoesNotDependOnWhoCameFirst(t *testing.T) {
@@ -356,6 +360,39 @@ func TestAnAnnouncementIsJoinedFromItsPagesAndForgottenInTime(t *testing.T) {
 	if got := h.table.listings.list(); len(got) != 0 {
 		t.Error("remembered for more than two intervals")
 	}
+}
+
+func TestASlotThatNobodyWantsKeepsItsLevel(t *testing.T) {
+	h := newHall(t, ReceiverConfig{})
+	d := newDesk(1, 100, 1)
+	h.hears(d.ranks(100, 0, 100))
+	h.hears(d.says(5, 5, 5))
+	h.shows(BaseLive, 5, 0, 5)
+	h.hears(d.ranks(100)) // what is missing at the end is 0 now, not what it was
+	h.hears(d.says(6, 6, 6))
+	h.shows(BaseLive, 6, 0, 5)
+}
+
+func TestALossIsSeenBeforeThePacketThatFollowsIt(t *testing.T) {
+	h := newHall(t, ReceiverConfig{})
+	high, a, b := newDesk(1, 150, 1), newDesk(2, 100, 1), newDesk(3, 100, 1)
+	h.hears(high.says(100))
+	for range 20 {
+		h.passes(100 * time.Millisecond)
+		h.hears(a.says(200))
+		h.hears(b.says(50))
+		h.hears(high.says(100))
+	}
+	// The high one falls silent. No sweep happens: the next to come is a's packet.
+	h.now = h.now.Add(time.Second)
+	h.hears(a.says(200))
+	h.hears(b.says(50))
+	h.shows(BaseLive, 100)
+	h.now = h.now.Add(1600 * time.Millisecond)
+	h.hears(a.says(200))
+	h.shows(BaseLive, 100) // b has not spoken since
+	h.hears(b.says(50))
+	h.shows(BaseLive, 200)
 }
 
 // Whatever arrives, the table keeps its bounds, and a look only changes by a

@@ -41,14 +41,66 @@ func (e *emitterSolver) nearest(p []float64, t colorcalc.UV) {
 	if n == 1 {
 		q[0] = e.phi[0]
 	}
-	top = dist()
+	e.descend(&q, &e.plo, t)
+	// Dark or above the cut-off: try both for the first few in between, and let
+	// the others follow.
+	var between []int
+	for i := range n {
+		if q[i] > 0 && q[i] < e.pm[i] && len(between) < maxBetween {
+			between = append(between, i)
+		}
+	}
+	if len(between) > 0 {
+		from, top := q, math.Inf(1)
+		for bits := range 1 << len(between) {
+			w, lo := from, e.plo
+			for k, i := range between {
+				w[i] = e.plo[i]
+				if bits>>k&1 == 1 {
+					w[i], lo[i] = e.pm[i], e.pm[i]
+				}
+			}
+			for i := range n {
+				if w[i] >= e.pm[i] && w[i] > 0 {
+					lo[i] = e.pm[i]
+				}
+			}
+			e.descend(&w, &lo, t)
+			for i := range n {
+				if w[i] > 0 && w[i] < e.pm[i] {
+					w[i] = e.plo[i]
+				}
+			}
+			uv := e.uvOf(w[:])
+			if d := math.Hypot(uv.U-t.U, uv.V-t.V); d < top {
+				top, q = d, w
+			}
+		}
+	}
+	copy(p, q[:n])
+}
+
+// maxBetween bounds the emitters between dark and cut-off that are tried both
+// ways.
+const maxBetween = 2
+
+// descend is a pattern search for t from q within lo and the upper bounds;
+// emitters that are dark at the start and not bound to shine stay dark on the
+// second and later rounds of the caller.
+func (e *emitterSolver) descend(q, lo *[maxEmitters]float64, t colorcalc.UV) {
+	n := e.m.n
+	dist := func() float64 {
+		uv := e.uvOf(q[:])
+		return math.Hypot(uv.U-t.U, uv.V-t.V)
+	}
+	top := dist()
 	for step := 0.25; step > 2e-4; step /= 2 {
 		for moved := true; moved; {
 			moved = false
 			for i := range n {
 				was := q[i]
 				for _, s := range [...]float64{step, -step} {
-					q[i] = clamp(was+s*math.Max(was, 0.02)*2, e.plo[i], e.phi[i])
+					q[i] = clamp(was+s*math.Max(was, 0.02)*2, lo[i], e.phi[i])
 					if d := dist(); d < top-1e-7 {
 						top, was, moved = d, q[i], true
 					} else {
@@ -58,18 +110,6 @@ func (e *emitterSolver) nearest(p []float64, t colorcalc.UV) {
 			}
 		}
 	}
-	for i := range n { // dark or above the cut-off
-		if q[i] > 0 && q[i] < e.pm[i] {
-			hi := e.pm[i]
-			q[i] = e.plo[i]
-			a := dist()
-			q[i] = hi
-			if a <= dist() {
-				q[i] = e.plo[i]
-			}
-		}
-	}
-	copy(p, q[:n])
 }
 
 // golden finds a minimum of a function on [0, 1] that has one dip, to 1e-4.

@@ -88,14 +88,15 @@ func (r *reader) colour(at string, e *Emitter, f *fileEmitter) {
 		e.Blind = e.Blind || *nm <= blindBelow
 	}
 	if f.Spectrum != "" && !d.Failed(at+".spectrum") {
-		if uv, peak, ok := r.spectrum(at+".spectrum", f.Spectrum); ok {
+		if uv, blind, ok := r.spectrum(at+".spectrum", f.Spectrum); ok {
 			take("spectrum", uv, sigmaFigures)
-			e.Blind = e.Blind || peak <= blindBelow && !e.White
+			e.Blind = e.Blind || blind
 		}
 	}
 	if f.Uncertainty != nil {
 		e.SigmaUV = *f.Uncertainty
 	}
+	e.White = e.White || !known && whitish(e.UV)
 	if e.UV == (colorcalc.UV{}) && !d.Failed(at) && f.Name != "" && f.Spectrum == "" {
 		bad := d.Errorf(at+".name", "%q is no colour word, and nothing else says the colour of this emitter", f.Name)
 		if near := nearestColour(f.Name); near != "" {
@@ -106,31 +107,43 @@ func (r *reader) colour(at string, e *Emitter, f *fileEmitter) {
 	}
 }
 
-func (r *reader) spectrum(at, name string) (uv colorcalc.UV, peak float64, ok bool) {
+// whitish reports whether a chromaticity passes for white light: within Duv
+// 0.015 of the black body between 2000 and 12000 K.
+func whitish(c colorcalc.UV) bool {
+	k, d, err := colorcalc.CCT(c.XY())
+	return err == nil && k >= 2000 && k <= 12000 && math.Abs(float64(d)) <= 0.015
+}
+
+// blindEfficacy, in lm/W of radiation, is that of a narrow emitter at
+// blindBelow: 683 lm/W times 0.0116. An emitter with less is hardly seen.
+const blindEfficacy = 8
+
+// spectrum reads an emitter's spectrum file.
+func (r *reader) spectrum(at, name string) (uv colorcalc.UV, blind, ok bool) {
 	if r.open == nil {
 		r.doc.Errorf(at, "there is no folder to look for the spectrum file %q in", name)
-		return uv, 0, false
+		return uv, false, false
 	}
 	data, err := r.open(name)
 	if err != nil {
 		r.doc.Errorf(at, "spectrum file %q: %v", name, err).Advise("put it beside the profile")
-		return uv, 0, false
+		return uv, false, false
 	}
 	files, err := spectrum.Read(bytes.NewReader(data))
 	if err != nil {
 		r.doc.Errorf(at, "spectrum file %q: %v", name, err)
-		return uv, 0, false
+		return uv, false, false
 	}
 	if len(files) != 1 {
 		r.doc.Errorf(at, "spectrum file %q has %d spectra: want one", name, len(files))
-		return uv, 0, false
+		return uv, false, false
 	}
 	xy, err := files[0].XY()
 	if err != nil {
 		r.doc.Errorf(at, "spectrum file %q: %v", name, err)
-		return uv, 0, false
+		return uv, false, false
 	}
-	return xy.UV(), files[0].PeakNM, true
+	return xy.UV(), files[0].XYZ(spectrum.Deg2).Y < blindEfficacy*files[0].Power(), true
 }
 
 func (r *reader) cap(at string, e *Emitter, f *fileEmitter) {

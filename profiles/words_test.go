@@ -1,6 +1,7 @@
 package profiles
 
 import (
+	"fmt"
 	"math"
 	"testing"
 
@@ -147,5 +148,36 @@ func TestTintScales(t *testing.T) {
 	c := b.Modes[0].CCT
 	if k := (c.At(32767) + c.At(32768)) / 2; math.Abs(float64(k)-1e6/300) > 0.05 {
 		t.Errorf("the middle of a mired scale is %v K, want 3333.3", k)
+	}
+}
+
+// An emitter of any name is white if its light is, and blind if it is hardly
+// seen: a white with a violet pump is not, although it peaks at 415 nm.
+func TestALightIsWhatItsFiguresSay(t *testing.T) {
+	file := func(peaks ...float64) []byte {
+		s := spectrum.Gaussian(peaks[0], 15, spectrum.Visible1)
+		text := "nm,power\n"
+		for i, v := range s.Values {
+			nm := s.StartNM + float64(i)*s.StepNM
+			if len(peaks) > 1 { // with a broad phosphor
+				v += 0.6 * math.Exp(-math.Pow((nm-peaks[1])/70, 2))
+			}
+			text += fmt.Sprintf("%g,%.6f\n", nm, v)
+		}
+		return []byte(text)
+	}
+	files := map[string][]byte{"violet.csv": file(415), "pumped.csv": file(415, 570)}
+	text := "profile: A\nmodes:\n  - mode: m\n    kind: emitters\n    slots: 4\n    emitters:\n      - {name: lens 1, slots: [1], spectrum: violet.csv}\n" +
+		"      - {name: lens 2, slots: [2], spectrum: pumped.csv}\n      - {name: lens 3, slots: [3], xy: [0.38, 0.38]}\n      - {name: lens 4, slots: [4], xy: [0.2, 0.7]}\n"
+	p, err := parse("f", []byte(text), func(name string) ([]byte, error) { return files[name], nil })
+	if err != nil {
+		t.Fatal(err)
+	}
+	e := p.Modes[0].Emitters
+	if !e[0].Blind || e[0].Cap != blindCap || e[1].Blind || e[1].Cap != 1 {
+		t.Errorf("violet %v, white with a violet pump %v", e[0].Blind, e[1].Blind)
+	}
+	if e[0].White || !e[2].White || e[3].White {
+		t.Errorf("white: %v %v %v", e[0].White, e[2].White, e[3].White)
 	}
 }

@@ -98,6 +98,24 @@ func TestExampleRigsLand(t *testing.T) {
 	}
 }
 
+// A lamp whose manual gives no curve is probed on the demo's stage: the stage
+// file says that its light follows an S.
+func TestALampIsProbedOnTheStage(t *testing.T) {
+	if os.Getenv("TRUEUP_LONG") != "1" {
+		t.Skip("half a minute of real time; set TRUEUP_LONG=1")
+	}
+	t.Parallel()
+	ctx, cancel := context.WithTimeout(t.Context(), 3*time.Minute)
+	defer cancel()
+	dir := exampleCopy(t)
+	sacn, meter := standStage(ctx, t, dir, "demo/rig.yaml")
+	edit(t, filepath.Join(dir, "demo/rig.yaml"), `127\.0\.0\.1:5568`, sacn, `127\.0\.0\.1:7311`, meter)
+	out, err := program(ctx, dir, "profile", "probe", "demo/rig.yaml", "cyc", "--live", "--yes").CombinedOutput()
+	if n := strings.Count(string(out), "curve: s}"); err != nil || n < 5 {
+		t.Errorf("%v; %d of 6 emitters follow an S\n%s", err, n, out)
+	}
+}
+
 // standStage starts the simulated stage of a rig on free ports, for as long as
 // ctx lasts, and gives its addresses.
 func standStage(ctx context.Context, t *testing.T, dir, rig string) (sacn, meter string) {

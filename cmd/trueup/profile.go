@@ -21,7 +21,7 @@ func newProfileCommand() *cobra.Command {
 			return usageError("say which: %s check, schema, new or draft (see --help)", c.CommandPath())
 		},
 	}
-	cmd.AddCommand(newProfileCheckCommand(), newProfileSchemaCommand(), newProfileNewCommand(), newProfileDraftCommand())
+	cmd.AddCommand(newProfileCheckCommand(), newProfileSchemaCommand(), newProfileNewCommand(), newProfileDraftCommand(), newProfileProbeCommand())
 	return cmd
 }
 

@@ -20,6 +20,7 @@ import (
 	"trueup/examples"
 	"trueup/loop/session"
 	"trueup/loop/session/rig"
+	"trueup/loop/solve"
 	"trueup/loop/stage"
 )
 
@@ -76,6 +77,7 @@ func demo(c *cobra.Command, seed uint64) error {
 	// On a simulated stage nobody stands in front of a lamp.
 	j.live, j.yes = true, true
 	j.stdin, j.stdout, j.stderr = c.InOrStdin(), c.OutOrStdout(), c.ErrOrStderr()
+	j.plan.Batches = map[string]*solve.Batch{} // taught within the run only
 	truth := map[string]colorcalc.UV{}
 	var truthErr error
 	// A lamp's truth is asked for while it stands where it was judged.

@@ -20,11 +20,12 @@ import (
 
 // runFlags are those of every command that drives a rig.
 type runFlags struct {
-	live, yes bool
+	live, yes, forget bool
 }
 
 func (f *runFlags) add(c *cobra.Command) {
 	c.Flags().BoolVar(&f.live, "live", false, "really move light; without it the run only rehearses")
+	c.Flags().BoolVar(&f.forget, "forget", false, "start from the profiles alone, not from what earlier runs learnt of them")
 	c.Flags().BoolVar(&f.yes, "yes", false, "do not ask before light moves: people are warned and the stage is clear")
 }
 
@@ -103,7 +104,17 @@ func runCommand(c *cobra.Command, path, work string, f runFlags, previous string
 			return err
 		}
 	}
+	dir, err := configDir()
+	if err != nil {
+		return err
+	}
+	if !f.forget {
+		j.plan.Batches = loadLearnt(dir, j.compiled.Units, j.log)
+	}
 	res, err := j.run(context.Background())
+	if serr := saveLearnt(dir, j.plan.Batches); serr != nil {
+		err = errors.Join(err, serr)
+	}
 	if res != nil && res.summary != nil {
 		printResult(c, res)
 	}

@@ -1,6 +1,9 @@
 package session
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
 	"fmt"
 	"slices"
 	"time"
@@ -68,7 +71,7 @@ func (c *Compiled) addHead(f *rig.Fixture, head int) error {
 	if err != nil {
 		return err
 	}
-	u := &Unit{Info: info(f, name), Head: len(c.Heads), Spec: spec, Level: b.solverLevel(), Settle: settle(m),
+	u := &Unit{Info: info(f, name), Head: len(c.Heads), Spec: spec, Level: b.solverLevel(), Settle: settle(m), SettleKnown: m.Settle > 0, Type: typeOf(spec),
 		Dark: b.dark(), Rest: b.rest(), Lit: b.lit(), Settings: b.settings, Slots: b.slots, Decode: b.decode}
 	for _, p := range b.params {
 		u.Info.Parameters = append(u.Info.Parameters, p.Name)
@@ -90,6 +93,18 @@ func (c *Compiled) addStart(b *builder) error {
 		return err
 	}
 	return b.m.Encode(b.head, b.rest(), dst)
+}
+
+// typeOf names what units have in common for the solver: all of the spec but
+// the unit's own name and start. An edited profile is another type.
+func typeOf(spec solve.Spec) string {
+	spec.Name, spec.Start = "", nil
+	text, err := json.Marshal(spec)
+	if err != nil {
+		return ""
+	}
+	sum := sha256.Sum256(text)
+	return hex.EncodeToString(sum[:12])
 }
 
 func settle(m *profiles.Mode) time.Duration {

@@ -39,6 +39,7 @@ const (
 	KindRun        Kind = "run"        // what is about to be done, with which limits
 	KindBackground Kind = "background" // a probe with every fixture of the run dark
 	KindReference  Kind = "reference"  // the light everything is matched to
+	KindSettle     Kind = "settle"     // readings that measure a dead time; they count for nothing else
 	KindFound      Kind = "found"      // a fixture as found, before any matching
 	KindStep       Kind = "step"       // parameters decided on, written before they are sent
 	KindSent       Kind = "sent"       // what the governor let through, when it had arrived

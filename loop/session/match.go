@@ -23,10 +23,18 @@ func (s *Session) matchUnit(ctx context.Context, u *Unit) error {
 	if err != nil {
 		return err
 	}
+	if u.Found == nil && s.plan.AsFound && u.prior == nil {
+		if u.Found, err = s.nominal(u); err != nil {
+			return err
+		}
+	}
 	if u.Found != nil {
 		if _, err := s.station(ctx, u, m, u.Found, "as found", 1); err != nil && !errors.Is(err, errNoLight) {
 			return err
 		}
+	}
+	if err := s.learnDeadTime(ctx, u); err != nil {
+		return err
 	}
 	d, err := s.drive(ctx, u, m)
 	if errors.Is(err, errNoLight) {
@@ -35,17 +43,64 @@ func (s *Session) matchUnit(ctx context.Context, u *Unit) error {
 	if err != nil {
 		return err
 	}
-	return s.finish(u, m, d, KindOutcome)
+	if err := s.finish(u, m, d, KindOutcome); err != nil {
+		return err
+	}
+	if b := s.plan.Batches[u.Type]; b != nil && d.Outcome == solve.Landed {
+		b.Learn(u.Spec, *u.prior)
+	}
+	return nil
 }
 
 func (s *Session) newMatch(u *Unit) (*solve.Match, error) {
+	prior := u.prior
+	if prior == nil && s.plan.Batches != nil && u.Type != "" {
+		var err error
+		if prior, err = s.batchPrior(u); err != nil {
+			return nil, err
+		}
+	}
+	return s.matchFrom(u, prior)
+}
+
+func (s *Session) matchFrom(u *Unit, prior *solve.Prior) (*solve.Match, error) {
 	opt := solve.DefaultOptions()
 	opt.SigmaUV, opt.SigmaLnY, opt.Level, opt.Settle = s.noise.sigmaUV(), s.noise.sigmaLnY(), u.Level, u.Settle
-	m, err := solve.New(u.Spec, solve.Target{UV: s.ref.UV, SigmaUV: s.ref.SigmaUV, Tol: s.plan.Tolerance}, u.prior, opt)
+	m, err := solve.New(u.Spec, solve.Target{UV: s.ref.UV, SigmaUV: s.ref.SigmaUV, Tol: s.plan.Tolerance}, prior, opt)
 	if err != nil {
 		return nil, fmt.Errorf("profile %s: %w", u.Info.Profile, err)
 	}
 	return m, nil
+}
+
+// nominal is where a unit stands when it is set as its profile says, if the
+// match would not begin there anyway: units of the same type have taught
+// better. Nil: the first step of the match is the nominal setting.
+func (s *Session) nominal(u *Unit) (solve.Drive, error) {
+	if b := s.plan.Batches[u.Type]; b == nil || b.Units == 0 {
+		return nil, nil
+	}
+	m, err := s.matchFrom(u, nil)
+	if err != nil {
+		return nil, err
+	}
+	return m.Next(s.clock()).Drive, nil
+}
+
+// batchPrior is what the units of the type so far say of the next one. A batch
+// that does not fit any more is begun anew.
+func (s *Session) batchPrior(u *Unit) (*solve.Prior, error) {
+	if b := s.plan.Batches[u.Type]; b != nil {
+		if p, err := b.Prior(u.Spec); err == nil {
+			return p, nil
+		}
+	}
+	b, err := solve.NewBatch(u.Spec)
+	if err != nil {
+		return nil, fmt.Errorf("profile %s: %w", u.Info.Profile, err)
+	}
+	s.plan.Batches[u.Type] = b
+	return b.Prior(u.Spec)
 }
 
 // drive runs the loop on a unit until its match is done.

@@ -34,9 +34,15 @@ type Plan struct {
 	Tolerance float64 // radius in CIE 1976 u'v'
 	Verify    bool    // read every fixture again at the end
 	Trim      bool    // and bring it back if it drifted
+	// AsFound reads every fixture once as its profile (or the desk) sets it, also
+	// where earlier units have taught a better place to begin.
+	AsFound bool
 	// KeepLit puts no lamp out to measure another: people are aloft. Then there
 	// is no background to take off either, and each probe must see its own lamp.
 	KeepLit bool
+	// Batches is what the units of each type are known to share; it is added to
+	// as units land. Nil: every unit starts from its profile alone.
+	Batches map[string]*solve.Batch
 	// ReferenceReadings is how often the reference is read; eight or more make
 	// the meter's scatter known as well.
 	ReferenceReadings int
@@ -46,7 +52,7 @@ type Plan struct {
 
 // DefaultPlan returns a fresh plan with the usual numbers.
 func DefaultPlan() Plan {
-	return Plan{Tolerance: 0.0010, Verify: true, Trim: true, ReferenceReadings: 10, ReadTimeout: 10 * time.Second}
+	return Plan{Tolerance: 0.0010, Verify: true, Trim: true, AsFound: true, ReferenceReadings: 10, ReadTimeout: 10 * time.Second}
 }
 
 // Target is what is matched to: a named fixture, or a colour.
@@ -69,6 +75,7 @@ type Session struct {
 	ref        *Reference
 	noise      meterNoise
 	background map[string]colorcalc.XYZ // by probe; missing: none was measured
+	deadTimes  map[string]time.Duration // by type
 	lit        *Unit                    // the unit that is alone lit at its probe now
 }
 
@@ -84,7 +91,7 @@ func New(units []*Unit, wire Wire, meters Meters, journal *Journal, plan Plan) (
 		}
 	}
 	return &Session{units: units, wire: wire, meters: meters, journal: journal, plan: plan,
-		start: time.Now(), background: map[string]colorcalc.XYZ{}}, nil
+		start: time.Now(), background: map[string]colorcalc.XYZ{}, deadTimes: map[string]time.Duration{}}, nil
 }
 
 func findUnit(units []*Unit, name string) (*Unit, bool) {

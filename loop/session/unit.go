@@ -26,8 +26,13 @@ type Unit struct {
 	Found solve.Drive
 	// Decode reads the unit's codes out of a universe.
 	Decode func(slots *[512]byte) (solve.Drive, error)
-	// Settle is from arrival on the wire to steady light.
-	Settle time.Duration
+	// Settle is from arrival on the wire to steady light; SettleKnown tells
+	// whether the profile says so, or it is a guess to be measured.
+	Settle      time.Duration
+	SettleKnown bool
+	// Type is the same for units of one profile and mode: what is learnt of one
+	// holds for the next. Empty: nothing is shared.
+	Type string
 	// Settings tells codes in the fixture's own units; Slots as raw slots.
 	Settings func(solve.Drive) []Setting
 	Slots    func(solve.Drive) []SlotValue

@@ -10,7 +10,7 @@ import (
 
 // surveyUnit reads a unit at what its profile says is the reference's colour.
 func (s *Session) surveyUnit(ctx context.Context, u *Unit) error {
-	m, err := s.newMatch(u)
+	m, err := s.matchFrom(u, nil) // as found is what the profile says, not what sisters taught
 	if err != nil {
 		return err
 	}

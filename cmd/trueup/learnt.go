@@ -1,0 +1,68 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"github.com/google/renameio/v2"
+	"github.com/rs/zerolog"
+
+	"trueup/loop/session"
+	"trueup/loop/solve"
+)
+
+// loadLearnt reads what earlier runs learnt of the fixture types of this one,
+// so that the next day starts there. A file that cannot be used is left alone
+// and said: the profile alone serves as well.
+func loadLearnt(dir string, units []*session.Unit, log zerolog.Logger) map[string]*solve.Batch {
+	all := map[string]*solve.Batch{}
+	for _, u := range units {
+		if u.Type == "" || all[u.Type] != nil {
+			continue
+		}
+		text, err := os.ReadFile(learntFile(dir, u.Type))
+		if errors.Is(err, fs.ErrNotExist) {
+			continue
+		}
+		b := &solve.Batch{}
+		if err == nil {
+			err = json.Unmarshal(text, b)
+		}
+		if err == nil {
+			_, err = b.Prior(u.Spec)
+		}
+		if err != nil {
+			log.Warn().Err(err).Str("profile", u.Info.Profile).Msg("what was learnt of this profile cannot be used; starting from the profile alone")
+			continue
+		}
+		all[u.Type] = b
+	}
+	return all
+}
+
+// saveLearnt keeps what was learnt for the next run.
+func saveLearnt(dir string, all map[string]*solve.Batch) error {
+	for key, b := range all {
+		if b.Units == 0 {
+			continue
+		}
+		text, err := json.Marshal(b)
+		if err != nil {
+			return err
+		}
+		path := learntFile(dir, key)
+		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+			return fmt.Errorf("keeping what was learnt: %w", err)
+		}
+		if err := renameio.WriteFile(path, text, 0o644); err != nil {
+			return fmt.Errorf("keeping what was learnt: %w", err)
+		}
+	}
+	return nil
+}
+
+func learntFile(dir, key string) string { return filepath.Join(dir, "learnt", key+".json") }

@@ -15,8 +15,11 @@ import (
 	"testing"
 	"time"
 
+	"trueup/cmd/trueup/report"
 	"trueup/colorcalc"
 	"trueup/loop/feed"
+	"trueup/loop/session"
+	"trueup/safety"
 )
 
 func lightAt(x, y, lux float64) feed.Reading {
@@ -204,5 +207,19 @@ func TestFeedCheckMeasuresLatency(t *testing.T) {
 	}
 	if strings.Contains(out.String(), "latency is not known") {
 		t.Errorf("the latency was measured and is called unknown:\n%s", out.String())
+	}
+}
+
+// A report says how probes were corrected, so that nobody takes a corrected
+// reading for a raw one.
+func TestReportNamesCorrectedProbes(t *testing.T) {
+	made := time.Date(2026, 1, 2, 0, 0, 0, 0, time.UTC)
+	words := correctionWords(map[string]feed.Correction{"right": {DX: 0.0012, DY: -0.0003, GainY: 0.98, Lamps: 1, To: "left", Made: made}})
+	var b bytes.Buffer
+	if err := report.WritePage(&b, &session.Summary{Info: session.RunInfo{Rig: "r", Corrected: words}}, safety.Cautions); err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(b.String(), "probe right: x &#43;0.0012, y -0.0003, level times 0.9800") {
+		t.Errorf("words %q are not in the page", words)
 	}
 }

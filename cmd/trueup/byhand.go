@@ -76,7 +76,7 @@ func runByHand(c *cobra.Command, path string, only []string) error {
 		return &exitError{exitNotAll, err}
 	}
 	defer meters.Close()
-	res, err := byHandRun(ctx, c.OutOrStdout(), set.Out, r, units, plan, meters, t)
+	res, err := byHandRun(ctx, c.OutOrStdout(), set.Out, r, units, plan, base, meters, t)
 	if res != nil && res.summary != nil {
 		printResult(c, res)
 	}
@@ -138,7 +138,7 @@ func onlyThese(units []*session.Unit, only []string) ([]*session.Unit, error) {
 }
 
 // byHandRun works through the lamps and writes the run up, however it ends.
-func byHandRun(ctx context.Context, out io.Writer, root string, r *rig.Rig, units []*session.Unit, plan session.Plan, meters session.Meters, t *terminal) (*result, error) {
+func byHandRun(ctx context.Context, out io.Writer, root string, r *rig.Rig, units []*session.Unit, plan session.Plan, base feed.Config, meters session.Meters, t *terminal) (*result, error) {
 	dir, err := session.MakeOutDir(root, r.Name, time.Now())
 	if err != nil {
 		return nil, err
@@ -148,7 +148,7 @@ func byHandRun(ctx context.Context, out io.Writer, root string, r *rig.Rig, unit
 	if err != nil {
 		return nil, err
 	}
-	info, err := (&job{rig: r, compiled: &session.Compiled{Units: units}, work: "match", plan: plan}).info()
+	info, err := (&job{rig: r, compiled: &session.Compiled{Units: units}, work: "match", plan: plan, feeds: base}).info()
 	if err == nil {
 		info.Mode = "by hand"
 		err = journal.Append(session.Entry{Kind: session.KindRun, Run: info})

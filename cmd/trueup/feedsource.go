@@ -5,8 +5,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/goccy/go-yaml"
@@ -38,6 +40,15 @@ func feedBase(set *settings, rigPath string, log zerolog.Logger, ask feed.Asker)
 		}
 	}
 	return c, nil
+}
+
+// correctionWords says how each corrected probe is changed.
+func correctionWords(cs map[string]feed.Correction) []string {
+	var words []string
+	for _, name := range slices.Sorted(maps.Keys(cs)) {
+		words = append(words, fmt.Sprintf("probe %s: %v", name, cs[name]))
+	}
+	return words
 }
 
 // sourceOptions say which feeds a command reads: those of a rig, or one that is

@@ -142,7 +142,8 @@ func (j *job) info() (*session.RunInfo, error) {
 	sum := sha256.Sum256(text)
 	i := &session.RunInfo{Program: "trueup " + version, Rig: j.rig.Name, RigFile: filepath.Base(j.rig.Path), RigSHA256: hex.EncodeToString(sum[:]),
 		Work: j.work, Mode: string(j.rig.Output.Mode), Priority: j.rig.Output.Priority, Target: targetText(j.rig), Tolerance: j.plan.Tolerance,
-		Level: j.rig.Target.Level, Limits: j.rig.Safety.Limits.Describe()}
+		Level: j.rig.Target.Level, Limits: j.rig.Safety.Limits.Describe(),
+		Corrected: correctionWords(j.feeds.Corrections)}
 	for _, u := range j.universes() {
 		i.Universes = append(i.Universes, uint16(u))
 	}

@@ -17,6 +17,7 @@ type RunInfo struct {
 	Tolerance float64       `json:"tolerance_uv"`
 	Level     float64       `json:"level_fraction"` // of full light output
 	Limits    []string      `json:"limits"`
+	Corrected []string      `json:"corrected_probes,omitempty"` // how, in words
 	Fixtures  []FixtureInfo `json:"fixtures"`
 }
 

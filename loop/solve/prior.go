@@ -18,6 +18,9 @@ type Prior struct {
 	Drive      Drive      `json:"drive,omitempty"` // where the head stood last
 	Scaled     bool       `json:"scaled"`          // the level scale is known
 	Batch      bool       `json:"batch,omitempty"` // of a unit not yet seen, from its batch
+	// IdleSeconds is how long ago the last reading was, for the caller to set: the
+	// lamp's warmth has moved since. 0 = not known, taken as half a minute.
+	IdleSeconds float64 `json:"idle_seconds,omitempty"`
 }
 
 // PriorHyp is one Gaussian of the sum.
@@ -80,6 +83,9 @@ func (m *Match) adopt(p *Prior) error {
 		h.w /= sum
 	}
 	m.hyps, m.scaled = hyps, p.Scaled
+	if !p.Batch {
+		m.rested(p.IdleSeconds)
+	}
 	sortHyps(m.hyps)
 	m.first = m.hyps[0].clone()
 	if len(p.Drive) == len(m.spec.Channels) {
@@ -91,6 +97,31 @@ func (m *Match) adopt(p *Prior) error {
 		}
 	}
 	return nil
+}
+
+// Figures of a lamp that was left alone.
+const (
+	restUnknown = 30     // s, where the caller does not say
+	restLean    = 0.0007 // u'v' that a warmed engine may lean
+)
+
+// rested adds the doubt of a lamp that was left alone: its warmth is another.
+func (m *Match) rested(seconds float64) {
+	if !(seconds > 0) {
+		seconds = restUnknown
+	}
+	a := math.Exp(-seconds / warmTau)
+	for _, h := range m.hyps {
+		switch k := m.m.(type) {
+		case *emitterModel:
+			t := 3*k.n + offWarm
+			h.p[t*m.f.n+t] += (1 - a*a) * sdWarm * sdWarm
+		case *planeModel:
+			for _, b := range [...]int{m.f.b, m.f.b + 1} {
+				h.p[b*m.f.n+b] += (1 - a*a) * restLean * restLean
+			}
+		}
+	}
 }
 
 // sortHyps puts the heaviest first and keeps the order of equals.

@@ -151,7 +151,6 @@ func printDemo(w io.Writer, res *result, truth map[string]colorcalc.UV) bool {
 // stageProcess is the simulated stage, running as a process of its own.
 type stageProcess struct {
 	cmd   *exec.Cmd
-	stdin io.Closer
 	ready stageReady
 }
 

@@ -205,9 +205,7 @@ func TestSessionLandsARigTruly(t *testing.T) {
 				t.Errorf("seed %d, %s: %+v", seed, fx.Name, o)
 				continue
 			}
-			for k, c := range o.After.Codes {
-				f.codes[i][k] = c
-			}
+			copy(f.codes[i], o.After.Codes)
 			if d := f.light(i).UV().Dist(f.fixed.UV()); d > 0.0015 {
 				t.Errorf("seed %d, %s: called landed, truly %.4f off", seed, fx.Name, d)
 			}

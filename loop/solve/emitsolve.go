@@ -18,7 +18,7 @@ type plan struct {
 // reached so, lastDrive is tried.
 const (
 	minDrive  = 0.02
-	lastDrive = 0.013
+	lastDrive = 0.016
 )
 
 // emitterSolver turns a state into a drive for a chromaticity. It remembers the

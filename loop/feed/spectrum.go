@@ -1,8 +1,10 @@
 package feed
 
 import (
+	"bytes"
 	"fmt"
 	"math"
+	"regexp"
 
 	"trueup/colorcalc/spectrum"
 )
@@ -54,4 +56,50 @@ func whole(s *spectrum.Spectrum) error {
 		return fmt.Errorf("spectrum from %v to %v nm: too short for a colour, want at least 400 to 700 nm", s.StartNM, s.EndNM())
 	}
 	return nil
+}
+
+// read finds the spectrum in a message.
+func (s *spectrumPlace) read(v view, data []byte, comma bool) (*spectrum.Spectrum, error) {
+	if s.rows != nil {
+		return s.fromRows(s.rows, data, comma)
+	}
+	texts, ok := v.list(s.place)
+	if !ok || len(texts) != s.count {
+		return nil, fmt.Errorf("spectrum: %d values, want %d", len(texts), s.count)
+	}
+	sp := &spectrum.Spectrum{StartNM: s.start, StepNM: s.step, Values: make([]float64, len(texts))}
+	for i, t := range texts {
+		n, err := parseNumber(t, comma)
+		if err != nil {
+			return nil, fmt.Errorf("spectrum value %d: %w", i+1, err)
+		}
+		sp.Values[i] = n.value * s.scale
+	}
+	return sp, whole(sp)
+}
+
+func (s *spectrumPlace) fromRows(re *regexp.Regexp, data []byte, comma bool) (*spectrum.Spectrum, error) {
+	var nm, vals []float64
+	for line := range bytes.Lines(data) {
+		g := re.FindSubmatch(bytes.TrimRight(line, "\r\n"))
+		if g == nil {
+			continue
+		}
+		w, err := parseNumber(string(g[s.nm]), comma)
+		if err != nil {
+			return nil, fmt.Errorf("wavelength: %w", err)
+		}
+		x, err := parseNumber(string(g[s.value]), comma)
+		if err != nil {
+			return nil, fmt.Errorf("spectrum at %v nm: %w", w.value, err)
+		}
+		if len(nm) > 0 && w.value <= nm[len(nm)-1] {
+			return nil, fmt.Errorf("wavelength %v nm after %v nm: want a rising order", w.value, nm[len(nm)-1])
+		}
+		nm, vals = append(nm, w.value), append(vals, x.value*s.scale)
+		if len(nm) > maxList {
+			return nil, fmt.Errorf("spectrum: more than %d rows", maxList)
+		}
+	}
+	return even(nm, vals)
 }

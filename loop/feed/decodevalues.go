@@ -1,0 +1,174 @@
+package feed
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+	"time"
+)
+
+func (f *fields) all() []*field {
+	return []*field{f.x, f.y, f.uPrime, f.vPrime, f.bigX, f.bigY, f.bigZ, f.level, f.cct, f.duv,
+		f.time, f.integration, f.seq, f.probe, f.serial, f.satur, f.underrange}
+}
+
+// text fetches the text of a field.
+func text(v view, m message, f *field) (string, bool) {
+	if f == nil || f.place == nil {
+		return "", false
+	}
+	if n := f.place.topic; n > 0 {
+		parts := strings.Split(strings.Trim(m.topic, "/"), "/")
+		if n > len(parts) {
+			return "", false
+		}
+		return parts[n-1], true
+	}
+	return v.get(f.place)
+}
+
+// value is a field's number in the house's unit, and the step in which it was
+// written, in the same unit.
+type value struct{ v, step float64 }
+
+func (d *instrumentDecoder) value(v view, m message, f *field, name string) (value, bool, error) {
+	s, ok := text(v, m, f)
+	if !ok || strings.TrimSpace(s) == "" {
+		return value{}, false, nil
+	}
+	n, err := parseNumber(s, d.ins.comma)
+	if err != nil {
+		return value{}, false, fmt.Errorf("%s: %w", name, err)
+	}
+	u := f.unit
+	if n.unit.factor != 0 {
+		if n.unit.dim != u.dim {
+			return value{}, false, fmt.Errorf("%s: %q is no %s", name, s, u.dim)
+		}
+		u = n.unit
+	}
+	if u.factor == 0 {
+		u.factor = 1
+	}
+	x := n.value*f.scale + f.offset
+	step := math.Pow(10, -float64(n.decimals)) * math.Abs(f.scale)
+	if u.mired {
+		if !(x > 0) {
+			return value{}, false, fmt.Errorf("%s: %q is no colour temperature", name, s)
+		}
+		k := u.factor / x
+		return value{k, k / x * step}, true, nil
+	}
+	return value{x * u.factor, step * u.factor}, true, nil
+}
+
+// build makes a draft of a message taken apart.
+func (d *instrumentDecoder) build(v view, m message, now time.Time) ([]draft, []Aside) {
+	raw := cut(m.data)
+	no := func(why Reason, err error) ([]draft, []Aside) { return nil, []Aside{{why, err.Error(), raw}} }
+	f := &d.ins.fields
+	out := draft{raw: raw, integration: d.ins.Integration, asked: m.asked}
+	if raised(v, m, f.satur) {
+		out.flags |= Saturated
+		return []draft{out}, nil
+	}
+	if raised(v, m, f.underrange) {
+		out.flags |= Underrange
+	}
+	if s, ok := text(v, m, f.probe); ok {
+		out.probe = s
+	}
+	if s, ok := text(v, m, f.serial); ok {
+		out.serial = s
+	}
+	if len(out.probe) > 64 || len(out.serial) > 64 {
+		return no(Unreadable, errors.New("a probe or serial name of more than 64 bytes"))
+	}
+	if s, ok := text(v, m, f.seq); ok {
+		n, err := strconv.ParseUint(strings.TrimSpace(s), 10, 64)
+		if err != nil {
+			return no(Unreadable, fmt.Errorf("seq: %q is not a whole number", s))
+		}
+		out.seq, out.hasSeq = n, true
+	}
+	if i, ok, err := d.value(v, m, f.integration, "integration"); err != nil {
+		return no(Unreadable, err)
+	} else if ok {
+		if !(i.v >= 0 && i.v <= 600) {
+			return no(Unreadable, fmt.Errorf("integration: %v s is not between 0 and 600 s", i.v))
+		}
+		out.integration = time.Duration(i.v * 1e9)
+	}
+	if err := d.stamp(v, m, now, &out); err != nil {
+		return no(Unreadable, err)
+	}
+	why, err := d.colour(v, m, &out)
+	if err != nil && !out.flags.Has(Underrange) {
+		return no(why, err)
+	}
+	if d.ins.fresh == "change" {
+		if now := string(m.data); now == d.last {
+			return no(Repeated, errors.New("the same text again"))
+		} else {
+			d.last = now
+		}
+	}
+	return []draft{out}, nil
+}
+
+func raised(v view, m message, f *field) bool {
+	s, ok := text(v, m, f)
+	if !ok {
+		return false
+	}
+	for _, w := range f.when {
+		if strings.EqualFold(strings.TrimSpace(s), w) {
+			return true
+		}
+	}
+	return false
+}
+
+// stamp reads the end of integration by the instrument's clock.
+func (d *instrumentDecoder) stamp(v view, m message, now time.Time, out *draft) error {
+	f := d.ins.fields.time
+	s, ok := text(v, m, f)
+	if !ok || strings.TrimSpace(s) == "" {
+		return nil
+	}
+	s = strings.TrimSpace(s)
+	if f.layout != "" {
+		t, err := time.ParseInLocation(f.layout, s, time.Local)
+		if err != nil {
+			return fmt.Errorf("time: %q is not written like %s", s, f.layout)
+		}
+		out.stamp, out.hasStamp = t, true
+		return nil
+	}
+	n, err := parseNumber(s, d.ins.comma)
+	if err != nil {
+		return fmt.Errorf("time: %w", err)
+	}
+	seconds := n.value*f.scale + f.offset
+	if seconds *= f.unit.factor; !(math.Abs(seconds) < 1e11) {
+		return fmt.Errorf("time: %q is no time", s)
+	}
+	whole, frac := math.Modf(seconds)
+	if f.since == "unix" {
+		out.stamp = time.Unix(int64(whole), int64(math.Round(frac*1e9)))
+	} else {
+		if whole > 1e9 {
+			return fmt.Errorf("time: %q is more than thirty years since its start", s)
+		}
+		after := time.Duration(seconds * 1e9)
+		// The earliest zero seen belongs to the message that came fastest.
+		if zero := now.Add(-after); d.zero.IsZero() || zero.Before(d.zero) || zero.Sub(d.zero) > maxDelay {
+			d.zero = zero
+		}
+		out.stamp = d.zero.Add(after).Add(-d.ins.Latency)
+	}
+	out.hasStamp = true
+	return nil
+}

@@ -1,0 +1,67 @@
+package feed
+
+import "strings"
+
+// oscMatch reports whether an address matches a pattern of the specification:
+// ? * [a-z] [!x] {one,two}, none of which crosses a slash.
+func oscMatch(pattern, address string) bool {
+	pp, aa := strings.Split(pattern, "/"), strings.Split(address, "/")
+	if len(pp) != len(aa) {
+		return false
+	}
+	for i := range pp {
+		if budget := 10_000; !oscMatchPart(pp[i], aa[i], &budget) {
+			return false
+		}
+	}
+	return true
+}
+
+func oscMatchPart(p, a string, budget *int) bool {
+	if *budget--; *budget < 0 {
+		return false
+	}
+	if p == "" {
+		return a == ""
+	}
+	switch p[0] {
+	case '*':
+		for i := 0; i <= len(a); i++ {
+			if oscMatchPart(p[1:], a[i:], budget) {
+				return true
+			}
+		}
+		return false
+	case '?':
+		return a != "" && oscMatchPart(p[1:], a[1:], budget)
+	case '[':
+		set, rest, ok := strings.Cut(p[1:], "]")
+		if !ok || a == "" {
+			return false
+		}
+		not := strings.HasPrefix(set, "!")
+		set = strings.TrimPrefix(set, "!")
+		in := false
+		for i := 0; i < len(set); i++ {
+			if i+2 < len(set) && set[i+1] == '-' {
+				in = in || set[i] <= a[0] && a[0] <= set[i+2]
+				i += 2
+			} else {
+				in = in || set[i] == a[0]
+			}
+		}
+		return in != not && oscMatchPart(rest, a[1:], budget)
+	case '{':
+		words, rest, ok := strings.Cut(p[1:], "}")
+		if !ok {
+			return false
+		}
+		for w := range strings.SplitSeq(words, ",") {
+			if after, has := strings.CutPrefix(a, w); has && oscMatchPart(rest, after, budget) {
+				return true
+			}
+		}
+		return false
+	}
+	return a != "" && a[0] == p[0] && oscMatchPart(p[1:], a[1:], budget)
+}

@@ -19,7 +19,7 @@ type patterns struct{ frames int }
 func (p *patterns) Levels(_ time.Time, u dmx.Universe, dst *[512]byte) int {
 	p.frames++
 	for i := range dst {
-		dst[i] = byte(i*7+int(u)) ^ byte(min(p.frames, 300))
+		dst[i] = byte(i*7+int(u)) ^ byte(min(p.frames, 150))
 	}
 	return 512
 }
@@ -31,7 +31,7 @@ func TestAFixtureOfOthersShowsWhatWeSend(t *testing.T) {
 		return
 	}
 	bin := peer(t, "fixture")
-	lines, _ := begin(t, "ready", bin, "net0", "2500ms", "1", "2", "3")
+	lines, _ := begin(t, "ready", bin, "net0", "4s", "1", "2", "3")
 	s, err := NewSender(SenderConfig{CID: CID{9}, SourceName: "left", Priority: 77, Universes: []dmx.Universe{1, 2, 3}, Multicast: true, Interfaces: []string{"net0"}})
 	if err != nil {
 		t.Fatal(err)

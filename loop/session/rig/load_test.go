@@ -255,3 +255,15 @@ func TestInstrumentFilesAreLookedAt(t *testing.T) {
 		t.Errorf("%v", err)
 	}
 }
+
+// A large rig is read while a person types: every key of an editor's check.
+func BenchmarkParseFourThousand(b *testing.B) {
+	text := []byte("rig: wall\ntarget: {color: D56}\ngroups: {all: [panel 1..4000]}\nfixtures:\n" +
+		"  - {name: panel 1..4000, profile: wash.yaml, mode: 16 bit, address: 1/1, grid: {col: 1, row: 1, columns: 80}}\n")
+	for b.Loop() {
+		r, err := Parse("show/rig.yaml", text, fakeProfiles)
+		if err != nil || len(r.Fixtures) != 4000 {
+			b.Fatal(err)
+		}
+	}
+}

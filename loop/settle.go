@@ -56,11 +56,11 @@ type Sample struct {
 // for two axes.
 const steadySigmas = 3.5
 
-// Learn looks at the readings after one large move. The last two are taken as
-// steady; the dead time is the end of the last earlier reading that differs
-// from them by more than noise explains. It reports whether anything was
-// learnt. Fewer than four samples, or a light that still moves at their end,
-// teach nothing.
+// Learn looks at the readings after one large move. When the last three agree
+// they are taken as steady (two would also agree on a slow fade); the dead time
+// is the end of the last earlier reading that differs from the last one by more
+// than noise explains. It reports whether anything was learnt. Fewer than four
+// samples, or a light that still moves at their end, teach nothing.
 func (d *DeadTime) Learn(samples []Sample, sigmaUV, sigmaLnY float64) bool {
 	n := len(samples)
 	if n < 4 || !(sigmaUV > 0) {
@@ -74,11 +74,11 @@ func (d *DeadTime) Learn(samples []Sample, sigmaUV, sigmaLnY float64) bool {
 		return sigmaLnY > 0 && dy > steadySigmas*sigmaLnY*math.Sqrt2 // false for NaN
 	}
 	last := samples[n-1]
-	if differs(samples[n-2], last) {
+	if differs(samples[n-2], last) || differs(samples[n-3], last) {
 		return false
 	}
 	settled := MinDeadTime
-	for _, s := range samples[:n-2] {
+	for _, s := range samples[:n-3] {
 		if differs(s, last) {
 			settled = max(settled, s.After)
 		}

@@ -208,7 +208,7 @@ func TestOnlyKnownRoomsOpenUDP(t *testing.T) {
 		"loop/feed":  "listens for readings",
 		"loop/stage": "the simulated stage listens for levels",
 	}
-	udp := regexp.MustCompile(`net\.(DialUDP|ListenUDP|ListenMulticastUDP|ListenPacket)\b|"udp[46]?"`)
+	udp := regexp.MustCompile(`net\.(DialUDP|ListenUDP|ListenMulticastUDP|ListenPacket)\b|(Dial|Listen)[A-Za-z]*\([^)]*"udp`)
 	for _, s := range sources(t) {
 		if s.test || !udp.MatchString(s.text) {
 			continue

@@ -35,6 +35,7 @@ type job struct {
 	plan     session.Plan
 	previous *session.Summary // of verify: the run whose settings are checked
 	live     bool             // without it the run only rehearses
+	preview  bool             // a rehearsal goes out too, marked as preview (E1.31 6.2.6)
 	yes      bool             // a script's "yes" to the question before light moves
 	outRoot  string
 	cid      sacn.CID
@@ -72,6 +73,9 @@ func (j *job) run(ctx context.Context) (*result, error) {
 	if hand {
 		j.feeds.Ask = newTerminal(j.stdin, j.stdout).ask
 		j.plan = patient(j.plan)
+		for _, u := range j.compiled.Units {
+			u.SettleKnown = true // a person takes longer than any lamp
+		}
 	}
 	meters, err := session.OpenMeters(ctx, j.rig, j.feeds)
 	if err != nil {
@@ -232,7 +236,7 @@ func (j *job) openDoor(ctx context.Context) (*openedDoor, error) {
 		cfg.Governor.Locked = append(cfg.Governor.Locked, safety.SlotRange{Universe: l.Universe, First: l.First, Last: l.Last})
 	}
 	cfg.Sender = sacn.SenderConfig{CID: j.cid, SourceName: out.SourceName, Priority: out.Priority, Interfaces: out.Interfaces,
-		Multicast: out.Multicast, Unicast: out.Unicast, Log: j.log}
+		Multicast: out.Multicast, Unicast: out.Unicast, Preview: !j.live, Log: j.log}
 	stopBase := func() {}
 	if out.Mode == rig.Overlay {
 		base, stop, priority, err := j.listenToDesk(ctx)

@@ -65,6 +65,7 @@ func ownNetwork(t *testing.T) bool {
 		return true
 	}
 	need(t, "unshare", "ip")
+	t.Parallel() // each has its own network, and mostly waits
 	ns := []string{"-n"}
 	if exec.Command("unshare", "-n", "true").Run() != nil {
 		ns = []string{"-r", "-n"}

@@ -27,7 +27,8 @@ func CompileByHand(r *rig.Rig) ([]*Unit, error) {
 				return nil, fmt.Errorf("%s:%d:%d: fixture %q: %w", r.Path, f.Pos.Line, f.Pos.Col, f.Name, err)
 			}
 			u := &Unit{Info: info(f, f.Name), Head: n, Spec: spec, Level: b.solverLevel(), Settle: settle(f.Mode),
-				Rest: b.rest(), Lit: b.lit(), Settings: b.dials, Slots: func(solve.Drive) []SlotValue { return nil }}
+				SettleKnown: true, // a person takes longer than any lamp
+				Rest:        b.rest(), Lit: b.lit(), Settings: b.dials, Slots: func(solve.Drive) []SlotValue { return nil }}
 			for _, p := range b.params {
 				u.Info.Parameters = append(u.Info.Parameters, p.Name)
 			}

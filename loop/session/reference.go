@@ -58,9 +58,16 @@ func (s *Session) readReference(ctx context.Context) error {
 	s.noise.learn(uv, lnY)
 	s.ref = &Reference{Name: u.Info.Name, UV: meanUV(uv), Lux: lux, Readings: len(uv), MeterSigmaUV: s.noise.sigmaUV(),
 		SigmaUV: s.noise.sigmaUV() / math.Sqrt(float64(len(uv)))}
-	return s.journal.Append(Entry{Kind: KindReference, Fixture: u.Info.Name, Reference: s.ref,
-		Note: fmt.Sprintf("mean of %d readings, one scatters by %.4f", len(uv), s.ref.MeterSigmaUV)})
+	note := fmt.Sprintf("mean of %d readings, one scatters by %.4f", len(uv), s.ref.MeterSigmaUV)
+	if n := readingsFor(s.ref.MeterSigmaUV, s.plan.Tolerance); n > noisyReadings {
+		note += fmt.Sprintf("; a tolerance of %.4f then takes about %d readings a point: give the meter more light or a longer integration, or widen the tolerance", s.plan.Tolerance, n)
+	}
+	return s.journal.Append(Entry{Kind: KindReference, Fixture: u.Info.Name, Reference: s.ref, Note: note})
 }
+
+// noisyReadings a point are more than a person expects; why it takes so long is
+// then said before any lamp is matched.
+const noisyReadings = 8
 
 // withoutOutliers leaves out repeats that lie far from the others: more than
 // five robust standard deviations (1.4826 times the median distance per axis

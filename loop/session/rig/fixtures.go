@@ -44,6 +44,7 @@ func (r *reader) entry(at string, raw *fileFixture) []Fixture {
 	}
 	r.profile(at, raw, &f)
 	f.Heads = r.heads(at, raw, &f)
+	r.shared(at, raw, &f)
 	f.Level = take(r, at+".level", raw.Level, 0, fraction)
 	f.LevelCap = take(r, at+".level_cap", raw.LevelCap, 0, fraction)
 	if f.Fixed && raw.Level != "" {
@@ -130,4 +131,19 @@ func (r *reader) heads(at string, raw *fileFixture, f *Fixture) int {
 		return most
 	}
 	return *raw.Heads
+}
+
+// shared refuses several heads that hang on one parameter: each head is matched
+// by itself, and one would move the light of all.
+func (r *reader) shared(at string, raw *fileFixture, f *Fixture) {
+	if f.Mode == nil || f.Heads < 2 || !f.Sent() {
+		return
+	}
+	for _, p := range f.Mode.Params() {
+		if p.Common {
+			r.fault(at+".heads", "fixture %q: the heads of mode %q share %s, and a head is matched by itself", raw.Name, f.ModeName, p.Name).
+				Advise("write heads: 1, or use a mode in which every head has its own")
+			return
+		}
+	}
 }

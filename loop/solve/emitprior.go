@@ -88,7 +88,7 @@ func newEmitterModel(s *Spec) *emitterModel {
 
 // priorMean is the profile moved to a warm lamp, in model units.
 func (m *emitterModel) priorMean(s *Spec) []float64 {
-	N, b, g := m.dim()
+	N, _, _ := m.dim()
 	x := make([]float64, N)
 	sum := 0.0
 	for _, e := range s.Emitters {
@@ -106,7 +106,6 @@ func (m *emitterModel) priorMean(s *Spec) []float64 {
 	a := colorcalc.UV{U: 0.21, V: 0.49}.XYZ(meanAmb)
 	x[3*m.n+offAmb], x[3*m.n+offAmb+1], x[3*m.n+offAmb+2] = a.X, a.Y, a.Z
 	x[3*m.n+offWarm] = meanWarm
-	_, _ = b, g
 	m.sane(x)
 	return x
 }

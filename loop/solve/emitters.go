@@ -167,9 +167,10 @@ func (m *emitterModel) drift(h *hyp, dt float64, d []float64) {
 	}
 	h.p[t*N+t] = h.p[t*N+t]*a*a + (1-a)*(1-a)*0.15*0.15
 	// What the warmth does not say: rank one along the droop, and each alone.
+	k := driftDroop * math.Min(dt, m.tau) // a lamp does not warm for ever
 	for i := range m.n {
 		for j := range m.n {
-			h.p[(3*i+2)*N+3*j+2] += driftDroop * driftDroop * dt * dt * m.droop[i] * m.droop[j]
+			h.p[(3*i+2)*N+3*j+2] += k * k * m.droop[i] * m.droop[j]
 		}
 		h.p[(3*i+2)*N+3*i+2] += driftLn * driftLn * dt
 	}

@@ -32,6 +32,7 @@ type Match struct {
 	drive    Drive     // the same as codes
 	pending  Drive     // sent there, not yet read there
 	last     time.Duration
+	begun    bool
 	readings int // all that were observed
 	taken    []taken
 	stale    *Reading

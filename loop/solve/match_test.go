@@ -334,3 +334,44 @@ func TestLevelIsMet(t *testing.T) {
 		}
 	}
 }
+
+// The clock may start anywhere: a match in the tenth minute of a run goes like
+// one in the first.
+func TestClockMayStartAnywhere(t *testing.T) {
+	run := func(from time.Duration) (all []Drive) {
+		s := sevenSpec(5, 65535)
+		l := unit(s, 12, 1)
+		m := start(t, s, warmWhite, nil)
+		for at := from; ; at += time.Second {
+			d := m.Next(at)
+			all = append(all, d.Drive)
+			if d.Action == Done {
+				return all
+			}
+			m.Observe(l.read(d.Drive, at+time.Second/2))
+		}
+	}
+	if a, b := run(0), run(10*time.Minute); !reflect.DeepEqual(a, b) {
+		t.Errorf("%v\n%v", a, b)
+	}
+}
+
+// A move whose reading never came is asked about again, and never decided on.
+func TestLostReadingAfterAMove(t *testing.T) {
+	s := sevenSpec(4, 65535)
+	l := unit(s, 13, 1)
+	m := start(t, s, warmWhite, nil)
+	m.Observe(l.read(m.Next(0).Drive, time.Second))
+	d := m.Next(time.Second)
+	for d.Action != Move {
+		m.Observe(l.read(d.Drive, 2*time.Second))
+		if d = m.Next(2 * time.Second); d.Action == Done {
+			t.Skip("this lamp stood right at once")
+		}
+	}
+	for range 3 {
+		if again := m.Next(3 * time.Second); again.Action != Again || !reflect.DeepEqual(again.Drive, d.Drive) {
+			t.Fatalf("%s %v, was sent to %v", again.Action, again.Drive, d.Drive)
+		}
+	}
+}

@@ -127,7 +127,6 @@ type Cause string
 const (
 	NoCause      Cause = ""
 	NotAnswering Cause = "not answering" // light does not follow the drive
-	WrongFixture Cause = "wrong fixture" // another light under the meter
 	Swapped      Cause = "swapped emitters"
 	WrongMode    Cause = "wrong mode"
 	WrongLaw     Cause = "wrong law"

@@ -19,8 +19,10 @@ func colourWords(want, is colorcalc.UV) string {
 	a := math.Atan2(dv, du) * 180 / math.Pi
 	word := "towards blue"
 	switch {
-	case a > -35 && a <= 25:
-		word = "towards red and magenta"
+	case a > -75 && a <= -12:
+		word = "towards magenta"
+	case a > -12 && a <= 25:
+		word = "towards red"
 	case a > 25 && a <= 75:
 		word = "towards orange (warmer)"
 	case a > 75 && a <= 120:
@@ -68,7 +70,7 @@ func (m *Match) learnt(before *hyp) string {
 		return fmt.Sprintf("stands %s of the target (%s beside its law)", colourWords(m.target.UV, at), milli(math.Hypot(lean.U, lean.V)))
 	}
 	best, word := 0.0, ""
-	mean := 0.0
+	mean := 0.0 // the scale of all together is the meter's, not the lamp's
 	for i := range e.n {
 		mean += (now.x[3*i+2] - e.nominal(&m.spec, i)) / float64(e.n)
 	}
@@ -78,7 +80,7 @@ func (m *Match) learnt(before *hyp) string {
 			continue
 		}
 		if change > best && change > 0.005 {
-			off := now.x[3*i+2] - e.nominal(&m.spec, i)
+			off := now.x[3*i+2] - e.nominal(&m.spec, i) - mean
 			best = change
 			more := "more"
 			if off < 0 {
@@ -87,7 +89,6 @@ func (m *Match) learnt(before *hyp) string {
 			word = fmt.Sprintf("%s gives %.0f %% %s than its profile says, beside the others", em.Name, 100*math.Abs(math.Expm1(off)), more)
 		}
 	}
-	_ = mean
 	return word
 }
 

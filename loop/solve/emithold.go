@@ -1,0 +1,125 @@
+package solve
+
+import (
+	"math"
+
+	"trueup/colorcalc"
+)
+
+// levelJump is the step of level (ln) beyond which the mixture is chosen anew.
+const levelJump = 0.08
+
+// dimTo is the present drive with the dimmer at k times its light, within its
+// allowed codes.
+func (e *emitterSolver) dimTo(now []float64, k float64) []float64 {
+	out := append([]float64(nil), now...)
+	c := e.s.Channels[e.m.dim0]
+	d := invResponse(e.m.dimmer, math.Min(k*e.dim, 1), e.x[3*e.m.n+offDim])
+	out[e.m.dim0] = float64(codeOf(c, d)) / float64(c.Max)
+	return out
+}
+
+// hold moves only the three emitters of the basis.
+func (e *emitterSolver) hold(p []float64, t colorcalc.UV) bool {
+	for _, b := range e.basis {
+		if b < 0 {
+			return false
+		}
+	}
+	for _, f := range [...]float64{1, 0.97, 0.94, 0.88, 0.8, 0.7, 1.03, 1.06} {
+		e.rows(t, f*e.y)
+		var a [9]float64
+		var b [3]float64
+		for r := range 3 {
+			b[r] = e.lp.b[r]
+			for i := range e.m.n {
+				switch i {
+				case e.basis[0], e.basis[1], e.basis[2]:
+				default:
+					b[r] -= e.lp.a[r][i] * p[i]
+				}
+			}
+			for k, i := range e.basis {
+				a[3*r+k] = e.lp.a[r][i]
+			}
+		}
+		if !solve3(&a, &b) {
+			return false
+		}
+		ok := true
+		for k, i := range e.basis {
+			ok = ok && b[k] >= math.Max(e.pm[i], e.plo[i]) && b[k] <= e.phi[i]
+		}
+		if ok {
+			for k, i := range e.basis {
+				p[i] = b[k]
+			}
+			return true
+		}
+	}
+	return false
+}
+
+// local is a bounded Newton step of least norm with the emitters that are lit.
+func (e *emitterSolver) local(p []float64, t colorcalc.UV, within float64) bool {
+	var q [maxEmitters]float64
+	copy(q[:], p)
+	var free [maxEmitters]bool
+	lit := 0
+	for i := range e.m.n {
+		if free[i] = q[i] >= e.pm[i]-1e-12 && q[i] > 0; free[i] {
+			lit++
+		}
+	}
+	if lit < 2 {
+		return false
+	}
+	for range 12 {
+		uv := e.uvOf(q[:])
+		ru, rv := t.U-uv.U, t.V-uv.V
+		if math.Hypot(ru, rv) < within/4 {
+			break
+		}
+		a := e.ambient()
+		D := a.X + 15*a.Y + 3*a.Z
+		for i := range e.m.n {
+			f := e.full[i]
+			D += q[i] * (f.X + 15*f.Y + 3*f.Z)
+		}
+		var ju, jv [maxEmitters]float64
+		var uu, uw, vv float64
+		for i := range e.m.n {
+			if !free[i] {
+				continue
+			}
+			f := e.full[i]
+			d := f.X + 15*f.Y + 3*f.Z
+			ju[i], jv[i] = (4*f.X-uv.U*d)/D, (9*f.Y-uv.V*d)/D
+			uu += ju[i] * ju[i]
+			uw += ju[i] * jv[i]
+			vv += jv[i] * jv[i]
+		}
+		det := uu*vv - uw*uw
+		if !(det > 1e-12*uu*vv) {
+			return false
+		}
+		lu, lv := (vv*ru-uw*rv)/det, (uu*rv-uw*ru)/det
+		for i := range e.m.n {
+			if !free[i] {
+				continue
+			}
+			v := q[i] + ju[i]*lu + jv[i]*lv
+			lo, hi := math.Max(e.pm[i], e.plo[i]), e.phi[i]
+			if v < lo || v > hi {
+				v = clamp(v, lo, hi)
+			}
+			q[i] = v
+		}
+	}
+	uv := e.uvOf(q[:])
+	if math.Hypot(uv.U-t.U, uv.V-t.V) > within {
+		return false
+	}
+	copy(p, q[:e.m.n])
+	return true
+}

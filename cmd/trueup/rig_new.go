@@ -7,6 +7,7 @@ import (
 	"io"
 	"net/netip"
 	"path/filepath"
+	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -211,8 +212,37 @@ func askFixture(q *questions, dir string, d rig.Draft, footprints map[string]int
 	} else if f.Address, err = dmx.ParseAddress(text); err != nil {
 		return f, err
 	}
+	if f.Heads, err = askHeads(q, mode); err != nil {
+		return f, err
+	}
 	f.DeskChannel, err = q.ask("  Channel at the desk (empty: none)", "", anything)
 	return f, err
+}
+
+// askHeads asks how many heads to work on; 0 is all. Heads that share a
+// parameter can not be matched one by one.
+func askHeads(q *questions, mode *profiles.Mode) (int, error) {
+	n := mode.Heads.Count
+	if n < 2 {
+		return 0, nil
+	}
+	for _, p := range mode.Params() {
+		if p.Common {
+			fmt.Fprintf(q.out, "  its %d heads share %s: only the first one will be worked on\n", n, p.Name)
+			return 1, nil
+		}
+	}
+	k := 0
+	_, err := q.ask(fmt.Sprintf("  How many of its %d heads to work on", n), strconv.Itoa(n), func(s string) (err error) {
+		if k, err = strconv.Atoi(s); err != nil || k < 1 || k > n {
+			return fmt.Errorf("want 1 to %d", n)
+		}
+		return nil
+	})
+	if k == n {
+		k = 0
+	}
+	return k, err
 }
 
 func askTarget(q *questions, d *rig.Draft) error {

@@ -31,6 +31,7 @@ type DraftFixture struct {
 	Name, Profile, Mode string
 	Address             dmx.Address // zero for by-hand and fixed lamps
 	DeskChannel, Probe  string
+	Heads               int // 0: all
 	ByHand, Fixed       bool
 }
 
@@ -47,6 +48,9 @@ func (d Draft) YAML() ([]byte, error) {
 		e := fileFixture{Name: x.Name, Profile: x.Profile, Mode: x.Mode, DeskChannel: x.DeskChannel, Probe: x.Probe, ByHand: x.ByHand, Fixed: x.Fixed}
 		if x.Address.Valid() {
 			e.Address = x.Address.String()
+		}
+		if x.Heads > 0 {
+			e.Heads = &x.Heads
 		}
 		f.Fixtures = append(f.Fixtures, e)
 	}

@@ -9,6 +9,10 @@ import (
 	"trueup/colorcalc"
 )
 
+// worthNear is how much better the smallest step must score than the planned
+// mixture.
+const worthNear = 1.3
+
 // worthMoving is how much better a move must score than one more reading.
 const worthMoving = 1.02
 
@@ -53,6 +57,14 @@ func (m *Match) Next(at time.Duration) Decision {
 	}
 	stay := m.worth(m.now, false)
 	move := m.worth(pl.d, true)
+	if e, ok := m.plan.(*emitterSolver); ok && m.target.Y == 0 {
+		// The planned mixture may be far off, with the doubt of a long way.
+		if np, ok := e.near(lead.law, lead.x, m.now, m.goal(lead.x), m.target.Tol); ok && !slices.Equal(np.drive, m.drive) {
+			if w := m.worth(np.d, true); w > worthNear*move {
+				pl, move = np, w
+			}
+		}
+	}
 	if m.hitsHere() == 0 {
 		stay = 0.9 * stay
 	}

@@ -123,3 +123,21 @@ func (e *emitterSolver) local(p []float64, t colorcalc.UV, within float64) bool 
 	copy(p, q[:e.m.n])
 	return true
 }
+
+// near plans the smallest step with the emitters that are lit, if one reaches t.
+func (e *emitterSolver) near(law int, x, now []float64, t colorcalc.UV, tol float64) (plan, bool) {
+	e.least = minDrive
+	e.load(law, x, now)
+	var p [maxEmitters]float64
+	for i := range e.m.n {
+		p[i] = e.p(now[i])
+	}
+	if !e.local(p[:], t, nearEnough*tol) {
+		return plan{}, false
+	}
+	return e.quantise(p[:], now, t), true
+}
+
+// nearEnough is the part of the tolerance within which a local step counts as
+// reaching the target.
+const nearEnough = 0.3

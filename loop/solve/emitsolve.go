@@ -189,7 +189,7 @@ func (e *emitterSolver) solve(law int, x, now []float64, t colorcalc.UV, tol flo
 		hold = hold && math.Abs(math.Log(math.Max(y, 1e-9)/e.y)) < levelJump
 	}
 	if hold {
-		if e.hold(p[:], t) || e.local(p[:], t, 0.3*tol) {
+		if e.hold(p[:], t) || e.local(p[:], t, nearEnough*tol) {
 			return e.quantise(p[:], now, t), true
 		}
 	}

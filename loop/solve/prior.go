@@ -95,6 +95,9 @@ func (m *Match) adopt(p *Prior) error {
 		for _, h := range m.hyps {
 			m.m.moved(h, from, pl.d)
 		}
+		if e, ok := m.plan.(*emitterSolver); ok {
+			e.held = false // the mixture is chosen when the match begins
+		}
 	}
 	return nil
 }

@@ -95,7 +95,11 @@ func (j *job) confirm() error {
 // rehearse walks through the first setting of every fixture at the pace of the
 // governor, and sends nothing.
 func (j *job) rehearse(ctx context.Context) error {
-	fmt.Fprintln(j.stdout, "rehearsal: nothing is sent and no lamp moves; add --live to do it")
+	if j.preview {
+		fmt.Fprintln(j.stdout, "rehearsal: levels go out marked as preview, and no lamp moves; with --live they are meant")
+	} else {
+		fmt.Fprintln(j.stdout, "rehearsal: nothing is sent and no lamp moves; add --live to do it")
+	}
 	if j.plan.Target.Reference != "" {
 		fmt.Fprintf(j.stdout, "  the reference %s would be measured first; settings below are for its profile's colour or 4300 K (predicted)\n", j.plan.Target.Reference)
 	}
@@ -103,12 +107,11 @@ func (j *job) rehearse(ctx context.Context) error {
 	if j.plan.Target.Reference != "" {
 		target = nominalReference(j.rig)
 	}
-	door, err := safety.Open(ctx, safety.DoorConfig{Silent: true, Log: j.log,
-		Governor: safety.Config{Limits: j.rig.Safety.Limits, Heads: j.compiled.Heads, Start: j.compiled.Start}})
+	door, done, err := j.rehearsalDoor(ctx)
 	if err != nil {
 		return err
 	}
-	defer door.Close()
+	defer done()
 	began := time.Now()
 	for _, u := range j.compiled.Units {
 		if u.Head < 0 || u.Info.Name == j.plan.Target.Reference {
@@ -146,6 +149,23 @@ func (j *job) rehearse(ctx context.Context) error {
 	}
 	fmt.Fprintln(j.stdout, "rehearsal done; no lamp was moved")
 	return nil
+}
+
+// rehearsalDoor makes frames and sends none, or sends them marked as preview.
+func (j *job) rehearsalDoor(ctx context.Context) (*safety.Door, func(), error) {
+	if j.preview {
+		d, err := j.openDoor(ctx)
+		if err != nil {
+			return nil, nil, err
+		}
+		return d.Door, d.close, nil
+	}
+	d, err := safety.Open(ctx, safety.DoorConfig{Silent: true, Log: j.log,
+		Governor: safety.Config{Limits: j.rig.Safety.Limits, Heads: j.compiled.Heads, Start: j.compiled.Start}})
+	if err != nil {
+		return nil, nil, err
+	}
+	return d, func() { d.Close() }, nil
 }
 
 // waitAlive waits for a head and keeps the dead-man content meanwhile.

@@ -8,7 +8,7 @@ import (
 	"os"
 	"path/filepath"
 
-	"github.com/google/renameio/v2"
+	"github.com/google/renameio/v2/maybe"
 	"github.com/rs/zerolog"
 
 	"trueup/loop/session"
@@ -58,7 +58,7 @@ func saveLearnt(dir string, all map[string]*solve.Batch) error {
 		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
 			return fmt.Errorf("keeping what was learnt: %w", err)
 		}
-		if err := renameio.WriteFile(path, text, 0o644); err != nil {
+		if err := maybe.WriteFile(path, text, 0o644); err != nil {
 			return fmt.Errorf("keeping what was learnt: %w", err)
 		}
 	}

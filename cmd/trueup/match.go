@@ -20,11 +20,12 @@ import (
 
 // runFlags are those of every command that drives a rig.
 type runFlags struct {
-	live, yes, forget bool
+	live, rehearse, yes, forget bool
 }
 
 func (f *runFlags) add(c *cobra.Command) {
 	c.Flags().BoolVar(&f.live, "live", false, "really move light; without it the run only rehearses")
+	c.Flags().BoolVar(&f.rehearse, "rehearse", false, "rehearse on the network too: levels go out marked as preview, so that nothing on stage moves")
 	c.Flags().BoolVar(&f.forget, "forget", false, "start from the profiles alone, not from what earlier runs learnt of them")
 	c.Flags().BoolVar(&f.yes, "yes", false, "do not ask before light moves: people are warned and the stage is clear")
 }
@@ -97,7 +98,10 @@ func runCommand(c *cobra.Command, path, work string, f runFlags, previous string
 	if err != nil {
 		return err
 	}
-	j.live, j.yes = f.live, f.yes
+	if f.live && f.rehearse {
+		return usageError("--live and --rehearse do not go together: one moves light, the other must not")
+	}
+	j.live, j.preview, j.yes = f.live, f.rehearse, f.yes
 	j.stdin, j.stdout, j.stderr = c.InOrStdin(), c.OutOrStdout(), c.ErrOrStderr()
 	if work == "verify" && f.live {
 		if j.previous, err = previousRun(set.Out, r.Name, previous); err != nil {

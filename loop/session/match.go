@@ -29,7 +29,7 @@ func (s *Session) matchUnit(ctx context.Context, u *Unit) error {
 		}
 	}
 	if u.Found != nil {
-		if _, err := s.station(ctx, u, m, u.Found, "as found", 1); err != nil && !errors.Is(err, errNoLight) {
+		if err := s.station(ctx, u, m, u.Found, "as found", 1); err != nil && !errors.Is(err, errNoLight) {
 			return err
 		}
 	}

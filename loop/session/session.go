@@ -32,8 +32,7 @@ type Meters interface {
 type Plan struct {
 	Target    Target
 	Tolerance float64 // radius in CIE 1976 u'v'
-	Verify    bool    // read every fixture again at the end
-	Trim      bool    // and bring it back if it drifted
+	Verify    bool    // read every fixture again at the end, and trim it if it drifted
 	// AsFound reads every fixture once as its profile (or the desk) sets it, also
 	// where earlier units have taught a better place to begin.
 	AsFound bool
@@ -52,7 +51,7 @@ type Plan struct {
 
 // DefaultPlan returns a fresh plan with the usual numbers.
 func DefaultPlan() Plan {
-	return Plan{Tolerance: 0.0010, Verify: true, Trim: true, AsFound: true, ReferenceReadings: 10, ReadTimeout: 10 * time.Second}
+	return Plan{Tolerance: 0.0010, Verify: true, AsFound: true, ReferenceReadings: 10, ReadTimeout: 10 * time.Second}
 }
 
 // Target is what is matched to: a named fixture, or a colour.

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 
+	"trueup/loop"
 	"trueup/loop/solve"
 )
 
@@ -15,8 +16,7 @@ func (s *Session) surveyUnit(ctx context.Context, u *Unit) error {
 		return err
 	}
 	if u.Found != nil {
-		_, err := s.station(ctx, u, m, u.Found, "as found", 1)
-		return err
+		return s.station(ctx, u, m, u.Found, "as found", 1)
 	}
 	d := m.Next(s.clock())
 	if d.Action != solve.Move {
@@ -33,15 +33,8 @@ func (s *Session) surveyUnit(ctx context.Context, u *Unit) error {
 	if err := rec.Arrived(a); err != nil {
 		return err
 	}
-	raw, err := s.read(ctx, u.Info.Probe, a.At.Add(u.Settle))
-	if err != nil {
-		return err
-	}
-	net, err := s.net(raw)
-	if err != nil {
-		return err
-	}
-	return rec.Read(raw, net)
+	_, err = s.readAt(ctx, u, a, rec)
+	return err
 }
 
 // verifyUnit sets a unit to its matched setting again, takes fresh readings,
@@ -65,12 +58,8 @@ func (s *Session) readAgain(ctx context.Context, u *Unit) error {
 	if err != nil {
 		return err
 	}
-	last, err := s.station(ctx, u, m, u.final, "verify", min(readingsFor(s.noise.sigmaUV(), s.plan.Tolerance), maxVerifyReadings))
-	if err != nil {
+	if err := s.station(ctx, u, m, u.final, "verify", min(readingsFor(s.noise.sigmaUV(), s.plan.Tolerance), maxVerifyReadings)); err != nil {
 		return err
-	}
-	if !s.plan.Trim {
-		return s.finish(u, m, standing(m.Next(s.clock()), last), KindVerify)
 	}
 	d, err := s.drive(ctx, u, m)
 	if err != nil {
@@ -81,82 +70,50 @@ func (s *Session) readAgain(ctx context.Context, u *Unit) error {
 
 // station sets a unit to a drive that the estimate did not ask for, takes
 // readings there, and lets the estimate learn from them.
-func (s *Session) station(ctx context.Context, u *Unit, m *solve.Match, d solve.Drive, why string, readings int) (last solve.Account, err error) {
+func (s *Session) station(ctx context.Context, u *Unit, m *solve.Match, d solve.Drive, why string, readings int) error {
 	rec := &recorder{s: s, u: u}
+	a, err := s.stand(ctx, u, d, why)
+	if err != nil {
+		return err
+	}
+	for range readings {
+		net, err := s.readAt(ctx, u, a, rec)
+		if err != nil {
+			return err
+		}
+		if err := rec.Accounted(m.Observe(net)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// stand sets a unit to a drive, with the journal before and after.
+func (s *Session) stand(ctx context.Context, u *Unit, d solve.Drive, why string) (loop.Arrival, error) {
 	step := u.step(d)
 	step.Action = why
 	if err := s.journal.Append(Entry{Kind: KindStep, Fixture: u.Info.Name, Step: &step}); err != nil {
-		return last, err
+		return loop.Arrival{}, err
 	}
 	a, err := lamp{s, u}.Set(ctx, d)
 	if err != nil {
-		return last, err
+		return a, err
 	}
-	if err := rec.Arrived(a); err != nil {
-		return last, err
-	}
-	for range readings {
-		raw, err := s.read(ctx, u.Info.Probe, a.At.Add(u.Settle))
-		if err != nil {
-			return last, err
-		}
-		net, err := s.net(raw)
-		if err != nil {
-			return last, err
-		}
-		net.At, net.Drive = s.clock(), a.Sent
-		if err := rec.Read(raw, net); err != nil {
-			return last, err
-		}
-		last = m.Observe(net)
-		if err := rec.Accounted(last); err != nil {
-			return last, err
-		}
-	}
-	return last, nil
+	return a, (&recorder{s: s, u: u}).Arrived(a)
 }
 
-// standing is the verdict on a unit that is not to be moved: landed if the
-// readings carry that, else unsettled, because it stood once.
-func standing(d solve.Decision, a solve.Account) solve.Decision {
-	if d.Action == solve.Done {
-		return d
+// readAt takes one recorded reading of a unit where it stands.
+func (s *Session) readAt(ctx context.Context, u *Unit, a loop.Arrival, rec *recorder) (solve.Reading, error) {
+	raw, err := s.read(ctx, u.Info.Probe, a.At.Add(u.Settle))
+	if err != nil {
+		return solve.Reading{}, err
 	}
-	d.Action, d.Outcome = solve.Done, solve.Unsettled
-	d.Nearest, d.PredictedSD, d.P, d.Distance = a.Estimate, a.EstimateSD, a.P, a.Error
-	d.Reason = "it no longer stands where it was matched; run match to trim it"
-	return d
-}
-
-// Verify reads the reference and every fixture of an earlier run again, at the
-// settings of that run, and moves nothing else.
-func (s *Session) Verify(ctx context.Context, previous *Summary) error {
-	s.plan.Trim = false
-	for _, f := range previous.Fixtures {
-		u, ok := findUnit(s.units, f.Name)
-		o := f.Final()
-		if !ok || u.Head < 0 || o == nil || len(o.After.Codes) != len(u.Rest) {
-			continue
-		}
-		u.final, u.outcome = o.After.Codes, o
+	net, err := s.net(raw)
+	if err != nil {
+		return net, err
 	}
-	if err := s.prepare(ctx); err != nil {
-		return err
-	}
-	n := 0
-	for _, u := range s.units {
-		if !s.ours(u) || u.final == nil {
-			continue
-		}
-		n++
-		if err := s.verifyUnit(ctx, u); err != nil {
-			return s.stopped(ctx, u, err)
-		}
-	}
-	if n == 0 {
-		return fmt.Errorf("nothing to verify: the earlier run matched none of the fixtures of this rig")
-	}
-	return s.journal.Append(Entry{Kind: KindEnd, Note: "verification done"})
+	net.At, net.Drive = s.clock(), a.Sent
+	return net, rec.Read(raw, net)
 }
 
 // maxVerifyReadings bounds what proof may cost with a noisy meter.

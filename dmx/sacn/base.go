@@ -52,7 +52,8 @@ func (b *Base) follow(f func(dmx.Universe)) (stop func()) {
 // at on universes: the highest that any source claims there, per-address
 // priorities included, plus 10, at most 200; 100 where nobody speaks. It
 // refuses, with the reason, when 200 is taken, when another overlay is at work
-// on one of them, or when our own CID is in use by a program that sends.
+// on one of them, or when our own CID is in use by a program that sends. From
+// then on the log tells of sources that rise to that priority, fall silent or end.
 func (b *Base) Survey(ctx context.Context, universes []dmx.Universe) (priority uint8, err error) {
 	wait := time.NewTimer(ListenTime)
 	defer wait.Stop()
@@ -89,10 +90,14 @@ func (b *Base) Survey(ctx context.Context, universes []dmx.Universe) (priority u
 	if !ownSeen.IsZero() && time.Since(ownSeen) < dataLossTimeout {
 		return 0, fmt.Errorf("universe %d: somebody sends with our own CID: another run of this installation, or a copied CID file", ownOn)
 	}
-	if !heard {
-		return DefaultPriority, nil
+	priority = DefaultPriority
+	if heard {
+		priority = min(top+priorityStep, MaxPriority)
 	}
-	return min(top+priorityStep, MaxPriority), nil
+	b.mu.Lock()
+	b.notices.ours = priority
+	b.mu.Unlock()
+	return priority, nil
 }
 
 // Above lists the live sources that claim priority or more in any slot, beside

@@ -1,11 +1,14 @@
 package sacn
 
 import (
+	"bytes"
 	"context"
 	"strings"
 	"testing"
 	"testing/synctest"
 	"time"
+
+	"github.com/rs/zerolog"
 
 	"trueup/dmx"
 )
@@ -162,4 +165,52 @@ func TestOurMarkIsOnEveryPacketThatLeaves(t *testing.T) {
 	if s := (CID{0x6c, 15: 0xff}).String(); s != "6c000000-0000-0000-0000-0000000000ff" {
 		t.Error(s)
 	}
+}
+
+func TestConflictsAfterTheSurveyAreSaidAndAFloodOfThemIsBounded(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		b := quietBase(CID{5}, 1)
+		var log bytes.Buffer
+		b.cfg.Log = zerolog.New(&log)
+		d := newDesk(1, 100, 1)
+		go func() {
+			for range 16 {
+				b.hears(d.says(1))
+				time.Sleep(250 * time.Millisecond)
+			}
+		}()
+		if p, err := b.Survey(t.Context(), []dmx.Universe{1}); p != 110 || err != nil {
+			t.Fatal(p, err)
+		}
+		if log.Len() != 0 {
+			t.Errorf("said before there was anything to say: %s", &log)
+		}
+		b.hears(newDesk(2, 109, 1).says(1))
+		b.hears(newDesk(3, 110, 1).says(1))
+		time.Sleep(2 * time.Second)
+		b.hears(d.leaves())
+		time.Sleep(time.Second)
+		b.change(func(now time.Time, res *result) { b.table.expire(now, res) })
+		var warned []string
+		for _, l := range strings.Split(log.String(), "\n") {
+			if strings.Contains(l, `"warn"`) {
+				warned = append(warned, l)
+			}
+		}
+		if len(warned) != 4 { // at or above; the goodbye; two that fell silent
+			t.Fatalf("%d warnings:\n%s", len(warned), &log)
+		}
+		if !strings.Contains(warned[0], "desk 3") || !strings.Contains(warned[0], "at or above our priority") || !strings.Contains(warned[1], "ended its stream") {
+			t.Errorf("%s", &log)
+		}
+		log.Reset()
+		for i := range 1000 {
+			x := newDesk(9, byte(100+i%2), 1)
+			x.pkt.buf[offSequence] = byte(i)
+			b.hears(x.says(1))
+		}
+		if n := strings.Count(log.String(), "\n"); n == 0 || n > noticesPerMinute {
+			t.Errorf("%d lines of a flood", n)
+		}
+	})
 }

@@ -24,8 +24,9 @@ type Receiver struct {
 	local netip.AddrPort
 	names []string // interfaces to join on
 
-	mu    sync.Mutex
-	table *table
+	mu      sync.Mutex
+	table   *table
+	notices notices
 
 	earsMu  sync.Mutex
 	ears    []*ear
@@ -208,6 +209,9 @@ func (r *Receiver) change(f func(now time.Time, res *result)) {
 }
 
 func (r *Receiver) tell(res *result) {
+	for _, e := range res.events {
+		r.notice(e)
+	}
 	if r.cfg.OnEvent != nil {
 		for _, e := range res.events {
 			r.cfg.OnEvent(e)

@@ -173,7 +173,9 @@ func TestConflictsAfterTheSurveyAreSaidAndAFloodOfThemIsBounded(t *testing.T) {
 		var log bytes.Buffer
 		b.cfg.Log = zerolog.New(&log)
 		d := newDesk(1, 100, 1)
+		spoken := make(chan struct{})
 		go func() {
+			defer close(spoken)
 			for range 16 {
 				b.hears(d.says(1))
 				time.Sleep(250 * time.Millisecond)
@@ -188,6 +190,7 @@ func TestConflictsAfterTheSurveyAreSaidAndAFloodOfThemIsBounded(t *testing.T) {
 		b.hears(newDesk(2, 109, 1).says(1))
 		b.hears(newDesk(3, 110, 1).says(1))
 		time.Sleep(2 * time.Second)
+		<-spoken
 		b.hears(d.leaves())
 		time.Sleep(time.Second)
 		b.change(func(now time.Time, res *result) { b.table.expire(now, res) })

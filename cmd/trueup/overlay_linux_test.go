@@ -279,3 +279,25 @@ func TestAfterKillMinusNineTheDeskHasTheStage(t *testing.T) {
 		t.Errorf("the stage fell back after %s: earlier than data loss is", d)
 	}
 }
+
+// When the disk is full the journal can keep nothing more: the run ends gently,
+// and says why. The disk is played by the system's limit on a file's size.
+func TestAFullDiskEndsTheRunGently(t *testing.T) {
+	if _, err := exec.LookPath("prlimit"); err != nil {
+		if os.Getenv("TRUEUP_CI") == "1" {
+			t.Fatal("needs prlimit")
+		}
+		t.Skip("needs prlimit")
+	}
+	p := startProcesses(t, "prlimit", "--fsize=20000")
+	if code := p.end(); code != exitNotAll {
+		t.Errorf("exit code %d", code)
+	}
+	if text := p.text.String(); !strings.Contains(text, "what was measured can no longer be kept") {
+		t.Errorf("the reason is not said:\n%s", text)
+	}
+	p.checkPackets(true)
+	if s := p.summary(); !s.Torn && s.Complete {
+		t.Error("a journal of 20000 bytes holds the whole run: the test has lost what it watches")
+	}
+}

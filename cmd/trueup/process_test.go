@@ -99,7 +99,7 @@ type processRun struct {
 	lines chan string
 }
 
-func startProcesses(t *testing.T) *processRun {
+func startProcesses(t *testing.T, wrapper ...string) *processRun {
 	t.Helper()
 	t.Parallel()
 	if testing.Short() {
@@ -135,14 +135,15 @@ func startProcesses(t *testing.T) *processRun {
 	if p.rig, err = rig.Load(path); err != nil {
 		t.Fatal(err)
 	}
-	p.start(exe, path, env)
+	p.start(exe, path, env, wrapper...)
 	return p
 }
 
-// start starts the program.
-func (p *processRun) start(exe, path string, env []string) {
+// start starts the program, if need be through another one.
+func (p *processRun) start(exe, path string, env []string, wrapper ...string) {
 	p.t.Helper()
-	p.match = exec.Command(exe, "match", path, "--live", "--yes", "--out", p.out)
+	args := append(wrapper, exe, "match", path, "--live", "--yes", "--out", p.out)
+	p.match = exec.Command(args[0], args[1:]...)
 	p.match.Env = env
 	r, w, err := os.Pipe()
 	if err != nil {

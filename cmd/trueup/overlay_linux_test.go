@@ -38,7 +38,10 @@ type desk struct {
 	to    []*net.UDPAddr
 	slots [512]byte
 	seq   byte
-	fade  []time.Time // when slot 300 went to each of its values, from 1 up
+	cid   string
+	// priority of the packets; 0 is the customary 100
+	priority byte
+	fade     []time.Time // when slot 300 went to each of its values, from 1 up
 }
 
 func (d *desk) packet() []byte {
@@ -49,10 +52,16 @@ func (d *desk) packet() []byte {
 	put(b[16:], 0x7000|uint16(110+512))
 	b[21] = 4
 	copy(b[22:38], "a desk of test..")
+	if d.cid != "" {
+		copy(b[22:38], d.cid)
+	}
 	put(b[38:], 0x7000|uint16(88+512))
 	b[43] = 2
 	copy(b[44:], "desk")
 	b[108] = 100
+	if d.priority > 0 {
+		b[108] = d.priority
+	}
 	b[111] = d.seq
 	put(b[113:], 1)
 	put(b[115:], 0x7000|uint16(11+512))
@@ -240,6 +249,31 @@ func TestOverlayBesideADesk(t *testing.T) {
 	}
 	if !bytes.Equal(last[:14], d.slots[:14]) {
 		t.Errorf("given back at %v, the desk has %v", last[:14], d.slots[:14])
+	}
+}
+
+// A second desk that comes in above us owns the light: readings are void while
+// it does, that is said, and the run goes on when it has left.
+func TestASourceAboveUsVoidsTheReadings(t *testing.T) {
+	if !inNamespace(t, "TestASourceAboveUsVoidsTheReadings") {
+		return
+	}
+	p, d, _ := besideADesk(t)
+	p.waitLine("wash: reading 1")
+	conn, err := net.ListenUDP("udp4", &net.UDPAddr{IP: net.IPv4(127, 0, 0, 1)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close()
+	rival := &desk{conn: conn, to: d.to, cid: "another desk....", priority: 190}
+	ctx, cancel := context.WithCancel(context.Background())
+	done := make(chan struct{})
+	go func() { defer close(done); rival.run(ctx) }()
+	p.waitLine("readings are void")
+	cancel()
+	<-done
+	if code := p.end(); code != exitLanded {
+		t.Fatalf("exit code %d:\n%s", code, p.text.String())
 	}
 }
 

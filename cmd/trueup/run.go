@@ -87,12 +87,6 @@ func (j *job) run(ctx context.Context) (*result, error) {
 			return nil, err
 		}
 	}
-	door, err := j.openDoor(ctx)
-	if err != nil {
-		return nil, err
-	}
-	defer door.close()
-
 	dir, err := session.MakeOutDir(j.outRoot, j.rig.Name, time.Now())
 	if err != nil {
 		return nil, err
@@ -109,14 +103,20 @@ func (j *job) run(ctx context.Context) (*result, error) {
 	if err != nil {
 		return nil, err
 	}
-	workErr := door.Guard(func() error { return j.workUnderGuard(ctx, door.Door, meters, journal) })
+	defer journal.Close()
+	door, err := j.openDoor(ctx)
+	if err != nil {
+		return nil, err
+	}
+	defer door.close()
+	workErr := door.Guard(func() error { return j.workUnderGuard(ctx, door, meters, journal) })
 	door.end(workErr, second)
 	closeErr := journal.Close()
 	res, writeErr := writeUp(dir, journalPath)
 	return res, errors.Join(workErr, closeErr, writeErr, door.Err())
 }
 
-func (j *job) workUnderGuard(ctx context.Context, door *safety.Door, meters session.Meters, journal *session.Journal) error {
+func (j *job) workUnderGuard(ctx context.Context, door *openedDoor, meters *session.FeedMeters, journal *session.Journal) error {
 	info, err := j.info()
 	if err != nil {
 		return err
@@ -124,7 +124,15 @@ func (j *job) workUnderGuard(ctx context.Context, door *safety.Door, meters sess
 	if err := journal.Append(session.Entry{Kind: session.KindRun, Run: info}); err != nil {
 		return err
 	}
-	s, err := session.New(j.compiled.Units, door, meters, journal, j.plan)
+	var probes session.Meters = meters
+	if door.base != nil {
+		probes = &besideMeters{FeedMeters: meters, after: takeoverPause,
+			above: func() []sacn.SourceInfo { return door.base.Above(door.priority) },
+			say: func(note string) error {
+				return journal.Append(session.Entry{Kind: session.KindConflict, Note: note})
+			}}
+	}
+	s, err := session.New(j.compiled.Units, door, probes, journal, j.plan)
 	if err != nil {
 		return err
 	}
@@ -197,6 +205,8 @@ func planFor(r *rig.Rig) (session.Plan, error) {
 // openedDoor closes itself once.
 type openedDoor struct {
 	*safety.Door
+	base     *sacn.Base // of an overlay; nil in own mode
+	priority uint8
 	stopBase func()
 	once     sync.Once
 }
@@ -244,6 +254,7 @@ func (j *job) openDoor(ctx context.Context) (*openedDoor, error) {
 			return nil, err
 		}
 		cfg.Base, stopBase = base, stop
+		cfg.Sender.Follow = base // what the desk changes goes on at once, not with our next tick
 		look := func(u dmx.Universe, dst *[512]byte) int { n, _ := base.Look(u, dst); return n }
 		if err := j.compiled.TakeFound(look); err != nil {
 			stop()
@@ -257,7 +268,7 @@ func (j *job) openDoor(ctx context.Context) (*openedDoor, error) {
 		stopBase()
 		return nil, err
 	}
-	d := &openedDoor{Door: door, stopBase: stopBase}
+	d := &openedDoor{Door: door, base: cfg.Base, priority: cfg.Sender.Priority, stopBase: stopBase}
 	select {
 	case <-time.After(takeoverPause):
 	case <-ctx.Done():

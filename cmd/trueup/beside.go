@@ -1,0 +1,62 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"time"
+
+	"trueup/dmx/sacn"
+	"trueup/loop/feed"
+	"trueup/loop/session"
+)
+
+// besideMeters are the meters of an overlay run. While a source stands at our
+// priority or above it, that source owns the light: readings are void, and the
+// session waits here, within its own time-out, until the light is ours again.
+type besideMeters struct {
+	*session.FeedMeters
+	above func() []sacn.SourceInfo
+	say   func(note string) error // into the journal, once for each conflict
+	after time.Duration           // what the light needs when it is ours again
+}
+
+// ReadAfter implements session.Meters.
+func (m *besideMeters) ReadAfter(ctx context.Context, probe string, settled time.Time) (feed.Reading, error) {
+	said := false
+	for {
+		r, err := m.FeedMeters.ReadAfter(ctx, probe, settled)
+		if err != nil {
+			return r, err
+		}
+		rivals := m.above()
+		if len(rivals) == 0 {
+			return r, nil
+		}
+		if !said {
+			said = true
+			if err := m.say("readings are void: " + nameRivals(rivals)); err != nil {
+				return r, err
+			}
+		}
+		settled = time.Now().Add(m.after)
+	}
+}
+
+// Trouble adds who owns the light to what the feeds are doing.
+func (m *besideMeters) Trouble() string {
+	text := m.FeedMeters.Trouble()
+	if rivals := m.above(); len(rivals) > 0 {
+		text += "; " + nameRivals(rivals)
+	}
+	return text
+}
+
+// nameRivals names sources from the network, quoted: their names are anybody's.
+func nameRivals(all []sacn.SourceInfo) string {
+	var names []string
+	for _, s := range all {
+		names = append(names, fmt.Sprintf("%q from %s at priority %d on universe %d", s.Name, s.From, s.Top, s.Universe))
+	}
+	return strings.Join(names, ", ") + " owns the light; take it down, or give this run a higher priority"
+}

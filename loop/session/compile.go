@@ -62,7 +62,10 @@ func (c *Compiled) addHead(f *rig.Fixture, head int) error {
 	if f.Heads > 1 {
 		name = fmt.Sprintf("%s/%d", f.Name, head+1)
 	}
-	b := builder{f: f, m: m, head: head, params: m.Params()}
+	b, err := newBuilder(f, head)
+	if err != nil {
+		return err
+	}
 	spec, err := b.spec(name)
 	if err != nil {
 		return err
@@ -78,7 +81,7 @@ func (c *Compiled) addHead(f *rig.Fixture, head int) error {
 	}
 	c.Units = append(c.Units, u)
 	c.Heads = append(c.Heads, safety.Head{Name: name, Universe: f.Address.Universe, Slots: rules, Cap: f.LevelCap})
-	return c.addStart(&b)
+	return c.addStart(b)
 }
 
 // addStart puts the head's resting levels into the start look.
@@ -92,7 +95,7 @@ func (c *Compiled) addStart(b *builder) error {
 	if err := b.m.Rest(dst); err != nil {
 		return err
 	}
-	return b.m.Encode(b.head, b.rest(), dst)
+	return b.m.Encode(b.head, b.whole(b.rest()), dst)
 }
 
 // typeOf names what units have in common for the solver: all of the spec but
@@ -116,16 +119,48 @@ type builder struct {
 	f      *rig.Fixture
 	m      *profiles.Mode
 	head   int
-	params []*profiles.Param
+	params []*profiles.Param // what this head moves, in the order of Mode.Params
+	shared []*profiles.Param // one for all heads of the fixture: stands at full
+}
+
+// newBuilder sorts the mode's parameters. A dimmer that several heads share
+// cannot belong to one of them: it stands at full, and the emitters carry the
+// level.
+func newBuilder(f *rig.Fixture, head int) (*builder, error) {
+	b := &builder{f: f, m: f.Mode, head: head}
+	for _, p := range f.Mode.Params() {
+		switch {
+		case !p.Common || f.Heads == 1:
+			b.params = append(b.params, p)
+		case p == f.Mode.Dimmer && len(f.Mode.Emitters) > 0:
+			b.shared = append(b.shared, p)
+		default:
+			return nil, fmt.Errorf("mode %q has one %q for all its heads, so they cannot be matched one by one: write heads: 1, or choose another mode", f.Mode.Name, p.Name)
+		}
+	}
+	return b, nil
+}
+
+// whole adds the shared parameters to a drive, as Mode.Encode wants it.
+func (b *builder) whole(d solve.Drive) []uint32 {
+	if len(b.shared) == 0 {
+		return d
+	}
+	var out []uint32
+	i := 0
+	for _, p := range b.m.Params() {
+		if slices.Contains(b.shared, p) {
+			out = append(out, p.Hi)
+			continue
+		}
+		out = append(out, d[i])
+		i++
+	}
+	return out
 }
 
 // dimmer gives the index of the dimmer among the parameters, -1 for none.
-func (b *builder) dimmer() int {
-	if b.m.Dimmer == nil {
-		return -1
-	}
-	return len(b.params) - 1
-}
+func (b *builder) dimmer() int { return slices.Index(b.params, b.m.Dimmer) }
 
 // levelCode is the dimmer code for the level wished for, by the profile's curve.
 func (b *builder) levelCode() uint32 {
@@ -137,7 +172,7 @@ func (b *builder) levelCode() uint32 {
 // solverLevel is the share of a head's most light that the solver aims for:
 // with a dimmer the level is set there, and the mix stays nearly full.
 func (b *builder) solverLevel() float64 {
-	if b.m.Dimmer != nil {
+	if b.dimmer() >= 0 {
 		return 0.97
 	}
 	return b.f.Level
@@ -195,7 +230,16 @@ func (b *builder) dark() func(solve.Drive) solve.Drive {
 func (b *builder) decode(slots *[512]byte) (solve.Drive, error) {
 	base := int(b.f.Address.Slot) - 1
 	codes, err := b.m.Decode(b.head, slots[base:base+b.m.Footprint])
-	return codes, err
+	if err != nil {
+		return nil, err
+	}
+	var own solve.Drive
+	for i, p := range b.m.Params() {
+		if !slices.Contains(b.shared, p) {
+			own = append(own, codes[i])
+		}
+	}
+	return own, nil
 }
 
 // TakeFound keeps how the desk has every unit, read from its look of each

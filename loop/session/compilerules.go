@@ -47,6 +47,11 @@ func (b *builder) rules() ([]safety.SlotRule, error) {
 			break
 		}
 	}
+	for _, p := range b.shared {
+		if b.head == 0 {
+			rules = append(rules, safety.SlotRule{Name: p.Name, Kind: safety.Pinned, Slots: b.wire(p.Slots), Max: p.Max, Safe: p.Hi})
+		}
+	}
 	for _, p := range b.m.Pins {
 		if p.EachHead || b.head == 0 {
 			rules = append(rules, safety.SlotRule{Name: p.Name, Kind: safety.Pinned, Slots: b.wire(b.shifted(p.Slots, p.EachHead)),

@@ -37,10 +37,10 @@ func fakeProfiles(path string) (*profiles.Profile, error) {
 		return &profiles.Profile{Name: "Bar 4", Modes: []profiles.Mode{{Name: "pixels", Kind: profiles.Emitters, Footprint: 12, Heads: profiles.Heads{Count: 4, Stride: 3},
 			Emitters: []profiles.Emitter{emitter("red", 1), emitter("green", 2), emitter("blue", 3)}}}}, nil
 	case "show/shared.yaml":
-		master := param("dimmer", 13)
-		master.Common = true
+		white := emitter("white", 13)
+		white.Common = true
 		return &profiles.Profile{Name: "Bar S", Modes: []profiles.Mode{{Name: "pixels", Kind: profiles.Emitters, Footprint: 13, Heads: profiles.Heads{Count: 4, Stride: 3},
-			Dimmer: &master, Emitters: []profiles.Emitter{emitter("red", 1), emitter("green", 2), emitter("blue", 3)}}}}, nil
+			Emitters: []profiles.Emitter{emitter("red", 1), emitter("green", 2), emitter("blue", 3), white}}}}, nil
 	case "show/knob.yaml":
 		return &profiles.Profile{Name: "Knob", Modes: []profiles.Mode{{Name: "menu", Kind: profiles.CCT, ByHand: true, Heads: one}}}, nil
 	case "show/old.yaml":
@@ -181,7 +181,7 @@ func TestEveryFaultSaysWhereAndWhatToDo(t *testing.T) {
 		{"address of a fixed lamp", "name: window lamp,", "name: window lamp, address: 5/1,", "5/1", "fixed: nothing is sent"},
 		{"house light of a universe that is ours alone", "mode: overlay", "mode: own", "locked", "universe 1 is sent by us alone"},
 		{"too many heads", "heads: 2", "heads: 5", "5, level", "want 1..4"},
-		{"heads on one dimmer", "bar.yaml", "shared.yaml", "2, level", "share dimmer, and a head is matched by itself; write heads: 1"},
+		{"heads on one emitter", "bar.yaml", "shared.yaml", "2, level", "share white, and a head is matched by itself; write heads: 1"},
 		{"no such reference", "reference: window lamp", "reference: window lmp", "window lmp", `did you mean "window lamp"?`},
 		{"two targets", "reference: window lamp", "reference: window lamp\n  color: D65", "window lamp\n  color", "keep one of the two"},
 		{"no target", "  reference: window lamp\n", "", "target:", "neither color nor reference"},

@@ -154,7 +154,9 @@ func (l *hueSatLaw) asked(a, b float64) (u, v float64) {
 func (l *hueSatLaw) at(variant int, x []float64, a, b float64) (u, v float64) {
 	h := a*l.hueSpan + x[8]
 	sat := math.Pow(math.Max(b, 1e-9), math.Exp(x[9]))
-	var q colorcalc.XYZ
+	// Light adds in u', v' by weights of X + 15Y + 3Z, which is 9Y/v'. Counting
+	// in Y would blow up for a blue primary without any, as ANSI E1.54 has it.
+	var su, sv, sum float64
 	for k := range 3 {
 		p := 1 - sat*(1-hueShare(h-float64(k)/3))
 		if variant == 1 {
@@ -166,11 +168,10 @@ func (l *hueSatLaw) at(variant int, x []float64, a, b float64) (u, v float64) {
 		case 2:
 			p *= math.Exp(x[1])
 		}
-		uv := colorcalc.UV{U: l.uv[k].U + x[2+2*k], V: math.Max(l.uv[k].V+x[3+2*k], 0.012)}
-		q = q.Add(uv.XYZ(p * l.y[k]))
+		w := p * l.y[k] / l.uv[k].V
+		su, sv, sum = su+w*(l.uv[k].U+x[2+2*k]), sv+w*math.Max(l.uv[k].V+x[3+2*k], 0.0001), sum+w
 	}
-	uv := q.UV()
-	return uv.U, uv.V
+	return su / sum, sv / sum
 }
 
 // hueShare is the part of a primary at a hue t turns away from it: the hexcone

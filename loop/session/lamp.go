@@ -59,7 +59,7 @@ func (l lamp) Set(ctx context.Context, d solve.Drive) (loop.Arrival, error) {
 		}
 	}
 	sent := slices.Clone(l.s.wire.Sent(l.u.Head))
-	l.u.at = arrival{drive: sent, when: at}
+	l.u.at.drive, l.u.at.when = sent, at
 	l.u.tally.steps++
 	return loop.Arrival{At: at, Sent: sent}, nil
 }

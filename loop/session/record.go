@@ -46,6 +46,7 @@ func (r *recorder) Read(raw feed.Reading, net solve.Reading) error {
 		r.u.found, kind = &m, KindFound
 	}
 	r.u.tally.readings++
+	r.u.at.read = time.Now()
 	r.u.tally.last, r.u.tally.lux = net.UV, net.Y
 	return r.s.journal.Append(Entry{Kind: kind, Fixture: r.u.Info.Name, Reading: &m})
 }

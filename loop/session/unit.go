@@ -50,6 +50,7 @@ type Unit struct {
 type arrival struct {
 	drive solve.Drive
 	when  time.Time
+	read  time.Time // of the last reading there
 }
 
 // tally counts what a unit has cost.

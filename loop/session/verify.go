@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"time"
 
 	"trueup/loop"
 	"trueup/loop/solve"
@@ -54,6 +55,9 @@ func (s *Session) verifyUnit(ctx context.Context, u *Unit) error {
 }
 
 func (s *Session) readAgain(ctx context.Context, u *Unit) error {
+	if u.prior != nil {
+		u.prior.IdleSeconds = time.Since(u.at.read).Seconds() // its warmth has moved since
+	}
 	m, err := s.newMatch(u)
 	if err != nil {
 		return err

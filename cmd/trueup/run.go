@@ -11,6 +11,7 @@ import (
 	"os/signal"
 	"path/filepath"
 	"slices"
+	"strings"
 	"sync"
 	"syscall"
 	"time"
@@ -188,6 +189,7 @@ func planFor(r *rig.Rig) (session.Plan, error) {
 	p := session.DefaultPlan()
 	p.Tolerance = r.Tolerance
 	p.KeepLit = r.Safety.Limits.PeopleAloft
+	p.DarkEnd = r.Output.Mode == rig.Own
 	p.Target = session.Target{Reference: r.Target.Reference, Text: r.Target.Color}
 	if r.Target.Reference == "" {
 		c, err := expr.Parse(r.Target.Color)
@@ -302,11 +304,30 @@ func (j *job) listenToDesk(ctx context.Context) (*sacn.Base, func(), uint8, erro
 	stop := func() { cancel(); <-done }
 	fmt.Fprintln(j.stdout, "listening to the desk for three seconds ...")
 	priority, err := base.Survey(ctx, j.universes())
+	if err == nil {
+		err = deskOnAll(base, j.universes())
+	}
 	if err != nil {
 		stop()
 		return nil, nil, 0, err
 	}
 	return base, stop, priority, nil
+}
+
+// deskOnAll refuses to overlay a universe on which no desk is heard: there
+// would be nothing to lay over, and nothing to give back to.
+func deskOnAll(base *sacn.Base, universes []dmx.Universe) error {
+	var silent []string
+	for _, u := range universes {
+		var dst [dmx.SlotsPerUniverse]byte
+		if _, state := base.Look(u, &dst); state == sacn.BaseNone {
+			silent = append(silent, fmt.Sprint(u))
+		}
+	}
+	if len(silent) == 0 {
+		return nil
+	}
+	return fmt.Errorf("no desk is heard on universe %s: nothing to lay our slots over; is the desk on and its sACN output too, and on this interface? Without a desk write mode: own", strings.Join(silent, ", "))
 }
 
 // awaitMeters waits until every feed has brought something, before any light

@@ -19,8 +19,22 @@ const backgroundReadings = 3
 // each probe that units are read by. A probe without a level, or one too dark
 // for its meter, has no background to take off: that is said, not guessed.
 func (s *Session) readBackgrounds(ctx context.Context) error {
+	order, settled, err := s.goDark(ctx)
+	if err != nil {
+		return err
+	}
+	for _, probe := range order {
+		if err := s.readBackground(ctx, probe, settled); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// goDark fades every unit of the run out, and returns the probes that units are
+// read by and the moment from which their light has settled.
+func (s *Session) goDark(ctx context.Context) (order []string, settled time.Time, err error) {
 	probes, settle := map[string]bool{}, time.Duration(0)
-	var order []string
 	for _, u := range s.units {
 		if u.Head < 0 {
 			continue
@@ -33,11 +47,16 @@ func (s *Session) readBackgrounds(ctx context.Context) error {
 		if u.Dark == nil {
 			continue
 		}
-		u.at.drive = u.Dark(u.Rest)
+		now := u.at.drive
+		if now == nil {
+			now = u.Rest
+		}
+		u.at.drive = u.Dark(now)
 		if err := s.wire.Wish(u.Head, u.at.drive); err != nil {
-			return err
+			return nil, settled, err
 		}
 	}
+	s.lit = nil
 	arrived := time.Now()
 	for _, u := range s.units {
 		if u.Head < 0 || u.Dark == nil {
@@ -45,18 +64,62 @@ func (s *Session) readBackgrounds(ctx context.Context) error {
 		}
 		t, err := s.wait(ctx, u.Head)
 		if err != nil {
-			return fmt.Errorf("%s: fading out: %w", u.Info.Name, err)
+			return nil, settled, fmt.Errorf("%s: fading out: %w", u.Info.Name, err)
 		}
 		if t.After(arrived) {
 			arrived = t
 		}
 	}
+	return order, arrived.Add(settle), nil
+}
+
+// recheckBackgrounds reads the background again at the end of a run that ends
+// dark anyway, and says by how much a drift of it may have moved the results.
+func (s *Session) recheckBackgrounds(ctx context.Context) error {
+	if !s.plan.DarkEnd || len(s.background) == 0 {
+		return nil
+	}
+	order, settled, err := s.goDark(ctx)
+	if err != nil {
+		return err
+	}
 	for _, probe := range order {
-		if err := s.readBackground(ctx, probe, arrived.Add(settle)); err != nil {
+		was, ok := s.background[probe]
+		if !ok {
+			continue
+		}
+		r, err := s.readDark(ctx, probe, settled)
+		if err != nil {
+			return fmt.Errorf("reading the background again: %w", err)
+		}
+		if r.Flags.Has(feed.Underrange) || !r.HasY {
+			continue
+		}
+		m := Measured{UV: r.UV, RawUV: r.UV, Lux: r.Y, RawLux: r.Y, Probe: probe}
+		e := Entry{Kind: KindDrift, Reading: &m}
+		if moved := s.driftEffect(probe, r.XYZ().Sub(was)); moved > s.plan.Tolerance/2 {
+			e.Note = fmt.Sprintf("the background at probe %q went from %.2f to %.2f lux during the run: results read there may be off by up to %.4f; find what changed, or match again", probe, was.Y, r.Y, moved)
+		}
+		if err := s.journal.Append(e); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// driftEffect is how far an unnoticed change of background moves the colour of
+// the weakest light that was read by the probe.
+func (s *Session) driftEffect(probe string, change colorcalc.XYZ) float64 {
+	weakest := math.Inf(1)
+	for _, u := range s.units {
+		if u.Info.Probe == probe && u.outcome != nil && u.outcome.Lux > 0 {
+			weakest = min(weakest, u.outcome.Lux)
+		}
+	}
+	if math.IsInf(weakest, 1) {
+		return 0
+	}
+	return s.ref.UV.XYZ(weakest).Add(change).UV().Dist(s.ref.UV)
 }
 
 func (s *Session) readBackground(ctx context.Context, probe string, settled time.Time) error {

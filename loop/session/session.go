@@ -42,6 +42,9 @@ type Plan struct {
 	// Batches is what the units of each type are known to share; it is added to
 	// as units land. Nil: every unit starts from its profile alone.
 	Batches map[string]*solve.Batch
+	// DarkEnd says that the run ends dark anyway, so that the background can be
+	// read again there and its drift be noticed.
+	DarkEnd bool
 	// ReferenceReadings is how often the reference is read; eight or more make
 	// the meter's scatter known as well.
 	ReferenceReadings int
@@ -149,6 +152,9 @@ func (s *Session) Match(ctx context.Context) error {
 				return s.stopped(ctx, u, err)
 			}
 		}
+	}
+	if err := s.recheckBackgrounds(ctx); err != nil {
+		return s.stopped(ctx, nil, err)
 	}
 	return s.journal.Append(Entry{Kind: KindEnd, Note: "run done"})
 }

@@ -160,7 +160,7 @@ func runFake(t *testing.T, f *fakeStage, ctx func(context.Context) context.Conte
 			t.Fatal(err)
 		}
 		plan := DefaultPlan()
-		plan.Target.Reference = "window"
+		plan.Target.Reference, plan.DarkEnd = "window", true
 		s, err := New(units, f, f, j, plan)
 		if err != nil {
 			t.Fatal(err)
@@ -306,6 +306,28 @@ func TestASessionShowsLife(t *testing.T) {
 	}
 	if f.alive < f.reads {
 		t.Errorf("%d signs of life for %d readings", f.alive, f.reads)
+	}
+}
+
+// A lamp somebody switches on in mid-run is noticed at the end, and said with
+// what it may have done.
+func TestADriftingBackgroundIsSaid(t *testing.T) {
+	f := newFakeStage(6)
+	f.onRead = func(n int) {
+		if n == 22 {
+			f.ambient = f.ambient.Add(colorcalc.XY{X: 0.45, Y: 0.41}.XYZ(6))
+		}
+	}
+	sum, _, err := runFake(t, f, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(sum.Notes) != 1 || !strings.Contains(sum.Notes[0], "from 1.50 to 7.50 lux") {
+		t.Errorf("notes %q", sum.Notes)
+	}
+	still, _, err := runFake(t, newFakeStage(6), nil)
+	if err != nil || len(still.Notes) != 0 {
+		t.Errorf("a still background is said to drift: %q %v", still.Notes, err)
 	}
 }
 

@@ -19,6 +19,7 @@ type Summary struct {
 	Stop      string           // why the run ended early; empty for a whole run
 	Complete  bool             // the journal has its end entry
 	Torn      bool             // the last line was cut short by a crash
+	Notes     []string         // what the reader should know besides: conflicts, a drifting background
 	Readings  int              // of every kind, over the whole run
 }
 
@@ -83,6 +84,10 @@ func Summarise(entries []Entry) (*Summary, error) {
 		switch e.Kind {
 		case KindReference:
 			s.Reference = e.Reference
+		case KindConflict, KindDrift:
+			if e.Note != "" {
+				s.Notes = append(s.Notes, e.Note)
+			}
 		case KindStop:
 			s.Stop = e.Note
 		case KindEnd:

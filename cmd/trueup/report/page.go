@@ -107,6 +107,7 @@ func warning(s *session.Summary) string {
 	} else if !s.Complete {
 		w = append(w, "The journal has no end entry: the run broke off. What is shown was measured before that.")
 	}
+	w = append(w, s.Notes...)
 	if s.Torn {
 		w = append(w, "The last line of the journal was cut short and is left out.")
 	}

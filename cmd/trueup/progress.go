@@ -117,7 +117,7 @@ func plainEvent(e session.Entry) string {
 	switch e.Kind {
 	case session.KindReference:
 		return fmt.Sprintf("reference %s: u' %.4f v' %.4f (%s)", e.Reference.Name, e.Reference.UV.U, e.Reference.UV.V, e.Note)
-	case session.KindBackground, session.KindConflict, session.KindDrift, session.KindStop, session.KindEnd:
+	case session.KindBackground, session.KindConflict, session.KindLevel, session.KindDrift, session.KindStop, session.KindEnd:
 		return e.Note
 	}
 	return ""

@@ -188,6 +188,7 @@ func targetText(r *rig.Rig) string {
 func planFor(r *rig.Rig) (session.Plan, error) {
 	p := session.DefaultPlan()
 	p.Tolerance = r.Tolerance
+	p.Common, p.Lux = r.Target.Common, r.Target.Lux
 	p.KeepLit = r.Safety.Limits.PeopleAloft
 	p.DarkEnd = r.Output.Mode == rig.Own
 	p.Target = session.Target{Reference: r.Target.Reference, Text: r.Target.Color}

@@ -74,7 +74,7 @@ func (c *Compiled) addHead(f *rig.Fixture, head int) error {
 	if err != nil {
 		return err
 	}
-	u := &Unit{Info: info(f, name), Head: len(c.Heads), Spec: spec, Level: b.solverLevel(), Settle: settle(m), SettleKnown: m.Settle > 0, Type: typeOf(spec),
+	u := &Unit{Info: info(f, name), Head: len(c.Heads), Spec: spec, Level: b.solverLevel(), Headroom: max(1, f.LevelCap/f.Level), Settle: settle(m), SettleKnown: m.Settle > 0, Type: typeOf(spec),
 		Dark: b.dark(), Rest: b.rest(), Lit: b.lit(), Settings: b.settings, Slots: b.slots, Decode: b.decode}
 	for _, p := range b.params {
 		u.Info.Parameters = append(u.Info.Parameters, p.Name)

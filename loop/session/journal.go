@@ -47,6 +47,7 @@ const (
 	KindAccount    Kind = "account"    // what the estimate made of that reading
 	KindOutcome    Kind = "outcome"    // how a fixture ended
 	KindVerify     Kind = "verify"     // a fixture read again after the whole rig was done
+	KindLevel      Kind = "level"      // the common level that all are brought to
 	KindDrift      Kind = "drift"      // the background read again at the end
 	KindConflict   Kind = "conflict"   // another source owns the light: readings are void
 	KindStop       Kind = "stop"       // a person, a signal or a fault ended the run early

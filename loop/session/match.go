@@ -66,7 +66,7 @@ func (s *Session) newMatch(u *Unit) (*solve.Match, error) {
 func (s *Session) matchFrom(u *Unit, prior *solve.Prior) (*solve.Match, error) {
 	opt := solve.DefaultOptions()
 	opt.SigmaUV, opt.SigmaLnY, opt.Level, opt.Settle = s.noise.sigmaUV(), s.noise.sigmaLnY(), u.Level, u.Settle
-	m, err := solve.New(u.Spec, solve.Target{UV: s.ref.UV, SigmaUV: s.ref.SigmaUV, Tol: s.plan.Tolerance}, prior, opt)
+	m, err := solve.New(u.Spec, solve.Target{UV: s.ref.UV, SigmaUV: s.ref.SigmaUV, Tol: s.plan.Tolerance, Y: s.commonLux, TolY: commonTolerance}, prior, opt)
 	if err != nil {
 		return nil, fmt.Errorf("profile %s: %w", u.Info.Profile, err)
 	}

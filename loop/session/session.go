@@ -8,6 +8,7 @@ import (
 
 	"trueup/colorcalc"
 	"trueup/loop/feed"
+	"trueup/loop/session/rig"
 	"trueup/loop/solve"
 )
 
@@ -42,6 +43,11 @@ type Plan struct {
 	// Batches is what the units of each type are known to share; it is added to
 	// as units land. Nil: every unit starts from its profile alone.
 	Batches map[string]*solve.Batch
+	// Common asks for one level of all units at the probe, Lux says which where
+	// it is a figure. The level is set together with the colour when every unit
+	// is visited again.
+	Common rig.CommonLevel
+	Lux    float64
 	// DarkEnd says that the run ends dark anyway, so that the background can be
 	// read again there and its drift be noticed.
 	DarkEnd bool
@@ -78,6 +84,7 @@ type Session struct {
 	noise      meterNoise
 	background map[string]colorcalc.XYZ // by probe; missing: none was measured
 	deadTimes  map[string]time.Duration // by type
+	commonLux  float64                  // level all units are brought to at the end; 0: each keeps its own
 	lit        *Unit                    // the unit that is alone lit at its probe now
 }
 
@@ -142,6 +149,9 @@ func (s *Session) Match(ctx context.Context) error {
 		if err := s.matchUnit(ctx, u); err != nil {
 			return s.stopped(ctx, u, err)
 		}
+	}
+	if err := s.chooseCommonLevel(); err != nil {
+		return s.stopped(ctx, nil, err)
 	}
 	if s.plan.Verify {
 		for _, u := range s.units {

@@ -16,6 +16,7 @@ import (
 
 	"trueup/colorcalc"
 	"trueup/loop/feed"
+	"trueup/loop/session/rig"
 	"trueup/loop/solve"
 )
 
@@ -131,7 +132,7 @@ func fakeUnits() []*Unit {
 			s.Emitters = append(s.Emitters, solve.Emitter{Name: n, UV: uv, Flux: nominalFlux[k]})
 		}
 		units = append(units, &Unit{Info: FixtureInfo{Name: name, Probe: "mark", Parameters: []string{"red", "green", "blue"}},
-			Head: i, Spec: s, Level: 0.4, Rest: solve.Drive{0, 0, 0}, Settle: 100 * time.Millisecond,
+			Head: i, Spec: s, Level: 0.4, Headroom: 1.5, Rest: solve.Drive{0, 0, 0}, Settle: 100 * time.Millisecond,
 			Dark:     func(solve.Drive) solve.Drive { return solve.Drive{0, 0, 0} },
 			Settings: func(d solve.Drive) []Setting { return []Setting{{Name: "red", Value: float64(d[0])}} },
 			Slots:    func(solve.Drive) []SlotValue { return nil }})
@@ -141,6 +142,11 @@ func fakeUnits() []*Unit {
 
 // run runs a session in virtual time and returns the journal's summary.
 func runFake(t *testing.T, f *fakeStage, ctx func(context.Context) context.Context) (*Summary, []Entry, error) {
+	t.Helper()
+	return runFakePlan(t, f, ctx, func(*Plan) {})
+}
+
+func runFakePlan(t *testing.T, f *fakeStage, ctx func(context.Context) context.Context, change func(*Plan)) (*Summary, []Entry, error) {
 	t.Helper()
 	var sum *Summary
 	var entries []Entry
@@ -161,6 +167,7 @@ func runFake(t *testing.T, f *fakeStage, ctx func(context.Context) context.Conte
 		}
 		plan := DefaultPlan()
 		plan.Target.Reference, plan.DarkEnd = "window", true
+		change(&plan)
 		s, err := New(units, f, f, j, plan)
 		if err != nil {
 			t.Fatal(err)
@@ -306,6 +313,36 @@ func TestASessionShowsLife(t *testing.T) {
 	}
 	if f.alive < f.reads {
 		t.Errorf("%d signs of life for %d readings", f.alive, f.reads)
+	}
+}
+
+// Asked for equal levels, three lamps of different flux end at one level as
+// well as at one colour, in the plant's own light.
+func TestEqualLevelsAtTheProbe(t *testing.T) {
+	for seed := range uint64(4) {
+		f := newFakeStage(seed)
+		for i := range f.lamps[1] {
+			f.lamps[1][i] = f.lamps[1][i].Scale(0.7) // an old lamp
+		}
+		sum, _, err := runFakePlan(t, f, nil, func(p *Plan) { p.Common = rig.CommonEqual })
+		if err != nil {
+			t.Fatal(err)
+		}
+		var lux []float64
+		for i, fx := range sum.Fixtures[1:] {
+			o := fx.Final()
+			if o == nil || o.Result != "landed" {
+				t.Fatalf("seed %d, %s: %+v", seed, fx.Name, o)
+			}
+			copy(f.codes[i], o.After.Codes)
+			lux = append(lux, f.light(i).Y)
+			if d := f.light(i).UV().Dist(f.fixed.UV()); d > 0.0015 {
+				t.Errorf("seed %d, %s: truly %.4f off", seed, fx.Name, d)
+			}
+		}
+		if lo, hi := slices.Min(lux), slices.Max(lux); hi/lo > 1.06 {
+			t.Errorf("seed %d: levels %.1f lux", seed, lux)
+		}
 	}
 }
 

@@ -84,7 +84,7 @@ func Summarise(entries []Entry) (*Summary, error) {
 		switch e.Kind {
 		case KindReference:
 			s.Reference = e.Reference
-		case KindConflict, KindDrift:
+		case KindConflict, KindDrift, KindLevel:
 			if e.Note != "" {
 				s.Notes = append(s.Notes, e.Note)
 			}

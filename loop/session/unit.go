@@ -15,6 +15,9 @@ type Unit struct {
 	Spec solve.Spec
 	// Level is the fraction of the most light at which the unit is matched.
 	Level float64
+	// Headroom is how much more light the unit's cap allows than its level, as a
+	// factor of at least 1.
+	Headroom float64
 	// Dark are the codes that make the unit dark, colour left as it is; nil
 	// when it cannot be darkened.
 	Dark func(now solve.Drive) solve.Drive

@@ -62,6 +62,13 @@ func (s *Session) readAgain(ctx context.Context, u *Unit) error {
 	if err != nil {
 		return err
 	}
+	if s.commonLux > 0 {
+		d, err := s.drive(ctx, u, m)
+		if err != nil {
+			return err
+		}
+		return s.finish(u, m, d, KindVerify)
+	}
 	if err := s.station(ctx, u, m, u.final, "verify", min(readingsFor(s.noise.sigmaUV(), s.plan.Tolerance), maxVerifyReadings)); err != nil {
 		return err
 	}

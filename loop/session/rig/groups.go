@@ -86,6 +86,14 @@ func (r *reader) target(raw *fileTarget) {
 		}
 	}
 	t.Level = take(r, "$.target.level", raw.Level, 0, fraction)
+	switch raw.Common {
+	case "":
+	case string(CommonEqual), string(CommonBrightest):
+		t.Common = CommonLevel(raw.Common)
+	default:
+		t.Common = CommonLux
+		t.Lux = take(r, "$.target.common_level", raw.Common, 0, lux)
+	}
 }
 
 // levels fills in the caps and levels of every fixture. A wish above its cap is

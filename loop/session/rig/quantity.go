@@ -34,6 +34,15 @@ var errNoUnit = errors.New("no unit")
 
 // fraction reads "60 %" as 0.6. Only values above 0 and up to 100 % are let
 // through: nothing in a rig file may be unlimited or nothing at all.
+// lux reads a level at the probe, such as 300 lx.
+func lux(text string) (float64, error) {
+	v, unit, err := split(text)
+	if err != nil || unit != "lx" || !(v > 0) || v > 200000 {
+		return 0, fmt.Errorf("common_level %q: want equal, brightest, or a level such as 300 lx", text)
+	}
+	return v, nil
+}
+
 func fraction(text string) (float64, error) {
 	v, unit, err := split(text)
 	if err != nil {

@@ -10,12 +10,13 @@ import (
 // forms are the patterns of texts that are quantities, by the form tag of
 // file.go; each is what the reading function takes, less its range.
 var forms = map[string]string{
-	"fraction":  `^[0-9]+(\.[0-9]+)? ?%$`,
-	"rate":      `^[0-9]+(\.[0-9]+)? ?% ?/ ?s$`,
-	"time":      `^[0-9]+(\.[0-9]+)? ?(ms|s|min|h)$`,
-	"tolerance": `^0\.[0-9]+$`,
-	"address":   `^[1-9][0-9]{0,4}/[1-9][0-9]{0,2}$`,
-	"slots":     `^[1-9][0-9]{0,4}/[1-9][0-9]{0,2}(\.\.[1-9][0-9]{0,2})?$`,
+	"common level": `^(equal|brightest|[0-9]+(\.[0-9]+)? ?lx)$`,
+	"fraction":     `^[0-9]+(\.[0-9]+)? ?%$`,
+	"rate":         `^[0-9]+(\.[0-9]+)? ?% ?/ ?s$`,
+	"time":         `^[0-9]+(\.[0-9]+)? ?(ms|s|min|h)$`,
+	"tolerance":    `^0\.[0-9]+$`,
+	"address":      `^[1-9][0-9]{0,4}/[1-9][0-9]{0,2}$`,
+	"slots":        `^[1-9][0-9]{0,4}/[1-9][0-9]{0,2}(\.\.[1-9][0-9]{0,2})?$`,
 }
 
 // Schema describes the rig file as JSON Schema (draft 2020-12), from the same

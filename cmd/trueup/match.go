@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"strings"
 	"text/tabwriter"
+	"time"
 
 	"github.com/rs/zerolog"
 	"github.com/spf13/cobra"
@@ -21,11 +22,13 @@ import (
 // runFlags are those of every command that drives a rig.
 type runFlags struct {
 	live, rehearse, yes, forget bool
+	warmUp                      time.Duration
 }
 
 func (f *runFlags) add(c *cobra.Command) {
 	c.Flags().BoolVar(&f.live, "live", false, "really move light; without it the run only rehearses")
 	c.Flags().BoolVar(&f.rehearse, "rehearse", false, "rehearse on the network too: levels go out marked as preview, so that nothing on stage moves")
+	c.Flags().DurationVar(&f.warmUp, "warm-up", 0, "light all fixtures for so long before the first is read, such as 2m")
 	c.Flags().BoolVar(&f.forget, "forget", false, "start from the profiles alone, not from what earlier runs learnt of them")
 	c.Flags().BoolVar(&f.yes, "yes", false, "do not ask before light moves: people are warned and the stage is clear")
 }
@@ -101,6 +104,10 @@ func runCommand(c *cobra.Command, path, work string, f runFlags, previous string
 	if f.live && f.rehearse {
 		return usageError("--live and --rehearse do not go together: one moves light, the other must not")
 	}
+	if f.warmUp < 0 || f.warmUp > maxWarmUp {
+		return usageError("--warm-up %v: want 0 to %v", f.warmUp, maxWarmUp)
+	}
+	j.plan.WarmUp = f.warmUp
 	j.live, j.preview, j.yes = f.live, f.rehearse, f.yes
 	j.stdin, j.stdout, j.stderr = c.InOrStdin(), c.OutOrStdout(), c.ErrOrStderr()
 	if work == "verify" && f.live {
@@ -133,6 +140,10 @@ func runCommand(c *cobra.Command, path, work string, f runFlags, previous string
 	}
 	return nil
 }
+
+// maxWarmUp bounds a warm-up: longer at the working level is work for a person
+// nearby.
+const maxWarmUp = time.Hour
 
 // newJob compiles a rig for a run.
 func newJob(r *rig.Rig, work string, set *settings, log zerolog.Logger) (*job, error) {

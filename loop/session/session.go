@@ -48,6 +48,8 @@ type Plan struct {
 	// is visited again.
 	Common rig.CommonLevel
 	Lux    float64
+	// WarmUp lights all units for so long before the first is matched.
+	WarmUp time.Duration
 	// DarkEnd says that the run ends dark anyway, so that the background can be
 	// read again there and its drift be noticed.
 	DarkEnd bool
@@ -180,6 +182,9 @@ func (s *Session) prepare(ctx context.Context) error {
 		return s.stopped(ctx, nil, err)
 	}
 	if err := s.readReference(ctx); err != nil {
+		return s.stopped(ctx, nil, err)
+	}
+	if err := s.warmUp(ctx); err != nil {
 		return s.stopped(ctx, nil, err)
 	}
 	return nil

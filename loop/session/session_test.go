@@ -346,6 +346,41 @@ func TestEqualLevelsAtTheProbe(t *testing.T) {
 	}
 }
 
+// A warm-up lights every lamp before the first is read, and shows life.
+func TestAWarmUpComesBeforeTheFirstReading(t *testing.T) {
+	f := newFakeStage(2)
+	lit := -1
+	f.onRead = func(n int) {
+		if n == 14 { // three of the background, ten of the reference
+			lit = 0
+			for h := range f.lamps {
+				if f.light(h).Y > 0 {
+					lit++
+				}
+			}
+		}
+	}
+	_, entries, err := runFakePlan(t, f, nil, func(p *Plan) { p.WarmUp = 2 * time.Minute })
+	if err != nil {
+		t.Fatal(err)
+	}
+	var warm, found time.Time
+	for _, e := range entries {
+		if e.Step != nil && e.Step.Action == "warm up" {
+			warm = e.Time
+		}
+		if e.Kind == KindFound && found.IsZero() {
+			found = e.Time
+		}
+	}
+	if d := found.Sub(warm); d < 2*time.Minute {
+		t.Errorf("the first lamp was read %v after the warm-up began", d)
+	}
+	if lit != 1 {
+		t.Errorf("%d lamps are lit while one is read", lit)
+	}
+}
+
 // A lamp somebody switches on in mid-run is noticed at the end, and said with
 // what it may have done.
 func TestADriftingBackgroundIsSaid(t *testing.T) {

@@ -1,9 +1,6 @@
 package safety
 
-import (
-	"fmt"
-	"time"
-)
+import "time"
 
 // Break makes a governor break one of its promises, to show that the checker
 // sees it.
@@ -61,16 +58,4 @@ func (g *Governor) Break(kind string) {
 	default:
 		panic(kind)
 	}
-}
-
-func (g *Governor) Dump() {
-	println("stage", g.stage, "time", g.time.String(), "budget", g.budget(), "strobe", g.strobe, g.guard.light.n, g.guard.red.n, "rise", int(g.limits.Rise*1000), int(g.limits.Fall*1000))
-	for _, h := range g.heads {
-		println(h.spec.Name, "taken", h.taken, "moving", h.moving, "fresh", h.fresh, "leg", h.leg, "s*1e6", int(h.s*1e6), "rate*1e6", int(h.rate*1e6), "resting", h.resting, h.cross, "broken", h.broken, h.held)
-	}
-}
-
-func (g *Governor) Light(i int) string {
-	h := g.heads[i]
-	return fmt.Sprintf("light %.4f cap %.4f full %v tired %v taken %v moving %v fresh %v leg %d s %.4f rate %.4f cross %v guard %d+%d held %d red %v", h.light(false), h.cap, h.full, h.tired, h.taken, h.moving, h.fresh, h.leg, h.s, h.rate, h.cross, g.guard.light.n, g.guard.red.n, g.held, h.red)
 }

@@ -162,9 +162,10 @@ func (g *Governor) take(h *head, n *universe) {
 	h.taken = true
 }
 
-// refuse drops a wish and says why.
+// refuse drops a wish and says why. The head stands where it is: its ways may
+// be the next leg's already, and must not be taken for the end of this one.
 func (h *head) refuse(g *Governor, why string) {
-	h.fresh, h.held = false, why
+	h.moving, h.fresh, h.calm, h.later, h.held = false, false, false, false, why
 	g.notify()
 }
 

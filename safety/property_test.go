@@ -39,6 +39,21 @@ func TestNoSeriesOfWishesTimesAndFaultsBreaksALimit(t *testing.T) {
 	t.Logf("%d wishes", wishes)
 }
 
+// Stories that once broke a limit, each for a reason of its own.
+func TestStoriesThatOnceBrokeALimitNoLongerDo(t *testing.T) {
+	for _, seed := range []uint64{
+		164,   // the line to the rest look rose above the cap on its way
+		237,   // rising axes moved while a head was still above its cap
+		524,   // a strobe started before another one had stopped
+		971,   // a slow hand-over was cut off by its own patience
+		1726,  // the memory of a strobe was lost when a second one stopped
+		1800,  // a resting head rose above its rest on a bent line
+		19541, // a leg that was refused over people's heads ended in a jump
+	} {
+		torment(t, seed, 1000)
+	}
+}
+
 type tester interface {
 	Errorf(string, ...any)
 	Fatalf(string, ...any)

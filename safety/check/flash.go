@@ -125,8 +125,11 @@ func (c *Checker) flashes(now time.Time, fresh []event) {
 }
 
 // alternations is the length of the up-down series in the events of one kind.
+// Of the two orders that up and down in one frame may have, the one that makes the
+// series shorter counts.
 func alternations(events []event, red bool) (n int) {
-	last := 0 // +1 up, -1 down
+	const either = 2
+	last := 0 // +1 up, -1 down, either: what comes next decides
 	for i := 0; i < len(events); {
 		j, up, down := i, false, false
 		for ; j < len(events) && events[j].at == events[i].at; j++ {
@@ -135,16 +138,22 @@ func alternations(events []event, red bool) (n int) {
 			}
 		}
 		i = j
+		d := -1
+		if up {
+			d = +1
+		}
 		switch {
+		case !up && !down:
 		case up && down && last == 0:
-			n, last = n+2, 0
-			last = +1
+			n, last = n+2, either
+		case up && down && last == either:
+			n++
 		case up && down:
 			n, last = n+1, -last
-		case up && last != +1:
-			n, last = n+1, +1
-		case down && last != -1:
-			n, last = n+1, -1
+		case last == either:
+			last = d
+		case last != d:
+			n, last = n+1, d
 		}
 	}
 	return n

@@ -39,12 +39,30 @@ func (m *Match) Next(at time.Duration) Decision {
 	if m.now == nil {
 		return m.moveTo(pl, fmt.Sprintf("first drive, from the profile: predicted %s", milli(pl.err)))
 	}
+	if !m.allowed(m.drive) {
+		return m.moveTo(pl, "stands where it may not: back within the limits")
+	}
 	p := m.inside()
 	if p >= m.opt.Confidence && m.levelHolds() {
 		return m.done(Landed, p, fmt.Sprintf("landed: within %s with %.1f %% confidence after %d readings", milli(m.target.Tol), 100*p, m.readings))
 	}
 	if m.readings >= m.opt.Budget {
 		return m.spent(p)
+	}
+	if m.jumped {
+		return m.jumpy(p)
+	}
+	if m.remembers() {
+		if m.hitsHere() < 0.5 {
+			return m.again(p, "the last reading did not fit: read it again")
+		}
+		pl = m.remembered(pl)
+	}
+	if b, ok := m.halfBack(); ok {
+		if m.setbacks++; m.setbacks > setbacks {
+			return m.jumpy(p)
+		}
+		return m.moveTo(b, "the light jumped away: half the way back to the nearest drive that was read")
 	}
 	if pl.err > 0.6*m.target.Tol {
 		return m.atEdge(pl, p)

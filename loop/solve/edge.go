@@ -8,19 +8,19 @@ import (
 // Figures of the test that a target is out of reach.
 const (
 	regretDraws = 32
-	regretShare = 0.95
+	regretShare = 0.92
 	edgeVisits  = 2 // of the codes that a doubting draw would rather try
 	edgeIdle    = 4 // readings at the nearest point after which it is declared
 	goBack      = 0.0005
-	planeSlack  = 0.3
-	edgeBend    = 2.0
-	probePart   = 0.12
 )
 
 // atEdge decides where the model sees no drive for the target. "Nearest" is
 // said only when most of what might be true agrees that moving on gains no more
 // than a tolerance.
 func (m *Match) atEdge(pl plan, p float64) Decision {
+	if _, ok := m.m.(*planeModel); ok {
+		return m.seek(p)
+	}
 	if m.hitsHere() == 0 {
 		if slices.Equal(pl.drive, m.drive) {
 			return m.again(p, "the nearest point by the model: read it again, the last reading did not fit")
@@ -29,10 +29,6 @@ func (m *Match) atEdge(pl plan, p float64) Decision {
 	}
 	share, worst := m.regret()
 	if share >= regretShare {
-		if pr, ok := m.probe(pl); ok {
-			m.visits++
-			return m.moveTo(pr, "nothing nearer by the model: a look beside it, because engines bend at the ends of their range")
-		}
 		return m.declare(p)
 	}
 	if !slices.Equal(pl.drive, m.drive) {
@@ -53,33 +49,6 @@ func (m *Match) atEdge(pl plan, p float64) Decision {
 	return m.again(p, "one more reading to be sure that nothing nearer is left")
 }
 
-// probe is a look beside the nearest point of a two-parameter mode: the
-// parameter that is not at its end, moved towards the middle by a part of its
-// range. Only where no other drive was read yet.
-func (m *Match) probe(pl plan) (plan, bool) {
-	pm, ok := m.m.(*planeModel)
-	if !ok || m.visits > 0 || m.twoDrives() || len(pm.law.channels()) < 2 {
-		return plan{}, false
-	}
-	out := plan{drive: slices.Clone(m.drive), d: slices.Clone(m.now), err: pl.err}
-	for _, k := range pm.law.channels() {
-		c := m.spec.Channels[k]
-		lo, hi := float64(c.Lo)/float64(c.Max), float64(c.Hi)/float64(c.Max)
-		at := m.now[k]
-		if at-lo < 0.02*(hi-lo) || hi-at < 0.02*(hi-lo) {
-			continue
-		}
-		step := probePart * (hi - lo)
-		if at > (lo+hi)/2 {
-			step = -step
-		}
-		out.drive[k] = codeOf(c, at+step)
-		out.d[k] = float64(out.drive[k]) / float64(c.Max)
-		return out, !slices.Equal(out.drive, m.drive)
-	}
-	return plan{}, false
-}
-
 // regret draws what might be true and asks of each how much nearer it could
 // come. It returns the share that could gain no more than a tolerance, and the
 // plan of the draw that could gain most.
@@ -87,11 +56,6 @@ func (m *Match) regret() (share float64, worst plan) {
 	n := m.f.n
 	l := make([]float64, n*n)
 	x := make([]float64, n)
-	slack := m.target.Tol
-	_, plane := m.m.(*planeModel)
-	if plane && m.visits == 0 {
-		slack *= planeSlack // factory tables bend more than any draw
-	}
 	most := 0.0
 	ok := 0
 	done := 0
@@ -136,13 +100,8 @@ func (m *Match) regret() (share float64, worst plan) {
 			continue
 		}
 		pl := m.dry(h.law, x)
-		if plane {
-			// What the draw can not know: how the engine bends on the way there.
-			q := m.m.doubt(h, m.now, pl.d)
-			pl.err += edgeBend * math.Sqrt(q.uu) * m.rng.NormFloat64()
-		}
 		gain := here - pl.err
-		if gain <= slack {
+		if gain <= m.target.Tol {
 			ok++
 		}
 		if gain > most {

@@ -87,12 +87,21 @@ func (m *Match) bestRead() (plan, bool) {
 	if slices.Equal(b.t.r.Drive, m.drive) || dist(b)+slack > here {
 		return plan{}, false
 	}
-	for i, c := range m.spec.Channels { // limits may have come down since
-		if k := b.t.r.Drive[i]; k < c.Lo || k > c.Hi {
-			return plan{}, false
-		}
+	if !m.allowed(b.t.r.Drive) {
+		return plan{}, false
 	}
 	return plan{drive: b.t.r.Drive, d: b.t.d, err: dist(b)}, true
+}
+
+// allowed reports whether a drive may be sent: what was read once may be out of
+// bounds since.
+func (m *Match) allowed(d Drive) bool {
+	for i, c := range m.spec.Channels {
+		if d[i] < c.Lo || d[i] > c.Hi {
+			return false
+		}
+	}
+	return true
 }
 
 // spent ends a match whose budget of readings is used up.

@@ -39,6 +39,10 @@ type Match struct {
 
 	scaled    bool    // the level scale is known
 	visits    int     // to the best codes of a doubting draw
+	missed    bool    // the last move did not end as the law has it
+	wentFar   bool    // looked in the middle of the range whether the lamp answers at all
+	setbacks  int     // moves half the way back
+	jumped    bool    // went back to the nearest drive of a lamp that jumps
 	idle      int     // readings at the nearest point that did not settle it
 	back      bool    // went back to the best reading once
 	asks      int     // decisions since the last usable reading

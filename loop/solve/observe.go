@@ -85,6 +85,9 @@ func (m *Match) Observe(r Reading) Account {
 	if moved && len(m.taken) > 0 && a.Mahalanobis > misfit {
 		m.misfits++
 	}
+	if moved {
+		m.missed = len(m.taken) > 0 && a.Mahalanobis > misfit
+	}
 	m.taken = append(m.taken, taken{r: c, d: d, verdict: a.Verdict, moved: moved})
 	m.suspect()
 	z, cov := m.estimate()
@@ -125,9 +128,16 @@ func (m *Match) arrive(drive Drive, d []float64) {
 	if m.drive != nil && slices.Equal(m.drive, drive) {
 		return
 	}
+	var mem *memory
+	if m.now != nil && m.remembers() {
+		mem = m.recall(m.looks())
+	}
 	for _, h := range m.hyps {
 		if m.now != nil {
 			m.m.moved(h, m.now, d)
+		}
+		if mem != nil {
+			m.restore(h, mem, d)
 		}
 		h.hits = 0
 		h.settle()

@@ -88,6 +88,8 @@ const (
 	planeDrift  = 2e-5 // u'v' offset per square root of a second
 	planeMove   = 0.04 // of the way, as u'v' offset
 	xyMove      = 0.07 // engines of four and more emitters change their mixture on the way
+	edgeMove    = 12   // times as much again at an end of a colour temperature mode, where tables give way
+	edgeWidth   = 0.05 // of the range, over which that fades
 	planeWide   = 3.75 // times as much, for a badly wrong profile
 	planeScaleY = 0.02
 )
@@ -109,6 +111,9 @@ func (m *planeModel) doubt(h *hyp, from, to []float64) cov2 {
 	a, b := m.colour(h.law, h.x, from)
 	c, d := m.colour(h.law, h.x, to)
 	k := m.law.bend()
+	if _, ok := m.law.(*cctLaw); ok {
+		k *= 1 + edgeMove*m.nearEnd(to)
+	}
 	if h.wide {
 		k *= planeWide
 	}
@@ -163,4 +168,13 @@ func (m *planeModel) prior() []*hyp {
 		out = append(out, one(0.02, v, false, 0))
 	}
 	return out
+}
+
+// nearEnd is 1 at the end of a parameter's range, and fades towards its middle.
+func (m *planeModel) nearEnd(d []float64) float64 {
+	e := 1.0
+	for _, c := range m.law.channels() {
+		e = math.Min(e, math.Min(d[c], 1-d[c]))
+	}
+	return math.Exp(-math.Max(e, 0) / edgeWidth)
 }

@@ -44,7 +44,7 @@ func (m *Match) suspect() {
 		return
 	}
 	silent, quiet := m.silent()
-	if silent {
+	if silent && (!m.remembers() || m.wentFar) { // past its range an engine is silent by right
 		m.cause = NotAnswering
 		m.causeWhy = "the light under the meter does not answer to our steps: another lamp under the meter, a wrong address, a dead lamp, or another source that holds these slots"
 		return

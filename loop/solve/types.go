@@ -133,6 +133,7 @@ const (
 	LampDrift    Cause = "lamp drift"
 	MeterNoise   Cause = "meter noise"
 	Dark         Cause = "dark"
+	Jumps        Cause = "light jumps" // between neighbouring drives
 )
 
 // Account is what a reading told.

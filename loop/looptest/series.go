@@ -7,6 +7,10 @@ import (
 	"trueup/loop/solve"
 )
 
+// idle is the pause between two targets of one unit, seconds: the next match
+// begins as soon as the last one ends.
+const idle = 0.1
+
 // KnownUnit plays several targets one after the other on one unit, keeping what
 // was learnt of it. The k-th element scores the k-th target, colder by nothing:
 // the lamp stays lit and warms on.
@@ -24,6 +28,7 @@ func (cl Class) KnownUnit(seed uint64, n, targets int) []Run {
 		w.Case.Target, w.Case.Reachable = c.Target, c.Reachable
 		out = append(out, w.Match(m, c.Target))
 		p := m.Posterior()
+		p.IdleSeconds = idle
 		known = &p
 	}
 	return out

@@ -185,6 +185,7 @@ const (
 	driftG     = 0.002
 	moveShare  = 0.02  // of the light that changes hands, as u'v' offset
 	moveLog    = 0.012 // per unit of ln p that an emitter moves
+	moveFull   = 0.03  // u'v' of changed light from which on the doubt grows less: a law is bent by so much and no more
 	wideMove   = 6     // the same, for a badly wrong profile
 )
 
@@ -218,7 +219,7 @@ func (m *emitterModel) doubt(h *hyp, from, to []float64) cov2 {
 		D += math.Abs(w-w0[i]/s0) * r
 		own += (moveLog * dl[i] * w * r) * (moveLog * dl[i] * w * r)
 	}
-	q := moveShare*moveShare*D*D + own/2
+	q := (moveShare*moveShare*D*D + own/2) / (1 + D/moveFull)
 	if m.dim0 >= 0 {
 		q += dimShift(m.dimmer, from[m.dim0], to[m.dim0])
 	}

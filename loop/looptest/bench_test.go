@@ -107,7 +107,93 @@ func TestBenchSeries(t *testing.T) {
 	t.Logf("seed %d\n%s", seed(), b.String())
 }
 
-// A third table: what the estimate claims to know, beside the truth. Coverage
+// A third table: what the units of a profile teach each other. Every rig has
+// twenty units of one kind; beside it stand the same units met as strangers,
+// and the same rig with a unit from far outside the bins as its fifth.
+func TestBenchBatch(t *testing.T) {
+	n := size(0) / 10
+	if n == 0 {
+		t.Skip("the table takes minutes: TRUEUP_LONG=1, or TRUEUP_CASES=200")
+	}
+	const units, fifth = 20, 4
+	var b strings.Builder
+	b.WriteString("| rig | knows | unit 1 | units 2-10 | units 11-20 | inside tol % | false % |\n|---|---|---|---|---|--:|--:|\n")
+	for _, cl := range []Class{
+		{Name: "emitters, usual bins"}, {Name: "emitters, same bin", Spread: 0.3}, {Name: "emitters, same bin, quiet meter", Spread: 0.3, Quiet: true},
+		{Name: "cct+tint, usual bins", Engine: true}, {Name: "cct+tint, same bin", Engine: true, Spread: 0.3}, {Name: "cct+tint, same bin, quiet meter", Engine: true, Spread: 0.3, Quiet: true},
+	} {
+		if !named("TRUEUP_CLASS", cl.Name) {
+			continue
+		}
+		for _, how := range []struct {
+			name   string
+			taught bool
+			odd    int
+		}{{"nothing", false, -1}, {"the batch", true, -1}, {"the batch, fifth unit odd", true, fifth}} {
+			runs := make([][]Run, n)
+			each(n, func(i int) {
+				var teach Teacher = stranger{}
+				if how.taught {
+					teach = &classroom{spec: cl.Unit(seed(), uint64(i), "spec", 0).Spec}
+				}
+				runs[i] = cl.Batch(seed(), uint64(i), units, how.odd, teach)
+			})
+			part := func(from, to int) (out []Run) {
+				for _, r := range runs {
+					for k := from; k < to; k++ {
+						if k != how.odd {
+							out = append(out, r[k])
+						}
+					}
+				}
+				return out
+			}
+			cell := func(r []Run) string {
+				s := Sum(cl, "", r, Tol)
+				return fmt.Sprintf("%.0f / %.0f (%.2f)", s.Readings[0], s.Readings[1], s.Mean)
+			}
+			all := Sum(cl, "", part(0, units), Tol)
+			fmt.Fprintf(&b, "| %s | %s | %s | %s | %s | %.1f | %.2f |\n", cl.Name, how.name, cell(part(0, 1)), cell(part(1, 10)), cell(part(10, units)), 100*all.Inside, 100*all.False)
+		}
+	}
+	t.Logf("seed %d, %d rigs\n%s", seed(), n, b.String())
+}
+
+// stranger teaches nothing.
+type stranger struct{}
+
+func (stranger) Prior() *solve.Prior { return nil }
+func (stranger) Learn(solve.Prior)   {}
+
+// classroom is the batch as a session keeps it.
+type classroom struct {
+	spec  solve.Spec
+	batch *solve.Batch
+}
+
+func (c *classroom) Prior() *solve.Prior {
+	if c.batch == nil {
+		return nil
+	}
+	p, err := c.batch.Prior(c.spec)
+	if err != nil {
+		panic(err) // the batch is of this very spec
+	}
+	return p
+}
+
+func (c *classroom) Learn(p solve.Prior) {
+	if c.batch == nil {
+		b, err := solve.NewBatch(c.spec)
+		if err != nil {
+			panic(err)
+		}
+		c.batch = b
+	}
+	c.batch.Learn(c.spec, p)
+}
+
+// A fourth table: what the estimate claims to know, beside the truth. Coverage
 // is the share of matches whose light at the end lies within the circle that
 // the claim gives that share; innovations are squared, per axis, 1 at best.
 func TestBenchClaims(t *testing.T) {

@@ -187,3 +187,24 @@ func TestMemoryOfReadings(t *testing.T) {
 		last = s2
 	}
 }
+
+// BenchmarkSeek is one decision of the search past a range, ten drives known.
+func BenchmarkSeek(b *testing.B) {
+	m, err := New(cctSpecFor(65535), Target{UV: colorcalc.XY{X: 0.50, Y: 0.42}.UV()}, nil, DefaultOptions())
+	if err != nil {
+		b.Fatal(err)
+	}
+	for k := range uint32(10) {
+		d := Drive{6000 * k, 65535 - 5000*k}
+		xy, err := colorcalc.White(colorcalc.Kelvin(2700+300*float64(k)), colorcalc.Duv(0.01-0.002*float64(k)))
+		if err != nil {
+			b.Fatal(err)
+		}
+		m.Observe(Reading{UV: xy.UV(), SigmaUV: 0.0005, At: time.Duration(k) * time.Second, Drive: d})
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		m.visits = 1
+		m.seek(0)
+	}
+}

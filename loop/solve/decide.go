@@ -86,10 +86,28 @@ func (m *Match) Next(at time.Duration) Decision {
 	if m.hitsHere() == 0 {
 		stay = 0.9 * stay
 	}
+	if stay < hopeless && m.readsHere() >= hopelessFrom {
+		return m.moveTo(pl, "more readings here would only confirm that it is off: a step, to learn more")
+	}
 	if move*m.haste() > stay*worthMoving {
 		return m.moveTo(pl, fmt.Sprintf("a step pays more than another reading (%.0f %% against %.0f %% to land on the next)", 100*move, 100*stay))
 	}
 	return m.again(p, fmt.Sprintf("one more reading here pays more than a step (%.0f %% against %.0f %%)", 100*stay, 100*move))
+}
+
+// Where so many readings at a drive leave less than this chance to land with the
+// next, reading on waits for luck.
+const (
+	hopeless     = 0.05
+	hopelessFrom = 3
+)
+
+// readsHere counts the readings at the present drive.
+func (m *Match) readsHere() (n int) {
+	for k := len(m.taken) - 1; k >= 0 && slices.Equal(m.taken[k].r.Drive, m.drive); k-- {
+		n++
+	}
+	return n
 }
 
 // tinyStep is the part of the tolerance below which a step is not worth making.

@@ -89,6 +89,7 @@ func (m *Match) Observe(r Reading) Account {
 		m.missed = len(m.taken) > 0 && a.Mahalanobis > misfit
 	}
 	m.taken = append(m.taken, taken{r: c, d: d, verdict: a.Verdict, moved: moved})
+	m.heed(d)
 	m.suspect()
 	z, cov := m.estimate()
 	a.Estimate, a.EstimateSD = z, cov.sd()
@@ -96,6 +97,43 @@ func (m *Match) Observe(r Reading) Account {
 	a.Cause = m.cause
 	a.Words = m.wordsOf(&a, before)
 	return a
+}
+
+// Figures of heeding the readings.
+const (
+	heedFrom = 4   // accepted readings at one drive
+	heedOff  = 5.0 // standard deviations of their mean
+)
+
+// heed gives way where the estimate and the mean of several readings at the
+// present drive do not agree: a state at its bounds can not follow the light, and
+// what was read counts for more than any law. The rest goes into the local offset.
+func (m *Match) heed(d []float64) {
+	var u, v, n float64
+	for k := len(m.taken) - 1; k >= 0 && slices.Equal(m.taken[k].d, d); k-- {
+		if m.taken[k].verdict == Accepted {
+			u, v, n = u+m.taken[k].r.UV.U, v+m.taken[k].r.UV.V, n+1
+		}
+	}
+	if n < heedFrom {
+		return
+	}
+	u, v = u/n, v/n
+	r := m.noiseHere()
+	s2 := (r.uu + r.vv) / 2 / n
+	b, N := m.f.b, m.f.n
+	for _, h := range m.hyps {
+		z, _ := m.f.spread(h, d)
+		if math.Hypot(u-z[0], v-z[1]) < heedOff*math.Sqrt(s2) {
+			continue
+		}
+		h.x[b] += u - z[0]
+		h.x[b+1] += v - z[1]
+		for _, i := range [...]int{b, b + 1} {
+			h.p[i*N+i] += s2
+		}
+		h.settle()
+	}
 }
 
 // refuse names a reading that is no light.

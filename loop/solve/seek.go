@@ -23,7 +23,7 @@ const (
 func (m *Match) seek(p float64) Decision {
 	pm := m.m.(*planeModel)
 	looks := m.looks()
-	if m.hitsHere() < 0.5 {
+	if m.hitsHere() < 0.5 || len(m.taken) == 1 && m.worstMaha > misfit {
 		return m.again(p, "the last reading did not fit: read it again")
 	}
 	mem := m.recall(looks)

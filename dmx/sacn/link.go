@@ -31,6 +31,7 @@ type link struct {
 	table []message                   // one message a stream, built once
 	ms    []message                   // scratch of one batch
 
+	cable    *cable // nil: not watched
 	out      out
 	failures int
 	retry    time.Time
@@ -53,10 +54,16 @@ type LinkState struct {
 // send hands one batch to the system. It returns true when this batch is the
 // first to pass after a failure, so that everything is said again.
 func (l *link) send(now time.Time, ms []message) (recovered bool) {
-	if l.out == nil {
-		if now.Before(l.retry) {
+	if l.out == nil && now.Before(l.retry) {
+		return false
+	}
+	if l.cable != nil {
+		if err := l.cable.out(now); err != nil {
+			l.fail(now, err)
 			return false
 		}
+	}
+	if l.out == nil {
 		o, err := l.dial()
 		if err != nil {
 			l.fail(now, err)

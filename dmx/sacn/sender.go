@@ -51,15 +51,19 @@ func NewSender(cfg SenderConfig) (*Sender, error) {
 	s := newSender(cfg)
 	if cfg.Multicast {
 		for _, n := range names {
-			s.addLink(n+" (IPv4)", func() (out, error) { return dialMulticast(n, false) }, toGroup(group4)).group = true
+			named := func() string { return n }
+			l := s.addLink(n+" (IPv4)", func() (out, error) { return dialMulticast(n, false) }, toGroup(group4))
+			l.group, l.cable = true, &cable{name: named}
 			if cfg.IPv6 {
-				s.addLink(n+" (IPv6)", func() (out, error) { return dialMulticast(n, true) }, toGroup(group6)).group = true
+				l := s.addLink(n+" (IPv6)", func() (out, error) { return dialMulticast(n, true) }, toGroup(group6))
+				l.group, l.cable = true, &cable{name: named}
 			}
 		}
 	}
 	for _, u := range cfg.Unicast {
 		addr := net.UDPAddrFromAddrPort(netip.AddrPortFrom(u.Addr().Unmap(), u.Port()))
-		s.addLink(u.String(), func() (out, error) { return dialUnicast(addr.AddrPort()) }, func(uint16) net.Addr { return addr })
+		l := s.addLink(u.String(), func() (out, error) { return dialUnicast(addr.AddrPort()) }, func(uint16) net.Addr { return addr })
+		l.cable = &cable{name: func() string { return routeTo(addr.AddrPort()) }}
 	}
 	return s, nil
 }
@@ -111,6 +115,9 @@ func (s *Sender) Run(ctx context.Context, frames Frames) error {
 	defer func() {
 		for _, l := range s.links {
 			l.close()
+			if l.cable != nil {
+				l.cable.close()
+			}
 		}
 	}()
 	if s.cfg.Follow != nil {
@@ -158,6 +165,18 @@ func (s *Sender) Links() []LinkState {
 		all = append(all, l.state)
 	}
 	return all
+}
+
+// Down reports whether every way out has failed.
+func (s *Sender) Down() bool {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	for _, l := range s.links {
+		if l.state.Up || l.state.Errors == 0 {
+			return false
+		}
+	}
+	return len(s.links) > 0
 }
 
 // tick does what is due at now and returns when something will be due again.

@@ -37,9 +37,8 @@ type Door struct {
 	cfg    DoorConfig
 	unis   []dmx.Universe
 
-	cancel  context.CancelFunc
-	checked time.Time // last look at the ways out
-	broken  bool      // the tap panicked
+	cancel context.CancelFunc
+	broken bool // the tap panicked
 
 	done chan struct{}
 	err  error
@@ -116,26 +115,14 @@ func (d *Door) mind(ctx context.Context, sent <-chan error) {
 
 // Levels implements [sacn.Frames]: the governor's frames, shown to the tap.
 func (d *Door) Levels(now time.Time, u dmx.Universe, dst *[512]byte) int {
-	if d.sender != nil && now.Sub(d.checked).Abs() > 100*time.Millisecond {
-		d.checked = now
-		d.gov.Cut(d.cut())
+	if d.sender != nil {
+		d.gov.Cut(d.sender.Down())
 	}
 	n := d.gov.Levels(now, u, dst)
 	if d.cfg.Tap != nil && n > 0 && !d.broken {
 		d.show(now, u, dst[:n])
 	}
 	return n
-}
-
-// cut tells whether every way out is down.
-func (d *Door) cut() bool {
-	links := d.sender.Links()
-	for _, l := range links {
-		if l.Up || l.Errors == 0 {
-			return false
-		}
-	}
-	return len(links) > 0
 }
 
 func (d *Door) show(now time.Time, u dmx.Universe, levels []byte) {

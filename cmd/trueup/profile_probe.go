@@ -114,7 +114,7 @@ func (j *job) probe(ctx context.Context, p *emitterProbe) error {
 	}
 	defer door.close()
 	err = door.Guard(func() error { return p.run(ctx, door.Door, meters, j.stdout) })
-	door.end(err, second)
+	door.end(ctx, err, second, j.stdout)
 	if err == nil {
 		err = door.Err()
 	}

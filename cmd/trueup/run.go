@@ -111,7 +111,7 @@ func (j *job) run(ctx context.Context) (*result, error) {
 	}
 	defer door.close()
 	workErr := door.Guard(func() error { return j.workUnderGuard(ctx, door, meters, journal) })
-	door.end(workErr, second)
+	door.end(ctx, workErr, second, j.stdout)
 	closeErr := journal.Close()
 	res, writeErr := writeUp(dir, journalPath)
 	return res, errors.Join(workErr, closeErr, writeErr, door.Err())
@@ -223,21 +223,46 @@ func (d *openedDoor) close() {
 }
 
 // end hands the lamps back and waits for it; a second Ctrl-C in that time
-// leaves them as they are.
-func (d *openedDoor) end(workErr error, second <-chan struct{}) {
+// leaves them as they are. So does the first, where the run has come to its end
+// by itself and the hand-over waits for a desk or a network.
+func (d *openedDoor) end(ctx context.Context, workErr error, second <-chan struct{}, out io.Writer) {
 	reason := "the run is over"
 	if workErr != nil {
 		reason = workErr.Error()
 	}
+	first := ctx.Done()
+	if ctx.Err() != nil {
+		first = nil
+	}
 	d.Release(reason)
-	select {
-	case <-d.Done():
-	case <-second:
-		d.Hold("left at once on the second Ctrl-C")
+	look := time.NewTicker(waitsEvery)
+	defer look.Stop()
+	said := ""
+	for {
+		select {
+		case <-d.Done():
+			d.close()
+			return
+		case <-look.C:
+			if why := d.Waits(); why != "" && why != said {
+				said = why
+				fmt.Fprintf(out, "%s. Ctrl-C leaves at once; the lamps then do what they do without data.\n", why)
+			}
+			continue
+		case <-first:
+			first = nil
+			if d.Waits() == "" {
+				continue // it is being handed back already
+			}
+		case <-second:
+		}
+		d.Hold("left at once on Ctrl-C")
 		<-d.Done()
 	}
-	d.close()
 }
+
+// waitsEvery is how often a hand-over is asked what it waits for.
+const waitsEvery = 500 * time.Millisecond
 
 // openDoor listens first where a desk owns the universes, then opens the one
 // way out.

@@ -1,0 +1,192 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"os"
+	"os/exec"
+	"strings"
+	"testing"
+	"time"
+
+	"trueup/dmx"
+	"trueup/dmx/sacn"
+	"trueup/loop/session"
+	"trueup/safety"
+	second "trueup/safety/check"
+)
+
+// checkOverlay runs the second opinion over what left the program beside a desk
+// whose look never changes where lamps are. Times are treated as by
+// checkPackets. It returns the last look that was sent, and how often the
+// stream was terminated.
+func (p *processRun) checkOverlay(look []byte) (last []byte, goodbyes int) {
+	p.t.Helper()
+	c, err := session.Compile(p.rig)
+	if err != nil {
+		p.t.Fatal(err)
+	}
+	cfg := safety.Config{Limits: p.rig.Safety.Limits, Heads: c.Heads, Desk: besides{}}
+	asCame, asSteps := second.New(cfg), second.New(cfg)
+	var at, step time.Time
+	for _, d := range p.wire.packets() {
+		if len(d.data) < 126 || d.data[21] != 4 {
+			continue
+		}
+		if d.data[112]&0x40 != 0 {
+			goodbyes++
+		} else {
+			last = d.data[126:]
+		}
+		step = step.Add(max(safety.MaxStep, d.at.Sub(at)))
+		at = d.at
+		base := bytes.Clone(look)
+		copy(base[14:], d.data[126+14:]) // slots without a lamp pass through
+		asCame.Packet(at, d.data, base)
+		asSteps.Packet(step, d.data, base)
+	}
+	speed := map[string]bool{"rise": true, "fall": true, "colour": true}
+	for _, v := range asCame.Violations() {
+		if !speed[v.Rule] {
+			p.t.Errorf("violation: %v", v)
+		}
+	}
+	for _, v := range asSteps.Violations() {
+		if speed[v.Rule] {
+			p.t.Errorf("violation: %v", v)
+		}
+	}
+	return last, goodbyes
+}
+
+// besides tells the second opinion that there is a desk; its look comes with the
+// packets.
+type besides struct{}
+
+func (besides) Look(dmx.Universe, *[512]byte) (int, sacn.BaseState) { return 0, sacn.BaseNone }
+
+// The desk falls silent while lamps are being matched: its last look is held,
+// the match goes on, and in the end the stream stays up, with the desk's last
+// look on it, until the desk sends again. The person is told.
+func TestDeskThatDiesIsHeldUntilItReturns(t *testing.T) {
+	if !inNamespace(t, "TestDeskThatDiesIsHeldUntilItReturns") {
+		return
+	}
+	p, d, stop := besideADesk(t)
+	p.waitLine("background at probe")
+	stop()
+	p.waitLine("the desk is silent")
+	before := len(p.wire.packets())
+	p.waitPackets(before + 4) // a light that stands is said once a second (E1.31 6.6.2)
+	look := bytes.Clone(d.slots[:])
+	if last, goodbyes := p.checkOverlay(look); goodbyes > 0 || !bytes.Equal(last[:14], look[:14]) {
+		t.Errorf("%d goodbyes, and %v on the wire while the desk, which had %v, is silent", goodbyes, last[:14], look[:14])
+	}
+	ctx, cancel := context.WithCancel(context.Background())
+	done := make(chan struct{})
+	go func() { defer close(done); d.run(ctx) }()
+	code := p.end()
+	cancel()
+	<-done
+	if code != exitLanded {
+		t.Errorf("exit code %d:\n%s", code, p.text.String())
+	}
+	if last, goodbyes := p.checkOverlay(look); goodbyes != 3 || !bytes.Equal(last[:14], look[:14]) {
+		t.Errorf("%d goodbyes after %v, the desk has %v", goodbyes, last[:14], look[:14])
+	}
+}
+
+// A desk that dies for good: Ctrl-C leaves at once, with the desk's last look.
+func TestDeskThatNeverReturnsCanBeLeft(t *testing.T) {
+	if !inNamespace(t, "TestDeskThatNeverReturnsCanBeLeft") {
+		return
+	}
+	p, d, stop := besideADesk(t)
+	p.waitLine("background at probe")
+	stop()
+	p.waitLine("the desk is silent")
+	p.match.Process.Signal(os.Interrupt)
+	asked := time.Now()
+	if code := p.end(); code != exitLanded {
+		t.Errorf("exit code %d:\n%s", code, p.text.String())
+	}
+	if took := time.Since(asked); took > 5*time.Second {
+		t.Errorf("it took %v to leave", took)
+	}
+	if last, goodbyes := p.checkOverlay(d.slots[:]); goodbyes != 3 || !bytes.Equal(last[:14], d.slots[:14]) {
+		t.Errorf("%d goodbyes after %v, the desk had %v", goodbyes, last[:14], d.slots[:14])
+	}
+}
+
+// The network dies for longer than receivers wait, in the middle of a match:
+// when it is back nothing jumps, the lamps are handed back to the desk, and the
+// run says why it ended.
+func TestNetworkThatDiesEndsTheRunGently(t *testing.T) {
+	if !inNamespace(t, "TestNetworkThatDiesEndsTheRunGently") {
+		return
+	}
+	p, d, stop := besideADesk(t)
+	p.waitLine("wash: as found")
+	p.without(8 * time.Second)
+	code := p.end()
+	stop()
+	if code == exitLanded {
+		t.Errorf("exit code %d", code)
+	}
+	if text := p.text.String(); !strings.Contains(text, "error:") {
+		t.Errorf("nothing is said of it:\n%s", text)
+	}
+	if last, goodbyes := p.checkOverlay(d.slots[:]); goodbyes != 3 || !bytes.Equal(last[:14], d.slots[:14]) {
+		t.Errorf("%d goodbyes after %v, the desk has %v\n%s", goodbyes, last[:14], d.slots[:14], p.text.String())
+	}
+}
+
+// A network that stumbles for less than receivers wait: nothing moves meanwhile,
+// the ramp under way goes on from where the last packet left it, and the lamp
+// lands.
+func TestNetworkThatStumblesIsBorne(t *testing.T) {
+	if !inNamespace(t, "TestNetworkThatStumblesIsBorne") {
+		return
+	}
+	p, d, stop := besideADesk(t)
+	p.waitLine("wash: as found")
+	p.waitPackets(len(p.wire.packets()) + 30) // into the ramp that follows
+	p.without(1200 * time.Millisecond)
+	code := p.end()
+	stop()
+	if code != exitLanded {
+		t.Errorf("exit code %d:\n%s", code, p.text.String())
+	}
+	if last, goodbyes := p.checkOverlay(d.slots[:]); goodbyes != 3 || !bytes.Equal(last[:14], d.slots[:14]) {
+		t.Errorf("%d goodbyes after %v, the desk has %v", goodbyes, last[:14], d.slots[:14])
+	}
+}
+
+// without takes the network of the namespace away for a while: the fault has to
+// last, so this waits in real time.
+func (p *processRun) without(d time.Duration) {
+	p.t.Helper()
+	link := func(state string) {
+		if out, err := exec.Command("ip", "link", "set", "lo", state).CombinedOutput(); err != nil {
+			p.t.Fatalf("%v: %s", err, out)
+		}
+	}
+	link("down")
+	before := len(p.wire.packets())
+	time.Sleep(d)
+	if n := len(p.wire.packets()) - before; n > 3 {
+		p.t.Fatalf("%d packets while the network was down: the test has lost what it watches", n)
+	}
+	link("up")
+}
+
+// waitPackets waits until so many packets came by.
+func (p *processRun) waitPackets(n int) {
+	p.t.Helper()
+	for end := time.Now().Add(30 * time.Second); len(p.wire.packets()) < n; {
+		if time.Now().After(end) {
+			p.t.Fatalf("%d packets, waited for %d", len(p.wire.packets()), n)
+		}
+		time.Sleep(20 * time.Millisecond) // asking again, not waiting for luck
+	}
+}

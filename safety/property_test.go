@@ -42,13 +42,14 @@ func TestNoSeriesOfWishesTimesAndFaultsBreaksALimit(t *testing.T) {
 // Stories that once broke a limit, each for a reason of its own.
 func TestStoriesThatOnceBrokeALimitNoLongerDo(t *testing.T) {
 	for _, seed := range []uint64{
-		164,   // the line to the rest look rose above the cap on its way
-		237,   // rising axes moved while a head was still above its cap
-		524,   // a strobe started before another one had stopped
-		971,   // a slow hand-over was cut off by its own patience
-		1726,  // the memory of a strobe was lost when a second one stopped
-		1800,  // a resting head rose above its rest on a bent line
-		19541, // a leg that was refused over people's heads ended in a jump
+		164,    // the line to the rest look rose above the cap on its way
+		237,    // rising axes moved while a head was still above its cap
+		524,    // a strobe started before another one had stopped
+		971,    // a slow hand-over was cut off by its own patience
+		1726,   // the memory of a strobe was lost when a second one stopped
+		1800,   // a resting head rose above its rest on a bent line
+		19541,  // a leg that was refused over people's heads ended in a jump
+		502772, // the second opinion went on counting time at the cap while a head rested
 	} {
 		torment(t, seed, 1000)
 	}

@@ -199,15 +199,6 @@ func (c *Checker) pins(now time.Time, h *watched, codes []uint64, base []byte, l
 
 // fullTime: a head stands at its cap for its time, and no longer.
 func (c *Checker) fullTime(now time.Time, h *watched, lo state, codes []uint64, dt float64) {
-	if c.cfg.Limits.PeopleAloft { // their light comes before rest for the lamp
-		blind := false
-		for _, r := range h.spec.Slots {
-			blind = blind || r.UV
-		}
-		if blind || lo.light*0.7 < c.cfg.Limits.KeepLight*h.start {
-			return
-		}
-	}
 	at := lo.light >= 0.95*c.headCap(h.spec) && lo.light <= c.headCap(h.spec)+slack
 	makes := false
 	for i, r := range h.spec.Slots {
@@ -220,6 +211,15 @@ func (c *Checker) fullTime(now time.Time, h *watched, lo state, codes []uint64, 
 	if !at || !makes {
 		h.full = 0
 		return
+	}
+	if c.cfg.Limits.PeopleAloft { // their light comes before rest for the lamp
+		blind := false
+		for _, r := range h.spec.Slots {
+			blind = blind || r.UV
+		}
+		if blind || lo.light*0.7 < c.cfg.Limits.KeepLight*h.start {
+			return
+		}
 	}
 	h.full += dt
 	// On its way down from the cap it may stay above 95 % for as long as a

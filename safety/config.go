@@ -49,6 +49,7 @@ type universe struct {
 	top   int // highest slot of a head
 	frame [512]byte
 	desk  [512]byte
+	sent  [512]byte // the frame before
 	clock stepper
 	state sacn.BaseState // of the desk, as last seen
 }

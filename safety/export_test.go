@@ -52,6 +52,8 @@ func (g *Governor) Break(kind string) {
 		for _, h := range g.heads {
 			h.cross = false
 		}
+	case "panic at rest": // comes out only when the frame is written
+		g.heads[0].pins[0].rule = nil
 	case "panic":
 		g.heads[0].axes[0].rule = nil
 		g.heads[0].moving = true

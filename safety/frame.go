@@ -85,29 +85,51 @@ func (g *Governor) Levels(now time.Time, u dmx.Universe, dst *[512]byte) (slots 
 	}
 	if n.own {
 		for _, h := range n.heads {
-			h.write(&n.frame)
+			g.written(h, n, &n.frame)
 		}
-		*dst = n.frame
+		*dst, n.sent = n.frame, n.frame
 		return n.slots
 	}
 	*dst = n.desk
 	for _, h := range n.heads {
 		if h.taken {
-			h.write(dst)
+			g.written(h, n, dst)
 			slots = max(slots, h.top())
 		}
 	}
+	n.sent = *dst
 	return slots
+}
+
+// written puts a head into a frame; one with a fault stays as it was sent last.
+func (g *Governor) written(h *head, n *universe, frame *[512]byte) {
+	if !h.broken {
+		defer func() {
+			if p := recover(); p != nil {
+				g.broke(h, p)
+				h.keep(&n.sent, frame)
+			}
+		}()
+		h.write(frame)
+		return
+	}
+	h.keep(&n.sent, frame)
+}
+
+// broke takes a head with a fault out of the run, and ends it.
+func (g *Governor) broke(h *head, p any) {
+	h.moving, h.fresh, h.broken = false, false, true
+	g.pass(h)
+	h.held = fmt.Sprintf("a fault in the governor: %v", p)
+	g.release(h.held)
+	g.notify()
 }
 
 // guarded moves one head, and turns a panic into a release.
 func (g *Governor) guarded(h *head, n *universe, now time.Time, dt time.Duration) {
 	defer func() {
 		if p := recover(); p != nil {
-			h.moving, h.fresh, h.broken = false, false, true
-			g.pass(h)
-			h.held = fmt.Sprintf("a fault in the governor: %v", p)
-			g.release(h.held)
+			g.broke(h, p)
 		}
 	}()
 	if !h.broken {

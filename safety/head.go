@@ -241,6 +241,15 @@ func (h *head) write(frame *[512]byte) {
 	}
 }
 
+// keep puts the head's slots of an earlier frame into this one.
+func (h *head) keep(from, frame *[512]byte) {
+	for i := range h.spec.Slots {
+		for _, s := range h.spec.Slots[i].Slots {
+			frame[s-1] = from[s-1]
+		}
+	}
+}
+
 func get(f *[512]byte, slots []dmx.Slot) (code uint32) {
 	for _, s := range slots {
 		code = code<<8 | uint32(f[s-1])

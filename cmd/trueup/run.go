@@ -224,7 +224,7 @@ func (d *openedDoor) close() {
 
 // end hands the lamps back and waits for it; a second Ctrl-C in that time
 // leaves them as they are. So does the first, where the run has come to its end
-// by itself and the hand-over waits for a desk or a network.
+// by itself and the hand-over waits for a desk.
 func (d *openedDoor) end(ctx context.Context, workErr error, second <-chan struct{}, out io.Writer) {
 	reason := "the run is over"
 	if workErr != nil {

@@ -40,8 +40,8 @@ func (p *processRun) checkOverlay(look []byte) (last []byte, goodbyes int) {
 		}
 		step = step.Add(max(safety.MaxStep, d.at.Sub(at)))
 		at = d.at
-		base := bytes.Clone(look)
-		copy(base[14:], d.data[126+14:]) // slots without a lamp pass through
+		base := bytes.Clone(d.data[126:]) // slots without a lamp pass through
+		copy(base, look[:14])
 		asCame.Packet(at, d.data, base)
 		asSteps.Packet(step, d.data, base)
 	}

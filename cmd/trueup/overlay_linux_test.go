@@ -196,6 +196,7 @@ func TestOverlayBesideADesk(t *testing.T) {
 	if code != exitLanded {
 		t.Fatalf("exit code %d:\n%s", code, p.text.String())
 	}
+	p.checkOverlay(d.slots[:14])
 	if text := p.text.String(); !strings.Contains(text, "wash: as found") {
 		t.Errorf("the desk's look was not read as found:\n%s", text)
 	}
@@ -275,6 +276,7 @@ func TestASourceAboveUsVoidsTheReadings(t *testing.T) {
 	if code := p.end(); code != exitLanded {
 		t.Fatalf("exit code %d:\n%s", code, p.text.String())
 	}
+	p.checkOverlay(d.slots[:14])
 }
 
 // After kill -9 receivers fall back to the desk within the standard's 2.5 s of
@@ -300,6 +302,7 @@ func TestAfterKillMinusNineTheDeskHasTheStage(t *testing.T) {
 	p.match.Process.Kill()
 	killed := time.Now()
 	p.end()
+	p.checkOverlay(d.slots[:14])
 	if slices.Equal(codes(), want) && time.Since(killed) < time.Second {
 		t.Fatal("the stage showed the desk's look before: this test proves nothing")
 	}

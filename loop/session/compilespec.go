@@ -61,8 +61,7 @@ func (b *builder) spec(name string) (solve.Spec, error) {
 }
 
 // cctSpec carries the ideal law of the mode to code 0 and code Max, where the
-// solver wants it; steps become the straight line through the first and the
-// last of them, and the readings correct the rest.
+// solver wants it; steps go over as they are.
 func cctSpec(m *profiles.Mode) *solve.CCTSpec {
 	c := m.CCT
 	from, to, lo, hi := c.From, c.To, float64(c.Lo), float64(c.Hi)
@@ -72,6 +71,9 @@ func cctSpec(m *profiles.Mode) *solve.CCTSpec {
 		hi = float64(c.Steps[n-1].Lo+c.Steps[n-1].Hi) / 2
 	}
 	s := &solve.CCTSpec{Channel: 0, MiredSteps: c.Mired, Tint: -1}
+	for _, st := range c.Steps {
+		s.Steps = append(s.Steps, solve.CCTStep{Lo: st.Lo, Hi: st.Hi, Kelvin: st.Kelvin})
+	}
 	a, z := float64(from), float64(to)
 	if c.Mired {
 		a, z = float64(from.Mired()), float64(to.Mired())

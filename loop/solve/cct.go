@@ -1,5 +1,7 @@
 package solve
 
+import "math"
+
 // cctLaw is a colour-temperature mode: mired and Duv by the scales of the
 // manual, bent by a biased, cross-coupled factory table, and clamped at the
 // ends of what the engine really does.
@@ -11,11 +13,12 @@ type cctLaw struct {
 	s              *CCTSpec
 	mc, fs         float64 // middle mired, full tint
 	ml, mh, dl, dh float64 // nominal ends within the allowed codes
+	max            float64 // code of full scale, for steps
 }
 
 func newCCTLaw(s *Spec) *cctLaw {
-	c := &cctLaw{s: s.CCT}
 	ch := s.Channels[s.CCT.Channel]
+	c := &cctLaw{s: s.CCT, max: float64(ch.Max)}
 	a := c.mired(float64(ch.Lo) / float64(ch.Max))
 	b := c.mired(float64(ch.Hi) / float64(ch.Max))
 	c.ml, c.mh = min(a, b), max(a, b)
@@ -31,11 +34,30 @@ func newCCTLaw(s *Spec) *cctLaw {
 }
 
 func (c *cctLaw) mired(d float64) float64 {
+	if n := len(c.s.Steps); n > 0 { // a code in a gap belongs to the step below
+		k := 0
+		for k < n-1 && d*c.max >= float64(c.s.Steps[k+1].Lo)-0.5 {
+			k++
+		}
+		return float64(c.s.Steps[k].Kelvin.Mired())
+	}
 	if c.s.MiredSteps {
 		a, b := float64(c.s.AtZero.Mired()), float64(c.s.AtMax.Mired())
 		return a + d*(b-a)
 	}
 	return 1e6 / (float64(c.s.AtZero) + d*float64(c.s.AtMax-c.s.AtZero))
+}
+
+// detents lists the drives in the middle of the steps within lo..hi; nil for a
+// scale without steps.
+func (c *cctLaw) detents(lo, hi float64) (mids []float64) {
+	for _, s := range c.s.Steps {
+		a, b := math.Max(float64(s.Lo)/c.max, lo), math.Min(float64(s.Hi)/c.max, hi)
+		if a <= b {
+			mids = append(mids, (a+b)/2)
+		}
+	}
+	return mids
 }
 
 func (c *cctLaw) duv(d float64) float64 {

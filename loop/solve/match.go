@@ -152,6 +152,11 @@ func (s *Spec) Check() error {
 				return fmt.Errorf("cct mode: %g K at the end of the scale must lie between 500 and 200000 K", float64(k))
 			}
 		}
+		for i, st := range c.Steps {
+			if st.Lo > st.Hi || i > 0 && st.Lo <= c.Steps[i-1].Hi || !(st.Kelvin > 500 && st.Kelvin < 200000) {
+				return fmt.Errorf("cct mode: step %d (codes %d to %d, %g K) is out of order or no colour temperature", i+1, st.Lo, st.Hi, float64(st.Kelvin))
+			}
+		}
 		if !(math.Abs(float64(c.TintAtZero)) < 0.2 && math.Abs(float64(c.TintAtMax)) < 0.2) {
 			return fmt.Errorf("cct mode: tint from %g to %g is beyond any Duv", float64(c.TintAtZero), float64(c.TintAtMax))
 		}

@@ -45,10 +45,12 @@ func (e *planeSolver) solve(law int, x, now []float64, t colorcalc.UV, tol float
 		best[k] = clamp(now[c], lo[k], hi[k])
 	}
 	top := math.Inf(1)
-	if !fresh {
+	if l, ok := e.m.law.(*cctLaw); ok && len(l.s.Steps) > 0 {
+		best, top = e.stepwise(l, miss, best, lo, hi, dims)
+	} else if !fresh {
 		best, top = e.newton(miss, best, lo, hi, dims)
 	}
-	if top > 0.05*tol {
+	if l, ok := e.m.law.(*cctLaw); top > 0.05*tol && !(ok && len(l.s.Steps) > 0) {
 		start, low := best, math.Inf(1)
 		for i := range 9 {
 			for j := range 9 {
@@ -80,6 +82,27 @@ func (e *planeSolver) solve(law int, x, now []float64, t colorcalc.UV, tol float
 		pl.d[e.m.dim0] = float64(pl.drive[e.m.dim0]) / float64(c.Max)
 	}
 	return pl, top <= 0.6*tol
+}
+
+// stepwise tries every step of a scale in steps, with the tint that suits it.
+func (e *planeSolver) stepwise(l *cctLaw, miss func([2]float64) (float64, float64), now, lo, hi [2]float64, dims int) (best [2]float64, top float64) {
+	best, top = now, math.Inf(1)
+	for _, a := range l.detents(lo[0], hi[0]) {
+		one := func(q [2]float64) (float64, float64) { return miss([2]float64{a, q[0]}) }
+		if dims == 1 {
+			if v := math.Hypot(one(now)); v < top {
+				best, top = [2]float64{a, now[1]}, v
+			}
+			continue
+		}
+		for _, b := range [...]float64{now[1], lo[1], (lo[1] + hi[1]) / 2, hi[1]} {
+			d, v := e.newton(one, [2]float64{b}, [2]float64{lo[1]}, [2]float64{hi[1]}, 1)
+			if v < top {
+				best, top = [2]float64{a, d[0]}, v
+			}
+		}
+	}
+	return best, top
 }
 
 func (e *planeSolver) newton(miss func([2]float64) (float64, float64), d, lo, hi [2]float64, dims int) ([2]float64, float64) {

@@ -13,7 +13,8 @@ const (
 	seekLooks  = 7    // moves after which the best of all is taken
 	setback    = 2.0  // tolerances further off than a drive read before
 	setbacks   = 4    // after which the lamp is called jumpy
-	lastReads  = 6    // at the nearest drive of a jumpy lamp
+	lastReads  = 6    // at the nearest drive, as long as it may be inside
+	mayLand    = 0.2  // chance to be inside from which "out of reach" is not said yet
 )
 
 // seek looks for the nearest point of a mode with two parameters where the
@@ -41,6 +42,9 @@ func (m *Match) seek(p float64) Decision {
 	if here := looks[at]; !slices.Equal(here.drive, m.drive) && m.idle == 0 && m.allowed(here.drive) {
 		m.idle++
 		return m.moveTo(plan{drive: slices.Clone(here.drive), d: slices.Clone(here.d), err: best}, "back to the nearest point that was read")
+	}
+	if p > mayLand && m.readsHere() < lastReads {
+		return m.again(p, "this may be within tolerance after all: one more reading")
 	}
 	return m.declare(p)
 }
@@ -74,9 +78,16 @@ func (m *Match) promising(pm *planeModel, mem *memory, best float64) (pl plan, g
 	}
 	var top [2]float64
 	most := -1.0
+	first := make([]float64, 0, seekGrid+1)
 	for i := range seekGrid + 1 {
+		first = append(first, lo[0]+(hi[0]-lo[0])*float64(i)/seekGrid)
+	}
+	if l, ok := pm.law.(*cctLaw); ok && len(l.s.Steps) > 0 {
+		first = l.detents(lo[0], hi[0])
+	}
+	for _, a := range first {
 		for k := range seekGrid + 1 {
-			q := [2]float64{lo[0] + (hi[0]-lo[0])*float64(i)/seekGrid, lo[1] + (hi[1]-lo[1])*float64(k)/seekGrid}
+			q := [2]float64{a, lo[1] + (hi[1]-lo[1])*float64(k)/seekGrid}
 			if g := hope(q); g > most {
 				most, top = g, q
 			}

@@ -81,6 +81,14 @@ type CCTSpec struct {
 	Tint       int              `json:"tint"`         // index of the tint channel, -1 = none
 	TintAtZero colorcalc.Duv    `json:"tint_at_zero"` // Duv at tint code 0
 	TintAtMax  colorcalc.Duv    `json:"tint_at_max"`
+	Steps      []CCTStep        `json:"steps,omitempty"` // a scale in steps, ascending codes; replaces AtZero and AtMax
+}
+
+// CCTStep is a range of codes that all mean one colour temperature.
+type CCTStep struct {
+	Lo     uint32           `json:"lo"`
+	Hi     uint32           `json:"hi"`
+	Kelvin colorcalc.Kelvin `json:"kelvin"`
 }
 
 // XYSpec is the ideal law of a chromaticity mode, linear between its ends.

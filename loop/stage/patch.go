@@ -267,7 +267,7 @@ func engineFor(m *profiles.Mode, f *EngineFile) *Engine {
 }
 
 // cctEnds gives the kelvin at the low and the high end of a colour temperature
-// parameter; steps are taken as a line from the first to the last.
+// parameter.
 func cctEnds(p *profiles.CCTParam) (lo, hi float64) {
 	if n := len(p.Steps); n > 0 {
 		return float64(p.Steps[0].Kelvin), float64(p.Steps[n-1].Kelvin)
@@ -306,6 +306,10 @@ func wires(m *profiles.Mode, e LampFile) []Channel {
 			mired = *f.Reciprocal
 		}
 		span(RoleFirst, &m.CCT.Param, or(f.From, a), or(f.To, z), mired)
+		for _, s := range m.CCT.Steps {
+			c := &out[len(out)-1]
+			c.Steps = append(c.Steps, Step{s.Lo, float64(s.Kelvin)})
+		}
 	}
 	if m.Tint != nil {
 		span(RoleSecond, &m.Tint.Param, or(f.TintFrom, float64(m.Tint.From)), or(f.TintTo, float64(m.Tint.To)), false)

@@ -28,7 +28,14 @@ type Channel struct {
 	// degrees, 0..1); in between it is linear, or linear in 1/value.
 	Lo, Hi     float64
 	Reciprocal bool
+	Steps      []Step // a scale in steps instead of Lo and Hi, ascending codes
 	Law        *Law // RoleEmitter, RoleDimmer: another law than the kind's
+}
+
+// Step is the value that a parameter has from a code on.
+type Step struct {
+	From  uint32
+	Value float64
 }
 
 func (c Channel) fraction(code uint32) float64 {
@@ -39,6 +46,13 @@ func (c Channel) fraction(code uint32) float64 {
 }
 
 func (c Channel) value(code uint32) float64 {
+	if n := len(c.Steps); n > 0 {
+		k := 0
+		for k < n-1 && code >= c.Steps[k+1].From {
+			k++
+		}
+		return c.Steps[k].Value
+	}
 	f := c.fraction(code)
 	if c.Reciprocal {
 		return 1 / (1/c.Lo + f*(1/c.Hi-1/c.Lo))

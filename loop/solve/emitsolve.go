@@ -15,10 +15,12 @@ type plan struct {
 
 // minDrive is the lowest drive of a lit emitter: below it many lamps cut off or
 // flicker, so an emitter is dark or at least here. Where the target can not be
-// reached so, lastDrive is tried.
+// reached so, lastDrive is tried, and at the very last deepDrive, where many
+// lamps are dark: the reading tells, and then it is not tried again.
 const (
 	minDrive  = 0.02
 	lastDrive = 0.016
+	deepDrive = 0.012
 )
 
 // emitterSolver turns a state into a drive for a chromaticity. It remembers the
@@ -39,6 +41,7 @@ type emitterSolver struct {
 	law          int
 	x            []float64
 	least        float64 // drive of a lit emitter at the least
+	shallow      bool    // an emitter was dark below lastDrive
 	dim          float64
 	full         [maxEmitters]colorcalc.XYZ // light at p = 1
 	plo, phi, pm [maxEmitters]float64       // bounds of p; pm = p of minDrive
@@ -207,7 +210,10 @@ func (e *emitterSolver) solve(law int, x, now []float64, t colorcalc.UV, tol flo
 		case e.wish == MostOutput:
 			want = math.Max(want, 0.97*top)
 		}
-		for _, least := range [...]float64{minDrive, lastDrive} {
+		for _, least := range [...]float64{minDrive, lastDrive, deepDrive} {
+			if least < lastDrive && e.shallow {
+				break
+			}
 			if e.least = least; least != minDrive {
 				e.load(law, x, now)
 			}

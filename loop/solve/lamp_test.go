@@ -19,8 +19,9 @@ type lamp struct {
 	spill colorcalc.XYZ
 	lux   float64
 	sigma float64
-	order []int // slot of each emitter, if not its own
-	dead  bool  // shines, but does not listen
+	order []int   // slot of each emitter, if not its own
+	dead  bool    // shines, but does not listen
+	cut   float64 // drive below which an emitter is dark
 	rng   *rand.Rand
 	max   []uint32
 }
@@ -80,6 +81,9 @@ func (l *lamp) light(d Drive) colorcalc.XYZ {
 		f := float64(d[k]) / float64(l.max[k])
 		if l.dead {
 			f = 0.5
+		}
+		if f < l.cut {
+			continue
 		}
 		q = q.Add(l.uv[i].XYZ(l.flux[i] * math.Pow(l.law.light(f), l.exp[i])))
 	}

@@ -375,3 +375,45 @@ func TestLostReadingAfterAMove(t *testing.T) {
 		}
 	}
 }
+
+// Where a target needs an emitter lower than it is usually driven, that is tried.
+// A lamp that is dark there is found out, and nothing is called landed for it.
+func TestAnEmitterBelowItsUsualLeast(t *testing.T) {
+	for _, cut := range []float64{0, 0.0145} {
+		landed, shallow := 0, 0
+		const lamps = 30
+		for k := range uint64(lamps) {
+			s := sevenSpec(3, 65535)
+			l := unit(s, 8000+k, 1)
+			target := l.light(Drive{52000, 840 + uint32(k), 30000}).UV() // green at 1.3 %
+			l.cut = cut
+			// The lamp is known: beside an unknown one the little light is nothing.
+			first := start(t, s, l.light(Drive{52000, 4000, 30000}).UV(), nil)
+			play(first, l)
+			known := first.Posterior()
+			known.IdleSeconds = 0.1
+			m := start(t, s, target, &known)
+			d, n := play(m, l)
+			off := l.light(d.Drive).UV().Dist(target)
+			if d.Outcome == Landed {
+				landed++
+				if off > 0.0015 {
+					t.Errorf("cut %g, lamp %d: landed %.4f off", cut, k, off)
+				}
+			}
+			if n > 25 {
+				t.Errorf("cut %g, lamp %d: %d readings", cut, k, n)
+			}
+			if m.plan.(*emitterSolver).shallow {
+				shallow++
+			}
+		}
+		if cut == 0 && (landed < lamps*9/10 || shallow > 0) {
+			t.Errorf("%d of %d landed, %d were taken for dark", landed, lamps, shallow)
+		}
+		// Not every lamp has to be asked for so little.
+		if cut > 0 && shallow < 4 {
+			t.Errorf("only %d dark lamps were found out", shallow)
+		}
+	}
+}

@@ -53,6 +53,7 @@ func (m *Match) Observe(r Reading) Account {
 	c := r
 	c.Drive = slices.Clone(r.Drive)
 	m.stale = &c
+	d = m.lit(d, r.UV)
 	m.arrive(r.Drive, d)
 	m.elapse(r.At, d)
 
@@ -97,6 +98,32 @@ func (m *Match) Observe(r Reading) Account {
 	a.Cause = m.cause
 	a.Words = m.wordsOf(&a, before)
 	return a
+}
+
+// lit is the drive as the light shows it: an emitter below lastDrive whose light
+// is missing counts as dark, and no emitter is sent there again.
+func (m *Match) lit(d []float64, read colorcalc.UV) []float64 {
+	e, ok := m.plan.(*emitterSolver)
+	if !ok {
+		return d
+	}
+	h := m.hyps[0]
+	off := func(d []float64) float64 {
+		var z [3]float64
+		m.m.predict(h.law, h.x, d, &z, nil)
+		return math.Hypot(z[0]-read.U, z[1]-read.V)
+	}
+	for i := range e.m.n {
+		if !(d[i] > 0 && d[i] < lastDrive) || d[i]*float64(e.s.Channels[i].Max) < float64(e.s.Channels[i].Lo)+0.5 {
+			continue
+		}
+		dark := slices.Clone(d)
+		dark[i] = 0
+		if a, b := off(d), off(dark); 3*b < a && a > 6*m.opt.SigmaUV {
+			d, e.shallow = dark, true
+		}
+	}
+	return d
 }
 
 // Figures of heeding the readings.

@@ -29,7 +29,7 @@ type Channel struct {
 	Lo, Hi     float64
 	Reciprocal bool
 	Steps      []Step // a scale in steps instead of Lo and Hi, ascending codes
-	Law        *Law // RoleEmitter, RoleDimmer: another law than the kind's
+	Law        *Law   // RoleEmitter, RoleDimmer: another law than the kind's
 }
 
 // Step is the value that a parameter has from a code on.

@@ -48,9 +48,13 @@ func (c *cctLaw) mired(d float64) float64 {
 	return 1e6 / (float64(c.s.AtZero) + d*float64(c.s.AtMax-c.s.AtZero))
 }
 
-// detents lists the drives in the middle of the steps within lo..hi; nil for a
-// scale without steps.
-func (c *cctLaw) detents(lo, hi float64) (mids []float64) {
+// detents lists the drives in the middle of the steps of a colour temperature
+// scale, within lo..hi; nil for a scale without steps.
+func (m *planeModel) detents(lo, hi float64) (mids []float64) {
+	c, ok := m.law.(*cctLaw)
+	if !ok {
+		return nil
+	}
 	for _, s := range c.s.Steps {
 		a, b := math.Max(float64(s.Lo)/c.max, lo), math.Min(float64(s.Hi)/c.max, hi)
 		if a <= b {
@@ -88,7 +92,14 @@ func (c *cctLaw) at(_ int, x []float64, a, b float64) (u, v float64) {
 	return offLocus(mm, dd)
 }
 
-func (c *cctLaw) bend() float64 { return planeMove }
+// bend grows towards the ends of both parameters.
+func (c *cctLaw) bend(a, b float64) float64 {
+	end := math.Min(a, 1-a)
+	if c.s.Tint >= 0 {
+		end = math.Min(end, math.Min(b, 1-b))
+	}
+	return planeMove * (1 + edgeMove*math.Exp(-math.Max(end, 0)/edgeWidth))
+}
 
 func (c *cctLaw) asked(a, b float64) (u, v float64) {
 	if c.s.Tint < 0 {

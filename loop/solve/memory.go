@@ -3,6 +3,8 @@ package solve
 import (
 	"math"
 	"slices"
+
+	"trueup/colorcalc"
 )
 
 // A mode with two parameters is driven by the lamp's own computer, and that may
@@ -16,6 +18,7 @@ type memory struct {
 	pm    *planeModel
 	h     *hyp
 	looks []look
+	aim   colorcalc.UV
 	bend  float64      // variance of the bend, u' and v' each
 	l     []float64    // lower Cholesky factor of the covariance of the looks
 	a     [2][]float64 // its inverse times what the looks lie beside the law
@@ -52,12 +55,7 @@ func (e *memory) likeness(a, b [2]float64) float64 {
 
 // looks gathers the readings by drive; where one was accepted, those that were
 // not do not count.
-func (m *Match) looks() []look {
-	pm, ok := m.m.(*planeModel)
-	if !ok {
-		return nil
-	}
-	var out []look
+func (m *Match) looks(pm *planeModel) (out []look) {
 	for i := range m.taken {
 		t := &m.taken[i]
 		k := slices.IndexFunc(out, func(l look) bool { return slices.Equal(l.drive, t.r.Drive) })
@@ -87,12 +85,15 @@ func (m *Match) looks() []look {
 	return out
 }
 
-// recall builds the memory. The size of the bend is the likeliest of three.
-func (m *Match) recall(looks []look) *memory {
+// recall builds the memory of a mode with two parameters. The size of the bend is
+// the likeliest of three.
+func (m *Match) recall() *memory {
+	pm := m.m.(*planeModel)
+	looks := m.looks(pm)
 	var best *memory
 	top := math.Inf(-1)
 	for k := range 3 {
-		e, ll := m.recallWith(looks, bendSize*bendSize*float64(int(1)<<(2*k)))
+		e, ll := m.recallWith(pm, looks, bendSize*bendSize*float64(int(1)<<(2*k)))
 		if ll -= float64(k); ll > top {
 			top, best = ll, e
 		}
@@ -100,9 +101,9 @@ func (m *Match) recall(looks []look) *memory {
 	return best
 }
 
-func (m *Match) recallWith(looks []look, bend float64) (e *memory, ll float64) {
+func (m *Match) recallWith(pm *planeModel, looks []look, bend float64) (e *memory, ll float64) {
 	n := len(looks)
-	e = &memory{pm: m.m.(*planeModel), h: m.first, looks: looks, bend: bend, l: make([]float64, n*n)}
+	e = &memory{pm: pm, h: m.first, looks: looks, aim: m.target.UV, bend: bend, l: make([]float64, n*n)}
 	p := make([]float64, n*n)
 	for i := range n {
 		for k := range n {
@@ -148,6 +149,24 @@ func (e *memory) at(d []float64) (u, v, variance float64) {
 	return u, v, math.Max(variance, 1e-10)
 }
 
+// off is how far from the target the light is remembered at drive d, and the
+// standard deviation per axis.
+func (e *memory) off(d []float64) (dist, sd float64) {
+	u, v, s2 := e.at(d)
+	return math.Hypot(u-e.aim.U, v-e.aim.V), math.Sqrt(s2)
+}
+
+// best is the look that is remembered nearest to the target, and how far off.
+func (e *memory) best() (l look, dist float64) {
+	dist = math.Inf(1)
+	for i := range e.looks {
+		if d, _ := e.off(e.looks[i].d); d < dist {
+			l, dist = e.looks[i], d
+		}
+	}
+	return l, dist
+}
+
 // forward solves L x = b in place, backward L' x = b; columns without a pivot
 // count as nothing.
 func forward(l, b []float64, n int) {
@@ -172,16 +191,6 @@ func backward(l, b []float64, n int) {
 			b[i] = s / l[i*n+i]
 		}
 	}
-}
-
-// asked is the u'v' that the scales ask for at drive d.
-func (m *planeModel) asked(d []float64) (u, v float64) {
-	ch := m.law.channels()
-	b := 0.0
-	if len(ch) > 1 {
-		b = d[ch[1]]
-	}
-	return m.law.asked(d[ch[0]], b)
 }
 
 // restore puts what is remembered of drive d into the local offset of h.

@@ -83,11 +83,10 @@ func (m *Match) Observe(r Reading) Account {
 	}
 	m.asks = 0
 	m.worstMaha = math.Max(m.worstMaha, a.Mahalanobis)
-	if moved && len(m.taken) > 0 && a.Mahalanobis > misfit {
-		m.misfits++
-	}
 	if moved {
-		m.missed = len(m.taken) > 0 && a.Mahalanobis > misfit
+		if m.missed = len(m.taken) > 0 && a.Mahalanobis > misfit; m.missed {
+			m.misfits++
+		}
 	}
 	m.taken = append(m.taken, taken{r: c, d: d, verdict: a.Verdict, moved: moved})
 	m.heed(d)
@@ -195,7 +194,7 @@ func (m *Match) arrive(drive Drive, d []float64) {
 	}
 	var mem *memory
 	if m.now != nil && m.remembers() {
-		mem = m.recall(m.looks())
+		mem = m.recall()
 	}
 	for _, h := range m.hyps {
 		if m.now != nil {

@@ -27,7 +27,7 @@ type planeLaw interface {
 	variants() int
 	// asked is the unclamped ideal: how far a move goes on the scales.
 	asked(a, b float64) (u, w float64)
-	bend() float64 // doubt of a move, as a part of the way
+	bend(a, b float64) float64 // doubt of a move to there, as a part of the way
 }
 
 const planeExtra = 4
@@ -45,14 +45,22 @@ func newPlaneModel(law planeLaw, s *Spec) *planeModel {
 	return m
 }
 
-func (m *planeModel) colour(v int, x, d []float64) (u, w float64) {
+// pair is the two parameters of a drive; the second is 0 where there is none.
+func (m *planeModel) pair(d []float64) (a, b float64) {
 	c := m.law.channels()
-	b := 0.0
 	if len(c) > 1 {
 		b = d[c[1]]
 	}
-	return m.law.at(v, x, d[c[0]], b)
+	return d[c[0]], b
 }
+
+func (m *planeModel) colour(v int, x, d []float64) (u, w float64) {
+	a, b := m.pair(d)
+	return m.law.at(v, x, a, b)
+}
+
+// asked is the u'v' that the scales ask for at drive d.
+func (m *planeModel) asked(d []float64) (u, v float64) { return m.law.asked(m.pair(d)) }
 
 func (m *planeModel) predict(law int, x, d []float64, z *[3]float64, jac []float64) {
 	n := m.n
@@ -110,23 +118,13 @@ func (m *planeModel) drift(h *hyp, dt float64, _ []float64) {
 func (m *planeModel) doubt(h *hyp, from, to []float64) cov2 {
 	a, b := m.colour(h.law, h.x, from)
 	c, d := m.colour(h.law, h.x, to)
-	k := m.law.bend()
-	if _, ok := m.law.(*cctLaw); ok {
-		k *= 1 + edgeMove*m.nearEnd(to)
-	}
+	k := m.law.bend(m.pair(to))
 	if h.wide {
 		k *= planeWide
 	}
 	way := (a-c)*(a-c) + (b-d)*(b-d)
-	ch := m.law.channels()
-	second := func(d []float64) float64 {
-		if len(ch) > 1 {
-			return d[ch[1]]
-		}
-		return 0
-	}
-	a, b = m.law.asked(from[ch[0]], second(from))
-	c, d = m.law.asked(to[ch[0]], second(to))
+	a, b = m.asked(from)
+	c, d = m.asked(to)
 	q := k * k * math.Max(way, (a-c)*(a-c)+(b-d)*(b-d))
 	if m.dim0 >= 0 {
 		q += dimShift(m.dimmer, from[m.dim0], to[m.dim0])
@@ -168,13 +166,4 @@ func (m *planeModel) prior() []*hyp {
 		out = append(out, one(0.02, v, false, 0))
 	}
 	return out
-}
-
-// nearEnd is 1 at the end of a parameter's range, and fades towards its middle.
-func (m *planeModel) nearEnd(d []float64) float64 {
-	e := 1.0
-	for _, c := range m.law.channels() {
-		e = math.Min(e, math.Min(d[c], 1-d[c]))
-	}
-	return math.Exp(-math.Max(e, 0) / edgeWidth)
 }

@@ -23,18 +23,7 @@ const leastXY = 0.03
 func (e *planeSolver) solve(law int, x, now []float64, t colorcalc.UV, tol float64, fresh bool) (plan, bool) {
 	ch := e.m.law.channels()
 	dims := len(ch)
-	var lo, hi [2]float64
-	for k, c := range ch {
-		lo[k] = float64(e.s.Channels[c].Lo) / float64(e.s.Channels[c].Max)
-		hi[k] = float64(e.s.Channels[c].Hi) / float64(e.s.Channels[c].Max)
-	}
-	if l, ok := e.m.law.(*xyLaw); ok { // x and y of no colour make many lamps go dark
-		for k, r := range [2][2]float64{{l.s.AtZero.X, l.s.AtMax.X}, {l.s.AtZero.Y, l.s.AtMax.Y}} {
-			if r[1] > r[0] {
-				lo[k] = clamp((leastXY-r[0])/(r[1]-r[0]), lo[k], hi[k])
-			}
-		}
-	}
+	lo, hi := e.box()
 	miss := func(d [2]float64) (float64, float64) {
 		u, v := e.m.law.at(law, x, d[0], d[1])
 		return u - t.U, v - t.V
@@ -45,12 +34,14 @@ func (e *planeSolver) solve(law int, x, now []float64, t colorcalc.UV, tol float
 		best[k] = clamp(now[c], lo[k], hi[k])
 	}
 	top := math.Inf(1)
-	if l, ok := e.m.law.(*cctLaw); ok && len(l.s.Steps) > 0 {
-		best, top = e.stepwise(l, miss, best, lo, hi, dims)
-	} else if !fresh {
+	steps := e.m.detents(lo[0], hi[0])
+	switch {
+	case len(steps) > 0:
+		best, top = e.stepwise(steps, miss, best, lo, hi, dims)
+	case !fresh:
 		best, top = e.newton(miss, best, lo, hi, dims)
 	}
-	if l, ok := e.m.law.(*cctLaw); top > 0.05*tol && !(ok && len(l.s.Steps) > 0) {
+	if top > 0.05*tol && len(steps) == 0 {
 		start, low := best, math.Inf(1)
 		for i := range 9 {
 			for j := range 9 {
@@ -84,10 +75,26 @@ func (e *planeSolver) solve(law int, x, now []float64, t colorcalc.UV, tol float
 	return pl, top <= 0.6*tol
 }
 
+// box is the allowed range of the parameters as fractions.
+func (e *planeSolver) box() (lo, hi [2]float64) {
+	for k, c := range e.m.law.channels() {
+		s := e.s.Channels[c]
+		lo[k], hi[k] = float64(s.Lo)/float64(s.Max), float64(s.Hi)/float64(s.Max)
+	}
+	if l, ok := e.m.law.(*xyLaw); ok { // x and y of no colour make many lamps go dark
+		for k, r := range [2][2]float64{{l.s.AtZero.X, l.s.AtMax.X}, {l.s.AtZero.Y, l.s.AtMax.Y}} {
+			if r[1] > r[0] {
+				lo[k] = clamp((leastXY-r[0])/(r[1]-r[0]), lo[k], hi[k])
+			}
+		}
+	}
+	return lo, hi
+}
+
 // stepwise tries every step of a scale in steps, with the tint that suits it.
-func (e *planeSolver) stepwise(l *cctLaw, miss func([2]float64) (float64, float64), now, lo, hi [2]float64, dims int) (best [2]float64, top float64) {
+func (e *planeSolver) stepwise(steps []float64, miss func([2]float64) (float64, float64), now, lo, hi [2]float64, dims int) (best [2]float64, top float64) {
 	best, top = now, math.Inf(1)
-	for _, a := range l.detents(lo[0], hi[0]) {
+	for _, a := range steps {
 		one := func(q [2]float64) (float64, float64) { return miss([2]float64{a, q[0]}) }
 		if dims == 1 {
 			if v := math.Hypot(one(now)); v < top {

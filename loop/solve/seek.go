@@ -22,26 +22,24 @@ const (
 // read so far is largest (expected improvement: Mockus 1974; Jones, Schonlau and
 // Welch 1998), until no drive promises anything.
 func (m *Match) seek(p float64) Decision {
-	pm := m.m.(*planeModel)
-	looks := m.looks()
 	if m.hitsHere() < 0.5 || len(m.taken) == 1 && m.worstMaha > misfit {
 		return m.again(p, "the last reading did not fit: read it again")
 	}
-	mem := m.recall(looks)
-	best, at := m.bestLook(mem, looks)
+	mem := m.recall()
+	near, best := mem.best()
 	if m.visits < seekLooks {
-		if pl, gain, chance := m.promising(pm, mem, best); chance > seekChance && !slices.Equal(pl.drive, m.drive) {
+		if pl, gain, chance := m.promising(mem, best); chance > seekChance && !slices.Equal(pl.drive, m.drive) {
 			m.visits++
 			return m.moveTo(pl, fmt.Sprintf("the target looks out of reach: a look where the light may come nearer, by %s on average", milli(gain)))
 		}
 	}
 	if silent, _ := m.silent(); silent && !m.wentFar {
 		m.wentFar = true
-		return m.moveTo(m.middle(pm), "no step was answered: a look in the middle of the range, to see whether the lamp answers at all")
+		return m.moveTo(m.middle(mem.pm), "no step was answered: a look in the middle of the range, to see whether the lamp answers at all")
 	}
-	if here := looks[at]; !slices.Equal(here.drive, m.drive) && m.idle == 0 && m.allowed(here.drive) {
+	if !slices.Equal(near.drive, m.drive) && m.idle == 0 && m.allowed(near.drive) {
 		m.idle++
-		return m.moveTo(plan{drive: slices.Clone(here.drive), d: slices.Clone(here.d), err: best}, "back to the nearest point that was read")
+		return m.moveTo(plan{drive: near.drive, d: near.d, err: best}, "back to the nearest point that was read")
 	}
 	if p > mayLand && m.readsHere() < lastReads {
 		return m.again(p, "this may be within tolerance after all: one more reading")
@@ -49,87 +47,75 @@ func (m *Match) seek(p float64) Decision {
 	return m.declare(p)
 }
 
-// bestLook is the distance of the nearest drive read so far, as remembered, and
-// which it is.
-func (m *Match) bestLook(mem *memory, looks []look) (best float64, at int) {
-	best = math.Inf(1)
-	for i := range looks {
-		u, v, _ := mem.at(looks[i].d)
-		if d := math.Hypot(u-m.target.UV.U, v-m.target.UV.V); d < best {
-			best, at = d, i
-		}
-	}
-	return best, at
-}
-
 // promising finds the drive with the largest expected gain over best.
-func (m *Match) promising(pm *planeModel, mem *memory, best float64) (pl plan, gain, chance float64) {
-	ch := pm.law.channels()
-	lo, hi := m.box(ch)
-	d := slices.Clone(m.now)
-	hope := func(q [2]float64) float64 {
-		for k, c := range ch {
-			d[c] = q[k]
+func (m *Match) promising(mem *memory, best float64) (pl plan, gain, chance float64) {
+	ch := mem.pm.law.channels()
+	lo, hi := m.plan.(*planeSolver).box()
+	hope := m.over(ch, func(d []float64) float64 { // negative, for what looks for the least
+		off, s := mem.off(d)
+		z := (best - off) / s
+		return -s * (z*phi(z) + math.Exp(-z*z/2)/math.Sqrt(2*math.Pi))
+	})
+	first := mem.pm.detents(lo[0], hi[0])
+	if len(first) == 0 {
+		for i := range seekGrid + 1 {
+			first = append(first, lo[0]+(hi[0]-lo[0])*float64(i)/seekGrid)
 		}
-		u, v, s2 := mem.at(d)
-		s := math.Sqrt(s2)
-		z := (best - math.Hypot(u-m.target.UV.U, v-m.target.UV.V)) / s
-		return s * (z*phi(z) + math.Exp(-z*z/2)/math.Sqrt(2*math.Pi))
 	}
 	var top [2]float64
-	most := -1.0
-	first := make([]float64, 0, seekGrid+1)
-	for i := range seekGrid + 1 {
-		first = append(first, lo[0]+(hi[0]-lo[0])*float64(i)/seekGrid)
-	}
-	if l, ok := pm.law.(*cctLaw); ok && len(l.s.Steps) > 0 {
-		first = l.detents(lo[0], hi[0])
-	}
+	least := 1.0
 	for _, a := range first {
 		for k := range seekGrid + 1 {
 			q := [2]float64{a, lo[1] + (hi[1]-lo[1])*float64(k)/seekGrid}
-			if g := hope(q); g > most {
-				most, top = g, q
+			if g := hope(q); g < least {
+				least, top = g, q
 			}
 			if len(ch) == 1 {
 				break
 			}
 		}
 	}
-	least := func(q [2]float64) float64 { return -hope(q) }
-	top, most = pattern(least, top, -most, lo, hi, len(ch))
+	top, least = pattern(hope, top, least, lo, hi, len(ch))
+	pl = m.snap(m.with(ch, top))
+	off, s := mem.off(pl.d)
+	pl.err = off
+	return pl, -least, phi((best - m.target.Tol - off) / s)
+}
+
+// with is the present drive with other parameters.
+func (m *Match) with(ch []int, q [2]float64) []float64 {
+	d := slices.Clone(m.now)
 	for k, c := range ch {
-		d[c] = top[k]
+		d[c] = q[k]
 	}
-	pl = plan{drive: slices.Clone(m.drive), d: d}
+	return d
+}
+
+// over makes a function of a drive one of its parameters, the rest as it stands.
+func (m *Match) over(ch []int, f func(d []float64) float64) func([2]float64) float64 {
+	d := slices.Clone(m.now)
+	return func(q [2]float64) float64 {
+		for k, c := range ch {
+			d[c] = q[k]
+		}
+		return f(d)
+	}
+}
+
+// snap puts a drive on the lattice of allowed codes.
+func (m *Match) snap(d []float64) plan {
+	pl := plan{drive: make(Drive, len(d)), d: make([]float64, len(d))}
 	for i, c := range m.spec.Channels {
 		pl.drive[i] = codeOf(c, d[i])
 		pl.d[i] = float64(pl.drive[i]) / float64(c.Max)
 	}
-	u, v, s2 := mem.at(pl.d)
-	pl.err = math.Hypot(u-m.target.UV.U, v-m.target.UV.V)
-	return pl, -most, phi((best - m.target.Tol - pl.err) / math.Sqrt(s2))
+	return pl
 }
 
 // middle is the drive with both parameters in the middle of their range.
 func (m *Match) middle(pm *planeModel) plan {
-	ch := pm.law.channels()
-	lo, hi := m.box(ch)
-	pl := plan{drive: slices.Clone(m.drive), d: slices.Clone(m.now)}
-	for k, c := range ch {
-		pl.drive[c] = codeOf(m.spec.Channels[c], (lo[k]+hi[k])/2)
-		pl.d[c] = float64(pl.drive[c]) / float64(m.spec.Channels[c].Max)
-	}
-	return pl
-}
-
-// box is the allowed range of the parameters as fractions.
-func (m *Match) box(ch []int) (lo, hi [2]float64) {
-	for k, c := range ch {
-		s := m.spec.Channels[c]
-		lo[k], hi[k] = float64(s.Lo)/float64(s.Max), float64(s.Hi)/float64(s.Max)
-	}
-	return lo, hi
+	lo, hi := m.plan.(*planeSolver).box()
+	return m.snap(m.with(pm.law.channels(), [2]float64{(lo[0] + hi[0]) / 2, (lo[1] + hi[1]) / 2}))
 }
 
 // remembers reports whether the memory is asked beside the law: once the law saw
@@ -151,14 +137,12 @@ func (m *Match) halfBack() (plan, bool) {
 	if !ok || uv.Dist(m.target.UV) < b.err+setback*m.target.Tol {
 		return plan{}, false
 	}
-	out := plan{drive: slices.Clone(m.drive), d: slices.Clone(m.now)}
-	for i, c := range m.spec.Channels {
-		out.drive[i] = codeOf(c, (b.d[i]+m.now[i])/2)
-		out.d[i] = float64(out.drive[i]) / float64(c.Max)
+	half := make([]float64, len(m.now))
+	for i := range half {
+		half[i] = (b.d[i] + m.now[i]) / 2
 	}
-	mem := m.recall(m.looks())
-	u, v, _ := mem.at(out.d)
-	out.err = math.Hypot(u-m.target.UV.U, v-m.target.UV.V)
+	out := m.snap(half)
+	out.err, _ = m.recall().off(out.d)
 	return out, !slices.Equal(out.drive, m.drive) && !slices.Equal(out.drive, b.drive)
 }
 
@@ -184,36 +168,24 @@ func (m *Match) jumpy(p float64) Decision {
 // remembered checks a plan of the law against the memory, and where the two do
 // not agree gives the drive that the memory sees nearest to the target.
 func (m *Match) remembered(pl plan) plan {
-	pm := m.m.(*planeModel)
-	looks := m.looks()
-	mem := m.recall(looks)
-	u, v, s2 := mem.at(pl.d)
-	if math.Hypot(u-m.target.UV.U, v-m.target.UV.V) < pl.err+2*math.Sqrt(s2) {
+	mem := m.recall()
+	if off, sd := mem.off(pl.d); off < pl.err+2*sd {
 		return pl
 	}
-	ch := pm.law.channels()
-	lo, hi := m.box(ch)
-	d := slices.Clone(m.now)
-	miss := func(q [2]float64) float64 {
-		for k, c := range ch {
-			d[c] = q[k]
-		}
-		u, v, _ := mem.at(d)
-		return math.Hypot(u-m.target.UV.U, v-m.target.UV.V)
-	}
+	e := m.plan.(*planeSolver)
+	ch := mem.pm.law.channels()
+	lo, hi := e.box()
+	miss := m.over(ch, func(d []float64) float64 { off, _ := mem.off(d); return off })
+	near, _ := mem.best()
 	best, top := [2]float64{}, math.Inf(1)
-	try := func(d []float64) {
+	for _, from := range [][]float64{pl.d, near.d} {
 		var q [2]float64
 		for k, c := range ch {
-			q[k] = d[c]
+			q[k] = from[c]
 		}
 		if q, v := pattern(miss, q, miss(q), lo, hi, len(ch)); v < top {
 			best, top = q, v
 		}
 	}
-	try(pl.d)
-	_, at := m.bestLook(mem, looks)
-	try(looks[at].d)
-	e := &planeSolver{m: pm, s: &m.spec}
-	return e.quantise(miss, best, slices.Clone(pl.d))
+	return e.quantise(miss, best, pl.d)
 }

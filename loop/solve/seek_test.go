@@ -16,6 +16,7 @@ type engine struct {
 	f     func(a, b float64) colorcalc.UV
 	sigma float64
 	rng   *rand.Rand
+	sent  func(Drive) // sees every drive, where given
 }
 
 func (e *engine) light(d Drive) colorcalc.UV {
@@ -31,6 +32,9 @@ func (e *engine) play(m *Match) (d Decision, readings int) {
 		}
 		if d.Action == Move {
 			now = d.Drive
+			if e.sent != nil {
+				e.sent(now)
+			}
 		}
 		at += time.Second
 		uv := e.light(now)
@@ -159,6 +163,38 @@ func TestLampThatJumpsOverTheTarget(t *testing.T) {
 	}
 }
 
+// Searching past the gamut of an xy mode, too, x and y of no colour are never
+// asked for: many lamps go dark there.
+func TestSeekingAsksForNoDarkness(t *testing.T) {
+	edge := []colorcalc.UV{red, green, blue}
+	sought := false
+	for k := range uint64(40) {
+		r := rand.New(rand.NewPCG(k, 21))
+		e := newEngine(k, func(a, b float64) colorcalc.UV {
+			uv := colorcalc.XY{X: math.Max(0.8*a, 0.005), Y: math.Max(0.8*b, 0.005)}.UV()
+			uv = into(hull(edge), uv)
+			return colorcalc.UV{U: uv.U + 0.01*math.Sin(30*a), V: uv.V + 0.01*math.Cos(40*b)}
+		})
+		target := colorcalc.XY{X: 0.08 + 0.1*r.Float64(), Y: 0.01 + 0.02*r.Float64()}.UV()
+		m, err := New(xySpecFor(65535), Target{UV: target}, nil, DefaultOptions())
+		if err != nil {
+			t.Fatal(err)
+		}
+		e.sent = func(d Drive) {
+			for i, c := range d {
+				if at := 0.8 * float64(c) / 65535; at < leastXY-0.8/65535 {
+					t.Errorf("lamp %d: parameter %d at %.4f", k, i, at)
+				}
+			}
+		}
+		e.play(m)
+		sought = sought || m.visits > 0
+	}
+	if !sought {
+		t.Error("no lamp was sought past its gamut: this test proves nothing")
+	}
+}
+
 // A memory returns what was read where it was read, to the noise of it, knows
 // less the farther away, and never claims more than before any reading.
 func TestMemoryOfReadings(t *testing.T) {
@@ -173,7 +209,7 @@ func TestMemoryOfReadings(t *testing.T) {
 		m.Observe(Reading{UV: uv, SigmaUV: 0.0003, At: at, Drive: d})
 		at += time.Second
 	}
-	mem := m.recall(m.looks())
+	mem := m.recall()
 	for i, d := range drives {
 		u, v, s2 := mem.at(m.fractions(d))
 		read := m.taken[i].r.UV

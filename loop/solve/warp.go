@@ -56,7 +56,7 @@ func (l *xyLaw) sd(wide bool) []float64 {
 
 func (l *xyLaw) bound(x []float64) { warpBound(x) }
 
-func (l *xyLaw) bend() float64 { return xyMove }
+func (l *xyLaw) bend(_, _ float64) float64 { return xyMove }
 
 func (l *xyLaw) at(_ int, x []float64, a, b float64) (u, v float64) {
 	u, v = l.asked(a, b)
@@ -144,7 +144,7 @@ func (l *hueSatLaw) bound(x []float64) {
 	x[9] = clamp(x[9], -1.2, 1.2)
 }
 
-func (l *hueSatLaw) bend() float64 { return planeMove }
+func (l *hueSatLaw) bend(_, _ float64) float64 { return planeMove }
 
 func (l *hueSatLaw) asked(a, b float64) (u, v float64) {
 	var none [hueSatStates]float64

@@ -27,36 +27,25 @@ func (p *processRun) checkOverlay(look []byte) (last []byte, goodbyes int) {
 		p.t.Fatal(err)
 	}
 	cfg := safety.Config{Limits: p.rig.Safety.Limits, Heads: c.Heads, Desk: besides{}}
-	asCame, asSteps := second.New(cfg), second.New(cfg)
-	var at, step time.Time
-	for _, d := range p.wire.packets() {
-		if len(d.data) < 126 || d.data[21] != 4 {
-			continue
-		}
-		if d.data[112]&0x40 != 0 {
-			goodbyes++
-		} else {
-			last = d.data[126:]
-		}
-		step = step.Add(max(safety.MaxStep, d.at.Sub(at)))
-		at = d.at
-		base := bytes.Clone(d.data[126:]) // slots without a lamp pass through
+	p.judge(cfg, func(levels []byte) []byte {
+		base := bytes.Clone(levels) // slots without a lamp pass through
 		copy(base, look[:14])
-		asCame.Packet(at, d.data, base)
-		asSteps.Packet(step, d.data, base)
-	}
-	speed := map[string]bool{"rise": true, "fall": true, "colour": true}
-	for _, v := range asCame.Violations() {
-		if !speed[v.Rule] {
-			p.t.Errorf("violation: %v", v)
-		}
-	}
-	for _, v := range asSteps.Violations() {
-		if speed[v.Rule] {
-			p.t.Errorf("violation: %v", v)
+		return base
+	}, func(_ *second.Checker, _ time.Time, n int) { goodbyes = n })
+	for _, d := range p.wire.packets() {
+		if len(d.data) >= 126 && d.data[21] == 4 && d.data[112]&0x40 == 0 {
+			last = d.data[126:]
 		}
 	}
 	return last, goodbyes
+}
+
+// givenBack fails unless the stream ended in order, on the desk's look.
+func (p *processRun) givenBack(look []byte) {
+	p.t.Helper()
+	if last, goodbyes := p.checkOverlay(look); goodbyes != 3 || !bytes.Equal(last[:14], look[:14]) {
+		p.t.Errorf("%d goodbyes after %v, the desk has %v\n%s", goodbyes, last[:14], look[:14], p.text.String())
+	}
 }
 
 // besides tells the second opinion that there is a desk; its look comes with the
@@ -91,9 +80,7 @@ func TestDeskThatDiesIsHeldUntilItReturns(t *testing.T) {
 	if code != exitLanded {
 		t.Errorf("exit code %d:\n%s", code, p.text.String())
 	}
-	if last, goodbyes := p.checkOverlay(look); goodbyes != 3 || !bytes.Equal(last[:14], look[:14]) {
-		t.Errorf("%d goodbyes after %v, the desk has %v", goodbyes, last[:14], look[:14])
-	}
+	p.givenBack(look)
 }
 
 // A desk that dies for good: Ctrl-C leaves at once, with the desk's last look.
@@ -113,9 +100,7 @@ func TestDeskThatNeverReturnsCanBeLeft(t *testing.T) {
 	if took := time.Since(asked); took > 5*time.Second {
 		t.Errorf("it took %v to leave", took)
 	}
-	if last, goodbyes := p.checkOverlay(d.slots[:]); goodbyes != 3 || !bytes.Equal(last[:14], d.slots[:14]) {
-		t.Errorf("%d goodbyes after %v, the desk had %v", goodbyes, last[:14], d.slots[:14])
-	}
+	p.givenBack(d.slots[:])
 }
 
 // The network dies for longer than receivers wait, in the middle of a match:
@@ -136,9 +121,7 @@ func TestNetworkThatDiesEndsTheRunGently(t *testing.T) {
 	if text := p.text.String(); !strings.Contains(text, "error:") {
 		t.Errorf("nothing is said of it:\n%s", text)
 	}
-	if last, goodbyes := p.checkOverlay(d.slots[:]); goodbyes != 3 || !bytes.Equal(last[:14], d.slots[:14]) {
-		t.Errorf("%d goodbyes after %v, the desk has %v\n%s", goodbyes, last[:14], d.slots[:14], p.text.String())
-	}
+	p.givenBack(d.slots[:])
 }
 
 // A network that stumbles for less than receivers wait: nothing moves meanwhile,
@@ -157,9 +140,7 @@ func TestNetworkThatStumblesIsBorne(t *testing.T) {
 	if code != exitLanded {
 		t.Errorf("exit code %d:\n%s", code, p.text.String())
 	}
-	if last, goodbyes := p.checkOverlay(d.slots[:]); goodbyes != 3 || !bytes.Equal(last[:14], d.slots[:14]) {
-		t.Errorf("%d goodbyes after %v, the desk has %v", goodbyes, last[:14], d.slots[:14])
-	}
+	p.givenBack(d.slots[:])
 }
 
 // without takes the network of the namespace away for a while: the fault has to

@@ -234,6 +234,21 @@ func (p *processRun) checkPackets(orderly bool) {
 		p.t.Fatal(err)
 	}
 	cfg := safety.Config{Limits: p.rig.Safety.Limits, Heads: c.Heads, Start: c.Start}
+	p.judge(cfg, func([]byte) []byte { return nil }, func(asCame *second.Checker, at time.Time, goodbyes int) {
+		if !orderly {
+			return
+		}
+		asCame.End(at, c.Start)
+		if goodbyes != 3 || !asCame.Terminated() {
+			p.t.Errorf("%d packets with the stream terminated, want 3 (E1.31 6.2.6)", goodbyes)
+		}
+	})
+}
+
+// judge runs the second opinion over all packets of levels; base gives what the
+// desk had when levels went out, and end looks at how the run was left.
+func (p *processRun) judge(cfg safety.Config, base func(levels []byte) []byte, end func(asCame *second.Checker, at time.Time, goodbyes int)) {
+	p.t.Helper()
 	asCame, asSteps := second.New(cfg), second.New(cfg)
 	packets := p.wire.packets()
 	if len(packets) < 40 {
@@ -250,15 +265,11 @@ func (p *processRun) checkPackets(orderly bool) {
 		}
 		step = step.Add(max(safety.MaxStep, d.at.Sub(at)))
 		at = d.at
-		asCame.Packet(at, d.data, nil)
-		asSteps.Packet(step, d.data, nil)
+		desk := base(d.data[126:])
+		asCame.Packet(at, d.data, desk)
+		asSteps.Packet(step, d.data, desk)
 	}
-	if orderly {
-		asCame.End(at, c.Start)
-		if goodbyes != 3 || !asCame.Terminated() {
-			p.t.Errorf("%d packets with the stream terminated, want 3 (E1.31 6.2.6)", goodbyes)
-		}
-	}
+	end(asCame, at, goodbyes)
 	speed := map[string]bool{"rise": true, "fall": true, "colour": true}
 	for _, v := range asCame.Violations() {
 		if !speed[v.Rule] {

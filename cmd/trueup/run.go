@@ -257,7 +257,8 @@ func (d *openedDoor) end(ctx context.Context, workErr error, second <-chan struc
 		case <-second:
 		}
 		d.Hold("left at once on Ctrl-C")
-		<-d.Done()
+		d.close()
+		return
 	}
 }
 

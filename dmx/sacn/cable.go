@@ -10,6 +10,10 @@ import (
 // cableEvery is how often a link looks whether its interface still has one.
 const cableEvery = 20 * time.Millisecond
 
+// routeEvery is how often the interface of an address is looked for while none
+// is known.
+const routeEvery = time.Second
+
 // cable watches the interface that a link leaves by. The system takes packets
 // for an interface without a link and drops them without a word; who does not
 // look believes they are out.
@@ -26,13 +30,13 @@ func (c *cable) out(now time.Time) error {
 	if now.Before(c.next) {
 		return c.err
 	}
-	c.next = now.Add(cableEvery)
+	c.next, c.err = now.Add(cableEvery), nil
 	if c.known == "" {
 		if c.known = c.name(); c.known == "" {
+			c.next = now.Add(routeEvery) // finding a route lists all interfaces
 			return nil
 		}
 	}
-	c.err = nil
 	if linked, err := c.hasLink(); err != nil {
 		c.err = fmt.Errorf("interface %q is gone: %w", c.known, err)
 		c.known = "" // it may come back under another name

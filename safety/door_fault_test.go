@@ -32,7 +32,6 @@ type hall struct {
 	frames int
 	last   [512]byte
 	light  []float64 // code of the dimmer in every frame, 0..1
-	made   time.Time // when the last frame was made
 	tap    func()
 	deaf   bool // frames are made, and nobody hears them
 }
@@ -96,7 +95,6 @@ func (h *hall) see(now time.Time, u dmx.Universe, levels []byte) {
 	}
 	h.frames++
 	copy(h.last[:], levels)
-	h.made = now
 	h.light = append(h.light, float64(levels[0])/255)
 	if h.tap != nil {
 		h.tap()
@@ -210,7 +208,7 @@ func TestALoopThatPanicsLosesTheLamps(t *testing.T) {
 		"words":   func() { panic("slip") },
 		"error":   func() { panic(errors.New("slip")) },
 		"runtime": func() { _ = nothing.frames },
-		"index":   func() { _ = []int{}[len(name(0))-6] },
+		"index":   func() { var none []int; _ = none[len(none)] },
 	} {
 		t.Run(name, func(t *testing.T) {
 			both(t, func(t *testing.T, overlay bool) {
@@ -227,8 +225,6 @@ func TestALoopThatPanicsLosesTheLamps(t *testing.T) {
 		})
 	}
 }
-
-func name(int) string { return "length" }
 
 // An error of the loop, such as a full disk, is no panic: it comes back as it is.
 func TestAnErrorOfTheLoopComesBack(t *testing.T) {

@@ -103,17 +103,17 @@ func (g *Governor) Levels(now time.Time, u dmx.Universe, dst *[512]byte) (slots 
 
 // written puts a head into a frame; one with a fault stays as it was sent last.
 func (g *Governor) written(h *head, n *universe, frame *[512]byte) {
+	defer func() {
+		if p := recover(); p != nil {
+			g.broke(h, p)
+		}
+		if h.broken {
+			h.keep(&n.sent, frame)
+		}
+	}()
 	if !h.broken {
-		defer func() {
-			if p := recover(); p != nil {
-				g.broke(h, p)
-				h.keep(&n.sent, frame)
-			}
-		}()
 		h.write(frame)
-		return
 	}
-	h.keep(&n.sent, frame)
 }
 
 // broke takes a head with a fault out of the run, and ends it.

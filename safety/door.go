@@ -187,7 +187,7 @@ func (d *Door) Sent(head int) []uint32 { return d.gov.Sent(head) }
 // Effective returns the codes that a wish ends on; see [Governor.Effective].
 func (d *Door) Effective(head int) (codes []uint32, capped bool) { return d.gov.Effective(head) }
 
-// Alive says that the loop is alive; see [Governor.Alive].
+// Alive feeds the watchdog after a step of the run's event loop; see [Governor.Alive].
 func (d *Door) Alive() { d.gov.Alive() }
 
 // Release ends the run gently; see [Governor.Release]. It does not wait.

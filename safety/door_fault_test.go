@@ -171,20 +171,20 @@ func both(t *testing.T, f func(t *testing.T, overlay bool)) {
 func TestALoopThatHangsLosesTheLamps(t *testing.T) {
 	both(t, func(t *testing.T, overlay bool) {
 		inTheHall(t, overlay, func(ctx context.Context, h *hall) {
-			from := time.Now() // the last sign of life is the wish
+			from := time.Now() // the last thing the run did is the wish
 			h.full(ctx)
 			for s, _ := h.Governor().Stage(); s == safety.Running; s, _ = h.Governor().Stage() {
 				<-h.Governor().Changed()
 			}
 			if took := time.Since(from); took < 4900*time.Millisecond || took > 5200*time.Millisecond {
-				t.Errorf("noticed after %v, the limit is %v", took, safety.DefaultLimits().DeadMan)
+				t.Errorf("noticed after %v, the limit is %v", took, safety.DefaultLimits().Watchdog)
 			}
-			h.handedBack(10*time.Second, "no life")
+			h.handedBack(10*time.Second, "watchdog")
 		})
 	})
 }
 
-// A loop that shows life keeps the lamps, however long it only thinks.
+// A loop that goes on finishing steps keeps the lamps, however long it only waits.
 func TestALoopThatLivesKeepsTheLamps(t *testing.T) {
 	inTheHall(t, false, func(ctx context.Context, h *hall) {
 		h.full(ctx)

@@ -43,8 +43,8 @@ func (g *Governor) Levels(now time.Time, u dmx.Universe, dst *[512]byte) (slots 
 		g.quiet += min(max(passed, 0), time.Second)
 		if real > LostAfter {
 			g.release(fmt.Sprintf("no frame was made for %v: the machine slept or stood still", real.Round(100*time.Millisecond)))
-		} else if g.quiet >= g.limits.DeadMan {
-			g.release(fmt.Sprintf("the run showed no life for %v", g.limits.DeadMan))
+		} else if g.quiet >= g.limits.Watchdog {
+			g.release(fmt.Sprintf("the watchdog expired: the run finished no step for %v", g.limits.Watchdog))
 		}
 	}
 	if g.stage == Releasing || g.stage == Waiting {

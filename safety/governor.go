@@ -25,7 +25,7 @@ type Governor struct {
 
 	clock stepper       // of all universes together
 	time  time.Duration // never ahead of real time
-	quiet time.Duration // since the loop showed life
+	quiet time.Duration // since the run finished a step
 
 	strobe     Hertz // flash rates on the wire, sum over all heads
 	strobeHigh Hertz // what it was until strobeTill
@@ -189,9 +189,12 @@ func (g *Governor) Held(i int) string {
 	return h.held
 }
 
-// Alive says that the loop is alive, as every wish does. Call it from the loop
-// itself, never from a ticker. Without it for Limits.DeadMan the governor
-// releases by itself.
+// Alive feeds the watchdog: it says that the run has just finished a step of its
+// event loop. Call it from that loop alone, after an event was handled; a tick is
+// an event like any other, as long as it is handled where all others are. Called
+// from a goroutine that runs beside the loop it would promise what it can not
+// know. A wish feeds the watchdog too, for it comes of a finished step. Without
+// either for Limits.Watchdog the governor releases by itself.
 func (g *Governor) Alive() {
 	g.mu.Lock()
 	defer g.mu.Unlock()

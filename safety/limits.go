@@ -29,9 +29,9 @@ type Limits struct {
 	// Pace is the least time between the starts of two large steps (10 % of
 	// any parameter) of one head: probing, solo-ing, hunting.
 	Pace time.Duration
-	// DeadMan is how long the loop may show no life before the governor ends
-	// the run by itself.
-	DeadMan time.Duration
+	// Watchdog is how long the run may finish no step of its event loop before
+	// the governor ends it by itself; see [Governor.Alive].
+	Watchdog time.Duration
 	// KeepLight is, with PeopleAloft, the share of a head's light at the start
 	// below which no wish may take it: nobody on a ladder loses their light.
 	KeepLight float64
@@ -88,7 +88,7 @@ const (
 // DefaultLimits returns gentle limits: a full fade takes two seconds.
 func DefaultLimits() Limits {
 	return Limits{Rise: 0.5, Fall: 0.5, Colour: 1, LevelCap: 1, UVCap: 0.1, MaxFullTime: 10 * time.Minute,
-		Pace: 1100 * time.Millisecond, DeadMan: 5 * time.Second, KeepLight: 0.5}
+		Pace: 1100 * time.Millisecond, Watchdog: 5 * time.Second, KeepLight: 0.5}
 }
 
 // Aloft returns the calmer variant for people at height: fades of five seconds
@@ -125,7 +125,7 @@ func (l Limits) Check() error {
 	frac("keep light (fraction of light at the start)", l.KeepLight, 1)
 	dur("time at full", l.MaxFullTime, time.Second, 24*time.Hour)
 	dur("pace", l.Pace, time.Second, time.Minute)
-	dur("dead-man", l.DeadMan, 500*time.Millisecond, time.Minute)
+	dur("watchdog", l.Watchdog, 500*time.Millisecond, time.Minute)
 	if s := l.Strobe; s.Allowed {
 		frac("strobe (Hz)", float64(s.Max), float64(StrobeCeiling))
 		if l.PeopleAloft {
@@ -149,7 +149,7 @@ func (l Limits) Describe() []string {
 		fmt.Sprintf("a head stands at its cap for at most %v, then rests at three quarters", l.MaxFullTime),
 		"at most three flashes in any second over all heads together; the next one waits",
 		fmt.Sprintf("large steps of one head start at least %v apart", l.Pace),
-		fmt.Sprintf("if the run shows no life for %v, the lamps are handed back by themselves", l.DeadMan),
+		fmt.Sprintf("watchdog: if the run finishes no step for %v, the lamps are handed back without it", l.Watchdog),
 	}
 	if l.Strobe.Allowed {
 		lines = append(lines, fmt.Sprintf("STROBE ALLOWED: at most %v over all heads together", l.Strobe.Max))

@@ -106,7 +106,7 @@ func (b *bench) step(dt time.Duration) {
 	}
 }
 
-// run makes frames for d, with the loop alive.
+// run makes frames for d, and feeds the watchdog.
 func (b *bench) run(d time.Duration) {
 	for end := b.now.Add(d); b.now.Before(end); {
 		b.g.Alive()
@@ -243,7 +243,7 @@ func randomConfig(r *rand.Rand) safety.Config {
 	}
 	l.UVCap = logs(0.02, 1)
 	l.Pace = time.Second + time.Duration(r.IntN(500))*time.Millisecond
-	l.DeadMan = time.Duration(1+r.IntN(20)) * time.Second
+	l.Watchdog = time.Duration(1+r.IntN(20)) * time.Second
 	l.PeopleAloft = r.IntN(5) == 0
 	own := r.IntN(2) == 0
 	if own && !l.PeopleAloft && r.IntN(3) == 0 {

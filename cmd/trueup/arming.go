@@ -168,7 +168,7 @@ func (j *job) rehearsalDoor(ctx context.Context) (*safety.Door, func(), error) {
 	return d, func() { d.Close() }, nil
 }
 
-// waitAlive waits for a head and keeps the dead-man content meanwhile.
+// waitAlive waits for a head and feeds the watchdog meanwhile.
 func waitAlive(ctx context.Context, door *safety.Door, head int) (time.Time, error) {
 	for {
 		door.Alive()

@@ -186,25 +186,28 @@ func (p *emitterProbe) read(ctx context.Context, door *safety.Door, meters sessi
 	return sum.Scale(1.0 / probeReadings), nil
 }
 
-// readAlive waits for a reading and keeps the dead-man content meanwhile.
-func readAlive(ctx context.Context, door *safety.Door, meters session.Meters, probe string, after time.Time) (feed.Reading, error) {
+// readAlive waits for a reading. Each tick of the wait is a step of ours and feeds
+// the watchdog; after 15 s no more do, and a meter that does not even give up then
+// costs the run its lamps.
+func readAlive(ctx context.Context, door *safety.Door, meters session.Meters, probe string, after time.Time) (r feed.Reading, err error) {
 	ctx, cancel := context.WithTimeout(ctx, 15*time.Second)
+	defer cancel()
 	done := make(chan struct{})
-	go func() { // ends with ctx, which is cancelled below
+	go func() { // ends with ctx
 		defer close(done)
-		tick := time.NewTicker(500 * time.Millisecond)
-		defer tick.Stop()
-		for {
-			door.Alive()
-			select {
-			case <-tick.C:
-			case <-ctx.Done():
-				return
-			}
-		}
+		r, err = meters.ReadAfter(ctx, probe, after)
 	}()
-	r, err := meters.ReadAfter(ctx, probe, after)
-	cancel()
-	<-done
-	return r, err
+	tick := time.NewTicker(500 * time.Millisecond)
+	defer tick.Stop()
+	for {
+		door.Alive()
+		select {
+		case <-tick.C:
+			continue
+		case <-ctx.Done():
+		case <-done:
+		}
+		<-done
+		return r, err
+	}
 }

@@ -241,8 +241,9 @@ func (s *Session) read(ctx context.Context, probe string, settled time.Time) (fe
 	return r, err
 }
 
-// showLife keeps the governor's dead-man content until stop is called or ctx
-// ends. Everything it is used around is bounded by ctx.
+// showLife feeds the watchdog until stop is called or ctx ends. It runs beside
+// the wait and can not see whether that makes progress: what bounds the wait is
+// ctx alone, so everything it is used around must be bounded by ctx.
 func (s *Session) showLife(ctx context.Context) (stop func()) {
 	ctx, cancel := context.WithCancel(ctx)
 	done := make(chan struct{})

@@ -305,7 +305,7 @@ func TestADeadLampDoesNotEndTheRun(t *testing.T) {
 	}
 }
 
-// A run lives for minutes without a frame of silence towards the dead-man.
+// A run goes on for minutes and never lets the watchdog wait.
 func TestASessionShowsLife(t *testing.T) {
 	f := newFakeStage(1)
 	if _, _, err := runFake(t, f, nil); err != nil {

@@ -43,7 +43,8 @@ type fileSafety struct {
 	UVCap       string            `yaml:"uv_cap,omitempty" form:"fraction" help:"Most drive of UV and violet emitters, in percent of their own level. Default 10 %."`
 	MaxFullTime string            `yaml:"max_full_time,omitempty" form:"time" help:"Longest time a lamp may stand at its cap, 1 s to 24 h. Default 10 min."`
 	Pace        string            `yaml:"pace,omitempty" form:"time" help:"Least time between two large steps of one lamp, 1 s to 1 min. Default 1100 ms."`
-	DeadMan     string            `yaml:"dead_man,omitempty" form:"time" help:"Without a sign of life of the run for so long the lamps are handed back, 500 ms to 1 min. Default 5 s."`
+	Watchdog    string            `yaml:"watchdog,omitempty" form:"time" help:"When the run finishes no step of its work for so long the lamps are handed back, 500 ms to 1 min. Default 5 s."`
+	DeadMan     string            `yaml:"dead_man,omitempty" form:"time" help:"The earlier name of watchdog, still read. Give one of the two."`
 	PeopleAloft bool              `yaml:"people_aloft,omitempty" help:"Somebody is on a ladder or in the grid: slower, and no lamp is put out to measure another."`
 	KeepLight   string            `yaml:"keep_light,omitempty" form:"fraction" help:"With people aloft: no lamp below this share of its light at the start. Default 50 %."`
 	Locked      []string          `yaml:"locked,omitempty" items:"1 512" form:"slots" help:"House and work light, never to be sent: slots such as 1/400..410."`

@@ -152,6 +152,18 @@ func (r *reader) head(raw *fileRig) {
 	r.rig.Tolerance = take(r, "$.tolerance", raw.Tolerance, DefaultTolerance, tolerance)
 }
 
+// watchdog reads the key by its name or by the one it had before.
+func (r *reader) watchdog(raw *fileSafety, def time.Duration) time.Duration {
+	within := within(500*time.Millisecond, time.Minute)
+	if raw.DeadMan == "" {
+		return take(r, "$.safety.watchdog", raw.Watchdog, def, within)
+	}
+	if raw.Watchdog != "" {
+		r.fault("$.safety.dead_man", "dead_man is the earlier name of watchdog, and both are given").Advise("take dead_man out")
+	}
+	return take(r, "$.safety.dead_man", raw.DeadMan, def, within)
+}
+
 func (r *reader) safety(raw *fileSafety) {
 	s := &r.rig.Safety
 	l := safety.DefaultLimits()
@@ -163,7 +175,7 @@ func (r *reader) safety(raw *fileSafety) {
 	l.KeepLight = take(r, "$.safety.keep_light", raw.KeepLight, l.KeepLight, fraction)
 	l.MaxFullTime = take(r, "$.safety.max_full_time", raw.MaxFullTime, l.MaxFullTime, within(time.Second, 24*time.Hour))
 	l.Pace = take(r, "$.safety.pace", raw.Pace, l.Pace, within(time.Second, time.Minute))
-	l.DeadMan = take(r, "$.safety.dead_man", raw.DeadMan, l.DeadMan, within(500*time.Millisecond, time.Minute))
+	l.Watchdog = r.watchdog(raw, l.Watchdog)
 	if raw.PeopleAloft {
 		l = l.Aloft()
 	} else if raw.KeepLight != "" {

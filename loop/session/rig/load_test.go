@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"trueup/profiles"
 	"trueup/profiles/yamlfile"
@@ -104,7 +105,7 @@ func TestARigIsRead(t *testing.T) {
 	if f.Kind != "tcp" || f.Name != "meter" || f.Instrument != "show/meters/a.yaml" || f.Probes["b"] != "window" || f.Latency.Milliseconds() != 200 {
 		t.Errorf("feed %+v", f)
 	}
-	if l := r.Safety.Limits; l.Rise != 0.3 || l.Fall != 0.5 || l.LevelCap != 0.8 || l.DeadMan <= 0 || l.Check() != nil {
+	if l := r.Safety.Limits; l.Rise != 0.3 || l.Fall != 0.5 || l.LevelCap != 0.8 || l.Watchdog <= 0 || l.Check() != nil {
 		t.Errorf("limits %+v", l)
 	}
 	if fmt.Sprint(r.Safety.Locked) != "[1/401..412 3/1]" {
@@ -270,6 +271,26 @@ func BenchmarkParseFourThousand(b *testing.B) {
 		r, err := Parse("show/rig.yaml", text, fakeProfiles)
 		if err != nil || len(r.Fixtures) != 4000 {
 			b.Fatal(err)
+		}
+	}
+}
+
+// A rig file written when the watchdog was called dead_man means what it meant;
+// with both names it is not clear which one is meant.
+func TestTheEarlierNameOfTheWatchdogIsRead(t *testing.T) {
+	for key, want := range map[string]time.Duration{"watchdog: 3 s": 3 * time.Second, "dead_man: 3 s": 3 * time.Second, "pace: 3 s": 5 * time.Second} {
+		r, err := parseText(strings.Replace(goodRig, "rise: 30 %/s", "rise: 30 %/s\n  "+key, 1))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := r.Safety.Limits.Watchdog; got != want {
+			t.Errorf("%s: %v, want %v", key, got, want)
+		}
+	}
+	for bad, want := range map[string]string{"dead_man: 3 s\n  watchdog: 3 s": "earlier name of watchdog", "dead_man: 3 h": "500ms..1m", "watchdog: 1 ms": "500ms..1m"} {
+		_, err := parseText(strings.Replace(goodRig, "rise: 30 %/s", "rise: 30 %/s\n  "+bad, 1))
+		if err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%s: %v, want an error with %q", bad, err, want)
 		}
 	}
 }

@@ -18,7 +18,7 @@ import (
 // whose locus agrees with 40-digit arithmetic to 5e-16; the file says how.
 func vectors(t *testing.T, name string, out any) {
 	t.Helper()
-	data, err := os.ReadFile("testdata/" + name)
+	data, err := os.ReadFile("../testdata/colour/" + name)
 	if err != nil {
 		t.Fatal(err)
 	}

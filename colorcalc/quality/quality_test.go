@@ -15,7 +15,7 @@ import (
 
 func vectors(t testing.TB, name string, out any) {
 	t.Helper()
-	data, err := os.ReadFile("../testdata/" + name)
+	data, err := os.ReadFile("../../testdata/colour/" + name)
 	if err != nil {
 		t.Fatal(err)
 	}

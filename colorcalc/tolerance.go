@@ -5,13 +5,6 @@ import "math"
 // Lux is an illuminance, lm/m2.
 type Lux float64
 
-// Nit is a luminance, cd/m2.
-type Nit float64
-
-// Luminance is that of a matt (Lambertian) surface of a reflectance of 0..1
-// under this illuminance: L = rho E / pi.
-func (e Lux) Luminance(reflectance float64) Nit { return Nit(float64(e) * reflectance / math.Pi) }
-
 // Shift returns the temperature behind a conversion filter of a mired shift
 // (positive: warmer), the same for every light. NaN or negative results mean
 // that no such light exists.

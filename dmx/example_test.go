@@ -6,22 +6,19 @@ import (
 	"trueup/dmx"
 )
 
-func ExamplePatch() {
-	at, _ := dmx.ParseAddress("3/505")
-	r := dmx.Patch([]dmx.Piece{
-		{Name: "wash 1", Start: dmx.Address{Universe: 3, Slot: 101}, Slots: 12},
-		{Name: "wash 2", Start: dmx.Address{Universe: 3, Slot: 110}, Slots: 12},
-		{Name: "cyc", Start: at, Slots: 10},
-	})
-	for _, err := range r.Bad {
-		fmt.Println(err)
+// A row of twelve-slot fixtures goes on in the next universe, and one that would
+// cross the end of its universe is refused with the last place where it fits.
+func Example() {
+	at, _ := dmx.ParseAddress("3/495")
+	for range 3 {
+		fmt.Println(at)
+		at, _ = dmx.Step(at, 12, 12)
 	}
-	for _, o := range r.Overlaps {
-		fmt.Println(o)
-	}
-	fmt.Println("free:", r.Gaps)
+	cyc, _ := dmx.ParseAddress("3/505")
+	fmt.Println(dmx.Piece{Name: "cyc", Start: cyc, Slots: 10}.Check())
 	// Output:
+	// 3/495
+	// 4/1
+	// 4/13
 	// cyc at 3/505: 10 slots cross the end of universe 3; the last address where it fits is 3/503
-	// wash 1 at 3/101 and wash 2 at 3/110 both take 3/110..112
-	// free: [3/1..100 3/122..512]
 }

@@ -1,11 +1,6 @@
 package dmx
 
-import (
-	"cmp"
-	"fmt"
-	"slices"
-	"strings"
-)
+import "fmt"
 
 // Piece is a run of slots that belongs together: a fixture, or one head of it.
 // A fixture whose heads lie apart is several pieces with one Name.
@@ -47,21 +42,6 @@ func (p Piece) Check() error {
 	return nil
 }
 
-// Next is the first address at or after a where slots fit: a itself, or the
-// start of the next universe. ok is false beyond the last universe.
-func Next(a Address, slots int) (fit Address, ok bool) {
-	if !a.Valid() || slots < 1 || slots > SlotsPerUniverse {
-		return Address{}, false
-	}
-	if int(a.Slot)+slots-1 <= SlotsPerUniverse {
-		return a, true
-	}
-	if a.Universe == MaxUniverse {
-		return Address{}, false
-	}
-	return Address{a.Universe + 1, 1}, true
-}
-
 // Step is where a row of equal fixtures goes on: slots after a, or at the start
 // of the next universe where the next one would cross the end.
 func Step(a Address, step, slots int) (next Address, ok bool) {
@@ -94,92 +74,4 @@ func (s Span) String() string {
 		return a
 	}
 	return fmt.Sprintf("%s..%d", a, s.Last)
-}
-
-// Overlap is two pieces that claim the same slots.
-type Overlap struct {
-	A, B Piece // A begins first
-	Span Span  // what both claim
-}
-
-// Error says it with both names.
-func (o Overlap) Error() string {
-	return fmt.Sprintf("%s at %v and %s at %v both take %v", o.A.Name, o.A.Start, o.B.Name, o.B.Start, o.Span)
-}
-
-// Report is what a patch comes to.
-type Report struct {
-	Bad      []error   // pieces that do not fit by themselves; the rest leaves them out
-	Overlaps []Overlap // every pair, in patch order
-	Used     []Span    // joined runs, ascending
-	Gaps     []Span    // free runs between the used ones of a universe, and up to its end
-}
-
-// Universes lists the universes in use, ascending.
-func (r Report) Universes() []Universe {
-	var us []Universe
-	for _, s := range r.Used {
-		if len(us) == 0 || us[len(us)-1] != s.Universe {
-			us = append(us, s.Universe)
-		}
-	}
-	return us
-}
-
-// Patch checks pieces against their universes and each other. It finds all
-// faults at once. Pieces of one name may overlap nothing either: two heads on
-// the same slots are a mistake too.
-func Patch(pieces []Piece) Report {
-	var r Report
-	var good []Piece
-	for _, p := range pieces {
-		if err := p.Check(); err != nil {
-			r.Bad = append(r.Bad, err)
-			continue
-		}
-		good = append(good, p)
-	}
-	slices.SortStableFunc(good, func(a, b Piece) int {
-		return cmp.Or(cmp.Compare(a.Start.Universe, b.Start.Universe), cmp.Compare(a.Start.Slot, b.Start.Slot), strings.Compare(a.Name, b.Name))
-	})
-	for i, a := range good {
-		end, _ := a.End()
-		for _, b := range good[i+1:] {
-			if b.Start.Universe != end.Universe || b.Start.Slot > end.Slot {
-				break
-			}
-			bEnd, _ := b.End()
-			r.Overlaps = append(r.Overlaps, Overlap{a, b, Span{end.Universe, b.Start.Slot, min(end.Slot, bEnd.Slot)}})
-		}
-		r.use(Span{a.Start.Universe, a.Start.Slot, end.Slot})
-	}
-	r.gaps()
-	return r
-}
-
-// use adds a span that begins at or after all before it.
-func (r *Report) use(s Span) {
-	if n := len(r.Used); n > 0 {
-		if last := &r.Used[n-1]; last.Universe == s.Universe && s.First <= last.Last+1 {
-			last.Last = max(last.Last, s.Last)
-			return
-		}
-	}
-	r.Used = append(r.Used, s)
-}
-
-func (r *Report) gaps() {
-	free := Slot(1)
-	for i, s := range r.Used {
-		if s.First > free {
-			r.Gaps = append(r.Gaps, Span{s.Universe, free, s.First - 1})
-		}
-		free = s.Last + 1
-		if i+1 == len(r.Used) || r.Used[i+1].Universe != s.Universe {
-			if free <= SlotsPerUniverse {
-				r.Gaps = append(r.Gaps, Span{s.Universe, free, SlotsPerUniverse})
-			}
-			free = 1
-		}
-	}
 }

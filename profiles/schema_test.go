@@ -5,7 +5,7 @@ import (
 	"encoding/json"
 	"os"
 	"reflect"
-	"sort"
+	"slices"
 	"strings"
 	"testing"
 
@@ -121,7 +121,7 @@ func missing(want, have map[string]bool) []string {
 			left = append(left, k)
 		}
 	}
-	sort.Strings(left)
+	slices.Sort(left)
 	return left
 }
 

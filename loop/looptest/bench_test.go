@@ -230,7 +230,7 @@ func TestBenchClaims(t *testing.T) {
 		}
 		c := float64(max(claims, 1))
 		fmt.Fprintf(&b, "| %s | %d | %.1f / %.1f / %.1f / %.1f | %.2f | %.2f |\n", cl.Name, claims, 100*float64(within[0])/c, 100*float64(within[1])/c,
-			100*float64(within[2])/c, 100*float64(within[3])/c, sum/math.Max(float64(len(nis)), 1), Quantile(nis, 0.5))
+			100*float64(within[2])/c, 100*float64(within[3])/c, sum/max(float64(len(nis)), 1), Quantile(nis, 0.5))
 	}
 	t.Logf("seed %d\n%s", seed(), b.String())
 }

@@ -6,6 +6,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"io"
 	"net"
 	"net/netip"
 	"slices"
@@ -305,20 +306,6 @@ func (s *Server) confess(_ context.Context, c net.Conn) {
 
 // AskTruth asks a stage that was started with its truth open.
 func AskTruth(ctx context.Context, addr string) ([]TruthLine, error) {
-	return ask(ctx, addr, []byte("truth"))
-}
-
-// Dial sets a lamp by hand on a stage that was started with its truth open, and
-// gives the truth as it is at that moment.
-func Dial(ctx context.Context, addr, fixture string, codes []uint32) ([]TruthLine, error) {
-	b, err := json.Marshal(dialled{fixture, codes})
-	if err != nil {
-		return nil, err
-	}
-	return ask(ctx, addr, b)
-}
-
-func ask(ctx context.Context, addr string, line []byte) ([]TruthLine, error) {
 	var d net.Dialer
 	ctx, cancel := context.WithTimeout(ctx, 5*time.Second)
 	defer cancel()
@@ -329,23 +316,17 @@ func ask(ctx context.Context, addr string, line []byte) ([]TruthLine, error) {
 	defer c.Close()
 	stop := context.AfterFunc(ctx, func() { c.Close() })
 	defer stop()
-	if _, err := c.Write(append(line, '\n')); err != nil {
+	if _, err := io.WriteString(c, "truth\n"); err != nil {
 		return nil, err
 	}
 	var out []TruthLine
 	in := bufio.NewScanner(c)
 	for in.Scan() && len(in.Bytes()) > 0 {
-		var l struct {
-			TruthLine
-			Error string `json:"error"`
-		}
+		var l TruthLine
 		if err := json.Unmarshal(in.Bytes(), &l); err != nil {
 			return out, fmt.Errorf("stage's truth: %w", err)
 		}
-		if l.Error != "" {
-			return out, fmt.Errorf("stage: %s", l.Error)
-		}
-		out = append(out, l.TruthLine)
+		out = append(out, l)
 	}
 	return out, in.Err()
 }

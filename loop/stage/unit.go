@@ -51,7 +51,7 @@ func (o offsets) add(p offsets) offsets {
 func (d Emitter) build(o offsets, shifts bool) emitter {
 	// Radiant power is fixed by the data sheet's flux at the nominal spectrum,
 	// so that a shifted wavelength changes the luminous flux as it does in life.
-	unit := 1 / math.Max(d.light(offsets{}, 0, 0).Y, 1e-12) * d.Flux
+	unit := 1 / max(d.light(offsets{}, 0, 0).Y, 1e-12) * d.Flux
 	k := unit * math.Exp(o.flux)
 	var e emitter
 	for i := range e.xyz {

@@ -147,7 +147,7 @@ func (d *diagram) window(p *plot.Plot, dc draw.Canvas) {
 	for range 3 { // the room for the axes depends on their labels
 		p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = x0, x1, y0, y1
 		r := p.DataCanvas(dc).Rectangle.Size()
-		scale := math.Max((x1-x0)/float64(r.X), (y1-y0)/float64(r.Y))
+		scale := max((x1-x0)/float64(r.X), (y1-y0)/float64(r.Y))
 		mx, my := (x0+x1)/2, (y0+y1)/2
 		hx, hy := scale*float64(r.X)/2, scale*float64(r.Y)/2
 		p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = mx-hx, mx+hx, my-hy, my+hy

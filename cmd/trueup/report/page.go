@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"html/template"
 	"io"
-	"math"
 	"strings"
 	"time"
 
@@ -81,7 +80,7 @@ func Lead(s *session.Summary) string {
 		}
 		count[o.Result]++
 		if o.Result == "landed" {
-			worst = math.Max(worst, o.FinalDelta)
+			worst = max(worst, o.FinalDelta)
 		}
 	}
 	var parts []string

@@ -30,7 +30,7 @@ func traceChart(s *session.Summary) template.HTML {
 	}
 	rows := (len(traced) + columns - 1) / columns
 	y := func(d float64) float64 {
-		d = math.Min(math.Max(d, lo), hi)
+		d = min(max(d, lo), hi)
 		return top + panelH*(1-math.Log10(d/lo)/math.Log10(hi/lo))
 	}
 	var b strings.Builder

@@ -58,11 +58,29 @@ func (s *Sender) active() []dmx.Universe {
 func (s *Sender) announce(now time.Time, list []dmx.Universe) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	for _, p := range discoveryPackets(s.cfg.CID, s.cfg.SourceName, list) {
-		for _, l := range s.links {
-			if l.group {
-				l.send(now, []message{{Buffers: [][]byte{p}, Addr: l.to(discoveryUniverse)}})
-			}
+	pages := discoveryPackets(s.cfg.CID, s.cfg.SourceName, list)
+	again := false
+	for _, l := range s.links {
+		if !l.group {
+			continue
 		}
+		l.owed = nil
+		for _, p := range pages {
+			l.owed = append(l.owed, message{Buffers: [][]byte{p}, Addr: l.to(discoveryUniverse)})
+		}
+		again = l.sayOwed(now) || again
 	}
+	if again {
+		s.sayAgain()
+	}
+}
+
+// sayOwed sends the announcement that a link owes; what does not get out is
+// owed on, for the next one is ten seconds away.
+func (l *link) sayOwed(now time.Time) (recovered bool) {
+	recovered = l.send(now, l.owed)
+	if l.state.Up {
+		l.owed = nil
+	}
+	return recovered
 }

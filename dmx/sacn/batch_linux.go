@@ -1,9 +1,12 @@
 package sacn
 
 import (
+	"errors"
 	"net"
+	"time"
 
 	"golang.org/x/net/ipv4"
+	"golang.org/x/sys/unix"
 )
 
 // message is one datagram of a batch.
@@ -18,5 +21,19 @@ type socketOut struct {
 
 func newSocketOut(c *net.UDPConn) *socketOut { return &socketOut{c, ipv4.NewPacketConn(c)} }
 
-// WriteBatch sends messages in order and returns how many left before an error.
-func (o *socketOut) WriteBatch(ms []message) (int, error) { return o.batch.WriteBatch(ms, 0) }
+// WriteBatch implements out. The first try does not wait, so that it is made
+// even where until has passed.
+func (o *socketOut) WriteBatch(ms []message, until time.Time) (int, error) {
+	n, err := o.batch.WriteBatch(ms, unix.MSG_DONTWAIT)
+	if n > 0 || !errors.Is(err, unix.EAGAIN) {
+		return n, err
+	}
+	if err := o.SetWriteDeadline(until); err != nil {
+		return 0, err
+	}
+	n, err = o.batch.WriteBatch(ms, 0)
+	if cleared := o.SetWriteDeadline(time.Time{}); err == nil {
+		err = cleared
+	}
+	return n, err
+}

@@ -2,7 +2,10 @@
 
 package sacn
 
-import "net"
+import (
+	"net"
+	"time"
+)
 
 // message is one datagram of a batch.
 type message struct {
@@ -16,8 +19,15 @@ type socketOut struct{ *net.UDPConn }
 
 func newSocketOut(c *net.UDPConn) *socketOut { return &socketOut{c} }
 
-// WriteBatch sends messages in order and returns how many left before an error.
-func (o *socketOut) WriteBatch(ms []message) (int, error) {
+// WriteBatch implements out. Where until has passed a millisecond is left: a
+// write that begins behind its deadline would not be made at all.
+func (o *socketOut) WriteBatch(ms []message, until time.Time) (int, error) {
+	if least := time.Now().Add(time.Millisecond); until.Before(least) {
+		until = least
+	}
+	if err := o.SetWriteDeadline(until); err != nil {
+		return 0, err
+	}
 	for i, m := range ms {
 		addr, ok := m.Addr.(*net.UDPAddr)
 		if !ok {

@@ -167,10 +167,10 @@ type tapped struct {
 	rec *recorder
 }
 
-func (o tapped) WriteBatch(ms []message) (int, error) {
-	n, err := o.out.WriteBatch(ms)
+func (o tapped) WriteBatch(ms []message, until time.Time) (int, error) {
+	n, err := o.out.WriteBatch(ms, until)
 	if n > 0 {
-		o.rec.WriteBatch(ms[:n])
+		o.rec.WriteBatch(ms[:n], until)
 	}
 	return n, err
 }

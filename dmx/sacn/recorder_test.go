@@ -45,7 +45,7 @@ func (r *recorder) dial() (out, error) {
 	return r, nil
 }
 
-func (r *recorder) WriteBatch(ms []message) (int, error) {
+func (r *recorder) WriteBatch(ms []message, _ time.Time) (int, error) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	if r.broken != nil {
@@ -57,8 +57,7 @@ func (r *recorder) WriteBatch(ms []message) (int, error) {
 	return len(ms), nil
 }
 
-func (r *recorder) SetWriteDeadline(time.Time) error { return nil }
-func (r *recorder) Close() error                     { return nil }
+func (r *recorder) Close() error { return nil }
 
 func (r *recorder) set(broken error, dead bool) {
 	r.mu.Lock()

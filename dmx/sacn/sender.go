@@ -229,18 +229,26 @@ func (s *Sender) flush(now time.Time) {
 			l.ms = append(l.ms, l.table[i])
 		}
 		again = l.send(now, l.ms) || again
-	}
-	if again { // whoever was cut off has missed changes
-		for _, st := range s.streams {
-			if st.started {
-				st.repeats = max(st.repeats, settleRepeats)
-			}
+		if l.state.Up && len(l.owed) > 0 {
+			again = l.sayOwed(now) || again
 		}
+	}
+	if again {
+		s.sayAgain()
 	}
 	if s.sync != nil {
 		s.syncDue = now.Add(s.cfg.SyncDelay)
 		if s.cfg.SyncDelay == 0 {
 			s.syncLocked(now)
+		}
+	}
+}
+
+// sayAgain repeats every look: whoever was cut off has missed changes.
+func (s *Sender) sayAgain() {
+	for _, st := range s.streams {
+		if st.started {
+			st.repeats = max(st.repeats, settleRepeats)
 		}
 	}
 }

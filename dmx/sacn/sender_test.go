@@ -184,8 +184,8 @@ func TestACutCableIsTriedAgainWithoutABurstAndEverythingIsSaidAgain(t *testing.T
 			t.Errorf("the state is %+v", l)
 		}
 	})
-	if dials > 15 || dials < 4 {
-		t.Errorf("%d attempts in ten seconds: want some, with a growing pause", dials)
+	if dials > 20 || dials < 4 { // four a second while receivers hold their look, then with a growing pause
+		t.Errorf("%d attempts in ten seconds", dials)
 	}
 	var first time.Time
 	n := 0

@@ -5,6 +5,7 @@ import (
 	"context"
 	"encoding/binary"
 	"fmt"
+	"io"
 	"net"
 	"os"
 	"os/exec"
@@ -95,6 +96,13 @@ func (d *desk) run(ctx context.Context) {
 // which nothing but the loopback interface exists and port 5568 is free.
 func inNamespace(t *testing.T, name string) (inside bool) {
 	t.Helper()
+	return inNamespaceFor(t, name, 2*time.Minute, io.Discard)
+}
+
+// inNamespaceFor is inNamespace for tests that take longer, and that show their
+// output while they run.
+func inNamespaceFor(t *testing.T, name string, limit time.Duration, show io.Writer) (inside bool) {
+	t.Helper()
 	if testing.Short() {
 		t.Skip("needs several seconds of real time")
 	}
@@ -120,11 +128,13 @@ func inNamespace(t *testing.T, name string) (inside bool) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	cmd := exec.Command("unshare", "-n", "sh", "-c", `ip link set lo up && exec "$0" -test.run "^$1\$" -test.v -test.timeout 120s`, exe, name)
+	cmd := exec.Command("unshare", "-n", "sh", "-c", `ip link set lo up && exec "$0" -test.run "^$1\$" -test.v -test.timeout $2`, exe, name, limit.String())
 	cmd.Env = append(os.Environ(), "NAMESPACE_OF_TEST="+name)
-	out, err := cmd.CombinedOutput()
-	if err != nil || !strings.Contains(string(out), "--- PASS: "+name) {
-		t.Fatalf("inside the namespace: %v\n%s", err, out)
+	var out bytes.Buffer
+	cmd.Stdout = io.MultiWriter(&out, show)
+	cmd.Stderr = cmd.Stdout
+	if err := cmd.Run(); err != nil || !strings.Contains(out.String(), "--- PASS: "+name) {
+		t.Fatalf("inside the namespace: %v\n%s", err, out.String())
 	}
 	return false
 }

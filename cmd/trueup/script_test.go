@@ -13,7 +13,8 @@ import (
 // the program itself, so the demo can start its stage as a second process.
 func TestMain(m *testing.M) {
 	testscript.Main(m, map[string]func(){
-		"trueup": func() { os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) },
+		"trueup":    func() { tellVitals(); os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) },
+		"floodpeer": floodPeer,
 	})
 }
 

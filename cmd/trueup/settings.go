@@ -53,7 +53,7 @@ const (
 )
 
 // envOfTests are variables with our prefix that only tests read.
-var envOfTests = []string{envPrefix + "CI", envPrefix + "LONG"}
+var envOfTests = []string{envPrefix + "CI", envPrefix + "LONG", envPrefix + "SOAK"}
 
 func flagOf(key string) string { return strings.ReplaceAll(key, "_", "-") }
 func envOf(key string) string  { return envPrefix + strings.ToUpper(key) }

@@ -17,16 +17,20 @@ import (
 // rooms of ours that its production code may import; a room may always import
 // its own sub-rooms.
 var mayImport = map[string][]string{
-	"colorcalc":         {},
-	"dmx":               {},
-	"profiles/yamlfile": {}, // the one leaf open to all: strict reading of YAML
-	"profiles":          {"colorcalc", "dmx"},
-	"safety":            {"dmx"},
-	"loop/solve":        {"colorcalc"},
-	"loop/feed":         {"colorcalc", "profiles/yamlfile"},
-	"loop":              {"colorcalc", "dmx", "profiles", "safety"},
-	"cmd":               {"colorcalc", "dmx", "profiles", "safety", "loop", "examples"},
-	"examples":          {}, // carries files, no code
+	"colorcalc":           {},
+	"dmx":                 {},
+	"profiles/yamlfile":   {}, // the one leaf open to all: strict reading of YAML
+	"profiles":            {"colorcalc", "dmx"},
+	"safety":              {"dmx"},
+	"loop/solve/num":      {"colorcalc"},
+	"loop/solve/model":    {"colorcalc", "loop/solve/num"},
+	"loop/solve/estimate": {"colorcalc", "loop/solve/model", "loop/solve/num"},
+	"loop/solve/plan":     {"colorcalc", "loop/solve/model", "loop/solve/num"},
+	"loop/solve":          {"colorcalc"},
+	"loop/feed":           {"colorcalc", "profiles/yamlfile"},
+	"loop":                {"colorcalc", "dmx", "profiles", "safety"},
+	"cmd":                 {"colorcalc", "dmx", "profiles", "safety", "loop", "examples"},
+	"examples":            {}, // carries files, no code
 }
 
 // Libraries that stay in one place, each with its reason.

@@ -30,18 +30,18 @@ func TestClaimsAgainstTruth(t *testing.T) {
 			if d.Action == Move {
 				now = d.Drive
 			}
-			scaled := m.scaled
+			scaled := m.sum.LevelKnown
 			a := m.Observe(l.read(now, at))
 			if a.Verdict == Accepted && scaled {
 				sum += a.Mahalanobis
 				axes += a.Axes
 			}
 		}
-		uv, c := m.estimate()
-		truth := l.light(m.drive).UV()
+		uv, c := m.sum.Mean(m.stand.d)
+		truth := l.light(m.stand.codes).UV()
 		du, dv := truth.U-uv.U, truth.V-uv.V
-		det := c.uu*c.vv - c.uv*c.uv
-		q := (c.vv*du*du - 2*c.uv*du*dv + c.uu*dv*dv) / det
+		det := c.UU*c.VV - c.UV*c.UV
+		q := (c.VV*du*du - 2*c.UV*du*dv + c.UU*dv*dv) / det
 		for i, p := range levels {
 			if q <= -2*math.Log(1-p) { // chi-square with two degrees of freedom
 				inside[i]++
@@ -160,8 +160,8 @@ func FuzzObserve(f *testing.F) {
 					break
 				}
 			}
-			for _, h := range m.hyps {
-				for _, x := range h.x {
+			for _, h := range m.sum.Components {
+				for _, x := range h.X {
 					if math.IsNaN(x) || math.IsInf(x, 0) {
 						t.Fatal("the state is not finite")
 					}

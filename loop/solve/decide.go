@@ -7,6 +7,8 @@ import (
 	"time"
 
 	"trueup/colorcalc"
+	"trueup/loop/solve/estimate"
+	"trueup/loop/solve/plan"
 )
 
 // worthNear is how much better the smallest step must score than the planned
@@ -16,6 +18,16 @@ const worthNear = 1.3
 // worthMoving is how much better a move must score than one more reading.
 const worthMoving = 1.02
 
+// Where so many readings at a drive leave less than this chance to land with the
+// next, reading on waits for luck.
+const (
+	hopeless     = 0.05
+	hopelessFrom = 3
+)
+
+// tinyStep is the part of the tolerance below which a step is not worth making.
+const tinyStep = 0.03
+
 // Next decides. at is the time on the match's own clock. What is known does not
 // change, only a reading does that; but a Move counts as made, and until a
 // reading of it arrives Next asks Again.
@@ -24,69 +36,59 @@ func (m *Match) Next(at time.Duration) Decision {
 	if d, ok := m.stopped(); ok {
 		return d
 	}
-	if m.pending != nil { // it was sent there, and nothing came back yet
+	if m.stand.pending != nil { // it was sent there, and nothing came back yet
 		d := m.decision(Again, m.inside(), "no reading came since the last step: ask once more")
-		d.Drive = slices.Clone(m.pending)
+		d.Drive = slices.Clone(m.stand.pending)
 		return d
 	}
-	lead := m.hyps[0]
-	from := m.now
+	from := m.stand.d
 	if from == nil {
 		from = m.start()
 	}
-	pl, _ := m.planFor(lead, from)
+	pl := m.planFrom(from)
 	m.lastPlan = pl
-	if m.now == nil {
-		return m.moveTo(pl, fmt.Sprintf("first drive, from the profile: predicted %s", milli(pl.err)))
+	if m.stand.d == nil {
+		return m.moveTo(pl, fmt.Sprintf("first drive, from the profile: predicted %s", milli(pl.Err)))
 	}
-	if !m.allowed(m.drive) {
+	if !m.allowed(m.stand.codes) {
 		return m.moveTo(pl, "stands where it may not: back within the limits")
 	}
 	p := m.inside()
-	if p >= m.opt.Confidence && m.levelHolds() {
-		return m.done(Landed, p, fmt.Sprintf("landed: within %s with %.1f %% confidence after %d readings", milli(m.target.Tol), 100*p, m.readings))
-	}
-	if m.readings >= m.opt.Budget {
+	switch {
+	case p >= m.opt.Confidence && m.levelHolds():
+		return m.done(Landed, p, fmt.Sprintf("landed: within %s with %.1f %% confidence after %d readings", milli(m.target.Tol), 100*p, m.log.count))
+	case m.log.count >= m.opt.Budget:
 		return m.spent(p)
-	}
-	if m.jumped {
+	case m.search.phase == confirming:
 		return m.jumpy(p)
 	}
-	if m.remembers() {
-		if m.hitsHere() < 0.5 {
-			return m.again(p, "the last reading did not fit: read it again")
-		}
-		pl = m.remembered(pl)
-	}
-	if b, ok := m.halfBack(); ok {
-		if m.setbacks++; m.setbacks > setbacks {
-			return m.jumpy(p)
-		}
-		return m.moveTo(b, "the light jumped away: half the way back to the nearest drive that was read")
-	}
-	if pl.err > 0.6*m.target.Tol {
-		return m.atEdge(pl, p)
-	}
+	return m.edge.proceed(m, pl, p)
+}
+
+// weigh decides between a move to a plan that the model sees at the target, and
+// one more reading here.
+func (m *Match) weigh(pl plan.Plan, p float64) Decision {
 	if p >= m.opt.Confidence { // the colour is right, the level is not
 		return m.moveTo(pl, "the colour is right, the level is not yet")
 	}
-	if slices.Equal(pl.drive, m.drive) || m.way(lead, pl.d) < tinyStep*m.target.Tol {
+	if slices.Equal(pl.Codes, m.stand.codes) || m.way(pl.D) < tinyStep*m.target.Tol {
 		return m.again(p, "stands where the model would send it: one more reading to be sure")
 	}
-	stay := m.worth(m.now, false)
-	move := m.worth(pl.d, true)
-	if e, ok := m.plan.(*emitterSolver); ok && m.target.Y == 0 {
-		// The planned mixture may be far off, with the doubt of a long way.
-		if np, ok := e.near(lead.law, lead.x, m.now, m.goal(lead.x), m.target.Tol); ok && !slices.Equal(np.drive, m.drive) {
-			if w := m.worth(np.d, true); w > worthNear*move {
-				pl, move = np, w
+	stay := m.worth(m.stand.d, false)
+	move := m.worth(pl.D, true)
+	if m.target.Y == 0 {
+		// The planned mixture may be far off, with the noise of a long move.
+		lead := m.sum.Lead()
+		if near, ok := m.planner.Near(lead.Law, lead.X, m.stand.d, m.goal(lead.X), m.target.Tol); ok && !slices.Equal(near.Codes, m.stand.codes) {
+			if w := m.worth(near.D, true); w > worthNear*move {
+				pl, move = near, w
 			}
 		}
 	}
-	if m.hitsHere() == 0 {
+	if m.sum.Accepted() == 0 {
 		stay = 0.9 * stay
 	}
-	if stay < hopeless && m.readsHere() >= hopelessFrom {
+	if stay < hopeless && m.log.at(m.stand.codes) >= hopelessFrom {
 		return m.moveTo(pl, "more readings here would only confirm that it is off: a step, to learn more")
 	}
 	if move*m.haste() > stay*worthMoving {
@@ -95,109 +97,94 @@ func (m *Match) Next(at time.Duration) Decision {
 	return m.again(p, fmt.Sprintf("one more reading here pays more than a step (%.0f %% against %.0f %%)", 100*stay, 100*move))
 }
 
-// Where so many readings at a drive leave less than this chance to land with the
-// next, reading on waits for luck.
-const (
-	hopeless     = 0.05
-	hopelessFrom = 3
-)
-
-// readsHere counts the readings at the present drive.
-func (m *Match) readsHere() (n int) {
-	for k := len(m.taken) - 1; k >= 0 && slices.Equal(m.taken[k].r.Drive, m.drive); k-- {
-		n++
-	}
-	return n
-}
-
-// tinyStep is the part of the tolerance below which a step is not worth making.
-const tinyStep = 0.03
-
 // way is how far a move to d is predicted to go, u'v'.
-func (m *Match) way(h *hyp, d []float64) float64 {
+func (m *Match) way(d []float64) float64 {
 	var a, b [3]float64
-	m.m.predict(h.law, h.x, m.now, &a, nil)
-	m.m.predict(h.law, h.x, d, &b, nil)
+	h := m.sum.Lead()
+	m.model.Predict(h.Law, h.X, m.stand.d, &a, nil)
+	m.model.Predict(h.Law, h.X, d, &b, nil)
 	return math.Hypot(a[0]-b[0], a[1]-b[1])
 }
 
-// timeWeighs is the part of a move's time that counts against it: measured in
-// loop/looptest, 0.3 saves time and costs no readings, more saves a little more
-// time and costs readings.
-const timeWeighs = 0.3
-
-// haste scales the worth of a move by what it costs in time beside a reading:
-// a move that lands now saves later ones, so only part of the cost counts.
-func (m *Match) haste() float64 {
-	s, c := m.opt.Sample.Seconds(), m.opt.Settle.Seconds()
-	if !(c > 0) {
-		return 1
+// planFrom solves for the target as the leading component sees the head.
+func (m *Match) planFrom(from []float64) plan.Plan {
+	if m.target.Y > 0 && m.sum.LevelKnown {
+		m.planner.AskLevel(m.target.Y)
 	}
-	return 1 - timeWeighs*c/(c+s)
-}
-
-// start is the drive that a match without any begins from.
-func (m *Match) start() []float64 {
-	if m.spec.Start != nil {
-		return m.fractions(m.spec.Start)
-	}
-	d := make([]float64, len(m.spec.Channels))
-	for i, c := range m.spec.Channels {
-		d[i] = (float64(c.Lo) + float64(c.Hi)) / 2 / float64(c.Max)
-	}
-	if m.spec.Dimmer != nil {
-		c := m.spec.Channels[m.spec.Dimmer.Channel]
-		d[m.spec.Dimmer.Channel] = float64(c.Hi) / float64(c.Max)
-	}
-	return d
-}
-
-// planFor solves for the target as hypothesis h sees the head.
-func (m *Match) planFor(h *hyp, from []float64) (plan, bool) {
-	t := m.goal(h.x)
-	if m.target.Y > 0 && m.scaled {
-		switch e := m.plan.(type) {
-		case *emitterSolver:
-			e.absY = m.target.Y
-		case *planeSolver:
-			e.absY = m.target.Y
-		}
-	}
-	return m.plan.solve(h.law, h.x, from, t, m.target.Tol, false)
+	h := m.sum.Lead()
+	pl, _ := m.planner.Plan(h.Law, h.X, from, m.goal(h.X), m.target.Tol)
+	return pl
 }
 
 // goal is the target with the local offset of a state taken off.
 func (m *Match) goal(x []float64) colorcalc.UV {
-	return colorcalc.UV{U: m.target.UV.U - x[m.f.b], V: m.target.UV.V - x[m.f.b+1]}
+	b := m.model.Dim().B
+	return colorcalc.UV{U: m.target.UV.U - x[b], V: m.target.UV.V - x[b+1]}
 }
 
-func (m *Match) hitsHere() float64 {
-	w := 0.0
-	for _, h := range m.hyps {
-		if h.hits > 0 {
-			w += h.w
-		}
+// levelHolds reports whether an asked level is met (always, if none is asked or
+// the scale is not known).
+func (m *Match) levelHolds() bool {
+	if m.target.Y <= 0 || !m.sum.LevelKnown {
+		return true
 	}
-	return w
+	var z [3]float64
+	h := m.sum.Lead()
+	m.model.Predict(h.Law, h.X, m.stand.d, &z, nil)
+	return math.Abs(z[2]-math.Log(m.target.Y)) <= m.target.TolY || m.lastPlan.Codes != nil && slices.Equal(m.lastPlan.Codes, m.stand.codes)
 }
 
-// worth is the probability that the next reading at d ends the match, plus a
-// little for being right there.
-func (m *Match) worth(d []float64, moving bool) float64 {
-	r := m.noiseHere()
-	total := 0.0
-	for _, h := range m.hyps {
-		z, c := m.spread(h, d)
-		if moving {
-			q := m.m.doubt(h, m.now, d)
-			c.uu += q.uu
-			c.uv += q.uv
-			c.vv += q.vv
-		}
-		du, dv := z[0]-m.target.UV.U, z[1]-m.target.UV.V
-		after, gain := condition(c, r)
-		rho := m.reach(after)
-		total += h.w * (inCircle(du, dv, gain, rho) + 0.02*inCircle(du, dv, c, m.target.Tol))
+func (m *Match) decision(a Action, p float64, why string) Decision {
+	d := Decision{Action: a, Drive: slices.Clone(m.stand.codes), P: p, Reason: why, Cause: m.fault.cause}
+	if m.stand.d != nil {
+		uv, c := m.sum.Mean(m.stand.d)
+		d.Predicted, d.PredictedSD = uv, c.SD()
+		d.Nearest, d.Distance = uv, uv.Dist(m.target.UV)
+		d.PredictedY = m.levelAt(m.sum.Lead(), m.stand.d)
 	}
-	return total
+	return d
+}
+
+func (m *Match) levelAt(h *estimate.Component, d []float64) float64 {
+	if !m.sum.LevelKnown {
+		return 0
+	}
+	var z [3]float64
+	m.model.Predict(h.Law, h.X, d, &z, nil)
+	return math.Exp(z[2])
+}
+
+func (m *Match) again(p float64, why string) Decision { return m.decision(Again, p, why) }
+
+func (m *Match) moveTo(pl plan.Plan, why string) Decision {
+	h := m.sum.Lead()
+	z, c := m.sum.Filter.Spread(&h.State, pl.D)
+	if m.stand.d != nil {
+		q := m.model.MoveNoise(&h.State, m.stand.d, pl.D)
+		c.UU += q.UU
+		c.VV += q.VV
+	}
+	uv := colorcalc.UV{U: z[0], V: z[1]}
+	m.stand.pending = slices.Clone(pl.Codes)
+	return Decision{Action: Move, Drive: slices.Clone(pl.Codes), P: m.inside(), Reason: why, Cause: m.fault.cause,
+		Predicted: uv, PredictedSD: c.SD(), PredictedY: m.levelAt(h, pl.D), Nearest: uv, Distance: uv.Dist(m.target.UV)}
+}
+
+func (m *Match) done(o Outcome, p float64, why string) Decision {
+	d := m.decision(Done, p, why)
+	d.Outcome = o
+	return d
+}
+
+// spent ends a match whose budget of readings is used up.
+func (m *Match) spent(p float64) Decision {
+	if !m.lastPlan.Reaches(m.target.Tol) {
+		return m.declare(p)
+	}
+	uv, c := m.sum.Mean(m.stand.d)
+	why := fmt.Sprintf("unsettled: after %d readings %s off, give or take %s", m.log.count, milli(uv.Dist(m.target.UV)), milli(2*c.SD()))
+	if why2 := m.unsettledBy(); why2 != "" {
+		why += "; " + why2
+	}
+	return m.done(Unsettled, p, why)
 }

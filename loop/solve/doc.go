@@ -1,6 +1,10 @@
-// Package solve holds the numbers of the closed loop: the estimate of a head,
-// the damped Newton step, the stopping rule. It is pure: no I/O, no clock, no
-// goroutine, no global; the same inputs give the same decisions, bit for bit.
+// Package solve is the policy of one match: whether to step or to read again,
+// when to stop, what to do where the target is out of reach, which fault is likely,
+// and the words for all of it. It is pure: no I/O, no clock, no goroutine, no
+// global; the same inputs give the same decisions, bit for bit.
+//
+// Below it: package model says what a head may be, estimate what is known of it,
+// plan which codes to send, num holds the small numbers.
 //
 // A Match asks ("move there", "read again", "done") and the caller does the
 // work:
@@ -17,15 +21,15 @@
 // exponent on the response law, the background, the scale between model and
 // meter, the warmth, and a local u'v' offset for what the model can not explain.
 // The other modes carry the ideal law of the mode with a learnt correction.
-// Rival response laws, tighter and wider scatter compete as hypotheses of a
+// Rival response laws, tighter and wider scatter compete as components of a
 // Gaussian sum (Alspach and Sorenson 1972), each an iterated extended Kalman
 // filter (Bell and Cathey 1993) in (u', v', ln Y); weights follow from the
 // evidence of every reading. A reading may also be an outlier, or the sign that
-// a hypothesis is broken; nothing is decided before later readings say so.
+// a component is broken; nothing is decided before later readings say so.
 //
 // # The step
 //
-// Newton on the leading hypothesis: for emitters the mixture is solved exactly
+// Newton on the leading component: for emitters the mixture is solved exactly
 // by a small linear program in light (spent on the Wish where more than three
 // emitters leave freedom), held on the same three emitters while that works, and
 // put on the lattice of codes. Every move adds doubt that grows with the light
@@ -35,7 +39,7 @@
 //
 // # The stop
 //
-// Landed: the Gaussian sum, counting only hypotheses that accepted a reading at
+// Landed: the Gaussian sum, counting only components that accepted a reading at
 // the present drive, holds Options.Confidence within Target.Tol. Out of reach,
 // for emitters: of 32 draws of what might be true, 92 % could gain no more than
 // a tolerance by moving on. For a lamp's own computer, which bends at its ends as

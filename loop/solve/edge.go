@@ -3,7 +3,23 @@ package solve
 import (
 	"math"
 	"slices"
+
+	"trueup/loop/solve/estimate"
+	"trueup/loop/solve/model"
+	"trueup/loop/solve/num"
+	"trueup/loop/solve/plan"
 )
+
+// edge is what a kind of mode does where its law does not lead to the target.
+type edge interface {
+	// proceed decides beyond landing and budget, on a plan of the law.
+	proceed(m *Match, pl plan.Plan, p float64) Decision
+	// mustAnswer reports whether a lamp that does not answer is at fault: past its
+	// range an engine is silent by right.
+	mustAnswer(m *Match) bool
+	// trusted is the process that is asked beside the law, nil where the law leads.
+	trusted(m *Match) *estimate.Process
+}
 
 // Figures of the test that a target is out of reach.
 const (
@@ -11,98 +27,84 @@ const (
 	regretShare = 0.92
 	edgeVisits  = 2 // of the codes that a doubting draw would rather try
 	edgeIdle    = 4 // readings at the nearest point after which it is declared
-	goBack      = 0.0005
 )
 
-// atEdge decides where the model sees no drive for the target. "Nearest" is
+// regret is the edge of emitter modes: draws of what might be true are asked how
+// much nearer they could come.
+type regret struct{}
+
+func (regret) mustAnswer(*Match) bool { return true }
+
+func (regret) trusted(*Match) *estimate.Process { return nil }
+
+// proceed decides where the model sees no drive for the target. "Nearest" is
 // said only when most of what might be true agrees that moving on gains no more
 // than a tolerance.
-func (m *Match) atEdge(pl plan, p float64) Decision {
-	if _, ok := m.m.(*planeModel); ok {
-		return m.seek(p)
+func (r regret) proceed(m *Match, pl plan.Plan, p float64) Decision {
+	if pl.Reaches(m.target.Tol) {
+		return m.weigh(pl, p)
 	}
-	if m.hitsHere() == 0 {
-		if slices.Equal(pl.drive, m.drive) {
+	if m.sum.Accepted() == 0 {
+		if slices.Equal(pl.Codes, m.stand.codes) {
 			return m.again(p, "the nearest point by the model: read it again, the last reading did not fit")
 		}
 		return m.moveTo(pl, "to the nearest point by the model")
 	}
-	share, worst := m.regret()
+	share, worst := r.draw(m)
 	if share >= regretShare {
 		return m.declare(p)
 	}
-	if !slices.Equal(pl.drive, m.drive) {
-		z, _ := m.f.spread(m.hyps[0], m.now)
+	if !slices.Equal(pl.Codes, m.stand.codes) {
+		z, _ := m.sum.Filter.Spread(&m.sum.Lead().State, m.stand.d)
 		here := math.Hypot(z[0]-m.target.UV.U, z[1]-m.target.UV.V)
-		if here-pl.err > 0.2*m.target.Tol {
+		if here-pl.Err > 0.2*m.target.Tol {
 			return m.moveTo(pl, "to the nearest point by the model")
 		}
 	}
-	if worst.drive != nil && m.visits < edgeVisits && !slices.Equal(worst.drive, m.drive) {
-		m.visits++
+	if worst.Codes != nil && m.search.count[looked] < edgeVisits && !slices.Equal(worst.Codes, m.stand.codes) {
+		m.search.on(looked)
 		return m.moveTo(worst, "the model is not sure which point is nearest: a look at the other")
 	}
-	m.idle++
-	if m.idle >= edgeIdle {
+	m.search.on(stayed)
+	if m.search.count[stayed] >= edgeIdle {
 		return m.declare(p)
 	}
 	return m.again(p, "one more reading to be sure that nothing nearer is left")
 }
 
-// regret draws what might be true and asks of each how much nearer it could
+// draw draws what might be true and asks of each how much nearer it could
 // come. It returns the share that could gain no more than a tolerance, and the
 // plan of the draw that could gain most.
-func (m *Match) regret() (share float64, worst plan) {
-	n := m.f.n
+func (regret) draw(m *Match) (share float64, worst plan.Plan) {
+	n := m.model.Dim().N
 	l := make([]float64, n*n)
 	x := make([]float64, n)
 	most := 0.0
-	ok := 0
-	done := 0
-	acc := m.hitsHere()
-	next := 0.0
-	hi := 0
-	var have *hyp
+	content, done := 0, 0
+	components := systematic{all: m.sum.Components, total: m.sum.Accepted()}
+	var have *estimate.Component
 	for k := range regretDraws {
-		// systematic draw of the hypothesis, by weight among those that accepted
-		u := (float64(k) + 0.5) / regretDraws * acc
-		for hi < len(m.hyps) && (m.hyps[hi].hits == 0 || next+m.hyps[hi].w < u) {
-			if m.hyps[hi].hits > 0 {
-				next += m.hyps[hi].w
-			}
-			hi++
-		}
-		if hi >= len(m.hyps) {
+		h := components.next((float64(k) + 0.5) / regretDraws)
+		if h == nil {
 			break
 		}
-		h := m.hyps[hi]
 		if h != have {
-			cholesky(h.p, l, n)
+			num.CholeskyRank(h.P, l, n) // a direction that is known exactly is not drawn
 			have = h
 		}
-		var z [maxStates]float64
-		for i := range n {
-			z[i] = m.rng.NormFloat64()
-		}
-		for i := range n {
-			x[i] = h.x[i]
-			for j := 0; j <= i; j++ {
-				x[i] += l[i*n+j] * z[j]
-			}
-		}
-		m.m.sane(x)
+		m.drawState(h, l, x)
 		var now [3]float64
-		m.m.predict(h.law, x, m.now, &now, nil)
+		m.model.Predict(h.Law, x, m.stand.d, &now, nil)
 		here := math.Hypot(now[0]-m.target.UV.U, now[1]-m.target.UV.V)
 		done++
 		if here <= m.target.Tol {
-			ok++
+			content++
 			continue
 		}
-		pl := m.dry(h.law, x)
-		gain := here - pl.err
+		pl := m.planner.Fresh(h.Law, x, m.stand.d, m.goal(x), m.target.Tol)
+		gain := here - pl.Err
 		if gain <= m.target.Tol {
-			ok++
+			content++
 		}
 		if gain > most {
 			most, worst = gain, pl
@@ -111,18 +113,45 @@ func (m *Match) regret() (share float64, worst plan) {
 	if done == 0 {
 		return 0, worst
 	}
-	return float64(ok) / float64(done), worst
+	return float64(content) / float64(done), worst
 }
 
-// dry plans for a drawn state without changing what the solver remembers.
-func (m *Match) dry(law int, x []float64) plan {
-	t := m.goal(x)
-	if e, ok := m.plan.(*emitterSolver); ok {
-		c := *e
-		c.held = false
-		pl, _ := c.solve(law, x, m.now, t, m.target.Tol, true)
-		return pl
+// drawState fills x = mean + L z, z standard normal, for the Cholesky factor L of
+// the covariance of h.
+func (m *Match) drawState(h *estimate.Component, l, x []float64) {
+	n := len(x)
+	var z [model.MaxStates]float64
+	for i := range n {
+		z[i] = m.rng.NormFloat64()
 	}
-	pl, _ := m.plan.solve(law, x, m.now, t, m.target.Tol, true)
-	return pl
+	for i := range n {
+		x[i] = h.X[i]
+		for j := 0; j <= i; j++ {
+			x[i] += l[i*n+j] * z[j]
+		}
+	}
+	m.model.Bound(x)
+}
+
+// systematic draws components by weight, among those that accepted a reading
+// here, at ascending shares (systematic resampling: Kitagawa 1996).
+type systematic struct {
+	all   []*estimate.Component
+	total float64 // weight of those that accepted
+	at    int
+	below float64 // weight before at
+}
+
+func (s *systematic) next(share float64) *estimate.Component {
+	u := share * s.total
+	for s.at < len(s.all) && (s.all[s.at].Hits == 0 || s.below+s.all[s.at].Weight < u) {
+		if s.all[s.at].Hits > 0 {
+			s.below += s.all[s.at].Weight
+		}
+		s.at++
+	}
+	if s.at >= len(s.all) {
+		return nil
+	}
+	return s.all[s.at]
 }

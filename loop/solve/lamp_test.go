@@ -53,7 +53,7 @@ func unit(s Spec, seed uint64, scatter float64) *lamp {
 	r := rand.New(rand.NewPCG(seed, 99))
 	l := &lamp{law: s.Curve, sigma: 0.0004, rng: r, lux: 3.7, spill: colorcalc.UV{U: 0.22, V: 0.5}.XYZ(1.5)}
 	for i, e := range s.Emitters {
-		d, _, ok := narrow(e)
+		d, _, ok := e.Narrow()
 		nm := 2.5 * r.NormFloat64() * scatter
 		uv := e.UV
 		if ok {
@@ -85,7 +85,7 @@ func (l *lamp) light(d Drive) colorcalc.XYZ {
 		if f < l.cut {
 			continue
 		}
-		q = q.Add(l.uv[i].XYZ(l.flux[i] * math.Pow(l.law.light(f), l.exp[i])))
+		q = q.Add(l.uv[i].XYZ(l.flux[i] * math.Pow(respond(l.law, f), l.exp[i])))
 	}
 	return q.Scale(l.lux)
 }
@@ -116,4 +116,17 @@ func play(m *Match, l *lamp) (Decision, int) {
 		at += 300 * time.Millisecond
 		m.Observe(l.read(now, at))
 	}
+}
+
+// respond is the light of the lamp at drive f, by a formula of its own.
+func respond(c Curve, f float64) float64 {
+	switch c.Law {
+	case Square:
+		return f * f
+	case Gamma:
+		return math.Pow(f, 2.2)
+	case SCurve:
+		return f * f * (3 - 2*f)
+	}
+	return f
 }

@@ -1,21 +1,14 @@
 package solve
 
 import (
-	"errors"
-	"fmt"
-	"math"
 	"math/rand/v2"
+	"slices"
 	"time"
 
-	"trueup/colorcalc"
+	"trueup/loop/solve/estimate"
+	"trueup/loop/solve/model"
+	"trueup/loop/solve/plan"
 )
-
-// solver turns a state into a drive.
-type solver interface {
-	// solve plans for chromaticity t from the present drive; fresh drops what was
-	// chosen before. reachable is false when only the nearest point is left.
-	solve(law int, x, now []float64, t colorcalc.UV, tol float64, fresh bool) (p plan, reachable bool)
-}
 
 // Match is one head on its way to one target. It is not safe for concurrent use.
 type Match struct {
@@ -23,50 +16,33 @@ type Match struct {
 	target Target
 	opt    Options
 
-	m    model
-	f    *filter
-	plan solver
-	hyps []*hyp // normalised weights, heaviest first
+	model    model.Model
+	sum      *estimate.Sum
+	planner  plan.Planner
+	edge     edge
+	lastPlan plan.Plan
 
-	now      []float64 // where the head stands, as fractions; nil = not known yet
-	drive    Drive     // the same as codes
-	pending  Drive     // sent there, not yet read there
-	last     time.Duration
-	begun    bool
-	readings int // all that were observed
-	taken    []taken
-	stale    *Reading
-
-	scaled    bool    // the level scale is known
-	visits    int     // to the best codes of a doubting draw
-	missed    bool    // the last move did not end as the law has it
-	wentFar   bool    // looked in the middle of the range whether the lamp answers at all
-	setbacks  int     // moves half the way back
-	jumped    bool    // went back to the nearest drive of a lamp that jumps
-	idle      int     // readings at the nearest point that did not settle it
-	back      bool    // went back to the best reading once
-	asks      int     // decisions since the last usable reading
-	first     *hyp    // the profile's own hypothesis, untouched
-	evidence  float64 // ln of the evidence of all readings, all hypotheses together
-	worstMaha float64
-	misfits   int // readings after moves that did not fit at all
-	cause     Cause
-	causeWhy  string
-	rng       *rand.Rand
-	pool      []*hyp
-	lastPlan  plan
+	stand  stand
+	log    readings
+	clock  clock
+	search search
+	fault  fault
+	rng    *rand.Rand
+	before model.State // the leading law and mean before the last reading
 }
 
-// taken is a reading kept for second thoughts.
-type taken struct {
-	r       Reading
-	d       []float64
-	verdict Verdict
-	moved   bool // first at its drive
+// stand is where the head stands.
+type stand struct {
+	d       []float64 // as fractions of full scale, one per channel; nil = not known yet
+	codes   Drive     // the same as codes
+	pending Drive     // sent there, not yet read there; nil = nothing is under way
 }
 
-// defaultTol is one step of about 0.0011 (CIE TN 001), rounded down.
-const defaultTol = 0.0010
+// clock is the match's own time.
+type clock struct {
+	begun bool
+	last  time.Duration // of the last reading
+}
 
 // New starts a match. prior may be nil (a fresh unit). Errors name the field of
 // spec, target or prior that can not be used.
@@ -74,13 +50,7 @@ func New(spec Spec, target Target, prior *Prior, opt Options) (*Match, error) {
 	if err := spec.Check(); err != nil {
 		return nil, err
 	}
-	if target.Tol == 0 {
-		target.Tol = defaultTol
-	}
-	if target.TolY == 0 {
-		target.TolY = 0.02
-	}
-	if err := target.check(); err != nil {
+	if err := target.fill(); err != nil {
 		return nil, err
 	}
 	opt, err := opt.filled()
@@ -88,17 +58,8 @@ func New(spec Spec, target Target, prior *Prior, opt Options) (*Match, error) {
 		return nil, err
 	}
 	m := &Match{spec: spec, target: target, opt: opt, rng: rand.New(rand.NewPCG(opt.Seed, 0x7275657570))}
-	switch spec.Kind {
-	case Emitters:
-		em := newEmitterModel(&m.spec)
-		es := newEmitterSolver(em, &m.spec, opt)
-		m.m, m.plan, m.hyps = em, es, em.prior(&m.spec)
-	default:
-		pm := newPlaneModel(planeLawOf(&m.spec), &m.spec)
-		m.m, m.plan, m.hyps = pm, &planeSolver{m: pm, s: &m.spec}, pm.prior()
-	}
-	m.f = newFilter(m.m)
-	m.first = m.hyps[0].clone()
+	m.build()
+	m.sum = estimate.NewSum(m.model)
 	if prior != nil {
 		if err := m.adopt(prior); err != nil {
 			return nil, err
@@ -107,127 +68,75 @@ func New(spec Spec, target Target, prior *Prior, opt Options) (*Match, error) {
 	return m, nil
 }
 
-func planeLawOf(s *Spec) planeLaw {
-	switch s.Kind {
-	case XY:
-		return newXYLaw(s)
-	case HueSat:
-		return newHueSatLaw(s)
+// build makes what differs between the kinds of mode: the only place that tells
+// them apart.
+func (m *Match) build() {
+	if m.spec.Kind == Emitters {
+		mix := model.NewMixture(&m.spec)
+		m.model, m.planner, m.edge = mix, plan.NewMixture(mix, &m.spec, m.opt.Wish, m.opt.Level), regret{}
+		return
 	}
-	return newCCTLaw(s)
+	e := model.NewEngine(&m.spec)
+	p := plan.NewEngine(e, &m.spec)
+	m.model, m.planner, m.edge = e, p, &seek{engine: e, planner: p}
 }
 
-// Check says what is wrong with a spec, or nil.
-func (s *Spec) Check() error {
-	n := len(s.Channels)
-	if n == 0 {
-		return errors.New("head has no channels to move")
+// adopt starts from a kept posterior.
+func (m *Match) adopt(p *Prior) error {
+	if err := m.sum.Adopt(p, m.spec.Kind); err != nil {
+		return err
 	}
-	for i, c := range s.Channels {
-		if c.Max == 0 || c.Lo > c.Hi || c.Hi > c.Max {
-			return fmt.Errorf("channel %d (%s): codes %d..%d of %d can not be driven", i+1, c.Name, c.Lo, c.Hi, c.Max)
+	if len(p.Drive) == len(m.spec.Channels) {
+		// Only to know how far the first move goes; a landing needs a reading there.
+		from := m.fractions(p.Drive)
+		pl := m.planFrom(from)
+		for _, h := range m.sum.Components {
+			m.model.Move(&h.State, from, pl.D)
 		}
-	}
-	has := func(i int) bool { return i >= 0 && i < n }
-	switch s.Kind {
-	case Emitters:
-		if len(s.Emitters) == 0 || len(s.Emitters) > maxEmitters || len(s.Emitters) > n {
-			return fmt.Errorf("head has %d emitters on %d channels: want 1 to %d, each with its channel", len(s.Emitters), n, maxEmitters)
-		}
-		for i, e := range s.Emitters {
-			if !(e.UV.U > 0 && e.UV.V > 0 && e.UV.U < 0.7 && e.UV.V < 0.65) || !(e.Flux >= 0 && e.Flux < 1e9) || !(e.SigmaUV >= 0 && e.SigmaUV < 1) || !(e.Droop >= 0 && e.Droop < 2) {
-				return fmt.Errorf("emitter %d (%s): u'v' (%.4f, %.4f) with flux %g is no light", i+1, e.Name, e.UV.U, e.UV.V, e.Flux)
-			}
-		}
-		if err := s.Curve.check(); err != nil {
-			return err
-		}
-	case CCT:
-		c := s.CCT
-		if c == nil || !has(c.Channel) || c.Tint >= n {
-			return errors.New("cct mode without its channels")
-		}
-		for _, k := range []colorcalc.Kelvin{c.AtZero, c.AtMax} {
-			if !(k > 500 && k < 200000) {
-				return fmt.Errorf("cct mode: %g K at the end of the scale must lie between 500 and 200000 K", float64(k))
-			}
-		}
-		for i, st := range c.Steps {
-			if st.Lo > st.Hi || i > 0 && st.Lo <= c.Steps[i-1].Hi || !(st.Kelvin > 500 && st.Kelvin < 200000) {
-				return fmt.Errorf("cct mode: step %d (codes %d to %d, %g K) is out of order or no colour temperature", i+1, st.Lo, st.Hi, float64(st.Kelvin))
-			}
-		}
-		if !(math.Abs(float64(c.TintAtZero)) < 0.2 && math.Abs(float64(c.TintAtMax)) < 0.2) {
-			return fmt.Errorf("cct mode: tint from %g to %g is beyond any Duv", float64(c.TintAtZero), float64(c.TintAtMax))
-		}
-	case XY:
-		if s.XY == nil || !has(s.XY.X) || !has(s.XY.Y) {
-			return errors.New("xy mode without its channels")
-		}
-		v := s.XY.AtZero.X + s.XY.AtZero.Y + s.XY.AtMax.X + s.XY.AtMax.Y
-		if math.IsNaN(v) || math.Abs(v) > 100 {
-			return errors.New("xy mode: the ends of the scale are not chromaticities")
-		}
-	case HueSat:
-		if s.HueSat == nil || !has(s.HueSat.Hue) || !has(s.HueSat.Sat) {
-			return errors.New("hue and saturation mode without its channels")
-		}
-	default:
-		return fmt.Errorf("kind %d of mode is not known", int(s.Kind))
-	}
-	if s.Dimmer != nil {
-		if !has(s.Dimmer.Channel) {
-			return errors.New("dimmer without its channel")
-		}
-		if err := s.Dimmer.Curve.check(); err != nil {
-			return fmt.Errorf("dimmer: %w", err)
-		}
-	}
-	if s.Start != nil && len(s.Start) != n {
-		return fmt.Errorf("look as found has %d codes for %d channels", len(s.Start), n)
+		m.planner.Release() // the mixture is chosen when the match begins
 	}
 	return nil
 }
 
-func (t Target) check() error {
-	if !(t.UV.U > 0 && t.UV.V > 0 && t.UV.U < 0.7 && t.UV.V < 0.65) {
-		return fmt.Errorf("target u'v' (%g, %g) is no chromaticity", t.UV.U, t.UV.V)
-	}
-	if !(t.Tol > 0 && t.Tol < 0.1) || !(t.SigmaUV >= 0 && t.SigmaUV < 0.1) {
-		return fmt.Errorf("tolerance %g and uncertainty %g of the target must be positive and below 0.1", t.Tol, t.SigmaUV)
-	}
-	if !(t.Y >= 0) || math.IsInf(t.Y, 0) || !(t.TolY > 0 && t.TolY < 1) {
-		return fmt.Errorf("level %g with tolerance %g can not be reached", t.Y, t.TolY)
-	}
-	return nil
+// Posterior is what is known of the head now. It shares nothing with the match.
+func (m *Match) Posterior() Prior {
+	p := m.sum.Posterior(m.spec.Kind)
+	p.Drive = slices.Clone(m.stand.codes)
+	return p
 }
 
-// filled checks options; zero fields take the defaults.
-func (o Options) filled() (Options, error) {
-	d := DefaultOptions()
-	for _, f := range []struct {
-		v   *float64
-		def float64
-	}{{&o.Confidence, d.Confidence}, {&o.Level, d.Level}, {&o.SigmaUV, d.SigmaUV}, {&o.SigmaLnY, d.SigmaLnY}} {
-		if *f.v == 0 {
-			*f.v = f.def
+// fractions are codes as parts of full scale.
+func (m *Match) fractions(d Drive) []float64 {
+	f := make([]float64, len(d))
+	for i, c := range d {
+		f[i] = min(float64(c)/float64(m.spec.Channels[i].Max), 1)
+	}
+	return f
+}
+
+// allowed reports whether a drive may be sent: what was read once may be out of
+// bounds since.
+func (m *Match) allowed(d Drive) bool {
+	for i, c := range m.spec.Channels {
+		if d[i] < c.Lo || d[i] > c.Hi {
+			return false
 		}
 	}
-	if o.Budget == 0 {
-		o.Budget = d.Budget
+	return true
+}
+
+// start is the drive that a match without any begins from.
+func (m *Match) start() []float64 {
+	if m.spec.Start != nil {
+		return m.fractions(m.spec.Start)
 	}
-	if o.Sample == 0 {
-		o.Sample = d.Sample
+	d := make([]float64, len(m.spec.Channels))
+	for i, c := range m.spec.Channels {
+		d[i] = (float64(c.Lo) + float64(c.Hi)) / 2 / float64(c.Max)
 	}
-	switch {
-	case !(o.Confidence >= 0.5 && o.Confidence < 1):
-		return o, fmt.Errorf("confidence %g must lie between 0.5 and 1", o.Confidence)
-	case !(o.Level > 0 && o.Level <= 1):
-		return o, fmt.Errorf("level %g must lie above 0 and up to 1", o.Level)
-	case !(o.SigmaUV > 0 && o.SigmaUV < 0.1) || !(o.SigmaLnY > 0 && o.SigmaLnY < 2):
-		return o, fmt.Errorf("meter noise %g, %g is not usable", o.SigmaUV, o.SigmaLnY)
-	case o.Budget < 1 || o.Sample < 0 || o.Settle < 0:
-		return o, errors.New("budget and times must be positive")
+	if m.spec.Dimmer != nil {
+		c := m.spec.Channels[m.spec.Dimmer.Channel]
+		d[m.spec.Dimmer.Channel] = float64(c.Hi) / float64(c.Max)
 	}
-	return o, nil
+	return d
 }

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"trueup/colorcalc"
+	"trueup/loop/solve/num"
 )
 
 // engine is a lamp with two parameters for tests: any function from the two
@@ -172,7 +173,7 @@ func TestSeekingAsksForNoDarkness(t *testing.T) {
 		r := rand.New(rand.NewPCG(k, 21))
 		e := newEngine(k, func(a, b float64) colorcalc.UV {
 			uv := colorcalc.XY{X: math.Max(0.8*a, 0.005), Y: math.Max(0.8*b, 0.005)}.UV()
-			uv = into(hull(edge), uv)
+			uv = num.Into(num.Hull(edge), uv)
 			return colorcalc.UV{U: uv.U + 0.01*math.Sin(30*a), V: uv.V + 0.01*math.Cos(40*b)}
 		})
 		target := colorcalc.XY{X: 0.08 + 0.1*r.Float64(), Y: 0.01 + 0.02*r.Float64()}.UV()
@@ -182,13 +183,13 @@ func TestSeekingAsksForNoDarkness(t *testing.T) {
 		}
 		e.sent = func(d Drive) {
 			for i, c := range d {
-				if at := 0.8 * float64(c) / 65535; at < leastXY-0.8/65535 {
+				if at := 0.8 * float64(c) / 65535; at < 0.03-0.8/65535 {
 					t.Errorf("lamp %d: parameter %d at %.4f", k, i, at)
 				}
 			}
 		}
 		e.play(m)
-		sought = sought || m.visits > 0
+		sought = sought || m.search.count[looked] > 0
 	}
 	if !sought {
 		t.Error("no lamp was sought past its gamut: this test proves nothing")
@@ -209,20 +210,20 @@ func TestMemoryOfReadings(t *testing.T) {
 		m.Observe(Reading{UV: uv, SigmaUV: 0.0003, At: at, Drive: d})
 		at += time.Second
 	}
-	mem := m.recall()
+	mem := m.edge.(*seek).process(m)
 	for i, d := range drives {
-		u, v, s2 := mem.at(m.fractions(d))
-		read := m.taken[i].r.UV
-		if off := math.Hypot(u-read.U, v-read.V); m.taken[i].verdict == Accepted && off > 3*0.0003 {
+		u, v, s2 := mem.At(m.fractions(d))
+		read := m.log.taken[i].r.UV
+		if off := math.Hypot(u-read.U, v-read.V); m.log.taken[i].verdict == Accepted && off > 3*0.0003 {
 			t.Errorf("drive %v is remembered %.5f off", d, off)
 		}
-		if m.taken[i].verdict == Accepted && s2 > 0.0003*0.0003*1.01 {
+		if m.log.taken[i].verdict == Accepted && s2 > 0.0003*0.0003*1.01 {
 			t.Errorf("variance %.3g at a drive that was read", s2)
 		}
 	}
 	last := 0.0
 	for _, step := range []uint32{0, 200, 1000, 4000, 10000} {
-		_, _, s2 := mem.at(m.fractions(Drive{30000 - step, 20000}))
+		_, _, s2 := mem.At(m.fractions(Drive{30000 - step, 20000}))
 		if s2 < last {
 			t.Errorf("variance %.3g at %d codes away, %.3g nearer", s2, step, last)
 		}
@@ -246,7 +247,7 @@ func BenchmarkSeek(b *testing.B) {
 	}
 	b.ReportAllocs()
 	for b.Loop() {
-		m.visits = 1
-		m.seek(0)
+		m.search = search{phase: seeking}
+		m.edge.(*seek).look(m, 0)
 	}
 }

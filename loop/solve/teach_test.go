@@ -63,7 +63,7 @@ func TestOddUnitDoesNotDragTheBatch(t *testing.T) {
 	p, _ := b.Prior(s)
 	m := start(t, s, warmWhite, p)
 	play(m, unit(odd, 3, 1))
-	if m.hyps[0].law == 0 && !m.hyps[0].wide {
+	if m.sum.Lead().Law == 0 && !m.sum.Lead().Wide {
 		t.Skip("this unit did not look odd")
 	}
 	if b.Learn(s, m.Posterior()) {

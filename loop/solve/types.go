@@ -15,16 +15,6 @@ type Target struct {
 	TolY    float64      // tolerance of the level as a fraction; 0 = 0.02. Used only when Y is given
 }
 
-// Wish is what the freedom of four or more emitters is spent on.
-type Wish int
-
-// The wishes.
-const (
-	MostWhite  Wish = iota // as much of the light as possible from white emitters: best rendering
-	MostOutput             // the brightest drive of that chromaticity
-	LeastMoved             // stay as near as possible to the drive as found
-)
-
 // Options of a match. DefaultOptions gives the usual ones.
 type Options struct {
 	Confidence float64       // P(true error <= Tol) at which a head has landed

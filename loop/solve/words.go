@@ -37,82 +37,44 @@ func colourWords(want, is colorcalc.UV) string {
 
 // wordsOf is the sentence of a reading: what was expected, what was read, what
 // the head turns out to be.
-func (m *Match) wordsOf(a *Account, before *hyp) string {
+func (m *Match) wordsOf(a *Account) string {
 	pred := a.Predicted.Dist(m.target.UV)
 	s := fmt.Sprintf("predicted %s off, read %s off", milli(pred), milli(a.Error))
 	if a.Verdict == Outlier {
 		return s + ": absurd beside what is known, set aside for now"
 	}
-	if w := m.learnt(before); w != "" {
+	if w := m.learnt(); w != "" {
 		s += ": " + w
 	}
-	if m.causeWhy != "" {
-		s += "; " + m.causeWhy
+	if m.fault.why != "" {
+		s += "; " + m.fault.why
 	}
 	return s
 }
 
 // learnt names the largest thing that a reading changed in the leading
-// hypothesis.
-func (m *Match) learnt(before *hyp) string {
-	now := m.hyps[0]
-	if now.law != before.law {
-		if e, ok := m.m.(*emitterModel); ok {
-			return fmt.Sprintf("the dimmer law looks %s now", lawWord(e.curves[now.law]))
+// component.
+func (m *Match) learnt() string {
+	now := m.sum.Lead()
+	if now.Law != m.before.Law {
+		if law := m.model.LawName(now.Law); law != "" {
+			return fmt.Sprintf("the dimmer law looks %s now", law)
 		}
 		return "another law of the mode fits better now"
 	}
-	e, ok := m.m.(*emitterModel)
-	if !ok {
-		lean := colorcalc.UV{U: now.x[m.f.b], V: now.x[m.f.b+1]}
-		z, _ := m.f.spread(now, m.now)
+	if m.model.Emitters() == 0 {
+		b := m.model.Dim().B
+		z, _ := m.sum.Filter.Spread(&now.State, m.stand.d)
 		at := colorcalc.UV{U: z[0], V: z[1]}
-		return fmt.Sprintf("stands %s of the target (%s beside its law)", colourWords(m.target.UV, at), milli(math.Hypot(lean.U, lean.V)))
+		return fmt.Sprintf("stands %s of the target (%s beside its law)", colourWords(m.target.UV, at), milli(math.Hypot(now.X[b], now.X[b+1])))
 	}
-	best, word := 0.0, ""
-	mean := 0.0 // the scale of all together is the meter's, not the lamp's
-	for i := range e.n {
-		mean += (now.x[3*i+2] - e.nominal(&m.spec, i)) / float64(e.n)
+	i, ln, ok := m.model.Changed(&m.before, &now.State, m.stand.d)
+	if !ok {
+		return ""
 	}
-	for i, em := range m.spec.Emitters {
-		change := math.Abs(now.x[3*i+2] - before.x[3*i+2])
-		if p, _ := response(e.curves[now.law], m.now[i], now.x[3*e.n+offKappa]); p < 0.02 {
-			continue
-		}
-		if change > best && change > 0.005 {
-			off := now.x[3*i+2] - e.nominal(&m.spec, i) - mean
-			best = change
-			more := "more"
-			if off < 0 {
-				more = "less"
-			}
-			word = fmt.Sprintf("%s gives %.0f %% %s than its profile says, beside the others", em.Name, 100*math.Abs(math.Expm1(off)), more)
-		}
+	more := "more"
+	if ln < 0 {
+		more = "less"
 	}
-	return word
-}
-
-// nominal is the prior's ln of light of an emitter.
-func (m *emitterModel) nominal(s *Spec, i int) float64 {
-	sum := 0.0
-	for _, e := range s.Emitters {
-		sum += fluxOf(e)
-	}
-	return math.Log(fluxOf(s.Emitters[i])/sum) - 0.5*m.droop[i]
-}
-
-func lawWord(c Curve) string {
-	switch c.Law {
-	case Linear:
-		return "linear"
-	case Square:
-		return "square"
-	case Gamma:
-		return fmt.Sprintf("gamma %.2g", c.exponent())
-	case SCurve:
-		return "S-shaped"
-	case Table:
-		return "as its table"
-	}
-	return "unknown"
+	return fmt.Sprintf("%s gives %.0f %% %s than its profile says, beside the others", m.spec.Emitters[i].Name, 100*math.Abs(math.Expm1(ln)), more)
 }

@@ -1,0 +1,63 @@
+package solve
+
+import (
+	"errors"
+	"fmt"
+	"math"
+)
+
+// Defaults of a target.
+const (
+	defaultTol  = 0.0010 // u'v': one step of about 0.0011 (CIE TN 001), rounded down
+	defaultTolY = 0.02
+)
+
+// fill sets what is left to the defaults and checks a target.
+func (t *Target) fill() error {
+	if t.Tol == 0 {
+		t.Tol = defaultTol
+	}
+	if t.TolY == 0 {
+		t.TolY = defaultTolY
+	}
+	if !(t.UV.U > 0 && t.UV.V > 0 && t.UV.U < 0.7 && t.UV.V < 0.65) {
+		return fmt.Errorf("target u'v' (%g, %g) is no chromaticity", t.UV.U, t.UV.V)
+	}
+	if !(t.Tol > 0 && t.Tol < 0.1) || !(t.SigmaUV >= 0 && t.SigmaUV < 0.1) {
+		return fmt.Errorf("tolerance %g and uncertainty %g of the target must be positive and below 0.1", t.Tol, t.SigmaUV)
+	}
+	if !(t.Y >= 0) || math.IsInf(t.Y, 0) || !(t.TolY > 0 && t.TolY < 1) {
+		return fmt.Errorf("level %g with tolerance %g can not be reached", t.Y, t.TolY)
+	}
+	return nil
+}
+
+// filled checks options; zero fields take the defaults.
+func (o Options) filled() (Options, error) {
+	d := DefaultOptions()
+	for _, f := range []struct {
+		v   *float64
+		def float64
+	}{{&o.Confidence, d.Confidence}, {&o.Level, d.Level}, {&o.SigmaUV, d.SigmaUV}, {&o.SigmaLnY, d.SigmaLnY}} {
+		if *f.v == 0 {
+			*f.v = f.def
+		}
+	}
+	if o.Budget == 0 {
+		o.Budget = d.Budget
+	}
+	if o.Sample == 0 {
+		o.Sample = d.Sample
+	}
+	switch {
+	case !(o.Confidence >= 0.5 && o.Confidence < 1):
+		return o, fmt.Errorf("confidence %g must lie between 0.5 and 1", o.Confidence)
+	case !(o.Level > 0 && o.Level <= 1):
+		return o, fmt.Errorf("level %g must lie above 0 and up to 1", o.Level)
+	case !(o.SigmaUV > 0 && o.SigmaUV < 0.1) || !(o.SigmaLnY > 0 && o.SigmaLnY < 2):
+		return o, fmt.Errorf("meter noise %g, %g is not usable", o.SigmaUV, o.SigmaLnY)
+	case o.Budget < 1 || o.Sample < 0 || o.Settle < 0:
+		return o, errors.New("budget and times must be positive")
+	}
+	return o, nil
+}

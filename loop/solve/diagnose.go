@@ -1,0 +1,132 @@
+package solve
+
+import (
+	"fmt"
+	"math"
+	"slices"
+)
+
+// Figures of the suspicions. Each has to be worth stopping a run for.
+const (
+	unanswered = 2     // moves without an answer
+	silentPath = 0.008 // u'v' that those moves should have made together
+	bentLaw    = 0.15  // kappa from which the law counts as another
+	swapOdds   = 9.0   // ln of evidence for two swapped emitters over all else
+	swapFrom   = 2     // readings from which swaps are thought of
+	swapTo     = 5
+	misfit     = 25.0 // squared Mahalanobis distance of a reading that does not fit
+	misfits    = 4    // of those in moves before the mode is doubted
+	silentAsks = 8    // requests without any reading
+)
+
+// fault is what speaks for a fault behind the readings.
+type fault struct {
+	cause   Cause
+	why     string  // a sentence on the cause
+	worst   float64 // squared Mahalanobis distance of the reading that fitted worst
+	misfits int     // readings after moves that did not fit at all
+	missed  bool    // the last move did not end as the law has it
+	asks    int     // decisions since the last usable reading
+}
+
+// ends reports whether the cause leaves nothing to go on with.
+func (f *fault) ends() bool { return f.cause == NotAnswering || f.cause == Swapped }
+
+func (f *fault) name(c Cause, format string, args ...any) {
+	f.cause, f.why = c, fmt.Sprintf(format, args...)
+}
+
+// stopped ends a match whose cause was found, or that gets no readings at all.
+func (m *Match) stopped() (Decision, bool) {
+	f := &m.fault
+	f.asks++
+	switch {
+	case f.asks > silentAsks && m.stand.d == nil, f.asks > 2*silentAsks:
+		if f.cause == NoCause {
+			f.cause = Dark
+		}
+		return m.done(Unsettled, 0, fmt.Sprintf("unsettled: no usable reading after %d requests: meter covered, lamp dark, or feed lost", f.asks-1)), true
+	case f.ends():
+		return m.done(Held, m.inside(), "held: "+f.why), true
+	}
+	return Decision{}, false
+}
+
+// diagnose looks for a fault behind the readings so far.
+func (m *Match) diagnose() {
+	f := &m.fault
+	if f.ends() {
+		return
+	}
+	silent, quiet := m.silent()
+	if silent && m.edge.mustAnswer(m) {
+		f.name(NotAnswering, "the light under the meter does not answer to our steps: another lamp under the meter, a wrong address, a dead lamp, or another source that holds these slots")
+		return
+	}
+	if m.model.Emitters() > 0 {
+		if n := len(m.log.taken); n >= swapFrom && n <= swapTo && f.worst > misfit && !quiet {
+			if i, j, ok := m.swapped(); ok {
+				f.name(Swapped, "%s and %s look swapped: the light answers as if each had the other's slot (wrong mode or wrong order in the profile)", m.spec.Emitters[i].Name, m.spec.Emitters[j].Name)
+				return
+			}
+		}
+		if m.wrongLaw() {
+			return
+		}
+	}
+	if f.misfits >= misfits {
+		f.name(WrongMode, "the light answers, but not as this mode should: another mode on the fixture's menu, another profile, or a lamp that jumps")
+	}
+}
+
+// wrongLaw names a response that is another than the profile says.
+func (m *Match) wrongLaw() bool {
+	h := m.sum.Lead()
+	if !(h.Weight > 0.9) {
+		return false
+	}
+	if h.Law != 0 && m.spec.Curve.Law != Unknown {
+		m.fault.name(WrongLaw, "the dimmer law looks %s, not %s as the profile says", m.model.LawName(h.Law), m.spec.Curve.Name())
+		return true
+	}
+	ln, sd, ok := m.model.Exponent(&h.State)
+	if !ok || !(math.Abs(ln) > bentLaw+2*sd) {
+		return false
+	}
+	m.fault.name(WrongLaw, "the dimmer law bends by %+.0f %% more in its exponent than the profile says", 100*math.Expm1(ln))
+	return true
+}
+
+// silent reports that the light did not answer to moves that should have shown:
+// what all moves together did is no more than noise, and a small part of what
+// the profile expected of them. quiet tells that the last move had no answer.
+func (m *Match) silent() (silent, quiet bool) {
+	path, done, noise, moves := 0.0, 0.0, 0.0, 0
+	for k := 1; k < len(m.log.taken); k++ {
+		a, b := &m.log.taken[k-1], &m.log.taken[k]
+		if slices.Equal(a.r.Drive, b.r.Drive) {
+			continue
+		}
+		var p, q [3]float64
+		m.model.Predict(m.sum.Nominal.Law, m.sum.Nominal.X, a.d, &p, nil)
+		m.model.Predict(m.sum.Nominal.Law, m.sum.Nominal.X, b.d, &q, nil)
+		way, went := math.Hypot(p[0]-q[0], p[1]-q[1]), a.r.UV.Dist(b.r.UV)
+		o := m.obs(&b.r)
+		n := 2 * (o.R.UU + o.R.VV)
+		quiet = way*way > 25*n && went*went < math.Max(6*n, 0.01*way*way)
+		if a.r.HasY && b.r.HasY && math.Abs(math.Log(b.r.Y/a.r.Y)) > 4*math.Sqrt(2*o.RY) {
+			return false, false
+		}
+		path += way * way
+		done += went * went
+		noise += n
+		moves++
+	}
+	enough := moves >= unanswered && path > silentPath*silentPath
+	if k := len(m.log.taken); moves == 1 && k >= 3 { // one long move, looked at twice
+		enough = path > 6*silentPath*silentPath && slices.Equal(m.log.taken[k-1].d, m.log.taken[k-2].d) ||
+			path > 10*silentPath*silentPath && k >= 4
+	}
+	silent = enough && path > 25*noise && done < math.Max(3*noise, 0.01*path)
+	return silent, quiet
+}

@@ -1,0 +1,202 @@
+package estimate
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"trueup/colorcalc"
+	"trueup/loop/solve/model"
+	"trueup/loop/solve/num"
+)
+
+// Weights of the branches of a reading, as shares of all readings.
+const (
+	outlierShare   = 0.015
+	outlierDensity = 100  // per unit u'v' area
+	outlierLn      = 0.8  // per unit ln Y
+	outlierLnFirst = 0.13 // the same while the scale is unknown
+	breakShare     = 1e-4
+	breakUV        = 0.02 // sd of the offset that a broken model gets
+	breakFar       = 0.1  // the same when the meter insists
+	breakLn        = 0.5
+	breakBelow     = 3.0 // ln of evidence over that of an outlier, below which a break is thought of
+	agreement      = 9.0 // ln of how much less likely an outlier is to repeat itself
+	pruneBelow     = 1e-4
+	maxComponents  = 8
+	longestGap     = 3600 // s without a reading, beyond which a lamp does not walk further
+)
+
+// Sum is the Gaussian sum of one head.
+type Sum struct {
+	Components  []*Component // weights add up to 1, heaviest first
+	Nominal     *Component   // what the profile alone says, untouched
+	LevelKnown  bool         // the scale between model and meter is known
+	LogEvidence float64      // of all readings, all components together
+	Filter      *Filter
+
+	model model.Model
+	dim   model.Dim
+	spare []*Component // no longer used, for their memory
+	kids  []child
+	zs    [][3]float64
+}
+
+// NewSum is what the profile alone says of a fresh unit.
+func NewSum(m model.Model) *Sum {
+	s := &Sum{model: m, dim: m.Dim(), Filter: NewFilter(m)}
+	for _, c := range m.Prior() {
+		s.Components = append(s.Components, &Component{Component: c})
+	}
+	s.Nominal = s.Components[0].Clone()
+	return s
+}
+
+// Lead is the heaviest component.
+func (s *Sum) Lead() *Component { return s.Components[0] }
+
+// child is a component after a reading, with ln of its new weight.
+type child struct {
+	c    *Component
+	lnW  float64
+	took bool // the reading is in it
+}
+
+// Observe lets every component take the reading as good, as an outlier, or as
+// the sign that it is broken. repeats is how many readings at the same drive agree
+// with it: outliers do not repeat themselves. It returns the weight of the
+// branches that took the reading.
+func (s *Sum) Observe(d []float64, o *Obs, repeats int) (accepted float64) {
+	out := OutlierEvidence(o)
+	if o.Axes == 3 && !s.LevelKnown {
+		out += math.Log(outlierLnFirst / outlierLn)
+	}
+	out -= agreement * float64(repeats)
+	far := breakUV
+	if repeats > 0 {
+		far = breakFar
+	}
+	s.kids = s.kids[:0]
+	for _, h := range s.Components {
+		s.branch(h, d, o, out, far)
+	}
+	return s.prune()
+}
+
+// branch adds what a component may become.
+func (s *Sum) branch(h *Component, d []float64, o *Obs, out, far float64) {
+	n, b, g := s.dim.N, s.dim.B, s.dim.G
+	lw := math.Log(h.Weight)
+	s.kids = append(s.kids, child{h, lw + out, false})
+	c := s.copyOf(h)
+	ll, ok := s.Filter.UpdatePooled(c, d, o)
+	if ok {
+		c.Hits++
+		s.kids = append(s.kids, child{c, lw + math.Log(1-outlierShare-breakShare) + ll, true})
+	} else {
+		s.spare = append(s.spare, c)
+	}
+	if ok && !(ll < out+breakBelow) {
+		return
+	}
+	c = s.copyOf(h)
+	c.P[b*n+b] += far * far
+	c.P[(b+1)*n+b+1] += far * far
+	c.P[g*n+g] += breakLn * breakLn
+	c.newStation()
+	if ll, ok := s.Filter.UpdatePooled(c, d, o); ok {
+		c.Hits++
+		s.kids = append(s.kids, child{c, lw + math.Log(breakShare) + ll, true})
+	}
+}
+
+// prune keeps the heaviest children as the new sum, and returns the weight of
+// those that took the reading.
+func (s *Sum) prune() (accepted float64) {
+	top := math.Inf(-1)
+	for _, k := range s.kids {
+		top = max(top, k.lnW)
+	}
+	sum := 0.0
+	for _, k := range s.kids {
+		k.c.Weight = math.Exp(k.lnW - top)
+		sum += k.c.Weight
+	}
+	slices.SortStableFunc(s.kids, func(a, b child) int { return cmp.Compare(b.c.Weight, a.c.Weight) })
+	s.Components = s.Components[:0]
+	kept := 0.0
+	for i, k := range s.kids {
+		if i > 0 && (i >= maxComponents || k.c.Weight < pruneBelow*sum) {
+			s.spare = append(s.spare, k.c)
+			continue
+		}
+		kept += k.c.Weight
+		s.Components = append(s.Components, k.c)
+		if k.took {
+			accepted += k.c.Weight
+		}
+	}
+	for _, h := range s.Components {
+		h.Weight /= kept
+	}
+	s.LogEvidence += top + math.Log(sum)
+	return accepted / kept
+}
+
+// copyOf clones a component into one that is no longer used, if there is one.
+func (s *Sum) copyOf(h *Component) *Component {
+	k := len(s.spare)
+	if k == 0 {
+		return h.Clone()
+	}
+	c := s.spare[k-1]
+	s.spare = s.spare[:k-1]
+	x, p, sx, sp := c.X, c.P, c.at.x, c.at.p
+	*c = *h
+	c.X, c.P = append(x[:0], h.X...), append(p[:0], h.P...)
+	c.at.x, c.at.p = append(sx[:0], h.at.x...), append(sp[:0], h.at.p...)
+	return c
+}
+
+// OutlierEvidence is ln of the evidence of "this reading is an outlier".
+func OutlierEvidence(o *Obs) float64 {
+	out := math.Log(outlierShare * outlierDensity)
+	if o.Axes == 3 {
+		out += math.Log(outlierLn)
+	}
+	return out
+}
+
+// Accepted is the weight of the components that accepted a reading at the
+// present drive.
+func (s *Sum) Accepted() (w float64) {
+	for _, h := range s.Components {
+		if h.Hits > 0 {
+			w += h.Weight
+		}
+	}
+	return w
+}
+
+// Mean is the mean and covariance of u'v' at drive d, of the whole sum.
+func (s *Sum) Mean(d []float64) (colorcalc.UV, num.Cov2) {
+	var uv colorcalc.UV
+	var c num.Cov2
+	s.zs = s.zs[:0]
+	for _, h := range s.Components {
+		z, k := s.Filter.Spread(&h.State, d)
+		s.zs = append(s.zs, z)
+		uv.U += h.Weight * z[0]
+		uv.V += h.Weight * z[1]
+		c.UU += h.Weight * k.UU
+		c.UV += h.Weight * k.UV
+		c.VV += h.Weight * k.VV
+	}
+	for i, h := range s.Components {
+		a, b := s.zs[i][0]-uv.U, s.zs[i][1]-uv.V
+		c.UU += h.Weight * a * a
+		c.UV += h.Weight * a * b
+		c.VV += h.Weight * b * b
+	}
+	return uv, c
+}

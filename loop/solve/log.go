@@ -1,0 +1,47 @@
+package solve
+
+import (
+	"slices"
+
+	"trueup/loop/solve/estimate"
+)
+
+// readings are kept for second thoughts.
+type readings struct {
+	count int // all that were observed, usable or not
+	taken []taken
+	last  *Reading // the last one with digits of its own, to know a stale one by
+}
+
+// taken is a usable reading.
+type taken struct {
+	r       Reading
+	d       []float64 // its drive as fractions, as the light shows it
+	verdict Verdict
+	moved   bool // first at its drive
+}
+
+// at counts the readings at a drive since the last move.
+func (l *readings) at(codes Drive) (n int) {
+	for k := len(l.taken) - 1; k >= 0 && slices.Equal(l.taken[k].r.Drive, codes); k-- {
+		n++
+	}
+	return n
+}
+
+// agreeing counts the readings at the present drive d that agree with this one.
+func (l *readings) agreeing(o *estimate.Obs, d []float64) (n int) {
+	for k := len(l.taken) - 1; k >= 0 && slices.Equal(l.taken[k].d, d); k-- {
+		du, dv := l.taken[k].r.UV.U-o.Z[0], l.taken[k].r.UV.V-o.Z[1]
+		if du*du+dv*dv < 25*(o.R.UU+o.R.VV) {
+			n++
+		}
+	}
+	return min(n, 5)
+}
+
+// stale reports whether a reading at another drive has the digits of the last.
+func (l *readings) stale(r *Reading) bool {
+	s := l.last
+	return s != nil && !slices.Equal(s.Drive, r.Drive) && s.UV == r.UV && s.Y == r.Y
+}

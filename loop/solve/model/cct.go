@@ -1,0 +1,137 @@
+package model
+
+import (
+	"math"
+
+	"trueup/loop/solve/num"
+)
+
+// cctLaw is a colour-temperature mode: mired and Duv by the scales of the
+// manual, bent by a biased, cross-coupled factory table, and clamped at the
+// ends of what the engine really does.
+//
+// States: b0 mired offset (at 200 mired, in proportion), b1 mired gain, b2 mired
+// per full tint, g0 Duv offset, g1 tint gain, g2 Duv per 100 mired, and the
+// clamps: mired low and high, Duv low and high.
+type cctLaw struct {
+	s              *CCTSpec
+	mc, fs         float64 // middle mired, full tint
+	ml, mh, dl, dh float64 // nominal ends within the allowed codes
+	max            float64 // code of full scale, for steps
+}
+
+func newCCTLaw(s *Spec) *cctLaw {
+	ch := s.Channels[s.CCT.Channel]
+	c := &cctLaw{s: s.CCT, max: float64(ch.Max)}
+	a := c.mired(float64(ch.Lo) / float64(ch.Max))
+	b := c.mired(float64(ch.Hi) / float64(ch.Max))
+	c.ml, c.mh = min(a, b), max(a, b)
+	c.mc = (c.ml + c.mh) / 2
+	if s.CCT.Tint >= 0 {
+		t := s.Channels[s.CCT.Tint]
+		p := c.duv(float64(t.Lo) / float64(t.Max))
+		q := c.duv(float64(t.Hi) / float64(t.Max))
+		c.dl, c.dh = min(p, q), max(p, q)
+	}
+	c.fs = max(c.dh, -c.dl, 0.002)
+	return c
+}
+
+func (c *cctLaw) mired(d float64) float64 {
+	if n := len(c.s.Steps); n > 0 { // a code in a gap belongs to the step below
+		k := 0
+		for k < n-1 && d*c.max >= float64(c.s.Steps[k+1].Lo)-0.5 {
+			k++
+		}
+		return float64(c.s.Steps[k].Kelvin.Mired())
+	}
+	if c.s.MiredSteps {
+		a, b := float64(c.s.AtZero.Mired()), float64(c.s.AtMax.Mired())
+		return a + d*(b-a)
+	}
+	return 1e6 / (float64(c.s.AtZero) + d*float64(c.s.AtMax-c.s.AtZero))
+}
+
+func (c *cctLaw) detents(lo, hi float64) (mids []float64) {
+	for _, s := range c.s.Steps {
+		a, b := math.Max(float64(s.Lo)/c.max, lo), math.Min(float64(s.Hi)/c.max, hi)
+		if a <= b {
+			mids = append(mids, (a+b)/2)
+		}
+	}
+	return mids
+}
+
+func (c *cctLaw) narrow(_, _ *[2]float64) {}
+
+// shared: the table's own errors; the clamps belong to one unit.
+func (c *cctLaw) shared() int { return 6 }
+
+func (c *cctLaw) duv(d float64) float64 {
+	return float64(c.s.TintAtZero) + d*float64(c.s.TintAtMax-c.s.TintAtZero)
+}
+
+func (c *cctLaw) states() int   { return 10 }
+func (c *cctLaw) variants() int { return 1 }
+
+func (c *cctLaw) channels() []int {
+	if c.s.Tint < 0 {
+		return []int{c.s.Channel}
+	}
+	return []int{c.s.Channel, c.s.Tint}
+}
+
+func (c *cctLaw) at(_ int, x []float64, a, b float64) (u, v float64) {
+	m, t := c.mired(a), 0.0
+	if c.s.Tint >= 0 {
+		t = c.duv(b) / c.fs
+	}
+	mm := m + x[0]*m/200 + x[1]*(m-c.mc) + x[2]*t
+	dd := c.fs*t*(1+x[4]) + x[3] + x[5]*(m-c.mc)/100
+	mm = softClamp(mm, x[6], x[7], 0.006*c.mc)
+	if c.s.Tint >= 0 {
+		dd = softClamp(dd, x[8], x[9], 0.0004)
+	}
+	return offLocus(mm, dd)
+}
+
+// bend grows towards the ends of both parameters.
+func (c *cctLaw) bend(a, b float64) float64 {
+	end := math.Min(a, 1-a)
+	if c.s.Tint >= 0 {
+		end = math.Min(end, math.Min(b, 1-b))
+	}
+	return planeMove * (1 + edgeMove*math.Exp(-math.Max(end, 0)/edgeWidth))
+}
+
+func (c *cctLaw) asked(a, b float64) (u, v float64) {
+	if c.s.Tint < 0 {
+		return offLocus(c.mired(a), 0)
+	}
+	return offLocus(c.mired(a), c.duv(b))
+}
+
+// The clamps begin at the stated ends, give or take a few per cent.
+func (c *cctLaw) mean() []float64 {
+	return []float64{0, 0, 0, 0, 0, 0, c.ml, c.mh, c.dl, c.dh}
+}
+
+func (c *cctLaw) sd(wide bool) []float64 {
+	if wide {
+		return []float64{30, 0.25, 12, 0.008, 0.35, 0.005, 0.1 * c.ml, 0.1 * c.mh, 0.3 * c.fs, 0.3 * c.fs}
+	}
+	return []float64{8.8, 0.078, 4.1, 0.0028, 0.078, 0.0018, 0.03 * c.ml, 0.03 * c.mh, 0.1 * c.fs, 0.1 * c.fs}
+}
+
+func (c *cctLaw) bound(x []float64) {
+	x[0] = num.Clamp(x[0], -120, 120)
+	x[1] = num.Clamp(x[1], -0.4, 0.5)
+	x[2] = num.Clamp(x[2], -60, 60)
+	x[3] = num.Clamp(x[3], -0.04, 0.04)
+	x[4] = num.Clamp(x[4], -0.4, 0.5) // a gain through zero would turn the tint round
+	x[5] = num.Clamp(x[5], -0.02, 0.02)
+	x[6] = num.Clamp(x[6], 20, c.mc)
+	x[7] = num.Clamp(x[7], c.mc, 900)
+	x[8] = num.Clamp(x[8], -0.06, -1e-4)
+	x[9] = num.Clamp(x[9], 1e-4, 0.06)
+}

@@ -1,0 +1,107 @@
+package model
+
+import (
+	"math"
+
+	"trueup/loop/solve/num"
+)
+
+const (
+	planeDrift  = 2e-5 // u'v' offset per square root of a second
+	planeMove   = 0.04 // of the way, as u'v' offset
+	xyMove      = 0.07 // engines of four and more emitters change their mixture on the way
+	edgeMove    = 12   // times as much again at an end of a colour temperature mode, where tables give way
+	edgeWidth   = 0.05 // of the range, over which that fades
+	planeWide   = 3.75 // times as much, for a badly wrong profile
+	planeScaleY = 0.02
+)
+
+// Elapse lets the offset and the scale walk.
+func (m *Engine) Elapse(s *State, dt float64, _ []float64) {
+	if !(dt > 0) {
+		return
+	}
+	N := m.n + engineExtra
+	q := planeDrift * planeDrift * dt
+	s.P[(m.n+1)*N+m.n+1] += q
+	s.P[(m.n+2)*N+m.n+2] += q
+	s.P[m.n*N+m.n] += driftG * driftG
+}
+
+// MoveNoise grows with the way: what the law predicts or what the scales say,
+// whichever is longer, for beyond a clamp the engine may do as it likes.
+func (m *Engine) MoveNoise(s *State, from, to []float64) num.Cov2 {
+	a, b := m.Colour(s.Law, s.X, from)
+	c, d := m.Colour(s.Law, s.X, to)
+	k := m.law.bend(m.pair(to))
+	if s.Wide {
+		k *= planeWide
+	}
+	way := (a-c)*(a-c) + (b-d)*(b-d)
+	a, b = m.Asked(from)
+	c, d = m.Asked(to)
+	q := k * k * math.Max(way, (a-c)*(a-c)+(b-d)*(b-d))
+	if m.dim0 >= 0 {
+		q += dimShift(m.dimmer, from[m.dim0], to[m.dim0])
+	}
+	return num.Cov2{UU: q, VV: q}
+}
+
+// Move adds the noise of a move to the offset and to the scale.
+func (m *Engine) Move(s *State, from, to []float64) {
+	N := m.n + engineExtra
+	q := m.MoveNoise(s, from, to)
+	s.P[(m.n+1)*N+m.n+1] += q.UU
+	s.P[(m.n+2)*N+m.n+2] += q.VV
+	a, b := m.Colour(s.Law, s.X, from)
+	c, d := m.Colour(s.Law, s.X, to)
+	sd := planeScaleY + 4*math.Min(math.Hypot(a-c, b-d), 0.2)
+	s.P[m.n*N+m.n] += sd * sd
+}
+
+// restLean is how far a warmed engine may lean, u'v'.
+const restLean = 0.0007
+
+// Rest lets the offset lean.
+func (m *Engine) Rest(s *State, forgotten float64) {
+	dim := m.Dim()
+	for _, b := range [...]int{dim.B, dim.B + 1} {
+		s.P[b*dim.N+b] += forgotten * restLean * restLean
+	}
+}
+
+// dimLean is the colour shift of a dimmer, u'v' per unit of ln light.
+const dimLean = 0.001
+
+// dimShift is the variance of u' and v' that moving a dimmer brings.
+func dimShift(c Curve, from, to float64) float64 {
+	k := dimLean * math.Log(math.Max(c.light(to), 1e-3)/math.Max(c.light(from), 1e-3))
+	return k * k
+}
+
+// Prior lists the components of a fresh unit.
+func (m *Engine) Prior() []Component {
+	dim := m.Dim()
+	N, b, g := dim.N, dim.B, dim.G
+	one := func(w float64, v int, wide bool, scale int) Component {
+		k := 1.0
+		if scale == 1 && !wide {
+			k = tightScale
+		}
+		c := Component{State: State{Law: v, Wide: wide, X: make([]float64, N), P: make([]float64, N*N)}, Weight: w, Scale: scale}
+		copy(c.X, m.law.mean())
+		for i, s := range m.law.sd(wide) {
+			c.P[i*N+i] = k * s * s
+		}
+		c.P[g*N+g] = sdScale * sdScale
+		c.P[b*N+b], c.P[(b+1)*N+b+1] = 0.0012*0.0012, 0.0012*0.0012
+		c.P[(b+2)*N+b+2] = sdDim * sdDim
+		return c
+	}
+	rest := 1 - wideWeight - float64(m.law.variants()-1)*0.02
+	out := []Component{one(rest/2, 0, false, 0), one(rest/2, 0, false, 1), one(wideWeight, 0, true, 0)}
+	for v := 1; v < m.law.variants(); v++ {
+		out = append(out, one(0.02, v, false, 0))
+	}
+	return out
+}

@@ -1,0 +1,203 @@
+package model
+
+import (
+	"math"
+
+	"trueup/colorcalc"
+	"trueup/loop/solve/num"
+)
+
+// D65 is the chromaticity of CIE D65 (ISO 11664-2), where engines are usually
+// set up.
+var D65 = colorcalc.XY{X: 0.31272, Y: 0.32903}.UV()
+
+// warp corrects an ideal law by an affine map about a centre:
+// uv = c + (I + G)(ideal - c) + o. States: o (2), G (4, row by row).
+const warpStates = 6
+
+func warped(x []float64, c colorcalc.UV, u, v float64) (float64, float64) {
+	a, b := u-c.U, v-c.V
+	return c.U + a + x[2]*a + x[3]*b + x[0], c.V + b + x[4]*a + x[5]*b + x[1]
+}
+
+func warpBound(x []float64) {
+	x[0], x[1] = num.Clamp(x[0], -0.1, 0.1), num.Clamp(x[1], -0.1, 0.1)
+	for i := 2; i < warpStates; i++ {
+		x[i] = num.Clamp(x[i], -0.5, 0.6)
+	}
+}
+
+// xyLaw is a chromaticity mode: x and y by the scales of the manual, held
+// within the gamut where the manual gives one, then warped.
+type xyLaw struct {
+	s    *XYSpec
+	c    colorcalc.UV
+	hull []colorcalc.UV
+}
+
+func newXYLaw(s *Spec) *xyLaw {
+	l := &xyLaw{s: s.XY, c: s.XY.Centre, hull: num.Hull(s.XY.Gamut)}
+	if l.c == (colorcalc.UV{}) {
+		l.c = D65
+	}
+	return l
+}
+
+// leastXY is the smallest x and y that is ever asked of an xy mode: x and y of
+// no colour make many lamps go dark.
+const leastXY = 0.03
+
+func (l *xyLaw) narrow(lo, hi *[2]float64) {
+	for k, r := range [2][2]float64{{l.s.AtZero.X, l.s.AtMax.X}, {l.s.AtZero.Y, l.s.AtMax.Y}} {
+		if r[1] > r[0] {
+			lo[k] = num.Clamp((leastXY-r[0])/(r[1]-r[0]), lo[k], hi[k])
+		}
+	}
+}
+
+func (l *xyLaw) detents(_, _ float64) []float64 { return nil }
+
+func (l *xyLaw) shared() int     { return warpStates }
+func (l *xyLaw) states() int     { return warpStates }
+func (l *xyLaw) variants() int   { return 1 }
+func (l *xyLaw) channels() []int { return []int{l.s.X, l.s.Y} }
+func (l *xyLaw) mean() []float64 { return make([]float64, warpStates) }
+
+func (l *xyLaw) sd(wide bool) []float64 {
+	if wide {
+		return []float64{0.02, 0.02, 0.2, 0.2, 0.2, 0.2}
+	}
+	return []float64{0.008, 0.008, 0.06, 0.06, 0.06, 0.06}
+}
+
+func (l *xyLaw) bound(x []float64) { warpBound(x) }
+
+func (l *xyLaw) bend(_, _ float64) float64 { return xyMove }
+
+func (l *xyLaw) at(_ int, x []float64, a, b float64) (u, v float64) {
+	u, v = l.asked(a, b)
+	if len(l.hull) > 2 {
+		uv := num.Into(l.hull, colorcalc.UV{U: u, V: v})
+		u, v = uv.U, uv.V
+	}
+	return warped(x, l.c, u, v)
+}
+
+func (l *xyLaw) asked(a, b float64) (u, v float64) {
+	cx := l.s.AtZero.X + a*(l.s.AtMax.X-l.s.AtZero.X)
+	cy := l.s.AtZero.Y + b*(l.s.AtMax.Y-l.s.AtZero.Y)
+	cx, cy = math.Max(cx, 1e-3), math.Max(cy, 1e-3)
+	if s := cx + cy; s > 1 {
+		cx, cy = cx/s, cy/s
+	}
+	uv := colorcalc.XY{X: cx, Y: cy}.UV()
+	return uv.U, uv.V
+}
+
+// hueSatLaw is a hue and saturation mode: three primaries mixed by the hexcone.
+// States: ln of red and of blue light beside green (2), u'v' of the primaries
+// beside nominal (6), hue offset (turns), ln of the exponent on saturation.
+const hueSatStates = 10
+
+type hueSatLaw struct {
+	s       *HueSatSpec
+	c       colorcalc.UV    // white
+	uv      [3]colorcalc.UV // primaries
+	y       [3]float64      // their light; equal parts make the white
+	hueSpan float64         // turns at code Max
+}
+
+// Typical LED primaries, where a profile gives none (CIE 1976).
+var (
+	typicalRed   = colorcalc.XY{X: 0.695, Y: 0.305}.UV()
+	typicalGreen = colorcalc.XY{X: 0.20, Y: 0.72}.UV()
+	typicalBlue  = colorcalc.XY{X: 0.14, Y: 0.05}.UV()
+)
+
+func newHueSatLaw(s *Spec) *hueSatLaw {
+	l := &hueSatLaw{s: s.HueSat, c: s.HueSat.White}
+	or := func(a, b colorcalc.UV) colorcalc.UV {
+		if a == (colorcalc.UV{}) {
+			return b
+		}
+		return a
+	}
+	l.c = or(l.c, D65)
+	l.uv = [3]colorcalc.UV{or(s.HueSat.Red, typicalRed), or(s.HueSat.Green, typicalGreen), or(s.HueSat.Blue, typicalBlue)}
+	m := float64(s.Channels[s.HueSat.Hue].Max)
+	l.hueSpan = m / (m + 1)
+	r, g, b := l.uv[0].XYZ(1), l.uv[1].XYZ(1), l.uv[2].XYZ(1)
+	w := l.c.XYZ(1)
+	a := [9]float64{r.X, g.X, b.X, r.Y, g.Y, b.Y, r.Z, g.Z, b.Z}
+	y := [3]float64{w.X, w.Y, w.Z}
+	if !num.Solve3(&a, &y) || y[0] <= 0 || y[1] <= 0 || y[2] <= 0 {
+		y = [3]float64{0.21, 0.72, 0.07} // the white is not within: typical shares
+	}
+	l.y = y
+	return l
+}
+
+func (l *hueSatLaw) narrow(_, _ *[2]float64) {}
+
+func (l *hueSatLaw) detents(_, _ float64) []float64 { return nil }
+
+func (l *hueSatLaw) shared() int     { return hueSatStates }
+func (l *hueSatLaw) states() int     { return hueSatStates }
+func (l *hueSatLaw) channels() []int { return []int{l.s.Hue, l.s.Sat} }
+func (l *hueSatLaw) mean() []float64 { return make([]float64, hueSatStates) }
+
+// variants: the parts drive the light straight, or through a gamma of 2.2.
+func (l *hueSatLaw) variants() int { return 2 }
+
+func (l *hueSatLaw) sd(wide bool) []float64 {
+	if wide {
+		return []float64{0.5, 0.5, 0.02, 0.02, 0.02, 0.02, 0.02, 0.02, 0.05, 0.4}
+	}
+	return []float64{0.16, 0.16, 0.006, 0.003, 0.004, 0.003, 0.005, 0.010, 0.004, 0.03}
+}
+
+func (l *hueSatLaw) bound(x []float64) {
+	x[0], x[1] = num.Clamp(x[0], -2, 2), num.Clamp(x[1], -2, 2)
+	for i := 2; i < 8; i++ {
+		x[i] = num.Clamp(x[i], -0.05, 0.05)
+	}
+	x[8] = num.Clamp(x[8], -0.3, 0.3)
+	x[9] = num.Clamp(x[9], -1.2, 1.2)
+}
+
+func (l *hueSatLaw) bend(_, _ float64) float64 { return planeMove }
+
+func (l *hueSatLaw) asked(a, b float64) (u, v float64) {
+	var none [hueSatStates]float64
+	return l.at(0, none[:], a, b)
+}
+
+func (l *hueSatLaw) at(variant int, x []float64, a, b float64) (u, v float64) {
+	h := a*l.hueSpan + x[8]
+	sat := math.Pow(math.Max(b, 1e-9), math.Exp(x[9]))
+	// Light adds in u', v' by weights of X + 15Y + 3Z, which is 9Y/v'. Counting
+	// in Y would blow up for a blue primary without any, as ANSI E1.54 has it.
+	var su, sv, sum float64
+	for k := range 3 {
+		p := 1 - sat*(1-hueShare(h-float64(k)/3))
+		if variant == 1 {
+			p = math.Pow(math.Max(p, 0), defaultGamma)
+		}
+		switch k {
+		case 0:
+			p *= math.Exp(x[0])
+		case 2:
+			p *= math.Exp(x[1])
+		}
+		w := p * l.y[k] / l.uv[k].V
+		su, sv, sum = su+w*(l.uv[k].U+x[2+2*k]), sv+w*math.Max(l.uv[k].V+x[3+2*k], 0.0001), sum+w
+	}
+	return su / sum, sv / sum
+}
+
+// hueShare is the part of a primary at a hue t turns away from it: the hexcone
+// (Smith, SIGGRAPH 1978): full within 1/6, none beyond 1/3.
+func hueShare(t float64) float64 {
+	t -= math.Round(t)
+	return num.Clamp(2-6*math.Abs(t), 0, 1)
+}

@@ -1,0 +1,235 @@
+package plan
+
+import (
+	"math"
+
+	"trueup/colorcalc"
+	"trueup/loop/solve/model"
+	"trueup/loop/solve/num"
+)
+
+// Engine turns a state into a drive for a chromaticity.
+type Engine struct {
+	m    *model.Engine
+	s    *model.Spec
+	absY float64 // light asked for as the meter counts it; 0 = the dimmer stays
+}
+
+// NewEngine plans for a head that is driven by its colour.
+func NewEngine(m *model.Engine, s *model.Spec) *Engine { return &Engine{m: m, s: s} }
+
+// AskLevel asks for a level as the meter counts it.
+func (e *Engine) AskLevel(y float64) { e.absY = y }
+
+// Release has nothing to forget.
+func (e *Engine) Release() {}
+
+// Near is no other step: an engine chooses its emitters itself.
+func (e *Engine) Near(int, []float64, []float64, colorcalc.UV, float64) (Plan, bool) {
+	return Plan{}, false
+}
+
+// Lit is the drive: nobody sees an engine's emitters.
+func (e *Engine) Lit(d []float64, _ func([]float64) float64, _ float64) []float64 { return d }
+
+// Plan plans from the present drive.
+func (e *Engine) Plan(law int, x, now []float64, t colorcalc.UV, tol float64) (Plan, bool) {
+	return e.plan(law, x, now, t, tol, false)
+}
+
+// Fresh plans without regard to where the head stands.
+func (e *Engine) Fresh(law int, x, now []float64, t colorcalc.UV, tol float64) Plan {
+	p, _ := e.plan(law, x, now, t, tol, true)
+	return p
+}
+
+// plan finds the drive whose predicted colour (local offset taken off the
+// target t) is nearest: Newton from the present drive and from the best of a
+// coarse grid, then a pattern search if Newton leaves something, then the
+// lattice of codes.
+func (e *Engine) plan(law int, x, now []float64, t colorcalc.UV, tol float64, fresh bool) (Plan, bool) {
+	ch := e.m.Channels()
+	dims := len(ch)
+	lo, hi := e.m.Box()
+	miss := func(d [2]float64) (float64, float64) {
+		u, v := e.m.At(law, x, d[0], d[1])
+		return u - t.U, v - t.V
+	}
+	err := func(d [2]float64) float64 { return math.Hypot(miss(d)) }
+	best := [2]float64{}
+	for k, c := range ch {
+		best[k] = num.Clamp(now[c], lo[k], hi[k])
+	}
+	top := math.Inf(1)
+	steps := e.m.Detents(lo[0], hi[0])
+	switch {
+	case len(steps) > 0:
+		best, top = e.stepwise(steps, miss, best, lo, hi, dims)
+	case !fresh:
+		best, top = e.newton(miss, best, lo, hi, dims)
+	}
+	if top > 0.05*tol && len(steps) == 0 {
+		start, low := best, math.Inf(1)
+		for i := range 9 {
+			for j := range 9 {
+				d := [2]float64{lo[0] + (hi[0]-lo[0])*float64(i)/8, lo[1] + (hi[1]-lo[1])*float64(j)/8}
+				if v := err(d); v < low {
+					start, low = d, v
+				}
+				if dims == 1 {
+					break
+				}
+			}
+		}
+		if d, v := e.newton(miss, start, lo, hi, dims); v < top {
+			best, top = d, v
+		}
+		if top > 0.05*tol {
+			if d, v := Pattern(err, start, low, lo, hi, dims); v < top {
+				best, top = d, v
+			}
+			if d, v := Pattern(err, best, top, lo, hi, dims); v < top {
+				best, top = d, v
+			}
+		}
+	}
+	pl := e.Quantise(err, best, now)
+	if e.absY > 0 && e.m.Dimmer() >= 0 {
+		c := e.s.Channels[e.m.Dimmer()]
+		pl.Codes[e.m.Dimmer()] = codeOf(c, e.m.DimmerDrive(x, e.absY))
+		pl.D[e.m.Dimmer()] = float64(pl.Codes[e.m.Dimmer()]) / float64(c.Max)
+	}
+	return pl, top <= reachedWithin*tol
+}
+
+// stepwise tries every step of a scale in steps, with the tint that suits it.
+func (e *Engine) stepwise(steps []float64, miss func([2]float64) (float64, float64), now, lo, hi [2]float64, dims int) (best [2]float64, top float64) {
+	best, top = now, math.Inf(1)
+	for _, a := range steps {
+		one := func(q [2]float64) (float64, float64) { return miss([2]float64{a, q[0]}) }
+		if dims == 1 {
+			if v := math.Hypot(one(now)); v < top {
+				best, top = [2]float64{a, now[1]}, v
+			}
+			continue
+		}
+		for _, b := range [...]float64{now[1], lo[1], (lo[1] + hi[1]) / 2, hi[1]} {
+			d, v := e.newton(one, [2]float64{b}, [2]float64{lo[1]}, [2]float64{hi[1]}, 1)
+			if v < top {
+				best, top = [2]float64{a, d[0]}, v
+			}
+		}
+	}
+	return best, top
+}
+
+func (e *Engine) newton(miss func([2]float64) (float64, float64), d, lo, hi [2]float64, dims int) ([2]float64, float64) {
+	ru, rv := miss(d)
+	top := math.Hypot(ru, rv)
+	const h = 1e-4
+	for range 12 {
+		if top < 1e-7 {
+			break
+		}
+		var j [2][2]float64
+		for k := range dims {
+			q, s := d, h
+			if q[k]+s > hi[k] {
+				s = -h
+			}
+			q[k] += s
+			a, b := miss(q)
+			j[k] = [2]float64{(a - ru) / s, (b - rv) / s}
+		}
+		var st [2]float64
+		if dims == 1 {
+			den := j[0][0]*j[0][0] + j[0][1]*j[0][1]
+			if !(den > 0) {
+				break
+			}
+			st[0] = -(j[0][0]*ru + j[0][1]*rv) / den
+		} else {
+			det := j[0][0]*j[1][1] - j[1][0]*j[0][1]
+			if !(math.Abs(det) > 1e-12) {
+				break
+			}
+			st[0] = -(j[1][1]*ru - j[1][0]*rv) / det
+			st[1] = -(j[0][0]*rv - j[0][1]*ru) / det
+		}
+		ok := false
+		for range 6 { // halve at most six times, then give up
+			var q [2]float64
+			for k := range dims {
+				q[k] = num.Clamp(d[k]+st[k], lo[k], hi[k])
+			}
+			a, b := miss(q)
+			if v := math.Hypot(a, b); v < top {
+				d, ru, rv, top, ok = q, a, b, v, true
+				break
+			}
+			st[0] /= 2
+			st[1] /= 2
+		}
+		if !ok {
+			break
+		}
+	}
+	return d, top
+}
+
+// Pattern is a compass search in the box with a shrinking step.
+func Pattern(f func([2]float64) float64, d [2]float64, top float64, lo, hi [2]float64, dims int) ([2]float64, float64) {
+	for step := 0.1; step > 1e-6; step /= 2 {
+		for moved, turns := true, 0; moved && turns < 20; turns++ {
+			moved = false
+			for _, s := range [...][2]float64{{1, 0}, {-1, 0}, {0, 1}, {0, -1}, {1, 1}, {1, -1}, {-1, 1}, {-1, -1}} {
+				q := d
+				for k := range dims {
+					q[k] = num.Clamp(q[k]+step*s[k], lo[k], hi[k])
+				}
+				if v := f(q); v < top-1e-9 {
+					d, top, moved = q, v, true
+				}
+			}
+		}
+	}
+	return d, top
+}
+
+// Quantise puts the parameters q on the lattice of codes: the best of the codes
+// about them by err; the other channels stand as now.
+func (e *Engine) Quantise(err func([2]float64) float64, d [2]float64, now []float64) Plan {
+	out := Plan{Codes: make(model.Drive, len(e.s.Channels)), D: make([]float64, len(e.s.Channels)), Err: math.Inf(1)}
+	for i, c := range e.s.Channels {
+		out.Codes[i] = codeOf(c, now[i])
+	}
+	ch := e.m.Channels()
+	var c0, best [2]int64
+	for k, c := range ch {
+		c0[k] = int64(codeOf(e.s.Channels[c], d[k]))
+	}
+	for i := int64(-1); i <= 1; i++ {
+		for j := int64(-1); j <= 1; j++ {
+			q, ok := [2]float64{}, true
+			at := [2]int64{c0[0] + i, c0[1] + j}
+			for k, c := range ch {
+				s := e.s.Channels[c]
+				ok = ok && at[k] >= int64(s.Lo) && at[k] <= int64(s.Hi)
+				q[k] = float64(at[k]) / float64(s.Max)
+			}
+			if !ok || len(ch) == 1 && j != 0 {
+				continue
+			}
+			if v := err(q); v < out.Err {
+				out.Err, best = v, at
+			}
+		}
+	}
+	for k, c := range ch {
+		out.Codes[c] = uint32(best[k])
+	}
+	for i, c := range e.s.Channels {
+		out.D[i] = float64(out.Codes[i]) / float64(c.Max)
+	}
+	return out
+}

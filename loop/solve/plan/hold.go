@@ -1,0 +1,161 @@
+package plan
+
+import (
+	"math"
+	"slices"
+
+	"trueup/colorcalc"
+	"trueup/loop/solve/model"
+	"trueup/loop/solve/num"
+)
+
+// levelJump is the step of level (ln) beyond which the mixture is chosen anew.
+const levelJump = 0.08
+
+// dimTo is the present drive with the dimmer at k times its light, within its
+// allowed codes.
+func (e *mixture) dimTo(now []float64, k float64) []float64 {
+	out := append([]float64(nil), now...)
+	c := e.s.Channels[e.m.Dimmer()]
+	d := e.m.DimmerDrive(e.x, math.Min(k*e.dim, 1))
+	out[e.m.Dimmer()] = float64(codeOf(c, d)) / float64(c.Max)
+	return out
+}
+
+// hold moves only the three emitters of the basis.
+func (e *mixture) hold(p []float64, t colorcalc.UV) bool {
+	for _, b := range e.basis {
+		if b < 0 {
+			return false
+		}
+	}
+	for _, f := range [...]float64{1, 0.97, 0.94, 0.88, 0.8, 0.7, 1.03, 1.06} {
+		e.rows(t, f*e.y)
+		var a [9]float64
+		var b [3]float64
+		for r := range 3 {
+			b[r] = e.lp.b[r]
+			for i := range e.n {
+				switch i {
+				case e.basis[0], e.basis[1], e.basis[2]:
+				default:
+					b[r] -= e.lp.a[r][i] * p[i]
+				}
+			}
+			for k, i := range e.basis {
+				a[3*r+k] = e.lp.a[r][i]
+			}
+		}
+		if !num.Solve3(&a, &b) {
+			return false
+		}
+		ok := true
+		for k, i := range e.basis {
+			ok = ok && b[k] >= math.Max(e.pm[i], e.plo[i]) && b[k] <= e.phi[i]
+		}
+		if ok {
+			for k, i := range e.basis {
+				p[i] = b[k]
+			}
+			return true
+		}
+	}
+	return false
+}
+
+// local is a bounded Newton step of least norm with the emitters that are lit.
+func (e *mixture) local(p []float64, t colorcalc.UV, within float64) bool {
+	var q [model.MaxEmitters]float64
+	copy(q[:], p)
+	var free [model.MaxEmitters]bool
+	lit := 0
+	for i := range e.n {
+		if free[i] = q[i] >= e.pm[i]-1e-12 && q[i] > 0; free[i] {
+			lit++
+		}
+	}
+	if lit < 2 {
+		return false
+	}
+	for range 12 {
+		uv := e.uvOf(q[:])
+		ru, rv := t.U-uv.U, t.V-uv.V
+		if math.Hypot(ru, rv) < within/4 {
+			break
+		}
+		a := e.background
+		D := a.X + 15*a.Y + 3*a.Z
+		for i := range e.n {
+			f := e.full[i]
+			D += q[i] * (f.X + 15*f.Y + 3*f.Z)
+		}
+		var ju, jv [model.MaxEmitters]float64
+		var uu, uw, vv float64
+		for i := range e.n {
+			if !free[i] {
+				continue
+			}
+			f := e.full[i]
+			d := f.X + 15*f.Y + 3*f.Z
+			ju[i], jv[i] = (4*f.X-uv.U*d)/D, (9*f.Y-uv.V*d)/D
+			uu += ju[i] * ju[i]
+			uw += ju[i] * jv[i]
+			vv += jv[i] * jv[i]
+		}
+		det := uu*vv - uw*uw
+		if !(det > 1e-12*uu*vv) {
+			return false
+		}
+		lu, lv := (vv*ru-uw*rv)/det, (uu*rv-uw*ru)/det
+		for i := range e.n {
+			if !free[i] {
+				continue
+			}
+			v := q[i] + ju[i]*lu + jv[i]*lv
+			lo, hi := math.Max(e.pm[i], e.plo[i]), e.phi[i]
+			if v < lo || v > hi {
+				v = num.Clamp(v, lo, hi)
+			}
+			q[i] = v
+		}
+	}
+	uv := e.uvOf(q[:])
+	if math.Hypot(uv.U-t.U, uv.V-t.V) > within {
+		return false
+	}
+	copy(p, q[:e.n])
+	return true
+}
+
+// Near plans the smallest step with the emitters that are lit, if one reaches t.
+func (e *mixture) Near(law int, x, now []float64, t colorcalc.UV, tol float64) (Plan, bool) {
+	e.least = minDrive
+	e.load(law, x, now)
+	var p [model.MaxEmitters]float64
+	for i := range e.n {
+		p[i] = e.p(now[i])
+	}
+	if !e.local(p[:], t, nearEnough*tol) {
+		return Plan{}, false
+	}
+	return e.quantise(p[:], now, t), true
+}
+
+// nearEnough is the part of the tolerance within which a local step counts as
+// reaching the target.
+const nearEnough = 0.3
+
+// Lit finds emitters out that are dark below lastDrive, and sends none there again.
+func (e *mixture) Lit(d []float64, off func(d []float64) float64, enough float64) []float64 {
+	for i := range e.n {
+		if !(d[i] > 0 && d[i] < lastDrive) || d[i]*float64(e.s.Channels[i].Max) < float64(e.s.Channels[i].Lo)+0.5 {
+			continue
+		}
+		dark := slices.Clone(d)
+		dark[i] = 0
+		if a, b := off(d), off(dark); 3*b < a && a > enough {
+			d, e.shallow = dark, true
+		}
+	}
+	return d
+}

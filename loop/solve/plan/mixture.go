@@ -1,0 +1,249 @@
+package plan
+
+import (
+	"math"
+
+	"trueup/colorcalc"
+	"trueup/loop/solve/model"
+)
+
+// minDrive is the lowest drive of a lit emitter: below it many lamps cut off or
+// flicker, so an emitter is dark or at least here. Where the target can not be
+// reached so, lastDrive is tried, and at the very last deepDrive, where many
+// lamps are dark: the reading tells, and then it is not tried again.
+const (
+	minDrive  = 0.02
+	lastDrive = 0.016
+	deepDrive = 0.012
+)
+
+// mixture turns a state into a drive for a chromaticity. It remembers the
+// emitters chosen, so that small corrections do not change which are lit.
+type mixture struct {
+	m     *model.Mixture
+	n     int // emitters
+	s     *model.Spec
+	wish  Wish
+	level float64
+	pref  [model.MaxEmitters]float64
+
+	held  bool
+	basis [3]int
+	y     float64 // light asked for, model units
+	absY  float64 // light asked for as the meter counts it; 0 = by level
+
+	// of the state in hand
+	law          int
+	x            []float64
+	least        float64 // drive of a lit emitter at the least
+	shallow      bool    // an emitter was dark below lastDrive
+	dim          float64 // light that the dimmer lets through
+	background   colorcalc.XYZ
+	full         [model.MaxEmitters]colorcalc.XYZ // light at p = 1
+	plo, phi, pm [model.MaxEmitters]float64       // bounds of p; pm = p of minDrive
+	lp           program
+}
+
+// NewMixture plans for a head with one channel per emitter. level is the fraction
+// of the most light at a chromaticity that is asked for, unless AskLevel says
+// otherwise.
+func NewMixture(m *model.Mixture, s *model.Spec, wish Wish, level float64) Planner {
+	e := &mixture{m: m, n: m.Emitters(), s: s, wish: wish, level: level}
+	for i, em := range s.Emitters {
+		e.pref[i] = em.Preference()
+	}
+	return e
+}
+
+// AskLevel asks for a level as the meter counts it.
+func (e *mixture) AskLevel(y float64) { e.absY = y }
+
+// Release forgets the basis.
+func (e *mixture) Release() { e.held = false }
+
+// Fresh plans on a copy.
+func (e *mixture) Fresh(law int, x, now []float64, t colorcalc.UV, tol float64) Plan {
+	c := *e
+	c.held = false
+	p, _ := c.Plan(law, x, now, t, tol)
+	return p
+}
+
+// load takes in a state; now is the present drive (for the dimmer).
+func (e *mixture) load(law int, x, now []float64) {
+	e.law, e.x = law, x
+	e.dim = 1
+	if k := e.m.Dimmer(); k >= 0 {
+		e.dim = math.Max(e.m.DimmerLight(x, now[k]), 1e-3)
+	}
+	e.background = e.m.Background(x)
+	for i := range e.n {
+		e.full[i] = e.m.Full(x, i, e.dim)
+		c := e.s.Channels[i]
+		e.plo[i] = e.p(float64(c.Lo) / float64(c.Max))
+		e.phi[i] = e.p(float64(c.Hi) / float64(c.Max))
+		e.pm[i] = math.Min(e.p(e.least), e.phi[i])
+	}
+}
+
+// p is the light fraction of an emitter at drive d, d the drive for a fraction p.
+func (e *mixture) p(d float64) float64 { return e.m.Light(e.law, e.x, d) }
+func (e *mixture) d(p float64) float64 { return e.m.Drive(e.law, e.x, p) }
+
+// uvOf is the mixture's chromaticity without the local offset.
+func (e *mixture) uvOf(p []float64) colorcalc.UV {
+	q := e.background
+	for i := range e.n {
+		q.X += p[i] * e.full[i].X
+		q.Y += p[i] * e.full[i].Y
+		q.Z += p[i] * e.full[i].Z
+	}
+	d := math.Max(q.X+15*q.Y+3*q.Z, 1e-9)
+	return colorcalc.UV{U: 4 * q.X / d, V: 9 * q.Y / d}
+}
+
+// rows sets the equations of chromaticity t and, when y > 0, of the level.
+func (e *mixture) rows(t colorcalc.UV, y float64) {
+	lp, a := &e.lp, e.background
+	lp.n, lp.rows = e.n, 2
+	ad := a.X + 15*a.Y + 3*a.Z
+	lp.b[0], lp.b[1] = t.U*ad-4*a.X, t.V*ad-9*a.Y
+	for i := range e.n {
+		f := e.full[i]
+		d := f.X + 15*f.Y + 3*f.Z
+		lp.a[0][i], lp.a[1][i] = 4*f.X-t.U*d, 9*f.Y-t.V*d
+		lp.c[i] = f.Y
+	}
+	if y > 0 {
+		lp.rows = 3
+		lp.b[2] = y - a.Y
+		for i := range e.n {
+			lp.a[2][i] = e.full[i].Y
+			lp.c[i] = e.pref[i]
+			if e.wish == MostOutput {
+				lp.c[i] = 0
+			}
+			if e.wish == LeastMoved && len(e.s.Start) > i {
+				// first order: reward what already shines
+				lp.c[i] = float64(e.s.Start[i]) / float64(e.s.Channels[i].Max)
+			}
+		}
+	}
+}
+
+// maxY is the most light at chromaticity t, in model units; ok is false when t
+// is out of reach.
+func (e *mixture) maxY(t colorcalc.UV) (y float64, ok bool) {
+	e.rows(t, 0)
+	e.lp.lo, e.lp.hi = e.plo, e.phi
+	if !e.lp.solve() {
+		return 0, false
+	}
+	return e.lp.obj + e.background.Y, e.lp.obj > 1e-6
+}
+
+// mix solves the program at level y with no emitter between dark and its
+// cut-off: branch on the first that is, at most three deep.
+func (e *mixture) mix(t colorcalc.UV, y float64, depth int, best *program) bool {
+	e.lp.lo, e.lp.hi = e.plo, e.phi
+	e.rows(t, y)
+	return e.branch(e.plo, e.phi, depth, best)
+}
+
+func (e *mixture) branch(lo, hi [model.MaxEmitters]float64, depth int, best *program) bool {
+	e.lp.lo, e.lp.hi = lo, hi
+	if !e.lp.solve() || best.feasible && e.lp.obj <= best.obj {
+		return false
+	}
+	for i := range e.n {
+		if p := e.lp.x[i]; p > 1e-9 && p < e.pm[i]-1e-12 {
+			if depth == 0 {
+				return false
+			}
+			h2, l2 := hi, lo
+			h2[i], l2[i] = lo[i], e.pm[i]
+			a := e.branch(lo, h2, depth-1, best)
+			b := e.branch(l2, hi, depth-1, best)
+			return a || b
+		}
+	}
+	*best = e.lp
+	return true
+}
+
+// levels are the fractions of the asked light that are tried in turn.
+var levels = [...]float64{1, 0.94, 0.85, 0.7, 0.5, 0.3, 0.15, 0.07, 1.03}
+
+// Plan holds the basis while that works; else it chooses the mixture anew.
+func (e *mixture) Plan(law int, x, now []float64, t colorcalc.UV, tol float64) (pl Plan, reachable bool) {
+	e.least = minDrive
+	e.load(law, x, now)
+	var p [model.MaxEmitters]float64
+	for i := range e.n {
+		p[i] = e.p(now[i])
+	}
+	if e.absY > 0 {
+		e.y = e.absY / e.m.Scale(x)
+	}
+	if e.held && e.levelIsNear(p[:]) {
+		if e.hold(p[:], t) || e.local(p[:], t, nearEnough*tol) {
+			return e.quantise(p[:], now, t), true
+		}
+	}
+	top, ok := e.maxY(t)
+	if ok && e.absY > 0 && e.m.Dimmer() >= 0 && (e.y > 0.98*top || e.y < 0.08*top) {
+		now = e.dimTo(now, e.y/(0.6*top))
+		e.load(law, x, now)
+		top, ok = e.maxY(t)
+	}
+	if ok && e.choose(p[:], now, t, top) {
+		return e.quantise(p[:], now, t), true
+	}
+	e.held = false
+	e.nearest(p[:], t)
+	return e.quantise(p[:], now, t), false
+}
+
+// levelIsNear reports whether mixture p gives about the level that is asked for:
+// a large step of level is worth another choice of emitters.
+func (e *mixture) levelIsNear(p []float64) bool {
+	if !(e.absY > 0) {
+		return true
+	}
+	y := e.background.Y
+	for i := range e.n {
+		y += p[i] * e.full[i].Y
+	}
+	return math.Abs(math.Log(math.Max(y, 1e-9)/e.y)) < levelJump
+}
+
+// choose solves the program at the level asked for, then at others near it, and
+// with emitters lower and lower; the emitters chosen are held from then on. top is
+// the most light at t.
+func (e *mixture) choose(p, now []float64, t colorcalc.UV, top float64) bool {
+	want := e.level * top
+	switch {
+	case e.absY > 0:
+		want = math.Min(e.y, 0.999*top)
+	case e.wish == MostOutput:
+		want = math.Max(want, 0.97*top)
+	}
+	for _, least := range [...]float64{minDrive, lastDrive, deepDrive} {
+		if least < lastDrive && e.shallow {
+			break
+		}
+		if e.least = least; least != minDrive {
+			e.load(e.law, e.x, now)
+		}
+		for _, f := range levels {
+			var best program
+			if e.mix(t, math.Min(f*want, 0.9999*top), 4, &best) {
+				copy(p, best.x[:e.n])
+				e.held, e.y = true, f*want
+				copy(e.basis[:], best.basis[:])
+				return true
+			}
+		}
+	}
+	return false
+}

@@ -1,0 +1,224 @@
+package plan
+
+import (
+	"math"
+
+	"trueup/colorcalc"
+	"trueup/loop/solve/model"
+	"trueup/loop/solve/num"
+)
+
+// nearest fills p with the mixture nearest to t in u'v': the best mixture of
+// two emitters at full output (golden section in their ratio), then a pattern
+// search in the box of all, because the background pulls the best point off
+// the edge.
+func (e *mixture) nearest(p []float64, t colorcalc.UV) {
+	n := e.n
+	var q, best [model.MaxEmitters]float64
+	top := math.Inf(1)
+	dist := func() float64 {
+		uv := e.uvOf(q[:])
+		return math.Hypot(uv.U-t.U, uv.V-t.V)
+	}
+	for i := range n {
+		for j := i + 1; j < n; j++ {
+			q = e.plo
+			at := func(s float64) float64 { // s in 0..1: from i alone to j alone
+				a, b := 1.0, 1.0
+				if s < 0.5 {
+					b = 2 * s
+				} else {
+					a = 2 * (1 - s)
+				}
+				q[i], q[j] = math.Max(e.plo[i], a*e.phi[i]), math.Max(e.plo[j], b*e.phi[j])
+				return dist()
+			}
+			s := golden(at)
+			if d := at(s); d < top-1e-9 {
+				top, best = d, q
+			}
+		}
+	}
+	q = best
+	if n == 1 {
+		q[0] = e.phi[0]
+	}
+	e.descend(&q, &e.plo, t)
+	// Dark or above the cut-off: try both for the first few in between, and let
+	// the others follow.
+	var between []int
+	for i := range n {
+		if q[i] > 0 && q[i] < e.pm[i] && len(between) < maxBetween {
+			between = append(between, i)
+		}
+	}
+	if len(between) > 0 {
+		from, top := q, math.Inf(1)
+		for bits := range 1 << len(between) {
+			w, lo := from, e.plo
+			for k, i := range between {
+				w[i] = e.plo[i]
+				if bits>>k&1 == 1 {
+					w[i], lo[i] = e.pm[i], e.pm[i]
+				}
+			}
+			for i := range n {
+				if w[i] >= e.pm[i] && w[i] > 0 {
+					lo[i] = e.pm[i]
+				}
+			}
+			e.descend(&w, &lo, t)
+			for i := range n {
+				if w[i] > 0 && w[i] < e.pm[i] {
+					w[i] = e.plo[i]
+				}
+			}
+			uv := e.uvOf(w[:])
+			if d := math.Hypot(uv.U-t.U, uv.V-t.V); d < top {
+				top, q = d, w
+			}
+		}
+	}
+	copy(p, q[:n])
+}
+
+// maxBetween bounds the emitters between dark and cut-off that are tried both
+// ways.
+const maxBetween = 2
+
+// descend is a pattern search for t from q within lo and the upper bounds;
+// emitters that are dark at the start and not bound to shine stay dark on the
+// second and later rounds of the caller.
+func (e *mixture) descend(q, lo *[model.MaxEmitters]float64, t colorcalc.UV) {
+	n := e.n
+	dist := func() float64 {
+		uv := e.uvOf(q[:])
+		return math.Hypot(uv.U-t.U, uv.V-t.V)
+	}
+	top := dist()
+	for step := 0.25; step > 2e-4; step /= 2 {
+		for moved := true; moved; {
+			moved = false
+			for i := range n {
+				was := q[i]
+				for _, s := range [...]float64{step, -step} {
+					q[i] = num.Clamp(was+s*math.Max(was, 0.02)*2, lo[i], e.phi[i])
+					if d := dist(); d < top-1e-7 {
+						top, was, moved = d, q[i], true
+					} else {
+						q[i] = was
+					}
+				}
+			}
+		}
+	}
+}
+
+// golden finds a minimum of a function on [0, 1] that has one dip, to 1e-4.
+func golden(f func(float64) float64) float64 {
+	const r = 0.6180339887498949
+	a, b := 0.0, 1.0
+	c, d := b-r*(b-a), a+r*(b-a)
+	fc, fd := f(c), f(d)
+	for b-a > 1e-4 {
+		if fc < fd {
+			b, d, fd = d, c, fc
+			c = b - r*(b-a)
+			fc = f(c)
+		} else {
+			a, c, fc = c, d, fd
+			d = a + r*(b-a)
+			fd = f(d)
+		}
+	}
+	best := (a + b) / 2
+	for _, s := range [...]float64{0, 1} {
+		if f(s) < f(best) {
+			best = s
+		}
+	}
+	return best
+}
+
+// latticeScales are the levels tried on a coarse lattice; a level costs
+// scalePenalty (u'v') per 3 %.
+var latticeScales = [...]float64{1, 0.99, 1.01, 0.98, 1.02, 0.965, 1.035, 0.95}
+
+const (
+	scalePenalty = 1e-4
+	fineLattice  = 4095 // from here on rounding is finer than any meter
+	maxSplit     = 7    // emitters whose floor and ceiling are both tried
+)
+
+// quantise puts p on the lattice of codes: by rounding on a fine one, else by
+// trying floor and ceiling of every lit emitter at some levels.
+func (e *mixture) quantise(p, now []float64, t colorcalc.UV) Plan {
+	n := e.n
+	out := Plan{Codes: make(model.Drive, len(e.s.Channels)), D: make([]float64, len(e.s.Channels))}
+	for i, c := range e.s.Channels {
+		out.D[i] = now[i]
+		out.Codes[i] = codeOf(c, now[i])
+	}
+	var split []int
+	for i := range n {
+		c := e.s.Channels[i]
+		out.Codes[i] = codeOf(c, e.d(p[i]))
+		if c.Max < fineLattice && p[i] > 0 && len(split) < maxSplit {
+			split = append(split, i)
+		}
+	}
+	q := make([]float64, n)
+	fill := func(d model.Drive) {
+		for i := range n {
+			q[i] = e.p(float64(d[i]) / float64(e.s.Channels[i].Max))
+		}
+	}
+	fill(out.Codes)
+	uv := e.uvOf(q)
+	out.Err = math.Hypot(uv.U-t.U, uv.V-t.V)
+	if len(split) > 0 {
+		e.lattice(&out, p, q, split, t)
+	}
+	for i, c := range e.s.Channels {
+		out.D[i] = float64(out.Codes[i]) / float64(c.Max)
+	}
+	return out
+}
+
+func (e *mixture) lattice(out *Plan, p, q []float64, split []int, t colorcalc.UV) {
+	var base [model.MaxEmitters]float64
+	copy(base[:], q)
+	best := out.Err + 0.0
+	var code [maxSplit][2]uint32
+	var light [maxSplit][2]float64
+	for _, f := range latticeScales {
+		if e.absY > 0 && f != 1 {
+			continue
+		}
+		for k, i := range split {
+			c := e.s.Channels[i]
+			d := e.d(math.Min(f*p[i], e.phi[i])) * float64(c.Max)
+			lo := codeOf(c, math.Floor(d)/float64(c.Max))
+			hi := codeOf(c, math.Ceil(d)/float64(c.Max))
+			if float64(lo) < e.least*float64(c.Max) {
+				lo = hi
+			}
+			code[k] = [2]uint32{lo, hi}
+			light[k] = [2]float64{e.p(float64(lo) / float64(c.Max)), e.p(float64(hi) / float64(c.Max))}
+		}
+		for bits := range 1 << len(split) {
+			for k, i := range split {
+				base[i] = light[k][bits>>k&1]
+			}
+			uv := e.uvOf(base[:len(q)])
+			err := math.Hypot(uv.U-t.U, uv.V-t.V)
+			if s := err + scalePenalty*math.Abs(math.Log(f))/0.03; s < best {
+				best = s
+				out.Err = err
+				for k, i := range split {
+					out.Codes[i] = code[k][bits>>k&1]
+				}
+			}
+		}
+	}
+}

@@ -1,0 +1,74 @@
+package plan
+
+import (
+	"math"
+
+	"trueup/colorcalc"
+	"trueup/loop/solve/model"
+)
+
+// Plan is a drive and what the model expects of it.
+type Plan struct {
+	Codes model.Drive
+	D     []float64 // the codes as fractions of full scale
+	Err   float64   // predicted distance from the goal, u'v'
+}
+
+// Planner turns a state x under a response law into a drive. now is the present
+// drive; t is the target with the local offset of the state taken off.
+type Planner interface {
+	// Plan plans for t. reachable is false when only the nearest point is left.
+	Plan(law int, x, now []float64, t colorcalc.UV, tol float64) (p Plan, reachable bool)
+	// Fresh plans for t as if nothing had been chosen before, and remembers nothing.
+	Fresh(law int, x, now []float64, t colorcalc.UV, tol float64) Plan
+	// Near plans the smallest step with the emitters that are lit; ok is false
+	// when there is none.
+	Near(law int, x, now []float64, t colorcalc.UV, tol float64) (p Plan, ok bool)
+	// AskLevel asks for a level as the meter counts it, from the next plan on.
+	AskLevel(y float64)
+	// Release forgets what was chosen: the next plan chooses anew.
+	Release()
+	// Lit is the drive as the light shows it: an emitter at the least drive whose
+	// light is missing counts as dark. off says how far from the reading a drive is
+	// predicted, and enough how far that must be to say so.
+	Lit(d []float64, off func(d []float64) float64, enough float64) []float64
+}
+
+// Wish is what the freedom of four or more emitters is spent on.
+type Wish int
+
+// The wishes.
+const (
+	MostWhite  Wish = iota // as much of the light as possible from white emitters: best rendering
+	MostOutput             // the brightest drive of that chromaticity
+	LeastMoved             // stay as near as possible to the drive as found
+)
+
+// reachedWithin is the part of the tolerance within which a planned drive counts
+// as reaching the target.
+const reachedWithin = 0.6
+
+// Reaches reports whether a plan comes near enough to its goal.
+func (p Plan) Reaches(tol float64) bool { return !(p.Err > reachedWithin*tol) }
+
+// Round is the drive d on the lattice of allowed codes.
+func Round(ch []model.Channel, d []float64) Plan {
+	p := Plan{Codes: make(model.Drive, len(d)), D: make([]float64, len(d))}
+	for i, c := range ch {
+		p.Codes[i] = codeOf(c, d[i])
+		p.D[i] = float64(p.Codes[i]) / float64(c.Max)
+	}
+	return p
+}
+
+// codeOf rounds a fraction to an allowed code.
+func codeOf(c model.Channel, d float64) uint32 {
+	v := math.Round(d * float64(c.Max))
+	if !(v >= float64(c.Lo)) {
+		return c.Lo
+	}
+	if v > float64(c.Hi) {
+		return c.Hi
+	}
+	return uint32(v)
+}

@@ -1,0 +1,67 @@
+package solve
+
+import (
+	"math"
+	"slices"
+
+	"trueup/loop/solve/estimate"
+)
+
+// swapped compares what all hypotheses together made of the readings with what
+// the profile makes of them when two channels change places.
+func (m *Match) swapped() (i, j int, ok bool) {
+	if !m.twoDrives() {
+		return 0, 0, false // one drive alone fits too many stories
+	}
+	best := math.Inf(-1)
+	n := m.model.Emitters()
+	pairs := n * (n - 1) / 2
+	for a := range n {
+		for b := a + 1; b < n; b++ {
+			if ll := m.replay(a, b); ll > best {
+				best, i, j = ll, a, b
+			}
+		}
+	}
+	return i, j, best-math.Log(float64(max(pairs, 1))) > m.sum.LogEvidence+swapOdds
+}
+
+// twoDrives reports whether readings at two drives or more were taken.
+func (m *Match) twoDrives() bool {
+	for k := range m.log.taken {
+		if !slices.Equal(m.log.taken[k].r.Drive, m.log.taken[0].r.Drive) {
+			return true
+		}
+	}
+	return false
+}
+
+// replay runs the readings through the profile's own component with channels a
+// and b exchanged and returns the evidence.
+func (m *Match) replay(a, b int) float64 {
+	h := m.sum.Nominal.Clone()
+	total := 0.0
+	var last []float64
+	for k := range m.log.taken {
+		t := &m.log.taken[k]
+		d := slices.Clone(t.d)
+		d[a], d[b] = d[b], d[a]
+		o := m.obs(&t.r)
+		if last == nil {
+			if o.Axes == 3 {
+				var z [3]float64
+				m.model.Predict(h.Law, h.X, d, &z, nil)
+				h.X[m.model.Dim().G] += o.Z[2] - z[2]
+			}
+		} else if !slices.Equal(last, d) {
+			m.model.Move(&h.State, last, d)
+		}
+		last = d
+		ll, ok := m.sum.Filter.Update(h, d, &o)
+		if !ok || ll < estimate.OutlierEvidence(&o) && t.verdict == Accepted {
+			return math.Inf(-1) // an exchange has to explain everything
+		}
+		total += ll
+	}
+	return total
+}

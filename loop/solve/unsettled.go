@@ -1,0 +1,66 @@
+package solve
+
+import (
+	"fmt"
+	"math"
+	"slices"
+)
+
+// unsettledBy says which of lamp and meter would not hold still, from repeats
+// at the last drive.
+func (m *Match) unsettledBy() string {
+	var t, u, v []float64
+	for k := len(m.log.taken) - 1; k >= 0 && slices.Equal(m.log.taken[k].r.Drive, m.stand.codes); k-- {
+		r := &m.log.taken[k].r
+		t, u, v = append(t, r.At.Seconds()), append(u, r.UV.U), append(v, r.UV.V)
+	}
+	n := float64(len(t))
+	noise := m.noise()
+	sigma := math.Sqrt((noise.UU + noise.VV) / 2)
+	if k := 2.448 * sigma / m.target.Tol; k*k > float64(m.opt.Budget)/2 {
+		m.fault.cause = MeterNoise
+		return fmt.Sprintf("the meter's scatter of %s is too much for this tolerance: some %.0f readings would be needed", milli(sigma), k*k)
+	}
+	if n < 4 {
+		if m.fault.why != "" {
+			return m.fault.why
+		}
+		return "it never stood long enough at one drive: the light does not follow the model"
+	}
+	su, ru := slope(t, u)
+	sv, rv := slope(t, v)
+	scatter := math.Sqrt((ru*ru + rv*rv) / 2)
+	span := math.Abs(t[0] - t[len(t)-1])
+	if rate := math.Hypot(su, sv); rate*span > 6*scatter/math.Sqrt(n)+2*sigma {
+		m.fault.cause = LampDrift
+		return fmt.Sprintf("the light drifts by %s a minute: let it warm up", milli(60*rate))
+	}
+	if scatter > 1.5*sigma {
+		m.fault.cause = MeterNoise
+		return fmt.Sprintf("readings of one look scatter by %s, more than the %s that was measured: steady the meter or the light", milli(scatter), milli(sigma))
+	}
+	m.fault.cause = MeterNoise
+	return fmt.Sprintf("the meter's scatter of %s needs more readings than allowed for this tolerance", milli(sigma))
+}
+
+// slope fits a line and returns its slope and the standard deviation about it.
+func slope(t, y []float64) (a, sd float64) {
+	n := float64(len(t))
+	var mt, my, tt, ty float64
+	for i := range t {
+		mt += t[i] / n
+		my += y[i] / n
+	}
+	for i := range t {
+		tt += (t[i] - mt) * (t[i] - mt)
+		ty += (t[i] - mt) * (y[i] - my)
+	}
+	if tt > 0 {
+		a = ty / tt
+	}
+	for i := range t {
+		e := y[i] - my - a*(t[i]-mt)
+		sd += e * e
+	}
+	return a, math.Sqrt(sd / math.Max(n-2, 1))
+}

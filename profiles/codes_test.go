@@ -88,20 +88,20 @@ func TestParametersToCodesAndBackWithinHalfAStep(t *testing.T) {
 			if c.Mired {
 				a, z := float64(c.From.Mired()), float64(c.To.Mired())
 				want := a + f*(z-a)
-				near("cct", float64(c.At(c.CodeOf(colorcalc.Mired(want).Kelvin())).Mired()), want, z-a, &c.Param)
+				near("cct", float64(c.Law().At(c.Law().CodeOf(colorcalc.Mired(want).Kelvin())).Mired()), want, z-a, &c.Param)
 			} else {
 				want := float64(c.From) + f*float64(c.To-c.From)
-				near("cct", float64(c.At(c.CodeOf(colorcalc.Kelvin(want)))), want, float64(c.To-c.From), &c.Param)
+				near("cct", float64(c.Law().At(c.Law().CodeOf(colorcalc.Kelvin(want)))), want, float64(c.To-c.From), &c.Param)
 			}
 		}
 		if s := m.Tint; s != nil {
 			want := float64(s.From) + f*float64(s.To-s.From)
-			near("tint", float64(s.At(s.CodeOf(colorcalc.Duv(want)))), want, float64(s.To-s.From), &s.Param)
+			near("tint", float64(s.Law().At(s.Law().CodeOf(colorcalc.Duv(want)))), want, float64(s.To-s.From), &s.Param)
 		}
 		for _, s := range []*ScaleParam{m.X, m.Y, m.Hue, m.Sat} {
 			if s != nil {
 				want := s.From + f*(s.To-s.From)
-				near(s.Name, s.At(s.CodeOf(want)), want, s.To-s.From, &s.Param)
+				near(s.Name, s.Line().At(s.Line().CodeOf(want)), want, s.To-s.From, &s.Param)
 			}
 		}
 	})
@@ -115,12 +115,12 @@ func TestStepsOfColourTemperature(t *testing.T) {
 	}
 	c := p.Modes[0].CCT
 	for level, want := range map[uint32]colorcalc.Kelvin{0: 2700, 41: 2700, 42: 3200, 125: 4000, 126: 4500, 209: 5600, 210: 6500, 255: 6500} {
-		if got := c.At(level); got != want {
+		if got := c.Law().At(level); got != want {
 			t.Errorf("level %d is %g K, the manual says %g", level, got, want)
 		}
 	}
 	for _, s := range c.Steps {
-		if code := c.CodeOf(s.Kelvin + 90); code < s.Lo || code > s.Hi {
+		if code := c.Law().CodeOf(s.Kelvin + 90); code < s.Lo || code > s.Hi {
 			t.Errorf("%g K goes to level %d, outside of %d..%d", s.Kelvin+90, code, s.Lo, s.Hi)
 		}
 	}
@@ -176,8 +176,8 @@ func TestKnobsSayWhatToDial(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if m.CCT.Max != 96 || m.CCT.Dial(m.CCT.CodeOf(4310)) != "CCT 4300 K" || *m.CCT.Start != 58 {
-		t.Errorf("kelvin knob: %d steps, %q, start %d", m.CCT.Max, m.CCT.Dial(m.CCT.CodeOf(4310)), *m.CCT.Start)
+	if m.CCT.Max != 96 || m.CCT.Dial(m.CCT.Law().CodeOf(4310)) != "CCT 4300 K" || *m.CCT.Start != 58 {
+		t.Errorf("kelvin knob: %d steps, %q, start %d", m.CCT.Max, m.CCT.Dial(m.CCT.Law().CodeOf(4310)), *m.CCT.Start)
 	}
 	if got := m.Tint.Dial(0); got != "G/M -50" {
 		t.Errorf("tint knob: %q", got)

@@ -9,6 +9,7 @@ import (
 
 	"trueup/colorcalc"
 	"trueup/colorcalc/spectrum"
+	"trueup/profiles/law"
 )
 
 // Standard deviations, u'v' per axis, of what is left open by figures: units
@@ -20,7 +21,7 @@ const (
 	lnFluxFigures = 0.15
 )
 
-func (r *reader) emitters(at string, m *Mode, raw []fileEmitter, common Curve) {
+func (r *reader) emitters(at string, m *Mode, raw []fileEmitter, common law.Curve) {
 	d := r.doc
 	given := make([]float64, len(raw))
 	names := map[string]bool{}

@@ -1,8 +1,9 @@
 package profiles
 
 import (
-	"fmt"
 	"math"
+
+	"trueup/profiles/law"
 )
 
 // maxKnob bounds the steps of a knob; nobody dials finer.
@@ -11,10 +12,9 @@ const maxKnob = 1_000_000
 // param reads what all parameters have.
 func (r *reader) param(at, name string, m *Mode, raw *fileBase) Param {
 	d := r.doc
-	p := Param{Name: name, Slots: raw.Slots, Common: raw.Common, Path: at, Max: 255, Hi: 255}
+	p := Param{Name: name, Slots: raw.Slots, Common: raw.Common, Path: at, Range: law.Whole(255)}
 	if n := len(p.Slots); n >= 1 && n <= 3 {
-		p.Max = 1<<(8*n) - 1
-		p.Hi = p.Max
+		p.Range = law.Whole(1<<(8*n) - 1)
 	}
 	switch {
 	case m.ByHand && raw.Slots != nil:
@@ -72,12 +72,11 @@ func (r *reader) knob(at string, p *Param, raw *fileBase) {
 		d.Errorf(at+".knob.step", "steps of %g do not lead from %g to %g in whole steps", k.Step, k.From, k.To)
 		return
 	}
-	kn := &Knob{Label: k.Shows, Unit: k.Unit, From: k.From, To: k.To, Step: k.Step}
+	kn := &law.Knob{Label: k.Shows, Unit: k.Unit, From: k.From, To: k.To, Step: k.Step}
 	if k.To < k.From {
 		kn.Step = -k.Step
 	}
-	p.Knob, p.Max = kn, uint32(math.Round(steps))
-	p.Lo, p.Hi = 0, p.Max
+	p.Knob, p.Range = kn, kn.Codes()
 	if s := raw.Start; s != nil && !d.Failed(at+".start") {
 		code := (*s - kn.From) / kn.Step
 		if !whole(code) || code < -1e-6 || code > float64(p.Max)+1e-6 {
@@ -111,41 +110,5 @@ func (p *Param) Dial(code uint32) string {
 	if p.Knob == nil {
 		return ""
 	}
-	k := p.Knob
-	s := fmt.Sprintf("%s %.*f", k.Label, decimals(k.Step, k.From), k.From+float64(code)*k.Step)
-	if k.Unit != "" {
-		s += " " + k.Unit
-	}
-	return s
-}
-
-// decimals counts the digits after the point that figures need.
-func decimals(figures ...float64) int {
-	n := 0
-	for _, f := range figures {
-		for d := 0; d <= 6; d++ {
-			if s := f * math.Pow10(d); math.Abs(s-math.Round(s)) < 1e-6 {
-				n = max(n, d)
-				break
-			}
-		}
-	}
-	return n
-}
-
-// Fraction gives a code as a fraction of Lo..Hi, 0..1 within it.
-func (p *Param) Fraction(code uint32) float64 {
-	return (float64(code) - float64(p.Lo)) / (float64(p.Hi) - float64(p.Lo))
-}
-
-// Code gives the code nearest to a fraction of Lo..Hi. What is outside of 0..1
-// ends at Lo or Hi; NaN is Lo.
-func (p *Param) Code(fraction float64) uint32 {
-	if !(fraction > 0) {
-		return p.Lo
-	}
-	if fraction >= 1 {
-		return p.Hi
-	}
-	return p.Lo + uint32(math.Round(fraction*float64(p.Hi-p.Lo)))
+	return p.Knob.Dial(code)
 }

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"trueup/colorcalc"
+	"trueup/profiles/law"
 	"trueup/profiles/yamlfile"
 )
 
@@ -76,10 +77,10 @@ func (r *reader) mode(at string, raw *fileMode) Mode {
 
 	if raw.Dimmer != nil {
 		p := r.param(at+".dimmer", "dimmer", &m, &raw.Dimmer.fileBase)
-		p.Curve = r.curve(at+".dimmer.curve", raw.Dimmer.Curve, Curve{})
+		p.Curve = r.curve(at+".dimmer.curve", raw.Dimmer.Curve, law.Curve{})
 		m.Dimmer = &p
 	}
-	common := r.curve(at+".curve", raw.Curve, Curve{})
+	common := r.curve(at+".curve", raw.Curve, law.Curve{})
 	r.emitters(at, &m, raw.Emitters, common)
 	if raw.CCT != nil {
 		m.CCT = r.cct(at+".cct", &m, raw.CCT)
@@ -149,14 +150,14 @@ func (r *reader) reach(at string, m *Mode, raw *fileMode) {
 }
 
 // curve reads a law: a word, or a group with gamma or table.
-func (r *reader) curve(at string, n *yamlfile.Node, otherwise Curve) Curve {
+func (r *reader) curve(at string, n *yamlfile.Node, otherwise law.Curve) law.Curve {
 	if n == nil || n.Kind() == yamlfile.Absent {
 		return otherwise
 	}
 	if n.Kind() != yamlfile.Map {
-		for _, l := range curveWords {
+		for _, l := range law.Laws {
 			if n.Text() == l.String() {
-				return Curve{Law: l}
+				return law.Curve{Law: l}
 			}
 		}
 		e := n.Errorf("curve is %q: want unknown, linear, square, s, {gamma: 2.2} or {table: [0, 0.2, 1]}", n.Text())
@@ -175,7 +176,7 @@ func (r *reader) curve(at string, n *yamlfile.Node, otherwise Curve) Curve {
 	case (f.Gamma == nil) == (f.Table == nil):
 		n.Errorf("a curve has either gamma or table")
 	case f.Gamma != nil:
-		return Curve{Law: Gamma, Gamma: *f.Gamma}
+		return law.Curve{Law: law.Gamma, Gamma: *f.Gamma}
 	default:
 		t := f.Table
 		for i := range t {
@@ -188,12 +189,10 @@ func (r *reader) curve(at string, n *yamlfile.Node, otherwise Curve) Curve {
 			r.doc.Errorf(at+".table", "the table runs from %g to %g: want 0 to 1 (light as a fraction of full, at equal distances of level)", t[0], t[len(t)-1])
 			return otherwise
 		}
-		return Curve{Law: Table, Table: t}
+		return law.Curve{Law: law.Table, Table: t}
 	}
 	return otherwise
 }
-
-var curveWords = []Law{Unknown, Linear, Square, SCurve}
 
 type fileCurve struct {
 	Gamma *float64  `yaml:"gamma" min:"0.3" max:"5" help:"Light is level to this power, both 0..1."`

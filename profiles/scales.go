@@ -1,51 +1,40 @@
 package profiles
 
-import "trueup/colorcalc"
+import (
+	"trueup/colorcalc"
+	"trueup/profiles/law"
+)
 
-// CCTParam is a colour temperature parameter and its ideal law: linear in
-// kelvin, or in mired, from From at code Lo to To at code Hi; or steps.
+// CCTParam is a colour temperature parameter: what its codes mean is said by
+// Law, from the fields below.
 type CCTParam struct {
 	Param
 	From, To colorcalc.Kelvin // at Lo and at Hi; From may be the higher one
 	Mired    bool             // linear in mired instead of kelvin
 	// Steps, if given, replace From and To: each range of codes is one colour
 	// temperature. They ascend in code; Lo and Hi enclose them.
-	Steps []Step
+	Steps []law.Step
 }
 
-// Step is a range of codes that all mean the same.
-type Step struct {
-	Lo, Hi uint32
-	Kelvin colorcalc.Kelvin
-}
-
-// TintUnit says what a tint scale counts.
-type TintUnit int
-
-// The tint units.
-const (
-	TintUnknown TintUnit = iota // it leans one way or the other: the readings tell how far
-	TintDuv                     // ANSI C78.377 Duv
-	TintGreen                   // percent of a full plus (+) or minus (-) green filter, CC30
-)
-
-// String gives the word of the profile file.
-func (u TintUnit) String() string {
-	if u < TintUnknown || u > TintGreen {
-		return "unknown"
-	}
-	return [...]string{"unknown", "duv", "percent-green"}[u]
+// Law is the scale of the parameter.
+func (c *CCTParam) Law() law.CCT {
+	return law.CCT{Range: c.Range, From: c.From, To: c.To, Mired: c.Mired, Steps: c.Steps}
 }
 
 // TintParam is a tint parameter: linear from From at code Lo to To at code Hi.
 type TintParam struct {
 	Param
-	Unit TintUnit
+	Unit law.TintUnit
 	// From and To are Duv, converted from the unit of the file; where the unit
 	// is unknown they are a wide guess.
 	From, To colorcalc.Duv
 	Guess    bool // the size of the scale is a guess
 	SignOpen bool // so is its sign
+}
+
+// Law is the scale of the parameter.
+func (t *TintParam) Law() law.Tint {
+	return law.Tint{Range: t.Range, Unit: t.Unit, From: t.From, To: t.To}
 }
 
 // ScaleParam is a parameter linear from From at code Lo to To at code Hi.
@@ -54,8 +43,32 @@ type ScaleParam struct {
 	From, To float64
 }
 
-// Space is an RGB space that hue and saturation stand in.
-type Space struct {
-	Name                    string
-	Red, Green, Blue, White colorcalc.XY
+// Line is the scale of the parameter without its unit.
+func (s *ScaleParam) Line() law.Line {
+	return law.Line{Range: s.Range, From: s.From, To: s.To}
+}
+
+// Level is the scale of an emitter or a dimmer.
+func (p *Param) Level() law.Level { return law.Level{Range: p.Range, Curve: p.Curve} }
+
+// ScaleOf says what the codes of one of the mode's parameters count, for people:
+// what the knob of a mode set by hand shows, else the unit of the manual.
+func (m *Mode) ScaleOf(p *Param) law.Scale {
+	switch {
+	case p.Knob != nil:
+		return *p.Knob
+	case m.CCT != nil && p == &m.CCT.Param:
+		return m.CCT.Law()
+	case m.Tint != nil && p == &m.Tint.Param:
+		return m.Tint.Law()
+	case m.X != nil && p == &m.X.Param:
+		return law.Axis{Line: m.X.Line(), Name: "x"}
+	case m.Y != nil && p == &m.Y.Param:
+		return law.Axis{Line: m.Y.Line(), Name: "y"}
+	case m.Hue != nil && p == &m.Hue.Param:
+		return law.Hue{Line: m.Hue.Line()}
+	case m.Sat != nil && p == &m.Sat.Param:
+		return law.Saturation{Line: m.Sat.Line()}
+	}
+	return p.Level()
 }

@@ -1,6 +1,9 @@
 package profiles
 
-import "trueup/profiles/yamlfile"
+import (
+	"trueup/profiles/law"
+	"trueup/profiles/yamlfile"
+)
 
 // Schema describes the profile file as JSON Schema (draft 2020-12), made from
 // the very tags that Parse checks; json.Marshal of it is the schema. What only
@@ -18,7 +21,7 @@ func Schema() map[string]any {
 
 func curveNames() []string {
 	var names []string
-	for _, l := range curveWords {
+	for _, l := range law.Laws {
 		names = append(names, l.String())
 	}
 	return names

@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"trueup/colorcalc"
+	"trueup/profiles/law"
 )
 
 // Profile is a checked fixture profile: what a fixture's manual says, in the
@@ -56,7 +57,7 @@ type Mode struct {
 	Tint     *TintParam
 	X, Y     *ScaleParam // of kind XY: CIE 1931 x and y
 	Hue, Sat *ScaleParam // of kind HueSat: degrees 0..360, and 0..1
-	Space    *Space      // of kind HueSat; nil = not known
+	Space    *law.Space  // of kind HueSat; nil = not known
 	Gamut    []colorcalc.UV
 	White    *colorcalc.UV // light of a Fixed lamp, or where an XY or HueSat mode errs least; nil = not known
 
@@ -80,56 +81,18 @@ type Param struct {
 	// bit, two for 16, three for 24. They are those of the first head. Empty
 	// for a parameter set by hand.
 	Slots []int
-	// Max is the code of full scale: 255, 65535 or 16777215; by hand the count
-	// of steps of the knob. Codes outside Lo..Hi are never sent.
-	Max, Lo, Hi uint32
-	Start       *uint32 // code at the start, nil = not given
-	Curve       Curve   // code -> light, of dimmers and emitters
-	Common      bool    // one for all heads of the fixture
-	Knob        *Knob   // what a person dials; nil for slots
-	Path        string  // place in the file, for messages
+	// Range is the codes: up to 255, 65535 or 16777215; by hand the count of
+	// steps of the knob. Codes outside Lo..Hi are never sent.
+	law.Range
+	Start  *uint32   // code at the start, nil = not given
+	Curve  law.Curve // code -> light, of dimmers and emitters
+	Common bool      // one for all heads of the fixture
+	Knob   *law.Knob // what a person dials; nil for slots
+	Path   string    // place in the file, for messages
 }
 
 // Bits gives the resolution in bits: 8, 16 or 24; 0 by hand.
 func (p *Param) Bits() int { return 8 * len(p.Slots) }
-
-// Step is the smallest move as a fraction of full scale: 1/Max.
-func (p *Param) Step() float64 { return 1 / float64(p.Max) }
-
-// Knob is what a knob or a menu shows, in its own unit.
-type Knob struct {
-	Label          string
-	Unit           string
-	From, To, Step float64 // code k shows From + k*Step; Step is negative if From > To
-}
-
-// Law names how light follows a drive (code over its range, 0..1).
-type Law int
-
-// The laws. Unknown is left to the readings.
-const (
-	Unknown Law = iota
-	Linear      // light = drive
-	Square      // light = drive squared
-	Gamma       // light = drive to the power of Curve.Gamma
-	SCurve      // light = d^2 (3 - 2d): slow at both ends
-	Table       // Curve.Table, light at equidistant drives from 0 to 1
-)
-
-// String gives the word of the profile file.
-func (l Law) String() string {
-	if l < Unknown || l > Table {
-		return "unknown"
-	}
-	return [...]string{"unknown", "linear", "square", "gamma", "s", "table"}[l]
-}
-
-// Curve is a law with its figures.
-type Curve struct {
-	Law   Law
-	Gamma float64   // of Law Gamma, 0.3 to 5
-	Table []float64 // of Law Table: first 0, last 1, never falling
-}
 
 // Emitter is one kind of light source in a head.
 type Emitter struct {

@@ -138,15 +138,15 @@ func TestTintScales(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if up := a.Modes[0].Tint.At(65535); math.Abs(float64(up)-0.02) > 1e-12 {
+	if up := a.Modes[0].Tint.Law().At(65535); math.Abs(float64(up)-0.02) > 1e-12 {
 		t.Errorf("full tint of the first panel is Duv %v, want +0.02 (green)", up)
 	}
-	if up := b.Modes[0].Tint.At(65535); math.Abs(float64(up)+0.015) > 1e-12 {
+	if up := b.Modes[0].Tint.Law().At(65535); math.Abs(float64(up)+0.015) > 1e-12 {
 		t.Errorf("full tint of the second panel is Duv %v, want -0.015 (magenta)", up)
 	}
 	// Half way between 10000 K (100 mired) and 2000 K (500) is 300 mired.
 	c := b.Modes[0].CCT
-	if k := (c.At(32767) + c.At(32768)) / 2; math.Abs(float64(k)-1e6/300) > 0.05 {
+	if k := (c.Law().At(32767) + c.Law().At(32768)) / 2; math.Abs(float64(k)-1e6/300) > 0.05 {
 		t.Errorf("the middle of a mired scale is %v K, want 3333.3", k)
 	}
 }

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+
+	"trueup/profiles/law"
 )
 
 // Answers is what a person can tell of one mode from a page of the manual.
@@ -29,7 +31,7 @@ type Answers struct {
 	// Knobs, for a mode set by hand: one for each parameter by its key of the
 	// file ("dimmer", "cct", "tint", "x", ...) or by its emitter's name. With
 	// them the mode has no slots.
-	Knobs map[string]Knob
+	Knobs map[string]law.Knob
 }
 
 // AnswerParam is a named thing on slots.
@@ -127,7 +129,7 @@ func (a Answers) byHand(line func(string, ...any)) {
 	line("    by_hand: true # a person turns these knobs")
 	knob := func(key, more string) {
 		if k, ok := a.Knobs[key]; ok {
-			line("    %s: {knob: %s%s}", key, k.flow(), more)
+			line("    %s: {knob: %s%s}", key, flow(k), more)
 		}
 	}
 	knob("dimmer", "")
@@ -135,7 +137,7 @@ func (a Answers) byHand(line func(string, ...any)) {
 	case Emitters:
 		line("    emitters:")
 		for _, e := range a.Emitters {
-			line("      - {name: %s, knob: %s}", scalar(e.Name), a.Knobs[e.Name].flow())
+			line("      - {name: %s, knob: %s}", scalar(e.Name), flow(a.Knobs[e.Name]))
 		}
 	case CCT:
 		more := ""
@@ -153,7 +155,7 @@ func (a Answers) byHand(line func(string, ...any)) {
 	}
 }
 
-func (k Knob) flow() string {
+func flow(k law.Knob) string {
 	unit := ""
 	if k.Unit != "" {
 		unit = ", unit: " + scalar(k.Unit)

@@ -5,6 +5,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"trueup/profiles/law"
 )
 
 // What a person answers comes back when the draft is read.
@@ -20,7 +22,7 @@ func TestADraftReadsBackAsAnswered(t *testing.T) {
 	}
 	m := p.Modes[0]
 	if p.Name != "Wash: 14 #2" || p.Maker != "yes" || m.Name != "12" || m.Footprint != 9 || len(m.Emitters) != 3 || m.Emitters[2].Max != 65535 ||
-		m.Emitters[0].Curve.Law != Square || len(m.Pins) != 2 || m.Pins[0].Level != 4 || m.Never[0].Slots[0] != 9 || m.Unnamed() != nil {
+		m.Emitters[0].Curve.Law != law.Square || len(m.Pins) != 2 || m.Pins[0].Level != 4 || m.Never[0].Slots[0] != 9 || m.Unnamed() != nil {
 		t.Errorf("%+v\n%s", p, text)
 	}
 	duv := [2]float64{0.01, -0.01}
@@ -30,10 +32,10 @@ func TestADraftReadsBackAsAnswered(t *testing.T) {
 		{Name: "A", Mode: "m", Kind: XY, Footprint: 4, X: []int{1, 2}, Y: []int{3, 4}},
 		{Name: "A", Mode: "m", Kind: HueSat, Footprint: 4, Hue: []int{1, 2}, Sat: []int{3}},
 		{Name: "A", Mode: "on", Kind: Fixed, White: 4300},
-		{Name: "A", Mode: "m", Kind: CCT, TintToward: "green", Knobs: map[string]Knob{"dimmer": {"INT", "%", 0, 100, 1},
-			"cct": {"CCT", "K", 2700, 6500, 50}, "tint": {"G/M", "", -10, 10, 1}}},
+		{Name: "A", Mode: "m", Kind: CCT, TintToward: "green", Knobs: map[string]law.Knob{"dimmer": {Label: "INT", Unit: "%", From: 0, To: 100, Step: 1},
+			"cct": {Label: "CCT", Unit: "K", From: 2700, To: 6500, Step: 50}, "tint": {Label: "G/M", Unit: "", From: -10, To: 10, Step: 1}}},
 		{Name: "A", Mode: "m", Kind: Emitters, Emitters: []AnswerParam{{Name: "red"}, {Name: "green"}, {Name: "blue"}},
-			Knobs: map[string]Knob{"red": {"R", "", 0, 255, 1}, "green": {"G", "", 0, 255, 1}, "blue": {"B", "", 0, 255, 1}}},
+			Knobs: map[string]law.Knob{"red": {Label: "R", Unit: "", From: 0, To: 255, Step: 1}, "green": {Label: "G", Unit: "", From: 0, To: 255, Step: 1}, "blue": {Label: "B", Unit: "", From: 0, To: 255, Step: 1}}},
 	} {
 		if p, err := Parse("f", []byte(Draft(a))); err != nil || p.Modes[0].Kind != a.Kind {
 			t.Errorf("%s: %v\n%s", a.Kind, err, Draft(a))

@@ -19,14 +19,15 @@ import (
 var mayImport = map[string][]string{
 	"colorcalc":           {},
 	"dmx":                 {},
-	"profiles/yamlfile":   {}, // the one leaf open to all: strict reading of YAML
+	"profiles/yamlfile":   {},            // the one leaf open to all: strict reading of YAML
+	"profiles/law":        {"colorcalc"}, // what the codes of a mode mean
 	"profiles":            {"colorcalc", "dmx"},
 	"safety":              {"dmx"},
 	"loop/solve/num":      {"colorcalc"},
-	"loop/solve/model":    {"colorcalc", "loop/solve/num"},
+	"loop/solve/model":    {"colorcalc", "loop/solve/num", "profiles/law"},
 	"loop/solve/estimate": {"colorcalc", "loop/solve/model", "loop/solve/num"},
 	"loop/solve/plan":     {"colorcalc", "loop/solve/model", "loop/solve/num"},
-	"loop/solve":          {"colorcalc"},
+	"loop/solve":          {"colorcalc", "profiles/law"},
 	"loop/feed":           {"colorcalc", "profiles/yamlfile"},
 	"loop":                {"colorcalc", "dmx", "profiles", "safety"},
 	"cmd":                 {"colorcalc", "dmx", "profiles", "safety", "loop", "examples"},
@@ -42,7 +43,7 @@ var onlyIn = []struct{ path, room, why string }{
 }
 
 // Rooms that must not reach the network or a file by themselves.
-var pure = []string{"colorcalc", "loop/solve", "profiles/yamlfile"}
+var pure = []string{"colorcalc", "loop/solve", "profiles/law", "profiles/yamlfile"}
 
 type source struct {
 	path string // slash separated, from the module's root

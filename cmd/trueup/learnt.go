@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"github.com/google/renameio/v2/maybe"
 	"github.com/rs/zerolog"
@@ -17,9 +18,14 @@ import (
 
 // loadLearnt reads what earlier runs learnt of the fixture types of this one,
 // so that the next day starts there. A file that cannot be used is left alone
-// and said: the profile alone serves as well.
+// and said: the profile alone serves as well. Files of versions that told types
+// apart in another way are left alone too; that is said until a new one is there.
 func loadLearnt(dir string, units []*session.Unit, log zerolog.Logger) map[string]*solve.Batch {
 	all := map[string]*solve.Batch{}
+	if n := outdated(dir); n > 0 {
+		log.Warn().Int("files", n).Str("folder", filepath.Join(dir, "learnt")).
+			Msg("what an earlier version learnt is not used, because it could take two fixture types for one; it is left alone, and may be deleted")
+	}
 	for _, u := range units {
 		if u.Type == "" || all[u.Type] != nil {
 			continue
@@ -65,4 +71,27 @@ func saveLearnt(dir string, all map[string]*solve.Batch) error {
 	return nil
 }
 
-func learntFile(dir, key string) string { return filepath.Join(dir, "learnt", key+".json") }
+// learntPrefix tells files of types that are known by their whole profile from
+// those of earlier versions, which had none.
+const learntPrefix = "type-"
+
+func learntFile(dir, key string) string {
+	return filepath.Join(dir, "learnt", learntPrefix+key+".json")
+}
+
+// outdated counts the files of earlier versions; 0 once there is a new one.
+func outdated(dir string) (n int) {
+	files, err := os.ReadDir(filepath.Join(dir, "learnt"))
+	if err != nil {
+		return 0
+	}
+	for _, f := range files {
+		switch {
+		case strings.HasPrefix(f.Name(), learntPrefix):
+			return 0
+		case strings.HasSuffix(f.Name(), ".json"):
+			n++
+		}
+	}
+	return n
+}

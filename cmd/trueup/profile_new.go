@@ -13,6 +13,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"trueup/profiles"
+	"trueup/profiles/law"
 	"trueup/profiles/yamlfile"
 )
 
@@ -217,7 +218,7 @@ func slotList(s string, most int) ([]int, error) {
 }
 
 // knob asks what a knob or a menu shows.
-func (q *interview) knob(what, example string, need bool, put func(profiles.Knob)) (ok bool) {
+func (q *interview) knob(what, example string, need bool, put func(law.Knob)) (ok bool) {
 	q.ask(what+": what the knob shows, from, to, smallest step, unit, such as: "+example, "", func(s string) error {
 		words := strings.Fields(s)
 		if len(words) == 0 && !need {
@@ -226,7 +227,7 @@ func (q *interview) knob(what, example string, need bool, put func(profiles.Knob
 		if len(words) < 4 || len(words) > 5 {
 			return errors.New("four or five words, such as: " + example)
 		}
-		k := profiles.Knob{Label: words[0]}
+		k := law.Knob{Label: words[0]}
 		for i, to := range []*float64{&k.From, &k.To, &k.Step} {
 			v, err := strconv.ParseFloat(words[i+1], 64)
 			if err != nil || !(v >= -100000 && v <= 100000) {
@@ -249,9 +250,9 @@ func (q *interview) knob(what, example string, need bool, put func(profiles.Knob
 
 // knobs asks for a mode that is set at the fixture.
 func (q *interview) knobs(a *profiles.Answers) {
-	a.Knobs = map[string]profiles.Knob{}
+	a.Knobs = map[string]law.Knob{}
 	one := func(key, what, example string, need bool) bool {
-		return q.knob(what, example, need, func(k profiles.Knob) { a.Knobs[key] = k })
+		return q.knob(what, example, need, func(k law.Knob) { a.Knobs[key] = k })
 	}
 	one("dimmer", "Dimmer", "INT 0 100 1 %", false)
 	switch a.Kind {

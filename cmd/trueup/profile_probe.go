@@ -141,14 +141,14 @@ func (p *emitterProbe) run(ctx context.Context, door *safety.Door, meters sessio
 		got := probed{emitter: e}
 		for _, share := range probeSteps {
 			d := slices.Clone(dark)
-			d[i] = e.Lo + uint32(share*probeTop*float64(e.Hi-e.Lo)+0.5)
+			d[i] = e.Code(share * probeTop)
 			light, err := p.read(ctx, door, meters, d)
 			if err != nil {
 				return fmt.Errorf("%s: %w", e.Name, err)
 			}
 			// What stood on the wire counts, not what was wished for.
 			sent := door.Sent(p.unit.Head)[i]
-			got.points = append(got.points, probedPoint{drive: float64(sent-e.Lo) / float64(e.Hi-e.Lo), light: light.Sub(background)})
+			got.points = append(got.points, probedPoint{drive: e.Fraction(sent), light: light.Sub(background)})
 		}
 		fmt.Fprintf(w, "  %s: %s\n", e.Name, got.words())
 		p.found = append(p.found, got)

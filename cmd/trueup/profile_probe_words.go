@@ -9,6 +9,7 @@ import (
 
 	"trueup/colorcalc"
 	"trueup/profiles"
+	"trueup/profiles/law"
 )
 
 // probed is one emitter, alone, at rising drives.
@@ -53,25 +54,15 @@ func (p probed) exponent() float64 {
 	return (n*sxy - sx*sy) / d
 }
 
-// laws are those that a profile can name without a figure.
-var laws = []struct {
-	word  string
-	light func(d float64) float64
-}{
-	{"linear", func(d float64) float64 { return d }},
-	{"square", func(d float64) float64 { return d * d }},
-	{"s", func(d float64) float64 { return d * d * (3 - 2*d) }},
-}
-
 // misfit is how far the light strays from a law whose scale is free: the
 // standard deviation of the ln of their ratio. NaN with fewer than two points.
-func (p probed) misfit(law func(d float64) float64) float64 {
+func (p probed) misfit(c law.Curve) float64 {
 	var n, sum, sq float64
 	for _, q := range p.points {
 		if q.drive <= 0 || q.light.Y <= 0 {
 			continue
 		}
-		r := math.Log(q.light.Y / law(q.drive))
+		r := math.Log(q.light.Y / c.Light(q.drive))
 		n, sum, sq = n+1, sum+r, sq+r*r
 	}
 	if n < 2 {
@@ -84,12 +75,16 @@ func (p probed) misfit(law func(d float64) float64) float64 {
 // noise, and a lamp's own ways.
 const lawMisfit = 0.05
 
-// curve names the law that fits best, or else a gamma.
+// curve names the law that fits best of those that a profile can name without a
+// figure, or else a gamma.
 func (p probed) curve() string {
 	best, least := "", lawMisfit
-	for _, l := range laws {
-		if m := p.misfit(l.light); m < least {
-			best, least = l.word, m
+	for _, l := range law.Laws {
+		if l == law.Unknown {
+			continue
+		}
+		if m := p.misfit(law.Curve{Law: l}); m < least {
+			best, least = l.String(), m
 		}
 	}
 	if k := p.exponent(); best == "" && k >= 0.3 && k <= 5 { // what a profile may say

@@ -28,7 +28,7 @@ func CompileByHand(r *rig.Rig) ([]*Unit, error) {
 			}
 			u := &Unit{Info: info(f, f.Name), Head: n, Spec: spec, Level: b.solverLevel(), Settle: settle(f.Mode),
 				SettleKnown: true, // a person takes longer than any lamp
-				Rest:        b.rest(), Lit: b.lit(), Settings: b.dials, Slots: func(solve.Drive) []SlotValue { return nil }}
+				Rest:        b.rest(), Lit: b.lit(), Settings: b.settings, Slots: func(solve.Drive) []SlotValue { return nil }}
 			for _, p := range b.params {
 				u.Info.Parameters = append(u.Info.Parameters, p.Name)
 			}
@@ -42,21 +42,6 @@ func CompileByHand(r *rig.Rig) ([]*Unit, error) {
 		return nil, fmt.Errorf("%s: no fixture is set by hand (by_hand: true)", r.Path)
 	}
 	return units, nil
-}
-
-// dials tells a drive as the knobs show it.
-func (b *builder) dials(d solve.Drive) []Setting {
-	if len(d) != len(b.params) {
-		return nil
-	}
-	out := make([]Setting, len(d))
-	for i, p := range b.params {
-		out[i] = Setting{Name: p.Name, Value: float64(d[i])}
-		if k := p.Knob; k != nil {
-			out[i] = Setting{Name: k.Label, Value: k.From + float64(d[i])*k.Step, Unit: k.Unit}
-		}
-	}
-	return out
 }
 
 // HandStep is what a person is asked to set on one lamp. Was is nil the first

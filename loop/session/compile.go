@@ -1,14 +1,10 @@
 package session
 
 import (
-	"crypto/sha256"
-	"encoding/hex"
-	"encoding/json"
 	"fmt"
 	"slices"
 	"time"
 
-	"trueup/colorcalc"
 	"trueup/dmx"
 	"trueup/loop"
 	"trueup/loop/session/rig"
@@ -74,11 +70,12 @@ func (c *Compiled) addHead(f *rig.Fixture, head int) error {
 	if err != nil {
 		return err
 	}
-	u := &Unit{Info: info(f, name), Head: len(c.Heads), Spec: spec, Level: b.solverLevel(), Headroom: max(1, f.LevelCap/f.Level), Settle: settle(m), SettleKnown: m.Settle > 0, Type: typeOf(spec),
+	u := &Unit{Info: info(f, name), Head: len(c.Heads), Spec: spec, Level: b.solverLevel(), Headroom: max(1, f.LevelCap/f.Level), Settle: settle(m), SettleKnown: m.Settle > 0, Type: b.identity(),
 		Dark: b.dark(), Rest: b.rest(), Lit: b.lit(), Settings: b.settings, Slots: b.slots, Decode: b.decode}
 	for _, p := range b.params {
 		u.Info.Parameters = append(u.Info.Parameters, p.Name)
 	}
+	u.Info.Held = b.held()
 	c.Units = append(c.Units, u)
 	c.Heads = append(c.Heads, safety.Head{Name: name, Universe: f.Address.Universe, Slots: rules, Cap: f.LevelCap})
 	return c.addStart(b)
@@ -96,18 +93,6 @@ func (c *Compiled) addStart(b *builder) error {
 		return err
 	}
 	return b.m.Encode(b.head, b.whole(b.rest()), dst)
-}
-
-// typeOf names what units have in common for the solver: all of the spec but
-// the unit's own name and start. An edited profile is another type.
-func typeOf(spec solve.Spec) string {
-	spec.Name, spec.Start = "", nil
-	text, err := json.Marshal(spec)
-	if err != nil {
-		return ""
-	}
-	sum := sha256.Sum256(text)
-	return hex.EncodeToString(sum[:12])
 }
 
 func settle(m *profiles.Mode) time.Duration {
@@ -165,8 +150,7 @@ func (b *builder) dimmer() int { return slices.Index(b.params, b.m.Dimmer) }
 // levelCode is the dimmer code for the level wished for, by the profile's curve.
 func (b *builder) levelCode() uint32 {
 	d := b.m.Dimmer
-	drive := curveDrive(d.Curve, b.f.Level)
-	return min(max(uint32(drive*float64(d.Max)+0.5), d.Lo), d.Hi)
+	return d.Level().CodeOf(b.f.Level)
 }
 
 // solverLevel is the share of a head's most light that the solver aims for:
@@ -265,63 +249,4 @@ func (c *Compiled) TakeFound(look func(u dmx.Universe, dst *[512]byte) (slots in
 		}
 	}
 	return nil
-}
-
-// slots tells a drive as raw slots on the wire.
-func (b *builder) slots(d solve.Drive) []SlotValue {
-	if len(d) != len(b.params) {
-		return nil
-	}
-	var out []SlotValue
-	for i, p := range b.params {
-		slots := b.m.HeadSlots(p, b.head)
-		for k, s := range slots {
-			out = append(out, SlotValue{Universe: uint16(b.f.Address.Universe), Slot: uint16(b.f.Address.Slot) + uint16(s) - 1,
-				Value: uint8(d[i] >> (8 * (len(slots) - 1 - k)))})
-		}
-	}
-	return out
-}
-
-// settings tells a drive in the units of the fixture's manual.
-func (b *builder) settings(d solve.Drive) []Setting {
-	if len(d) != len(b.params) {
-		return nil
-	}
-	out := make([]Setting, len(d))
-	for i, p := range b.params {
-		out[i] = Setting{Name: p.Name, Value: 100 * float64(d[i]) / float64(p.Max), Unit: "%"}
-		share := (float64(d[i]) - float64(p.Lo)) / float64(p.Hi-p.Lo)
-		switch {
-		case b.m.CCT != nil && p == &b.m.CCT.Param:
-			out[i].Value, out[i].Unit = float64(cctAt(b.m.CCT, d[i])), "K"
-		case b.m.Tint != nil && p == &b.m.Tint.Param && b.m.Tint.Unit == profiles.TintDuv:
-			out[i].Value, out[i].Unit = float64(b.m.Tint.From)+share*float64(b.m.Tint.To-b.m.Tint.From), "Duv"
-		case b.m.X != nil && p == &b.m.X.Param:
-			out[i].Value, out[i].Unit = b.m.X.From+share*(b.m.X.To-b.m.X.From), "x"
-		case b.m.Y != nil && p == &b.m.Y.Param:
-			out[i].Value, out[i].Unit = b.m.Y.From+share*(b.m.Y.To-b.m.Y.From), "y"
-		case b.m.Hue != nil && p == &b.m.Hue.Param:
-			out[i].Value, out[i].Unit = b.m.Hue.From+share*(b.m.Hue.To-b.m.Hue.From), "°"
-		}
-	}
-	return out
-}
-
-// cctAt is the colour temperature that the manual gives for a code.
-func cctAt(c *profiles.CCTParam, code uint32) colorcalc.Kelvin {
-	for _, s := range c.Steps {
-		if code <= s.Hi {
-			return s.Kelvin
-		}
-	}
-	if n := len(c.Steps); n > 0 {
-		return c.Steps[n-1].Kelvin
-	}
-	share := (float64(code) - float64(c.Lo)) / float64(c.Hi-c.Lo)
-	if c.Mired {
-		a, z := c.From.Mired(), c.To.Mired()
-		return (a + colorcalc.Mired(share)*(z-a)).Kelvin()
-	}
-	return c.From + colorcalc.Kelvin(share)*(c.To-c.From)
 }

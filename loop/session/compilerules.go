@@ -3,6 +3,7 @@ package session
 import (
 	"trueup/dmx"
 	"trueup/profiles"
+	"trueup/profiles/law"
 	"trueup/safety"
 )
 
@@ -28,8 +29,8 @@ func (b *builder) rules() ([]safety.SlotRule, error) {
 			r.Red = true
 		}
 		if r.Kind == safety.Emitter || r.Kind == safety.Dimmer {
-			if p.Curve.Law != profiles.Unknown {
-				c, err := safety.CurveOf(curveParts, func(d float64) float64 { return curveLight(p.Curve, d) })
+			if p.Curve.Law != law.Unknown {
+				c, err := safety.CurveOf(curveParts, p.Level().LightAt)
 				if err != nil {
 					return nil, err
 				}

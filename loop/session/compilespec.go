@@ -2,11 +2,10 @@ package session
 
 import (
 	"fmt"
-	"math"
-
 	"trueup/colorcalc"
 	"trueup/loop/solve"
 	"trueup/profiles"
+	"trueup/profiles/law"
 )
 
 // spec tells the solver what the profile says of the head.
@@ -103,41 +102,8 @@ func carry(a, z, lo, hi, most float64) (atZero, atMax float64) {
 }
 
 // curveSpec is a profile's curve in the solver's words.
-func curveSpec(c profiles.Curve) solve.Curve {
-	law := map[profiles.Law]solve.Law{profiles.Linear: solve.Linear, profiles.Square: solve.Square, profiles.Gamma: solve.Gamma,
-		profiles.SCurve: solve.SCurve, profiles.Table: solve.Table}[c.Law]
-	return solve.Curve{Law: law, Gamma: c.Gamma, Table: c.Table}
-}
-
-// curveLight is the light at a drive, both 0..1. An unknown law is taken as
-// linear: for planning only, the readings decide.
-func curveLight(c profiles.Curve, drive float64) float64 {
-	switch c.Law {
-	case profiles.Square:
-		return drive * drive
-	case profiles.Gamma:
-		return math.Pow(drive, c.Gamma)
-	case profiles.SCurve:
-		return drive * drive * (3 - 2*drive)
-	case profiles.Table:
-		x := drive * float64(len(c.Table)-1)
-		i := min(int(x), len(c.Table)-2)
-		return c.Table[i] + (x-float64(i))*(c.Table[i+1]-c.Table[i])
-	}
-	return drive
-}
-
-// curveDrive is the lowest drive with at least the given light, by bisection:
-// every curve is monotone.
-func curveDrive(c profiles.Curve, light float64) float64 {
-	lo, hi := 0.0, 1.0
-	for range 40 {
-		mid := (lo + hi) / 2
-		if curveLight(c, mid) < light {
-			lo = mid
-		} else {
-			hi = mid
-		}
-	}
-	return hi
+func curveSpec(c law.Curve) solve.Curve {
+	to := map[law.Law]solve.Law{law.Linear: solve.Linear, law.Square: solve.Square, law.Gamma: solve.Gamma,
+		law.SCurve: solve.SCurve, law.Table: solve.Table}[c.Law]
+	return solve.Curve{Law: to, Gamma: c.Gamma, Table: c.Table}
 }

@@ -15,14 +15,14 @@ import (
 const deadTimeReadings = 20
 
 // learnDeadTime measures how long a fixture type takes to stand still, once a
-// run, where its profile does not say: the first unit of the type is set, and
+// run and feed, where its profile does not say: the first unit of the type is set, and
 // read from arrival on without waiting until two readings agree. These readings
 // count for nothing else, because some of them began before the light settled.
 func (s *Session) learnDeadTime(ctx context.Context, u *Unit) error {
 	if u.SettleKnown || u.Type == "" {
 		return nil
 	}
-	if known, ok := s.deadTimes[u.Type]; ok {
+	if known, ok := s.deadTimes[s.deadTimeKey(u)]; ok {
 		u.Settle = known
 		return nil
 	}
@@ -68,7 +68,7 @@ func (s *Session) learnDeadTime(ctx context.Context, u *Unit) error {
 	if len(samples) == deadTimeReadings {
 		wait = max(wait, samples[len(samples)-1].After)
 	}
-	s.deadTimes[u.Type] = wait
+	s.deadTimes[s.deadTimeKey(u)] = wait
 	u.Settle = wait
 	return s.journal.Append(Entry{Kind: KindSettle, Fixture: u.Info.Name,
 		Note: fmt.Sprintf("%s: light stands still %d ms after the wire has arrived", u.Info.Profile, wait/time.Millisecond)})

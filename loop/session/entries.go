@@ -30,8 +30,11 @@ type FixtureInfo struct {
 	DeskChannel string   `json:"desk_channel,omitempty"`
 	Probe       string   `json:"probe,omitempty"`
 	Parameters  []string `json:"parameters,omitempty"` // names, in the order of a Drive
-	Fixed       bool     `json:"fixed,omitempty"`      // cannot be changed
-	ByHand      bool     `json:"by_hand,omitempty"`
+	// Held is what else must stand for the parameters to do their work: pinned
+	// slots, and what all heads of the fixture share.
+	Held   []Setting `json:"held,omitempty"`
+	Fixed  bool      `json:"fixed,omitempty"` // cannot be changed
+	ByHand bool      `json:"by_hand,omitempty"`
 }
 
 // Reference is the light everything is matched to, as measured or as named.
@@ -58,7 +61,8 @@ type Step struct {
 	Words       string       `json:"words,omitempty"`
 }
 
-// Setting is one parameter in the unit of the fixture's own menu or manual.
+// Setting is one parameter in the unit of the fixture's own menu or manual,
+// rounded to what one of its codes is worth.
 type Setting struct {
 	Name  string  `json:"name"`
 	Value float64 `json:"value"`

@@ -85,9 +85,9 @@ type Session struct {
 	ref        *Reference
 	noise      meterNoise
 	background map[string]colorcalc.XYZ // by probe; missing: none was measured
-	deadTimes  map[string]time.Duration // by type
-	commonLux  float64                  // level all units are brought to at the end; 0: each keeps its own
-	lit        *Unit                    // the unit that is alone lit at its probe now
+	deadTimes  map[DeadTimeKey]time.Duration
+	commonLux  float64 // level all units are brought to at the end; 0: each keeps its own
+	lit        *Unit   // the unit that is alone lit at its probe now
 }
 
 // New makes a session over compiled units. The journal's run entry must be on
@@ -102,7 +102,7 @@ func New(units []*Unit, wire Wire, meters Meters, journal *Journal, plan Plan) (
 		}
 	}
 	return &Session{units: units, wire: wire, meters: meters, journal: journal, plan: plan,
-		start: time.Now(), background: map[string]colorcalc.XYZ{}, deadTimes: map[string]time.Duration{}}, nil
+		start: time.Now(), background: map[string]colorcalc.XYZ{}, deadTimes: map[DeadTimeKey]time.Duration{}}, nil
 }
 
 func findUnit(units []*Unit, name string) (*Unit, bool) {

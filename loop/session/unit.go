@@ -36,7 +36,8 @@ type Unit struct {
 	// Type is the same for units of one profile and mode: what is learnt of one
 	// holds for the next. Empty: nothing is shared.
 	Type string
-	// Settings tells codes in the fixture's own units; Slots as raw slots.
+	// Settings tells codes in the fixture's own units; Slots as raw slots, with
+	// all that must stand beside them for the light to come out.
 	Settings func(solve.Drive) []Setting
 	Slots    func(solve.Drive) []SlotValue
 

@@ -11,6 +11,7 @@ import (
 	"trueup/dmx"
 	"trueup/loop/session/rig"
 	"trueup/profiles"
+	"trueup/profiles/law"
 	"trueup/profiles/yamlfile"
 )
 
@@ -130,7 +131,7 @@ func (b *builder) entry(x *rig.Fixture) LampFile {
 	return e
 }
 
-var lawOf = map[profiles.Law]Law{profiles.Linear: Linear, profiles.Square: Square, profiles.Gamma: Gamma, profiles.SCurve: SCurve}
+var lawOf = map[law.Law]Law{law.Linear: Linear, law.Square: Square, law.Gamma: Gamma, law.SCurve: SCurve}
 
 // kindOf makes the physics of a fixture from its profile and the file's entry.
 func (b *builder) kindOf(x *rig.Fixture, e LampFile) Kind {

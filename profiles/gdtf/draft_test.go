@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"trueup/profiles"
+	"trueup/profiles/law"
 )
 
 // draftOf drafts one of our own descriptions and reads the result as a profile.
@@ -54,7 +55,7 @@ func TestDraftOfAWash(t *testing.T) {
 	if red, blue := m.Emitters[0].SigmaUV, m.Emitters[2].SigmaUV; !(red > blue) {
 		t.Errorf("a typed-in colour is trusted as much (%v) as a measured spectrum (%v)", red, blue)
 	}
-	if m.Emitters[0].Curve.Law != profiles.Linear {
+	if m.Emitters[0].Curve.Law != law.Linear {
 		t.Errorf("red: 25 %% level, 25 %% light, and the law is %v", m.Emitters[0].Curve.Law)
 	}
 	if uv := m.Emitters[3]; !uv.Blind || uv.Cap > 0.1 {

@@ -3,10 +3,12 @@ package gdtf
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"trueup/colorcalc"
 	"trueup/colorcalc/spectrum"
+	"trueup/profiles/law"
 )
 
 // Standard deviations, per axis of u'v', of what a file claims of an emitter:
@@ -57,7 +59,7 @@ func (d *drafter) emitter(out *outMode, m *Mode, c *Channel, f *Function, p outP
 		d.say(path+".flux", "as the file claims, beside the other emitters")
 	}
 	if src != nil && len(src.Curve) >= 2 {
-		e.Curve = law(src.Curve)
+		e.Curve = lawOf(src.Curve)
 		if e.Curve != "" {
 			d.say(path+".curve", "the nearest law to %d points in the file", len(src.Curve))
 		}
@@ -136,20 +138,15 @@ func chromaticity(s []Sample) (colorcalc.XY, error) {
 	return xy, err
 }
 
-// law names the law that a claimed response keeps to within 3 % of full, or
+// lawOf names the law that a claimed response keeps to within 3 % of full, or
 // nothing.
-func law(points []Measured) string {
+func lawOf(points []Measured) string {
 	const within = 0.03
-	linear, square := true, true
-	for _, p := range points {
-		linear = linear && math.Abs(p.Light-p.Level) <= within
-		square = square && math.Abs(p.Light-p.Level*p.Level) <= within
-	}
-	switch {
-	case linear:
-		return "linear"
-	case square:
-		return "square"
+	for _, l := range []law.Law{law.Linear, law.Square} {
+		strays := func(p Measured) bool { return math.Abs(p.Light-law.Curve{Law: l}.Light(p.Level)) > within }
+		if !slices.ContainsFunc(points, strays) {
+			return l.String()
+		}
 	}
 	return ""
 }

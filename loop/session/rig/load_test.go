@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"trueup/profiles"
+	"trueup/profiles/law"
 	"trueup/profiles/yamlfile"
 )
 
@@ -18,8 +19,7 @@ import (
 // modes, a four-head bar, a lamp with knobs, and one that can not be changed.
 func fakeProfiles(path string) (*profiles.Profile, error) {
 	param := func(name string, slots ...int) profiles.Param {
-		max := uint32(1)<<(8*len(slots)) - 1
-		return profiles.Param{Name: name, Slots: slots, Max: max, Hi: max}
+		return profiles.Param{Name: name, Slots: slots, Range: law.Whole(1<<(8*len(slots)) - 1)}
 	}
 	emitter := func(name string, slots ...int) profiles.Emitter {
 		return profiles.Emitter{Param: param(name, slots...)}

@@ -5,12 +5,8 @@ import (
 	"math"
 
 	"trueup/colorcalc"
+	"trueup/profiles/law"
 )
-
-// greenPercent is the Duv of one percent of a full (CC30) plus or minus green
-// filter: 0.0010 Duv for each CC unit. It is a rule of thumb; light and dye move
-// it between 0.0006 and 0.0013.
-const greenPercent = 0.0003
 
 // openTint is the reach taken for a tint scale whose size is not known.
 const openTint = 0.015
@@ -77,7 +73,7 @@ func (r *reader) steps(at string, c *CCTParam, raw []fileStep) {
 			}
 			rising = dir
 		}
-		c.Steps = append(c.Steps, Step{uint32(lo), uint32(hi), colorcalc.Kelvin(s.Kelvin)})
+		c.Steps = append(c.Steps, law.Step{Lo: uint32(lo), Hi: uint32(hi), Kelvin: colorcalc.Kelvin(s.Kelvin)})
 	}
 	c.Lo, c.Hi = c.Steps[0].Lo, c.Steps[len(c.Steps)-1].Hi
 	c.From, c.To = c.Steps[0].Kelvin, c.Steps[len(c.Steps)-1].Kelvin
@@ -94,42 +90,6 @@ func sign(f float64) int {
 		return -1
 	}
 	return 0
-}
-
-// At gives the nominal colour temperature of a code. Codes beyond Lo..Hi give
-// the ends; a code in a gap between steps belongs to the step below it.
-func (c *CCTParam) At(code uint32) colorcalc.Kelvin {
-	code = max(c.Lo, min(c.Hi, code))
-	for i := len(c.Steps) - 1; i >= 0; i-- {
-		if code >= c.Steps[i].Lo {
-			return c.Steps[i].Kelvin
-		}
-	}
-	f := c.Fraction(code)
-	if c.Mired {
-		a, z := float64(c.From.Mired()), float64(c.To.Mired())
-		return colorcalc.Mired(a + f*(z-a)).Kelvin()
-	}
-	return c.From + colorcalc.Kelvin(f)*(c.To-c.From)
-}
-
-// CodeOf gives the code whose nominal colour temperature is nearest, on the
-// mode's own scale; the middle of a step. Beyond the range it gives the end.
-func (c *CCTParam) CodeOf(t colorcalc.Kelvin) uint32 {
-	if len(c.Steps) > 0 {
-		best := c.Steps[0]
-		for _, s := range c.Steps {
-			if math.Abs(float64(s.Kelvin-t)) < math.Abs(float64(best.Kelvin-t)) {
-				best = s
-			}
-		}
-		return best.Lo + (best.Hi-best.Lo)/2
-	}
-	if c.Mired {
-		a, z := float64(c.From.Mired()), float64(c.To.Mired())
-		return c.Code((float64(t.Mired()) - a) / (z - a))
-	}
-	return c.Code(float64((t - c.From) / (c.To - c.From)))
 }
 
 func (r *reader) tint(at string, m *Mode, raw *fileTint) *TintParam {
@@ -149,12 +109,12 @@ func (r *reader) tint(at string, m *Mode, raw *fileTint) *TintParam {
 	ends, per := raw.Duv, 1.0
 	key := ".duv"
 	if raw.PercentGreen != nil {
-		ends, per, key, t.Unit = raw.PercentGreen, greenPercent, ".percent_green", TintGreen
+		ends, per, key, t.Unit = raw.PercentGreen, law.GreenPercent, ".percent_green", law.TintGreen
 	} else if raw.Duv != nil {
-		t.Unit = TintDuv
+		t.Unit = law.TintDuv
 	}
 	switch {
-	case t.Unit == TintUnknown:
+	case t.Unit == law.TintUnknown:
 		t.Guess, t.SignOpen = true, raw.Toward != "green" && raw.Toward != "magenta"
 		t.From, t.To = -openTint, openTint
 		if raw.Toward == "magenta" {
@@ -167,16 +127,6 @@ func (r *reader) tint(at string, m *Mode, raw *fileTint) *TintParam {
 		t.From, t.To = colorcalc.Duv(ends[0]*per), colorcalc.Duv(ends[1]*per)
 	}
 	return t
-}
-
-// At gives the nominal Duv of a code.
-func (t *TintParam) At(code uint32) colorcalc.Duv {
-	return t.From + colorcalc.Duv(t.Fraction(code))*(t.To-t.From)
-}
-
-// CodeOf gives the code whose nominal Duv is nearest.
-func (t *TintParam) CodeOf(d colorcalc.Duv) uint32 {
-	return t.Code(float64((d - t.From) / (t.To - t.From)))
 }
 
 func (r *reader) scales(at string, m *Mode, raw *fileMode) {
@@ -213,7 +163,9 @@ func (r *reader) scales(at string, m *Mode, raw *fileMode) {
 		}
 		m.Gamut = append(m.Gamut, colorcalc.XY{X: c[0], Y: c[1]}.UV())
 	}
-	m.Space = spaceOf(raw.Space)
+	if s, ok := law.SpaceOf(raw.Space); ok {
+		m.Space = &s
+	}
 	if w := raw.White; w != nil {
 		m.White = r.chroma(at+".white", w.XY, w.UV, w.Kelvin, w.Duv)
 		if m.White == nil && !r.doc.Failed(at+".white") {
@@ -221,26 +173,3 @@ func (r *reader) scales(at string, m *Mode, raw *fileMode) {
 		}
 	}
 }
-
-// spaceOf finds an RGB space by the word of the profile; nil for none.
-func spaceOf(word string) *Space {
-	d65 := colorcalc.XY{X: 0.3127, Y: 0.3290}
-	xy := func(x, y float64) colorcalc.XY { return colorcalc.XY{X: x, Y: y} }
-	switch word {
-	case "bt709": // ITU-R BT.709-6 item 1.3
-		return &Space{word, xy(0.64, 0.33), xy(0.30, 0.60), xy(0.15, 0.06), d65}
-	case "p3": // SMPTE EG 432-1, with D65
-		return &Space{word, xy(0.68, 0.32), xy(0.265, 0.69), xy(0.15, 0.06), d65}
-	case "bt2020": // ITU-R BT.2020-2 table 3
-		return &Space{word, xy(0.708, 0.292), xy(0.170, 0.797), xy(0.131, 0.046), d65}
-	case "e1.54": // ANSI E1.54
-		return &Space{word, xy(0.7347, 0.2653), xy(0.1596, 0.8404), xy(0.0366, 0.0001), xy(0.4254, 0.4044)}
-	}
-	return nil
-}
-
-// At gives the nominal value of a code.
-func (s *ScaleParam) At(code uint32) float64 { return s.From + s.Fraction(code)*(s.To-s.From) }
-
-// CodeOf gives the code whose nominal value is nearest.
-func (s *ScaleParam) CodeOf(v float64) uint32 { return s.Code((v - s.From) / (s.To - s.From)) }

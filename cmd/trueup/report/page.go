@@ -16,8 +16,9 @@ import (
 var pageText string
 
 var page = template.Must(template.New("page").Funcs(template.FuncMap{
-	"uv":  func(v float64) string { return fmt.Sprintf("%.4f", v) },
-	"num": func(v float64) string { return strings.TrimSuffix(fmt.Sprintf("%.1f", v), ".0") },
+	"uv":     func(v float64) string { return fmt.Sprintf("%.4f", v) },
+	"num":    func(v float64) string { return figure(&v) },
+	"figure": figure,
 }).Parse(pageText))
 
 type pageRow struct {

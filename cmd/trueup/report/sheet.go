@@ -14,18 +14,19 @@ import (
 // SheetRow is one line of the settings sheet: one parameter of one fixture,
 // before and after, in the fixture's own unit and as raw slots.
 type SheetRow struct {
-	Fixture     string  `json:"fixture"`
-	DeskChannel string  `json:"desk_channel"`
-	Profile     string  `json:"profile"`
-	Mode        string  `json:"mode"`
-	Address     string  `json:"address"`
-	Result      string  `json:"result"`
-	Parameter   string  `json:"parameter"`
-	Unit        string  `json:"unit"`
-	Before      float64 `json:"before"`
-	After       float64 `json:"after"`
-	// Slots are "universe/slot=value" of the whole fixture, blank separated; on
-	// its first row only.
+	Fixture     string `json:"fixture"`
+	DeskChannel string `json:"desk_channel"`
+	Profile     string `json:"profile"`
+	Mode        string `json:"mode"`
+	Address     string `json:"address"`
+	Result      string `json:"result"`
+	Parameter   string `json:"parameter"`
+	Unit        string `json:"unit"`
+	// Before is nil where it is not known how the fixture stood.
+	Before *float64 `json:"before"`
+	After  float64  `json:"after"`
+	// Slots are "universe/slot=value" of the whole fixture, blank separated, in
+	// their order; on its first row only. They are all that the lamp needs.
 	SlotsBefore string `json:"slots_before,omitempty"`
 	SlotsAfter  string `json:"slots_after,omitempty"`
 }
@@ -38,18 +39,25 @@ func Sheet(s *session.Summary) []SheetRow {
 		if o == nil {
 			continue
 		}
-		before := map[string]session.Setting{}
-		for _, p := range o.Before.Settings {
-			before[p.Name] = p
-		}
-		for i, p := range o.After.Settings {
+		first := len(rows)
+		add := func(before []session.Setting, i int, p session.Setting) {
 			row := SheetRow{Fixture: f.Name, DeskChannel: f.DeskChannel, Profile: f.Profile, Mode: f.Mode, Address: f.Address,
-				Result: o.Result, Parameter: p.Name, Unit: p.Unit, Before: before[p.Name].Value, After: p.Value}
-			if i == 0 {
-				row.SlotsBefore, row.SlotsAfter = slotText(o.Before.Slots), slotText(o.After.Slots)
+				Result: o.Result, Parameter: p.Name, Unit: p.Unit, After: p.Value}
+			if i < len(before) && before[i].Name == p.Name {
+				row.Before = &before[i].Value
 			}
 			rows = append(rows, row)
 		}
+		for i, p := range o.After.Settings {
+			add(o.Before.Settings, i, p)
+		}
+		if len(rows) == first {
+			continue
+		}
+		for i, p := range f.Held { // they stood there all along
+			add(f.Held, i, p)
+		}
+		rows[first].SlotsBefore, rows[first].SlotsAfter = slotText(o.Before.Slots), slotText(o.After.Slots)
 	}
 	return rows
 }
@@ -69,10 +77,9 @@ func WriteSheetCSV(w io.Writer, rows []SheetRow) error {
 		"before", "after", "slots before", "slots after"}); err != nil {
 		return err
 	}
-	num := func(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 	for _, r := range rows {
-		if err := c.Write([]string{plainCell(r.Fixture), plainCell(r.DeskChannel), plainCell(r.Profile), plainCell(r.Mode), r.Address, r.Result,
-			plainCell(r.Parameter), r.Unit, num(r.Before), num(r.After), r.SlotsBefore, r.SlotsAfter}); err != nil {
+		if err := c.Write([]string{plainCell(r.Fixture), plainCell(r.DeskChannel), plainCell(r.Profile), plainCell(r.Mode), plainCell(r.Address),
+			plainCell(r.Result), plainCell(r.Parameter), plainCell(r.Unit), figure(r.Before), figure(&r.After), r.SlotsBefore, r.SlotsAfter}); err != nil {
 			return err
 		}
 	}
@@ -80,10 +87,19 @@ func WriteSheetCSV(w io.Writer, rows []SheetRow) error {
 	return c.Error()
 }
 
-// plainCell keeps a name from the rig file from being taken for a formula by
-// the spreadsheet that opens the sheet.
+// figure writes a value as it is dialled; nothing for one that is not known.
+// Adding 0 takes the sign off a zero.
+func figure(v *float64) string {
+	if v == nil {
+		return ""
+	}
+	return strconv.FormatFloat(*v+0, 'f', -1, 64)
+}
+
+// plainCell keeps a text from the rig file or a profile from being taken for a
+// formula by the spreadsheet that opens the sheet.
 func plainCell(s string) string {
-	if s != "" && strings.ContainsRune("=+-@\t\r", rune(s[0])) {
+	if s != "" && strings.ContainsRune("=+-@\t\r\n", rune(s[0])) {
 		return "'" + s
 	}
 	return s

@@ -1,10 +1,7 @@
 package main
 
 import (
-	"errors"
 	"fmt"
-	"io/fs"
-	"os"
 
 	"github.com/spf13/cobra"
 
@@ -35,19 +32,8 @@ with trueup profile check, and survey the fixture before you trust it.`,
 				_, err := c.OutOrStdout().Write(d.YAML)
 				return err
 			}
-			f, err := os.OpenFile(out, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
-			if errors.Is(err, fs.ErrExist) {
-				return fmt.Errorf("%s exists already and is left as it is; name another file", out)
-			}
-			if err != nil {
+			if err := writeNew(out, d.YAML); err != nil {
 				return err
-			}
-			_, err = f.Write(d.YAML)
-			if cerr := f.Close(); err == nil {
-				err = cerr
-			}
-			if err != nil {
-				return fmt.Errorf("%s: %w", out, err)
 			}
 			for _, n := range d.Notes {
 				fmt.Fprintf(c.ErrOrStderr(), "note: %s\n", n)

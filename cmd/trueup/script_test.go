@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
+
+	"trueup/profiles/mvr/mvrtest"
 )
 
 // The scripts in testdata type what a user types. The test binary serves as
@@ -15,6 +17,7 @@ func TestMain(m *testing.M) {
 	testscript.Main(m, map[string]func(){
 		"trueup":    func() { tellVitals(); os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) },
 		"floodpeer": floodPeer,
+		"peak":      peakMemory,
 	})
 }
 
@@ -22,6 +25,10 @@ func TestScripts(t *testing.T) {
 	root := moduleRoot(t)
 	testscript.Run(t, testscript.Params{
 		Dir: "testdata",
+		// plan NAME FILE writes one of our planned rigs (mvrtest.Plans).
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){"plan": func(ts *testscript.TestScript, _ bool, args []string) {
+			ts.Check(os.WriteFile(ts.MkAbs(args[1]), mvrtest.Pack(mvrtest.Plans()[args[0]]...), 0o644))
+		}},
 		Setup: func(e *testscript.Env) error {
 			// Scripts that hold a rig name the example profiles by $EXAMPLES.
 			examples := filepath.ToSlash(filepath.Join(root, "examples"))

@@ -7,8 +7,11 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
+
+	"trueup/profiles/xmltree"
 )
 
 // entry of an archive made for a test.
@@ -107,6 +110,26 @@ func TestAPixelBarHasHeads(t *testing.T) {
 	}
 }
 
+// zip64 lays a second directory, of an archive in ZIP64 form, over a good
+// archive: with a length of 0xFFFF the library looks for it and nowhere else.
+func zip64(good []byte) []byte {
+	end := bytes.Clone(good[len(good)-22:])
+	body := good[:len(good)-22]
+	length, offset := binary.LittleEndian.Uint32(end[12:]), binary.LittleEndian.Uint32(end[16:])
+	record := binary.LittleEndian.AppendUint32(nil, 0x06064b50)
+	record = binary.LittleEndian.AppendUint64(record, 44)
+	record = append(record, make([]byte, 12)...)
+	for _, v := range []uint64{1, 1, uint64(length), uint64(offset)} {
+		record = binary.LittleEndian.AppendUint64(record, v)
+	}
+	locator := binary.LittleEndian.AppendUint32(nil, 0x07064b50)
+	locator = binary.LittleEndian.AppendUint32(locator, 0)
+	locator = binary.LittleEndian.AppendUint64(locator, uint64(len(body)))
+	locator = binary.LittleEndian.AppendUint32(locator, 1)
+	binary.LittleEndian.PutUint32(end[12:], 0xFFFF)
+	return slices.Concat(body, record, locator, end)
+}
+
 // A file is hostile until proven otherwise.
 func TestHostileArchivesAreRefused(t *testing.T) {
 	good := sample(t, "wash.xml")
@@ -139,8 +162,9 @@ func TestHostileArchivesAreRefused(t *testing.T) {
 		{"document type", pack(t, entry{"description.xml", doc(`<!DOCTYPE a [<!ENTITY b "c">]><GDTF>&b;</GDTF>`)}), "document type"},
 		{"outside entity", pack(t, entry{"description.xml", doc(`<GDTF a="&xxe;"/>`)}), "line 1"},
 		{"other encoding", pack(t, entry{"description.xml", []byte(`<?xml version="1.0" encoding="latin1"?><GDTF/>`)}), "latin1"},
+		{"another directory by a locator", zip64(cut), "ZIP64"},
 		{"deep nesting", pack(t, entry{"description.xml", doc(strings.Repeat("<a>", 5000))}), "deeper"},
-		{"many elements", pack(t, entry{"description.xml", doc("<GDTF>" + strings.Repeat("<a/>", maxNodes+1) + "</GDTF>")}), "elements"},
+		{"many elements", pack(t, entry{"description.xml", doc("<GDTF>" + strings.Repeat("<a/>", xmltree.MaxElements+1) + "</GDTF>")}), "elements"},
 		{"two roots", pack(t, entry{"description.xml", doc("<GDTF/><GDTF/>")}), "second root"},
 		{"not closed", pack(t, entry{"description.xml", doc("<GDTF>")}), "EOF"},
 		{"other root", pack(t, entry{"description.xml", doc("<HTML/>")}), "not GDTF"},

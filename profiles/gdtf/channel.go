@@ -4,28 +4,30 @@ import (
 	"fmt"
 	"sort"
 	"strings"
+
+	"trueup/profiles/xmltree"
 )
 
 // maxFunctions bounds the functions and sets of one channel.
 const maxFunctions = 1024
 
-func (ft *FixtureType) channel(n *node) (Channel, error) {
-	c := Channel{Geometry: clip(n.get("Geometry")), line: n.line}
-	slots, err := parseOffset(n.get("Offset"))
+func (ft *FixtureType) channel(n *xmltree.Node) (Channel, error) {
+	c := Channel{Geometry: xmltree.Clip(n.Get("Geometry")), line: n.Line}
+	slots, err := parseOffset(n.Get("Offset"))
 	if err != nil {
-		return c, fmt.Errorf("line %d: %w", n.line, err)
+		return c, fmt.Errorf("line %d: %w", n.Line, err)
 	}
 	c.Slots = slots
 	width := max(1, len(slots))
-	for _, l := range n.all("LogicalChannel") {
+	for _, l := range n.All("LogicalChannel") {
 		if c.Attribute == "" {
-			c.Attribute = clip(l.get("Attribute"))
+			c.Attribute = xmltree.Clip(l.Get("Attribute"))
 		}
-		for _, f := range l.all("ChannelFunction") {
+		for _, f := range l.All("ChannelFunction") {
 			if len(c.Functions) == maxFunctions {
-				return c, fmt.Errorf("line %d: more than %d functions in one channel", f.line, maxFunctions)
+				return c, fmt.Errorf("line %d: more than %d functions in one channel", f.Line, maxFunctions)
 			}
-			c.Functions = append(c.Functions, ft.function(f, clip(l.get("Attribute")), width))
+			c.Functions = append(c.Functions, ft.function(f, xmltree.Clip(l.Get("Attribute")), width))
 		}
 	}
 	// Functions of all logical channels share the channel; each reaches to the
@@ -69,10 +71,10 @@ func ends(f *Function) {
 
 // defaults finds the channel's default: that of the initial function, else of
 // the first function, else the DMXChannel's own (versions before 1.1).
-func (ft *FixtureType) defaults(n *node, c *Channel, width int) {
+func (ft *FixtureType) defaults(n *xmltree.Node, c *Channel, width int) {
 	if len(c.Functions) > 0 {
 		f := &c.Functions[0]
-		if want := n.get("InitialFunction"); want != "" {
+		if want := n.Get("InitialFunction"); want != "" {
 			for i := range c.Functions {
 				if strings.HasSuffix(want, "."+c.Functions[i].Name) {
 					f = &c.Functions[i]
@@ -82,13 +84,13 @@ func (ft *FixtureType) defaults(n *node, c *Channel, width int) {
 		}
 		c.Default, c.HasDef = f.def, f.hasDef
 	}
-	if v, ok, err := parseDMXValue(n.get("Default"), width); err == nil && ok && !c.HasDef {
+	if v, ok, err := parseDMXValue(n.Get("Default"), width); err == nil && ok && !c.HasDef {
 		c.Default, c.HasDef = v, true
 	}
 }
 
-func (ft *FixtureType) function(n *node, attribute string, width int) Function {
-	f := Function{Name: clip(n.get("Name")), Attribute: clip(n.or("Attribute", attribute)), Emitter: clip(n.get("Emitter"))}
+func (ft *FixtureType) function(n *xmltree.Node, attribute string, width int) Function {
+	f := Function{Name: xmltree.Clip(n.Get("Name")), Attribute: xmltree.Clip(n.Or("Attribute", attribute)), Emitter: xmltree.Clip(n.Get("Emitter"))}
 	if f.Name == "" {
 		f.Name = f.Attribute
 	}
@@ -96,36 +98,36 @@ func (ft *FixtureType) function(n *node, attribute string, width int) Function {
 		f.Attribute = ""
 	}
 	value := func(key string) (uint32, bool) {
-		v, ok, err := parseDMXValue(n.get(key), width)
+		v, ok, err := parseDMXValue(n.Get(key), width)
 		if err != nil {
-			ft.note("line %d: %s of function %q: %v", n.line, key, f.Name, err)
+			ft.note("line %d: %s of function %q: %v", n.Line, key, f.Name, err)
 		}
 		return v, ok
 	}
 	f.From, _ = value("DMXFrom")
 	f.def, f.hasDef = value("Default")
-	from, err1 := parseNumber(n.get("PhysicalFrom"))
-	to, err2 := parseNumber(n.get("PhysicalTo"))
+	from, err1 := parseNumber(n.Get("PhysicalFrom"))
+	to, err2 := parseNumber(n.Get("PhysicalTo"))
 	// 0 and 1 are the format's defaults and tell nothing.
 	if err1 == nil && err2 == nil && !(from == 0 && to == 1) {
 		f.PhysFrom, f.PhysTo, f.HasPhys = from, to, true
 	}
-	f.space = n.get("ColorSpace")
-	if n.get("DMXProfile") != "" {
-		ft.note("line %d: function %q has a response of its own (DMXProfile), which a draft does not say", n.line, f.Name)
+	f.space = n.Get("ColorSpace")
+	if n.Get("DMXProfile") != "" {
+		ft.note("line %d: function %q has a response of its own (DMXProfile), which a draft does not say", n.Line, f.Name)
 	}
-	f.Master = clip(n.get("ModeMaster"))
-	f.masterFrom, f.masterTo = n.get("ModeFrom"), n.get("ModeTo")
-	for _, s := range n.all("ChannelSet") {
+	f.Master = xmltree.Clip(n.Get("ModeMaster"))
+	f.masterFrom, f.masterTo = n.Get("ModeFrom"), n.Get("ModeTo")
+	for _, s := range n.All("ChannelSet") {
 		if len(f.Sets) == maxFunctions {
 			break
 		}
-		v, _, err := parseDMXValue(s.get("DMXFrom"), width)
+		v, _, err := parseDMXValue(s.Get("DMXFrom"), width)
 		if err != nil {
-			ft.note("line %d: %v", s.line, err)
+			ft.note("line %d: %v", s.Line, err)
 			continue
 		}
-		f.Sets = append(f.Sets, Set{Name: clip(s.get("Name")), From: v})
+		f.Sets = append(f.Sets, Set{Name: xmltree.Clip(s.Get("Name")), From: v})
 	}
 	return f
 }

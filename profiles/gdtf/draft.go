@@ -19,6 +19,8 @@ type Draft struct {
 	YAML []byte
 	// Notes are what was not understood, and what was left out.
 	Notes []string
+	// Modes are the names of the profile's modes, in order.
+	Modes []string
 }
 
 // drafter collects comments by YAML path while a draft is made.
@@ -84,7 +86,7 @@ func (ft *FixtureType) Draft() (*Draft, error) {
 		}
 	}
 	if len(out.Modes) == 0 {
-		return nil, errors.New("nothing to draft: " + strings.Join(append(d.notes, "no mode has colour to set"), "; "))
+		return nil, errors.New("nothing to draft: " + strings.Join(d.notes[len(ft.Notes):], "; "))
 	}
 	text, err := yaml.MarshalWithOptions(out, yaml.WithComment(d.comments), yaml.IndentSequence(true))
 	if err != nil {
@@ -99,7 +101,11 @@ func (ft *FixtureType) Draft() (*Draft, error) {
 			head.WriteString("#   - " + clipLine(n) + "\n")
 		}
 	}
-	return &Draft{YAML: append([]byte(head.String()), text...), Notes: d.notes}, nil
+	done := &Draft{YAML: append([]byte(head.String()), text...), Notes: d.notes}
+	for _, m := range out.Modes {
+		done.Modes = append(done.Modes, m.Mode)
+	}
+	return done, nil
 }
 
 // readable tells what a reader of profiles makes of a mode by itself.

@@ -9,6 +9,7 @@ import (
 
 	"trueup/profiles"
 	"trueup/profiles/law"
+	"trueup/profiles/xmltree"
 )
 
 // draftOf drafts one of our own descriptions and reads the result as a profile.
@@ -208,11 +209,11 @@ func FuzzDraft(f *testing.F) {
 	f.Add(bytes.ReplaceAll(sample(f, "wash.xml"), []byte("0/1"), []byte("255/1s")))
 	f.Add(bytes.ReplaceAll(sample(f, "bar.xml"), []byte(`DMXOffset="8"`), []byte(`DMXOffset="5"`))) // heads on one another
 	f.Fuzz(func(t *testing.T, xml []byte) {
-		root, err := parseXML(xml)
+		root, err := xmltree.Parse(bytes.NewReader(xml))
 		if err != nil {
 			return
 		}
-		ft, err := newFixtureType(root)
+		ft, err := newFixtureType(root, func(string) bool { return true })
 		if err != nil {
 			return
 		}

@@ -5,6 +5,7 @@ import (
 	"sort"
 
 	"trueup/colorcalc"
+	"trueup/profiles/xmltree"
 )
 
 // FixtureType is what a GDTF description says, as far as colour and safety
@@ -37,19 +38,43 @@ type Measured struct{ Level, Light float64 }
 // Sample is spectral power at a wavelength in nm; the scale is relative.
 type Sample struct{ NM, Power float64 }
 
-// newFixtureType reads the tree of description.xml.
-func newFixtureType(root *node) (*FixtureType, error) {
-	if root.name != "GDTF" {
-		return nil, fmt.Errorf("the root element is %s, not GDTF", clip(root.name))
+// Description is description.xml, unpacked and not yet understood.
+type Description struct{ root *xmltree.Node }
+
+// FixtureType reads all of the description.
+func (d *Description) FixtureType() (*FixtureType, error) {
+	return newFixtureType(d.root, func(string) bool { return true })
+}
+
+// Modes are the names of the DMX modes, as written.
+func (d *Description) Modes() []string {
+	var names []string
+	for _, m := range d.root.Child("FixtureType").Child("DMXModes").All("DMXMode") {
+		names = append(names, m.Get("Name"))
 	}
-	n := root.child("FixtureType")
+	return names
+}
+
+// Mode reads the description as if it had this one mode alone; what is wrong in
+// others does no harm.
+func (d *Description) Mode(name string) (*FixtureType, error) {
+	return newFixtureType(d.root, func(n string) bool { return n == name })
+}
+
+// newFixtureType reads the tree of description.xml, and those modes of it that
+// are wanted.
+func newFixtureType(root *xmltree.Node, wanted func(mode string) bool) (*FixtureType, error) {
+	if root.Name != "GDTF" {
+		return nil, fmt.Errorf("the root element is %s, not GDTF", xmltree.Clip(root.Name))
+	}
+	n := root.Child("FixtureType")
 	if n == nil {
 		return nil, fmt.Errorf("there is no FixtureType in it")
 	}
 	ft := &FixtureType{
-		Name:         clip(n.or("LongName", n.or("Name", n.get("ShortName")))),
-		Manufacturer: clip(n.get("Manufacturer")),
-		Version:      clip(root.or("DataVersion", "1.0")),
+		Name:         xmltree.Clip(n.Or("LongName", n.Or("Name", n.Get("ShortName")))),
+		Manufacturer: xmltree.Clip(n.Get("Manufacturer")),
+		Version:      xmltree.Clip(root.Or("DataVersion", "1.0")),
 	}
 	switch ft.Version {
 	case "1.0", "1.1", "1.2":
@@ -60,13 +85,16 @@ func newFixtureType(root *node) (*FixtureType, error) {
 		return nil, err
 	}
 	ft.unknown(root)
-	ft.readSpaces(n.child("PhysicalDescriptions"))
-	ft.emitters(n.child("PhysicalDescriptions").child("Emitters"))
-	geo := n.child("Geometries")
-	for _, m := range n.child("DMXModes").all("DMXMode") {
+	ft.readSpaces(n.Child("PhysicalDescriptions"))
+	ft.emitters(n.Child("PhysicalDescriptions").Child("Emitters"))
+	geo := n.Child("Geometries")
+	for _, m := range n.Child("DMXModes").All("DMXMode") {
+		if !wanted(m.Get("Name")) {
+			continue
+		}
 		mode, err := ft.mode(m, geo)
 		if err != nil {
-			return nil, fmt.Errorf("mode %q: %w", clip(m.get("Name")), err)
+			return nil, fmt.Errorf("mode %q: %w", xmltree.Clip(m.Get("Name")), err)
 		}
 		ft.Modes = append(ft.Modes, mode)
 	}
@@ -78,22 +106,15 @@ func newFixtureType(root *node) (*FixtureType, error) {
 
 // refuseMaps looks for sACN maps: a fixture that takes stream values otherwise
 // than one to one can not be drafted as slots.
-func refuseMaps(ft *node) error {
-	for _, p := range ft.child("Protocols").kidsOf() {
-		for _, m := range p.all("Map") {
-			if p.name == "sACN" && m.get("Key") != m.get("Value") {
-				return fmt.Errorf("line %d: the fixture maps sACN values otherwise than one to one; such a fixture can not be drafted", m.line)
+func refuseMaps(ft *xmltree.Node) error {
+	for _, p := range ft.Child("Protocols").Kids() {
+		for _, m := range p.All("Map") {
+			if p.Name == "sACN" && m.Get("Key") != m.Get("Value") {
+				return fmt.Errorf("line %d: the fixture maps sACN values otherwise than one to one; such a fixture can not be drafted", m.Line)
 			}
 		}
 	}
 	return nil
-}
-
-func (n *node) kidsOf() []*node {
-	if n == nil {
-		return nil
-	}
-	return n.kids
 }
 
 func (ft *FixtureType) note(format string, args ...any) {
@@ -102,21 +123,21 @@ func (ft *FixtureType) note(format string, args ...any) {
 	}
 }
 
-func (ft *FixtureType) emitters(list *node) {
-	for _, n := range list.all("Emitter") {
-		e := Emitter{Name: clip(n.get("Name"))}
-		if text := n.get("Color"); text != "" {
+func (ft *FixtureType) emitters(list *xmltree.Node) {
+	for _, n := range list.All("Emitter") {
+		e := Emitter{Name: xmltree.Clip(n.Get("Name"))}
+		if text := n.Get("Color"); text != "" {
 			xy, y, err := parseColor(text)
 			if err != nil {
-				ft.note("line %d: emitter %q: %v", n.line, e.Name, err)
+				ft.note("line %d: emitter %q: %v", n.Line, e.Name, err)
 			} else {
 				e.Color, e.Y = xy, y
 			}
 		}
-		if text := n.get("DominantWaveLength"); text != "" {
+		if text := n.Get("DominantWaveLength"); text != "" {
 			v, err := parseNumber(text)
 			if err != nil || v < 0 || v > 2000 {
-				ft.note("line %d: emitter %q: dominant wavelength %q is no wavelength in nm", n.line, e.Name, clip(text))
+				ft.note("line %d: emitter %q: dominant wavelength %q is no wavelength in nm", n.Line, e.Name, xmltree.Clip(text))
 			} else {
 				e.Dominant = v
 			}
@@ -128,30 +149,30 @@ func (ft *FixtureType) emitters(list *node) {
 
 // measurements reads an emitter's response and the spectrum of its highest
 // level.
-func (ft *FixtureType) measurements(n *node, e *Emitter) {
+func (ft *FixtureType) measurements(n *xmltree.Node, e *Emitter) {
 	type point struct {
 		level, light float64
 		spectrum     []Sample
 	}
 	var points []point
-	for _, m := range n.all("Measurement") {
-		level, err := parseNumber(m.get("Physical"))
+	for _, m := range n.All("Measurement") {
+		level, err := parseNumber(m.Get("Physical"))
 		if err != nil || level <= 0 || level > 100 {
-			ft.note("line %d: emitter %q: a measurement at %q percent is left out", m.line, e.Name, clip(m.get("Physical")))
+			ft.note("line %d: emitter %q: a measurement at %q percent is left out", m.Line, e.Name, xmltree.Clip(m.Get("Physical")))
 			continue
 		}
 		p := point{level: level}
-		if text := m.get("LuminousIntensity"); text != "" {
+		if text := m.Get("LuminousIntensity"); text != "" {
 			if p.light, err = parseNumber(text); err != nil || p.light < 0 {
-				ft.note("line %d: emitter %q: luminous intensity %q is left out", m.line, e.Name, clip(text))
+				ft.note("line %d: emitter %q: luminous intensity %q is left out", m.Line, e.Name, xmltree.Clip(text))
 				p.light = 0
 			}
 		}
-		for _, s := range m.all("MeasurementPoint") {
-			nm, err1 := parseNumber(s.get("WaveLength"))
-			w, err2 := parseNumber(s.get("Energy"))
+		for _, s := range m.All("MeasurementPoint") {
+			nm, err1 := parseNumber(s.Get("WaveLength"))
+			w, err2 := parseNumber(s.Get("Energy"))
 			if err1 != nil || err2 != nil || nm < 200 || nm > 2000 || w < 0 {
-				ft.note("line %d: emitter %q: a point of the spectrum is left out", s.line, e.Name)
+				ft.note("line %d: emitter %q: a point of the spectrum is left out", s.Line, e.Name)
 				continue
 			}
 			p.spectrum = append(p.spectrum, Sample{nm, w})
@@ -175,20 +196,4 @@ func (ft *FixtureType) measurements(n *node, e *Emitter) {
 			e.Curve = append(e.Curve, Measured{p.level / top.level, p.light / top.light})
 		}
 	}
-}
-
-// clip bounds a text from the file and takes control characters out, so that
-// nothing in it can break a comment, a line or a terminal.
-func clip(text string) string {
-	out := make([]rune, 0, 64)
-	for _, r := range text {
-		if len(out) == 80 {
-			return string(out) + "…"
-		}
-		if r < ' ' || r == 0x7F || (r >= 0x80 && r < 0xA0) || r == 0x2028 || r == 0x2029 || r == 0xFEFF || r == 0xFFFD {
-			r = ' '
-		}
-		out = append(out, r)
-	}
-	return string(out)
 }

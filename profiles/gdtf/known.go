@@ -3,6 +3,8 @@ package gdtf
 import (
 	"slices"
 	"strings"
+
+	"trueup/profiles/xmltree"
 )
 
 // known are the elements of DIN SPEC 15800 below those that are read here.
@@ -23,22 +25,22 @@ var known = map[string][]string{
 
 // unknown notes elements that the standard does not have where they stand, each
 // name once for each parent.
-func (ft *FixtureType) unknown(root *node) {
+func (ft *FixtureType) unknown(root *xmltree.Node) {
 	seen := map[string]bool{}
-	var walk func(n *node)
-	walk = func(n *node) {
-		allowed, read := known[n.name]
+	var walk func(n *xmltree.Node)
+	walk = func(n *xmltree.Node) {
+		allowed, read := known[n.Name]
 		if !read {
 			return
 		}
-		for _, k := range n.kids {
-			if slices.Contains(allowed, k.name) {
+		for _, k := range n.Kids() {
+			if slices.Contains(allowed, k.Name) {
 				walk(k)
 				continue
 			}
-			if at := n.name + "/" + k.name; !seen[at] {
+			if at := n.Name + "/" + k.Name; !seen[at] {
 				seen[at] = true
-				ft.note("line %d: the element %s in %s is not known and left out", k.line, clip(k.name), n.name)
+				ft.note("line %d: the element %s in %s is not known and left out", k.Line, xmltree.Clip(k.Name), n.Name)
 			}
 		}
 	}
@@ -46,13 +48,13 @@ func (ft *FixtureType) unknown(root *node) {
 }
 
 // relations notes how channels work on each other: a draft can not say it.
-func (ft *FixtureType) relations(m *Mode, n *node) {
-	for i, r := range n.child("Relations").all("Relation") {
+func (ft *FixtureType) relations(m *Mode, n *xmltree.Node) {
+	for i, r := range n.Child("Relations").All("Relation") {
 		if i == 20 {
 			ft.note("mode %q: more relations between channels are left out", m.Name)
 			return
 		}
-		ft.note("mode %q: %s works on %s (%s); a draft does not say so", m.Name, clip(r.get("Master")), clip(r.get("Follower")), clip(r.or("Type", "no type")))
+		ft.note("mode %q: %s works on %s (%s); a draft does not say so", m.Name, xmltree.Clip(r.Get("Master")), xmltree.Clip(r.Get("Follower")), xmltree.Clip(r.Or("Type", "no type")))
 	}
 }
 
@@ -76,12 +78,12 @@ func (ft *FixtureType) space(name string) string {
 }
 
 // readSpaces reads the colour spaces by name; "" is the fixture's own.
-func (ft *FixtureType) readSpaces(physical *node) {
+func (ft *FixtureType) readSpaces(physical *xmltree.Node) {
 	ft.spaces = map[string]string{}
-	if n := physical.child("ColorSpace"); n != nil {
-		ft.spaces[""] = n.or("Mode", "sRGB")
+	if n := physical.Child("ColorSpace"); n != nil {
+		ft.spaces[""] = n.Or("Mode", "sRGB")
 	}
-	for _, n := range physical.child("AdditionalColorSpaces").all("ColorSpace") {
-		ft.spaces[n.get("Name")] = n.or("Mode", "sRGB")
+	for _, n := range physical.Child("AdditionalColorSpaces").All("ColorSpace") {
+		ft.spaces[n.Get("Name")] = n.Or("Mode", "sRGB")
 	}
 }

@@ -3,6 +3,8 @@ package gdtf
 import (
 	"fmt"
 	"sort"
+
+	"trueup/profiles/xmltree"
 )
 
 // Mode is one DMX mode.
@@ -56,17 +58,17 @@ type Set struct {
 	From, To uint32
 }
 
-func (ft *FixtureType) mode(n, geometries *node) (Mode, error) {
-	m := Mode{Name: clip(n.get("Name")), Heads: 1}
-	refs := references(geometries, n.get("Geometry"))
+func (ft *FixtureType) mode(n, geometries *xmltree.Node) (Mode, error) {
+	m := Mode{Name: xmltree.Clip(n.Get("Name")), Heads: 1}
+	refs := references(geometries, n.Get("Geometry"))
 	owner := map[int]int{} // slot -> index of its channel + 1
-	for _, c := range n.child("DMXChannels").all("DMXChannel") {
+	for _, c := range n.Child("DMXChannels").All("DMXChannel") {
 		ch, err := ft.channel(c)
 		if err != nil {
 			return m, err
 		}
-		if b := c.or("DMXBreak", "1"); b != "1" && b != "Overwrite" && len(ch.Slots) > 0 {
-			ft.note("mode %q, line %d: channel %s has a start address of its own (break %s) and is left out", m.Name, c.line, ch.Name(), clip(b))
+		if b := c.Or("DMXBreak", "1"); b != "1" && b != "Overwrite" && len(ch.Slots) > 0 {
+			ft.note("mode %q, line %d: channel %s has a start address of its own (break %s) and is left out", m.Name, c.Line, ch.Name(), xmltree.Clip(b))
 			continue
 		}
 		if r := refs[ch.Geometry]; len(r) > 0 {
@@ -79,10 +81,10 @@ func (ft *FixtureType) mode(n, geometries *node) (Mode, error) {
 			for _, s := range ch.Slots {
 				s += h * m.Stride
 				if s > 512 {
-					return m, fmt.Errorf("line %d: channel %s would lie on slot %d; a universe ends at 512", c.line, ch.Name(), s)
+					return m, fmt.Errorf("line %d: channel %s would lie on slot %d; a universe ends at 512", c.Line, ch.Name(), s)
 				}
 				if o := owner[s]; o != 0 {
-					return m, fmt.Errorf("line %d: channels %s and %s both lie on slot %d", c.line, m.Channels[o-1].Name(), ch.Name(), s)
+					return m, fmt.Errorf("line %d: channels %s and %s both lie on slot %d", c.Line, m.Channels[o-1].Name(), ch.Name(), s)
 				}
 				owner[s] = len(m.Channels)
 				m.Footprint = max(m.Footprint, s)
@@ -126,30 +128,30 @@ func (ft *FixtureType) repeat(m *Mode, c *Channel, offsets []int) error {
 
 // references finds, below the mode's geometry, every GeometryReference and the
 // DMX offsets (break 1) at which it repeats its geometry's channels.
-func references(geometries *node, top string) map[string][]int {
+func references(geometries *xmltree.Node, top string) map[string][]int {
 	found := map[string][]int{}
-	var walk func(n *node)
-	walk = func(n *node) {
-		if n.name == "GeometryReference" {
+	var walk func(n *xmltree.Node)
+	walk = func(n *xmltree.Node) {
+		if n.Name == "GeometryReference" {
 			offset := 1
-			for _, b := range n.all("Break") {
+			for _, b := range n.All("Break") {
 				var k, o int
-				fmt.Sscanf(b.or("DMXBreak", "1"), "%d", &k)
-				if _, err := fmt.Sscanf(b.or("DMXOffset", "1"), "%d", &o); err == nil && k == 1 && o >= 1 && o <= 512 {
+				fmt.Sscanf(b.Or("DMXBreak", "1"), "%d", &k)
+				if _, err := fmt.Sscanf(b.Or("DMXOffset", "1"), "%d", &o); err == nil && k == 1 && o >= 1 && o <= 512 {
 					offset = o
 				}
 			}
-			g := clip(n.get("Geometry"))
+			g := xmltree.Clip(n.Get("Geometry"))
 			if len(found[g]) < 512 {
 				found[g] = append(found[g], offset)
 			}
 		}
-		for _, k := range n.kids {
+		for _, k := range n.Kids() {
 			walk(k)
 		}
 	}
-	for _, g := range geometries.kidsOf() {
-		if g.get("Name") == top || top == "" {
+	for _, g := range geometries.Kids() {
+		if g.Get("Name") == top || top == "" {
 			walk(g)
 		}
 	}

@@ -2,7 +2,8 @@ package rig
 
 import (
 	"fmt"
-	"slices"
+	"strings"
+	"unicode"
 
 	"github.com/goccy/go-yaml"
 
@@ -22,8 +23,11 @@ type Draft struct {
 	LevelCap   string
 	Aloft      bool // people at height
 	Fixtures   []DraftFixture
-	// Comment stands above the fixtures, one line each.
-	Comment []string
+	Groups     map[string][]string // as a rig file writes them, ranges too
+	Locked     []dmx.Span
+	// Comment stands above the fixtures, one line each; ModeWhy above the output
+	// mode; End behind everything.
+	Comment, ModeWhy, End []string
 }
 
 // DraftFixture is one entry under fixtures.
@@ -33,6 +37,7 @@ type DraftFixture struct {
 	DeskChannel, Probe  string
 	Heads               int // 0: all
 	ByHand, Fixed       bool
+	Comment             []string // stands above the entry
 }
 
 // YAML writes the draft as a rig file. It may still have faults (a profile
@@ -44,7 +49,24 @@ func (d Draft) YAML() ([]byte, error) {
 		f.Feeds = []fileFeed{{Kind: "tcp", Address: d.Meter}}
 	}
 	f.Safety = fileSafety{LevelCap: d.LevelCap, PeopleAloft: d.Aloft}
-	for _, x := range d.Fixtures {
+	for _, l := range d.Locked {
+		text := fmt.Sprintf("%d/%d..%d", l.Universe, l.First, l.Last)
+		if l.First == l.Last {
+			text = fmt.Sprintf("%d/%d", l.Universe, l.First)
+		}
+		f.Safety.Locked = append(f.Safety.Locked, text)
+	}
+	f.Groups = d.Groups
+	comments := yaml.CommentMap{}
+	say := func(path string, lines []string) {
+		if len(lines) > 0 {
+			comments[path] = []*yaml.Comment{yaml.HeadComment(commentLines(lines)...)}
+		}
+	}
+	say("$.output.mode", d.ModeWhy)
+	say("$.fixtures", d.Comment)
+	for i, x := range d.Fixtures {
+		say(fmt.Sprintf("$.fixtures[%d]", i), x.Comment)
 		e := fileFixture{Name: x.Name, Profile: x.Profile, Mode: x.Mode, DeskChannel: x.DeskChannel, Probe: x.Probe, ByHand: x.ByHand, Fixed: x.Fixed}
 		if x.Address.Valid() {
 			e.Address = x.Address.String()
@@ -54,19 +76,32 @@ func (d Draft) YAML() ([]byte, error) {
 		}
 		f.Fixtures = append(f.Fixtures, e)
 	}
-	comments := yaml.CommentMap{}
-	if len(d.Comment) > 0 {
-		lines := slices.Clone(d.Comment)
-		for i := range lines {
-			lines[i] = " " + lines[i]
-		}
-		comments["$.fixtures"] = []*yaml.Comment{yaml.HeadComment(lines...)}
-	}
 	text, err := yaml.MarshalWithOptions(f, yaml.WithComment(comments), yaml.IndentSequence(true))
 	if err != nil {
 		return nil, fmt.Errorf("writing the rig: %w", err)
 	}
-	return append([]byte("# A rig of trueup. Every key that may stand here: trueup rig schema.\n"), text...), nil
+	text = append([]byte("# A rig of trueup. Every key that may stand here: trueup rig schema.\n"), text...)
+	if len(d.End) > 0 {
+		text = append(text, '\n')
+		for _, l := range commentLines(d.End) {
+			text = append(text, ("#" + l + "\n")...)
+		}
+	}
+	return text, nil
+}
+
+// commentLines keeps each comment on its line, whatever came into it.
+func commentLines(lines []string) []string {
+	out := make([]string, len(lines))
+	for i, l := range lines {
+		out[i] = " " + strings.Map(func(r rune) rune {
+			if !unicode.IsPrint(r) {
+				return ' '
+			}
+			return r
+		}, l)
+	}
+	return out
 }
 
 // Free is the address behind everything that is patched, for one more lamp

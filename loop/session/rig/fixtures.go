@@ -134,17 +134,25 @@ func (r *reader) heads(at string, raw *fileFixture, f *Fixture) int {
 }
 
 // shared refuses several heads that hang on one parameter: each head is matched
-// by itself, and one would move the light of all. A dimmer over emitters is no
-// such thing: it stands at full, and the emitters carry the level.
+// by itself, and one would move the light of all.
 func (r *reader) shared(at string, raw *fileFixture, f *Fixture) {
 	if f.Mode == nil || f.Heads < 2 || !f.Sent() {
 		return
 	}
-	for _, p := range f.Mode.Params() {
-		if p.Common && !(p == f.Mode.Dimmer && len(f.Mode.Emitters) > 0) {
-			r.fault(at+".heads", "fixture %q: the heads of mode %q share %s, and a head is matched by itself", raw.Name, f.ModeName, p.Name).
-				Advise("write heads: 1, or use a mode in which every head has its own")
-			return
+	if p := sharedParam(f.Mode); p != nil {
+		r.fault(at+".heads", "fixture %q: the heads of mode %q share %s, and a head is matched by itself", raw.Name, f.ModeName, p.Name).
+			Advise("write heads: 1, or use a mode in which every head has its own")
+	}
+}
+
+// sharedParam is the parameter that keeps the heads of a mode from being
+// matched one by one; nil where none does. A dimmer over emitters is no such
+// thing: it stands at full, and the emitters carry the level.
+func sharedParam(m *profiles.Mode) *profiles.Param {
+	for _, p := range m.Params() {
+		if p.Common && !(p == m.Dimmer && len(m.Emitters) > 0) {
+			return p
 		}
 	}
+	return nil
 }

@@ -1,0 +1,3 @@
+// Package mvrtest makes My Virtual Rig files for tests: plans with invented
+// makers, types and places.
+package mvrtest

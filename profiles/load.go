@@ -2,9 +2,9 @@ package profiles
 
 import (
 	"fmt"
-	"os"
 	"path/filepath"
 
+	"trueup/profiles/userfile"
 	"trueup/profiles/yamlfile"
 )
 
@@ -12,7 +12,7 @@ import (
 // it. An error of the file's content is yamlfile.Errors, with everything that
 // is wrong.
 func Load(path string) (*Profile, error) {
-	data, err := os.ReadFile(path)
+	data, err := userfile.Read(path, userfile.Profile)
 	if err != nil {
 		return nil, fmt.Errorf("profile: %w", err)
 	}
@@ -20,7 +20,7 @@ func Load(path string) (*Profile, error) {
 		if !filepath.IsLocal(name) {
 			return nil, fmt.Errorf("%s lies outside the profile's folder", name)
 		}
-		return readBounded(filepath.Join(filepath.Dir(path), name))
+		return userfile.Read(filepath.Join(filepath.Dir(path), name), userfile.Spectrum)
 	})
 }
 

@@ -2,6 +2,7 @@ package profiles
 
 import (
 	"slices"
+	"strconv"
 	"strings"
 
 	"trueup/colorcalc"
@@ -115,4 +116,12 @@ func (g guess) uv() colorcalc.UV {
 		}
 	}
 	return g.xy.UV()
+}
+
+func quoted(words []string) string {
+	q := make([]string, len(words))
+	for i, w := range words {
+		q[i] = strconv.Quote(w)
+	}
+	return strings.Join(q, ", ")
 }

@@ -9,6 +9,8 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+
+	"trueup/profiles/userfile"
 )
 
 // installationCID gives the component identifier that this installation sends
@@ -57,7 +59,7 @@ func installationCID(dir string) ([16]byte, error) {
 }
 
 func readCID(path string) ([16]byte, error) {
-	text, err := os.ReadFile(path)
+	text, err := userfile.Read(path, userfile.Identity)
 	if err != nil {
 		return [16]byte{}, fmt.Errorf("component identifier: %w", err)
 	}

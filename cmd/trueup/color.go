@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"os"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -13,6 +12,7 @@ import (
 	"trueup/colorcalc"
 	"trueup/colorcalc/expr"
 	"trueup/colorcalc/spectrum"
+	"trueup/profiles/userfile"
 )
 
 type colorOptions struct {
@@ -121,7 +121,7 @@ func colourError(w io.Writer, err error) error {
 }
 
 func readSpectra(path string) ([]spectrum.File, error) {
-	f, err := os.Open(path)
+	f, err := userfile.Open(path, userfile.Spectrum)
 	if err != nil {
 		return nil, err
 	}

@@ -5,19 +5,19 @@ import (
 	"fmt"
 	"io"
 	"net"
-	"os"
 	"sync"
 	"time"
 
 	"github.com/spf13/cobra"
 
 	"trueup/loop/feed"
+	"trueup/profiles/userfile"
 )
 
 // serveRecording plays what an instrument said to everybody who connects, again
 // and again, until stopped.
 func serveRecording(c *cobra.Command, path, listen string) error {
-	file, err := os.Open(path)
+	file, err := userfile.Open(path, userfile.Recording)
 	if err != nil {
 		return &exitError{exitNotAll, err}
 	}

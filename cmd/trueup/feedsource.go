@@ -6,17 +6,16 @@ import (
 	"fmt"
 	"io"
 	"maps"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
 
-	"github.com/goccy/go-yaml"
 	"github.com/rs/zerolog"
 	"github.com/spf13/cobra"
 
 	"trueup/loop/feed"
 	"trueup/loop/session/rig"
+	"trueup/profiles/userfile"
 	"trueup/profiles/yamlfile"
 )
 
@@ -152,26 +151,17 @@ func looksLikeRig(path string) (bool, error) {
 	if path == "" {
 		return false, nil
 	}
-	info, err := os.Stat(path)
+	data, err := userfile.Read(path, userfile.RigOrMeter)
 	if err != nil {
 		return false, err
 	}
-	if info.Size() > 4<<20 {
-		return false, fmt.Errorf("%s: %d bytes is too large for a rig or an instrument", path, info.Size())
-	}
-	data, err := os.ReadFile(path)
-	if err != nil {
-		return false, err
-	}
-	var keys map[string]any
-	if yaml.Unmarshal(data, &keys) != nil {
+	doc, _ := yamlfile.Decode(path, data, &struct{}{}) // only its keys are asked for
+	if doc == nil {
 		// Not YAML: the strict reader says where. It is more likely to be what
 		// the commands of this family are mostly given.
 		return strings.Contains(string(data), "\nfixtures:"), nil
 	}
-	_, rig := keys["fixtures"]
-	_, named := keys["rig"]
-	return rig || named, nil
+	return doc.Has("$.fixtures") || doc.Has("$.rig"), nil
 }
 
 // shownErrors prints a file's errors with their excerpts; the returned error

@@ -3,7 +3,6 @@ package main
 import (
 	"encoding/json"
 	"fmt"
-	"os"
 	"path/filepath"
 
 	"github.com/spf13/cobra"
@@ -11,6 +10,7 @@ import (
 	"trueup/colorcalc"
 	"trueup/colorcalc/gel"
 	"trueup/colorcalc/spectrum"
+	"trueup/profiles/userfile"
 	"trueup/profiles/yamlfile"
 )
 
@@ -27,19 +27,10 @@ type gelEntry struct {
 	Spectrum     string   `yaml:"spectrum" help:"file with wavelength and transmittance 0 to 1, beside the list"`
 }
 
-const maxGelFile = 1 << 20
-
 // readGels reads a list of filters and the spectra it names. All errors are
 // found at once.
 func readGels(path string) ([]gel.Gel, error) {
-	info, err := os.Stat(path)
-	if err != nil {
-		return nil, err
-	}
-	if info.Size() > maxGelFile {
-		return nil, fmt.Errorf("%s: larger than %d kB: is this a list of filters?", path, maxGelFile>>10)
-	}
-	data, err := os.ReadFile(path)
+	data, err := userfile.Read(path, userfile.GelList)
 	if err != nil {
 		return nil, err
 	}

@@ -14,6 +14,7 @@ import (
 
 	"trueup/loop/session"
 	"trueup/loop/solve"
+	"trueup/profiles/userfile"
 )
 
 // loadLearnt reads what earlier runs learnt of the fixture types of this one,
@@ -30,7 +31,7 @@ func loadLearnt(dir string, units []*session.Unit, log zerolog.Logger) map[strin
 		if u.Type == "" || all[u.Type] != nil {
 			continue
 		}
-		text, err := os.ReadFile(learntFile(dir, u.Type))
+		text, err := userfile.Read(learntFile(dir, u.Type), userfile.Learnt)
 		if errors.Is(err, fs.ErrNotExist) {
 			continue
 		}

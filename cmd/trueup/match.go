@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"os"
 	"path/filepath"
 	"strings"
 	"text/tabwriter"
@@ -17,6 +16,7 @@ import (
 	"trueup/colorcalc"
 	"trueup/loop/session"
 	"trueup/loop/session/rig"
+	"trueup/profiles/userfile"
 )
 
 // runFlags are those of every command that drives a rig.
@@ -228,7 +228,7 @@ func previousRun(root, rigName, dir string) (*session.Summary, error) {
 		}
 		dir = found
 	}
-	f, err := os.Open(filepath.Join(dir, "journal.jsonl"))
+	f, err := userfile.Open(filepath.Join(dir, "journal.jsonl"), userfile.Journal)
 	if err != nil {
 		return nil, fmt.Errorf("earlier run: %w", err)
 	}

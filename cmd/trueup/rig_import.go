@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 	"strings"
 
@@ -12,6 +11,7 @@ import (
 
 	"trueup/dmx"
 	"trueup/loop/session/rig"
+	"trueup/profiles/userfile"
 	"trueup/profiles/yamlfile"
 )
 
@@ -85,7 +85,7 @@ in need of your hand; 2 a wrong command line.`,
 
 // isPlan tells a ZIP archive from a text.
 func isPlan(path string) (bool, error) {
-	f, err := os.Open(path)
+	f, err := userfile.Open(path, userfile.PlanOrList)
 	if err != nil {
 		return false, err
 	}
@@ -107,10 +107,6 @@ func isPlan(path string) (bool, error) {
 	return false, nil
 }
 
-// maxList bounds what is read of a patch list; the reader of lists has the
-// narrower bound.
-const maxList = 16 << 20
-
 func importList(c *cobra.Command, path string, o importOptions) error {
 	if o.mapping == "" {
 		return usageError("%s is a patch list: say with --map which column is what, such as --map name=Label,address=DMX", path)
@@ -126,14 +122,9 @@ func importList(c *cobra.Command, path string, o importOptions) error {
 	if err != nil {
 		return err
 	}
-	f, err := os.Open(path)
+	data, err := userfile.Read(path, userfile.PatchList)
 	if err != nil {
 		return err
-	}
-	defer f.Close()
-	data, err := io.ReadAll(io.LimitReader(f, maxList))
-	if err != nil {
-		return fmt.Errorf("%s: %w", path, err)
 	}
 	fixtures, err := rig.ImportCSV(path, data, m)
 	if err != nil {

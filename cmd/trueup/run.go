@@ -25,6 +25,7 @@ import (
 	"trueup/loop/feed"
 	"trueup/loop/session"
 	"trueup/loop/session/rig"
+	"trueup/profiles/userfile"
 	"trueup/safety"
 )
 
@@ -148,7 +149,7 @@ func (j *job) workUnderGuard(ctx context.Context, door *openedDoor, meters *sess
 
 // info opens the journal.
 func (j *job) info() (*session.RunInfo, error) {
-	text, err := os.ReadFile(j.rig.Path)
+	text, err := userfile.Read(j.rig.Path, userfile.Rig)
 	if err != nil {
 		return nil, err
 	}

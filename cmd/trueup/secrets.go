@@ -9,6 +9,7 @@ import (
 	"runtime"
 
 	"trueup/loop/feed"
+	"trueup/profiles/userfile"
 	"trueup/profiles/yamlfile"
 )
 
@@ -47,7 +48,7 @@ func loadSecrets() (map[string]feed.Secret, error) {
 	if runtime.GOOS != "windows" && info.Mode().Perm()&0o077 != 0 {
 		return nil, fmt.Errorf("%s can be read by others (mode %o); run: chmod 600 %s", path, info.Mode().Perm(), path)
 	}
-	data, err := os.ReadFile(path)
+	data, err := userfile.Read(path, userfile.Secrets)
 	if err != nil {
 		return nil, err
 	}

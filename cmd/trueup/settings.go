@@ -15,6 +15,7 @@ import (
 	"github.com/spf13/pflag"
 	"github.com/spf13/viper"
 
+	"trueup/profiles/userfile"
 	"trueup/profiles/yamlfile"
 )
 
@@ -166,7 +167,7 @@ func mergeConfig(v *viper.Viper, path string, must bool, origin map[string]strin
 	if path == "" {
 		return nil
 	}
-	data, err := os.ReadFile(path)
+	data, err := userfile.Read(path, userfile.Settings)
 	if errors.Is(err, fs.ErrNotExist) && !must {
 		return nil
 	}

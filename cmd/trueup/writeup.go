@@ -3,13 +3,13 @@ package main
 import (
 	"bytes"
 	"fmt"
-	"os"
 	"path/filepath"
 
 	"github.com/google/renameio/v2/maybe"
 
 	"trueup/cmd/trueup/report"
 	"trueup/loop/session"
+	"trueup/profiles/userfile"
 	"trueup/safety"
 )
 
@@ -17,7 +17,7 @@ import (
 // nothing else.
 func writeUp(dir, journalPath string) (*result, error) {
 	res := &result{dir: dir}
-	f, err := os.Open(journalPath)
+	f, err := userfile.Open(journalPath, userfile.Journal)
 	if err != nil {
 		return res, err
 	}

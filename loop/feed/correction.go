@@ -13,6 +13,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"trueup/colorcalc"
+	"trueup/profiles/userfile"
 	"trueup/profiles/yamlfile"
 )
 
@@ -166,7 +167,7 @@ type correctionFile struct {
 // LoadCorrections reads corrections by probe. A file that is not there gives
 // none.
 func LoadCorrections(path string) (map[string]Correction, error) {
-	data, err := os.ReadFile(path)
+	data, err := userfile.Read(path, userfile.Corrections)
 	if errors.Is(err, os.ErrNotExist) {
 		return nil, nil
 	}

@@ -5,8 +5,11 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"time"
+
+	"trueup/profiles/userfile"
 )
 
 // stdinSource reads lines from a reader until it ends; then the feed has ended.
@@ -50,7 +53,8 @@ func (s *stdinSource) run(ctx context.Context, f *Feed) error {
 var ErrEnded = errors.New("the input has ended")
 
 // fileTail reads the lines that are added to a file. It follows a file that is
-// cut short or replaced.
+// cut short or replaced. A named pipe serves too, for as long as somebody writes
+// to it; other things under the name are refused.
 type fileTail struct {
 	path string
 	seen bool // the first life starts at the end, later ones at the beginning
@@ -67,13 +71,18 @@ func newFile(c Config) (transport, error) {
 }
 
 func (t *fileTail) run(ctx context.Context, f *Feed) error {
-	file, err := os.Open(t.path)
+	file, err := userfile.OpenStream(t.path)
+	if errors.Is(err, userfile.ErrKind) {
+		return &refusal{err}
+	}
 	if err != nil {
-		t.seen = t.seen || errors.Is(err, os.ErrNotExist) // what appears later is new
+		t.seen = t.seen || errors.Is(err, fs.ErrNotExist) // what appears later is new
 		return err
 	}
 	defer file.Close()
-	if !t.seen {
+	// A read of a pipe waits; closing wakes it.
+	defer context.AfterFunc(ctx, func() { file.Close() })()
+	if !t.seen && file.Growing {
 		if _, err := file.Seek(0, io.SeekEnd); err != nil {
 			return refuse("%s: %w", t.path, err)
 		}
@@ -91,7 +100,7 @@ func (t *fileTail) run(ctx context.Context, f *Feed) error {
 // tailReader turns the end of a file into waiting.
 type tailReader struct {
 	ctx  context.Context
-	file *os.File
+	file *userfile.Stream
 	path string
 }
 
@@ -99,6 +108,9 @@ var errReplaced = errors.New("the file was replaced or cut short")
 
 func (r *tailReader) Read(p []byte) (int, error) {
 	for {
+		if r.ctx.Err() != nil { // also when there is always more to read
+			return 0, r.ctx.Err()
+		}
 		n, err := r.file.Read(p)
 		if n > 0 || err != nil && !errors.Is(err, io.EOF) {
 			return n, err
@@ -122,6 +134,9 @@ func (r *tailReader) replaced() bool {
 	named, err := os.Stat(r.path)
 	if err != nil || !os.SameFile(mine, named) {
 		return true
+	}
+	if !r.file.Growing {
+		return false
 	}
 	at, err := r.file.Seek(0, io.SeekCurrent)
 	return err != nil || mine.Size() < at

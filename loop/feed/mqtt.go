@@ -7,12 +7,13 @@ import (
 	"errors"
 	"fmt"
 	"net/url"
-	"os"
 	"strings"
 	"time"
 
 	"github.com/eclipse/paho.golang/autopaho"
 	"github.com/eclipse/paho.golang/paho"
+
+	"trueup/profiles/userfile"
 )
 
 // mqttClient takes readings from a broker: MQTT 5 (OASIS 2019), QoS 1. The
@@ -69,7 +70,7 @@ func splitTopic(address string) (broker, topic string) {
 func tlsConfig(c Secret) (*tls.Config, error) {
 	t := &tls.Config{MinVersion: tls.VersionTLS12}
 	if c.CAFile != "" {
-		pem, err := os.ReadFile(c.CAFile)
+		pem, err := userfile.Read(c.CAFile, userfile.Certificate)
 		if err != nil {
 			return nil, err
 		}
@@ -79,9 +80,17 @@ func tlsConfig(c Secret) (*tls.Config, error) {
 		}
 	}
 	if c.CertFile != "" {
-		cert, err := tls.LoadX509KeyPair(c.CertFile, c.KeyFile)
+		pem, err := userfile.Read(c.CertFile, userfile.Certificate)
 		if err != nil {
 			return nil, err
+		}
+		key, err := userfile.Read(c.KeyFile, userfile.Certificate)
+		if err != nil {
+			return nil, err
+		}
+		cert, err := tls.X509KeyPair(pem, key)
+		if err != nil {
+			return nil, fmt.Errorf("%s and %s: %w", c.CertFile, c.KeyFile, err)
 		}
 		t.Certificates = []tls.Certificate{cert}
 	}

@@ -2,26 +2,15 @@ package feed
 
 import (
 	"encoding/json"
-	"fmt"
-	"os"
 	"strings"
 
+	"trueup/profiles/userfile"
 	"trueup/profiles/yamlfile"
 )
 
-// maxDescription bounds a description's size in bytes.
-const maxDescription = 1 << 20
-
 // LoadInstrument reads a description from a file.
 func LoadInstrument(path string) (*Instrument, error) {
-	info, err := os.Stat(path)
-	if err != nil {
-		return nil, err
-	}
-	if info.Size() > maxDescription {
-		return nil, fmt.Errorf("%s: %d bytes; a description has at most %d", path, info.Size(), maxDescription)
-	}
-	data, err := os.ReadFile(path)
+	data, err := userfile.Read(path, userfile.Instrument)
 	if err != nil {
 		return nil, err
 	}

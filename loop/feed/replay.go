@@ -10,9 +10,10 @@ import (
 	"fmt"
 	"io"
 	"net"
-	"os"
 	"time"
 	"unicode/utf8"
+
+	"trueup/profiles/userfile"
 )
 
 // A recording is a text file with one piece of the dialogue a line:
@@ -71,8 +72,8 @@ func (r *Recorder) Err() error { return r.err }
 
 // Bounds of a recording.
 const (
-	mostRecordLine = 4 << 20
-	mostRecord     = 1_000_000
+	mostRecordLine = 1 << 20
+	mostRecord     = 40_000
 )
 
 // ReadRecording reads a recording; times count from base.
@@ -137,7 +138,7 @@ type replay struct {
 }
 
 func newReplay(c Config) (transport, error) {
-	file, err := os.Open(c.Address)
+	file, err := userfile.Open(c.Address, userfile.Recording)
 	if err != nil {
 		return nil, err
 	}

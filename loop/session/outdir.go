@@ -8,6 +8,8 @@ import (
 	"strings"
 	"time"
 	"unicode"
+
+	"trueup/profiles/userfile"
 )
 
 // MakeOutDir makes the folder of a run below root: date and rig name, with a
@@ -69,7 +71,7 @@ func NewestRun(root, rigName string) (string, error) {
 	}
 	for _, e := range slices.Backward(entries) {
 		dir := filepath.Join(root, e.Name())
-		f, err := os.Open(filepath.Join(dir, "journal.jsonl"))
+		f, err := userfile.Open(filepath.Join(dir, "journal.jsonl"), userfile.Journal)
 		if err != nil {
 			continue
 		}

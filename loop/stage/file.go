@@ -2,10 +2,10 @@ package stage
 
 import (
 	"fmt"
-	"os"
 	"time"
 
 	"trueup/colorcalc"
+	"trueup/profiles/userfile"
 	"trueup/profiles/yamlfile"
 )
 
@@ -101,19 +101,9 @@ type UnrestFile struct {
 	Ageing float64 `yaml:"ageing_per_hour" min:"-1" max:"1" help:"lines against continuum, a fraction an hour"`
 }
 
-// maxFile bounds a stage file, in bytes.
-const maxFile = 1 << 20
-
 // LoadFile reads a stage file.
 func LoadFile(path string) (*File, error) {
-	st, err := os.Stat(path)
-	if err != nil {
-		return nil, fmt.Errorf("stage file: %w", err)
-	}
-	if st.Size() > maxFile {
-		return nil, fmt.Errorf("stage file %s: %d bytes; at most %d", path, st.Size(), maxFile)
-	}
-	data, err := os.ReadFile(path)
+	data, err := userfile.Read(path, userfile.Stage)
 	if err != nil {
 		return nil, fmt.Errorf("stage file: %w", err)
 	}

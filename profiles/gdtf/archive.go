@@ -4,9 +4,9 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 
 	"trueup/profiles/archive"
+	"trueup/profiles/userfile"
 	"trueup/profiles/xmltree"
 )
 
@@ -23,7 +23,7 @@ const descriptionName = "description.xml"
 
 // Open reads the fixture type out of a GDTF file.
 func Open(path string) (*FixtureType, error) {
-	f, err := os.Open(path)
+	f, err := userfile.Open(path, userfile.GDTF)
 	if err != nil {
 		return nil, fmt.Errorf("GDTF file: %w", err)
 	}
@@ -31,9 +31,6 @@ func Open(path string) (*FixtureType, error) {
 	st, err := f.Stat()
 	if err != nil {
 		return nil, fmt.Errorf("GDTF file: %w", err)
-	}
-	if !st.Mode().IsRegular() {
-		return nil, fmt.Errorf("GDTF file %s is not a plain file", path)
 	}
 	ft, err := Read(f, st.Size())
 	if err != nil {

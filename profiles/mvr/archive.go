@@ -4,9 +4,9 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 
 	"trueup/profiles/archive"
+	"trueup/profiles/userfile"
 	"trueup/profiles/xmltree"
 )
 
@@ -30,7 +30,7 @@ var skipped = []string{"UserData", "Geometries", "Symdef", "Connections", "Mappi
 
 // Open reads a plan from a file.
 func Open(path string, o Options) (*Plan, error) {
-	f, err := os.Open(path)
+	f, err := userfile.Open(path, userfile.Plan)
 	if err != nil {
 		return nil, fmt.Errorf("plan: %w", err)
 	}
@@ -38,9 +38,6 @@ func Open(path string, o Options) (*Plan, error) {
 	st, err := f.Stat()
 	if err != nil {
 		return nil, fmt.Errorf("plan: %w", err)
-	}
-	if !st.Mode().IsRegular() {
-		return nil, fmt.Errorf("plan: %s is not a plain file", path)
 	}
 	p, err := Read(f, st.Size(), o)
 	if err != nil {

@@ -2,6 +2,7 @@ package yamlfile
 
 import (
 	"errors"
+	"fmt"
 	"strings"
 	"testing"
 )
@@ -99,7 +100,10 @@ func TestEveryErrorSaysWhereAndWhatToDo(t *testing.T) {
 		{"name: a\xff\n", "1:1", "UTF-8"},
 		{"name: a\nslots: " + strings.Repeat("[", 5000), "2:40", "deep"},
 		{"name: a\nslots: " + strings.Repeat("- ", 5000), "2:", ""},
-		{"name: a\nslots: [" + strings.Repeat("1, ", 100_000) + "1]\n", "2:", "too long"},
+		{"name: a\nslots: [" + strings.Repeat("1, ", 60_000) + "1]\n", "2:", "too long"},
+		{"name: a\nslots: [" + strings.Repeat("1 ,", 30_000) + "1]\n", "2:", "too long"},
+		{"name: a\nplace: {" + manyKeys("x%d: 1, ") + "}\n", "2:", "more than 4000 keys"},
+		{"name: a\nplace:\n" + manyKeys("  x%d: 1\n"), "4003:", "more than 4000 keys"},
 		{"name: a\n" + strings.Repeat("#", 2<<20), " ", "bytes"},
 	} {
 		var f lampFile
@@ -112,6 +116,25 @@ func TestEveryErrorSaysWhereAndWhatToDo(t *testing.T) {
 		if !strings.HasPrefix(err.Error(), "f.yaml:"+strings.TrimSpace(c.at)) || !strings.Contains(err.Error(), c.gist) {
 			t.Errorf("%.40q: got %v\nwant f.yaml:%s … %s", c.text, err, c.at, c.gist)
 		}
+	}
+}
+
+func manyKeys(format string) string {
+	var b strings.Builder
+	for i := range maxKeys + 1 {
+		fmt.Fprintf(&b, format, i)
+	}
+	return b.String()
+}
+
+// Keys that stand in many groups, as those of a list's entries do, are not
+// counted as one group.
+func TestAListOfManyGroupsIsRead(t *testing.T) {
+	var out struct {
+		Lamps []map[string]int `yaml:"lamps"`
+	}
+	if _, err := Decode("f.yaml", []byte("lamps:\n"+strings.Repeat("  - a: 1\n    b: 2\n", maxKeys+1)), &out); err != nil || len(out.Lamps) != maxKeys+1 {
+		t.Errorf("%d lamps, %v", len(out.Lamps), err)
 	}
 }
 

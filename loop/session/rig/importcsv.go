@@ -49,15 +49,24 @@ func ParseMapping(text string) (map[string]string, error) {
 	return m, nil
 }
 
+// Bounds of a patch list: bytes, and cells in all (2000 rows of 25 columns).
+const (
+	maxList  = 256 << 10
+	maxCells = 50_000
+)
+
 // ImportCSV reads a patch list: text with a line of headings, separated by
 // commas, semicolons or tabs. file is the name used in messages; the error is
 // yamlfile.Errors with every row that can not be used. A row without an
 // address becomes a by-hand fixture.
 func ImportCSV(file string, data []byte, mapping map[string]string) ([]DraftFixture, error) {
-	if len(data) > maxFile {
-		return nil, fmt.Errorf("%s: larger than %d MiB: not a patch list", file, maxFile>>20)
+	if len(data) > maxList {
+		return nil, fmt.Errorf("%s: larger than %d KiB: not a patch list", file, maxList>>10)
 	}
 	data = bytes.TrimPrefix(data, []byte("\xEF\xBB\xBF"))
+	if bytes.Count(data, []byte(string(separator(data)))) > maxCells {
+		return nil, fmt.Errorf("%s: more than %d cells: not a patch list", file, maxCells)
+	}
 	r := csv.NewReader(bytes.NewReader(data))
 	r.Comma = separator(data)
 	r.FieldsPerRecord = -1

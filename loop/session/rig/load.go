@@ -2,13 +2,13 @@ package rig
 
 import (
 	"fmt"
-	"os"
 	"path/filepath"
 	"strings"
 	"time"
 
 	"trueup/loop/feed"
 	"trueup/profiles"
+	"trueup/profiles/userfile"
 	"trueup/profiles/yamlfile"
 	"trueup/safety"
 )
@@ -21,9 +21,6 @@ const (
 	DefaultPriority   = 100 // E1.31-2018 6.2.3
 	DefaultSourceName = "trueup"
 )
-
-// maxFile bounds the size of a rig file in bytes.
-const maxFile = 4 << 20
 
 // Load reads and checks a rig file and the profiles that it names. The error
 // holds every fault found, each with file, line and column; it unwraps to
@@ -40,14 +37,9 @@ func Load(path string) (*Rig, error) {
 // returns what could be read, nil where nothing could. Such a rig may be looked
 // at and its feeds listened to; it must not be run.
 func LoadPartial(path string) (*Rig, error) {
-	f, err := os.Open(path)
+	data, err := userfile.Read(path, userfile.Rig)
 	if err != nil {
 		return nil, fmt.Errorf("rig file: %w", err)
-	}
-	defer f.Close()
-	data, err := readBounded(f)
-	if err != nil {
-		return nil, fmt.Errorf("rig file %s: %w", path, err)
 	}
 	return parse(path, data, profiles.Load, func(path string) error {
 		_, err := feed.LoadInstrument(path)

@@ -42,12 +42,7 @@ func (g *Governor) Break(kind string) {
 	case "flash":
 		g.guard = guard{}
 	case "jump":
-		for _, h := range g.heads {
-			if h.moving {
-				h.rate = 1000
-				h.cross = false
-			}
-		}
+		g.limits.Rise, g.limits.Fall, g.limits.Colour = 1000, 1000, 1000
 	case "product":
 		for _, h := range g.heads {
 			h.cross = false

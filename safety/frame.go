@@ -289,7 +289,7 @@ func (g *Governor) start(h *head) {
 			return
 		}
 	}
-	h.aim(&g.limits)
+	h.aim()
 }
 
 // ceiling is the most light on a line: the cap, or what the desk is owed.
@@ -336,11 +336,10 @@ func (g *Governor) advance(h *head, n *universe, now time.Time, dt time.Duration
 		case end:
 			a.next = a.way
 		default:
-			a.next = a.nearest(a.from + s*(a.to-a.from))
+			a.next = a.nearest(a.at(s))
 		}
 	}
-	light := h.light(true)
-	seen, red, sw := h.watch(light)
+	seen, sw := h.watch()
 	if sw.any() && !g.guard.try(sw, g.time, g.budget(), g.waiting != nil && g.waiting != h) {
 		if g.held++; g.waiting == nil {
 			g.waiting = h
@@ -348,14 +347,14 @@ func (g *Governor) advance(h *head, n *universe, now time.Time, dt time.Duration
 		return
 	}
 	g.pass(h)
-	h.s, h.seen, h.red = s, seen, red
+	h.s, h.seen = s, seen
 	for i := range h.axes {
 		a := &h.axes[i]
 		if a.rule.Kind == StrobeSlot {
 			continue
 		}
 		a.code = a.next
-		a.cur = a.from + s*(a.to-a.from)
+		a.cur = a.at(s)
 		if end {
 			a.cur = a.to
 		}

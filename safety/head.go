@@ -21,7 +21,6 @@ type head struct {
 	dimmer  int    // index into axes, -1 = none
 	mixes   bool   // has emitters
 	reddens bool   // has colour parameters marked Red
-	gain    float64
 	swing   float64
 	cap     float64
 
@@ -33,10 +32,10 @@ type head struct {
 	capped bool
 	held   string // why the wish is not followed
 
-	moving  bool
-	cross   bool
-	s, rate float64
-	leg     leg
+	moving bool
+	cross  bool
+	s      float64
+	leg    leg
 
 	arrived   bool
 	arrivedAt time.Time
@@ -50,8 +49,7 @@ type head struct {
 	resting   bool    // the goal is the end of the run
 	broken    bool    // a fault: stays where it is
 	base      float64 // light when taken
-	seen      turns
-	red       reds
+	seen      trackers
 }
 
 // leg says what the line under way leads to.
@@ -64,7 +62,7 @@ const (
 )
 
 func newHead(spec Head, l *Limits) *head {
-	h := &head{spec: spec, dimmer: -1, gain: 1, swing: SwingLight - near, cap: min(spec.Cap, l.LevelCap)}
+	h := &head{spec: spec, dimmer: -1, swing: SwingLight - near, cap: min(spec.Cap, l.LevelCap)}
 	total, emitters := 0.0, 0
 	for i := range h.spec.Slots {
 		if r := &h.spec.Slots[i]; r.Kind == Emitter {
@@ -105,8 +103,9 @@ func newHead(spec Head, l *Limits) *head {
 		case Colour:
 			h.reddens = h.reddens || r.Red
 		}
-		if r.Curve == nil && r.Kind != Colour && r.Kind != StrobeSlot {
-			h.gain, h.swing = 2, SwingUnknown-near
+		a.pace = declaredPace
+		if r.Curve == nil && (r.Kind == Dimmer || r.Kind == Emitter) {
+			a.pace, h.swing = undeclaredPace, SwingUnknown-near
 		}
 		h.axes = append(h.axes, a)
 	}
@@ -138,9 +137,7 @@ func (h *head) stand(look *[512]byte) {
 		h.pins[i].code = get(look, h.pins[i].rule.Slots)
 	}
 	h.base = h.light(false)
-	h.seen.reset(h.base)
-	h.red = reds{}
-	_, h.red, _ = h.watch(h.base) // the red rule's first state
+	h.begin()
 	h.moving, h.fresh, h.arrived, h.leg = false, false, false, legGoal
 	h.calm, h.later = false, false
 }

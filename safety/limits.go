@@ -12,7 +12,8 @@ import (
 // limit". Begin with [DefaultLimits].
 type Limits struct {
 	// Rise and Fall bound how fast a head's light, and each of its emitters and
-	// its dimmer, may change: fraction of full light output per second.
+	// its dimmer, may change: fraction of full light output per second, to within
+	// one step of the slots. They hold for every response that [ExponentSpread] allows.
 	Rise, Fall float64
 	// Colour bounds colour parameters (CCT, tint, x, y, hue, saturation):
 	// fraction of the parameter's whole range per second.
@@ -67,8 +68,9 @@ const (
 	// counts as half a flash (WCAG 2.2 "general flash": 10 % of the maximum;
 	// the exemption of a bright dark state is never used).
 	SwingLight = 0.10
-	// SwingUnknown takes its place where a response curve is not known: on a
-	// square-law dimmer 5 % of code near the top is 10 % of light.
+	// SwingUnknown takes its place where a response curve is not known and light
+	// is taken as the code: on a square-law dimmer 5 % of code near the top is 10 % of
+	// light. What else the response may be is followed beside it, with SwingLight.
 	SwingUnknown = 0.05
 	// MaxSwings is how many opposing swings any sliding second may hold, over
 	// all heads together: three flashes.
@@ -142,7 +144,8 @@ func (l Limits) Check() error {
 func (l Limits) Describe() []string {
 	pc := func(v float64) string { return fmt.Sprintf("%.4g %%", 100*v) }
 	lines := []string{
-		"light rises by at most " + pc(l.Rise) + " of full a second, falls by at most " + pc(l.Fall),
+		"light rises by at most " + pc(l.Rise) + " of full a second, falls by at most " + pc(l.Fall) + ", to within one step of the slot",
+		"that holds for lamps whose dimming exponent is within " + pc(ExponentSpread) + " of the profile's; where it names no curve, for any from linear to cubic",
 		"colour parameters move through at most " + pc(l.Colour) + " of their range a second",
 		"no head above " + pc(l.LevelCap) + " of its full light (groups and fixtures may be lower)",
 		"UV, violet and unknown emitters at most at " + pc(l.UVCap) + " of their level",

@@ -12,11 +12,16 @@ type axis struct {
 	max           float64
 	weight        float64 // share of the head's full light; emitters only
 	x, y, z       float64 // tristimulus values at full, for the red rule
+	pace          pace    // of the family that its response is of; light only
+	paced         float64 // pace at cur, while it moves
 	from, to, cur float64
-	way           uint32 // code at the end of the leg
-	code          uint32 // on the wire
-	next          uint32 // candidate of this frame
-	seen          turns  // for colour parameters marked Red
+	way           uint32        // code at the end of the leg
+	code          uint32        // on the wire
+	next          uint32        // candidate of this frame
+	seen          turns         // for colour parameters marked Red
+	bends         [laws]float64 // light of the code at bentAt, by law
+	bentAt        uint32
+	bent          bool
 }
 
 func (a *axis) light(code uint32) float64 {
@@ -42,8 +47,8 @@ func (a *axis) below(v, slack float64) uint32 {
 
 // aim starts a straight line, in light, from where the head is to the ways of
 // its axes: a mixture between two mixtures, all axes in step.
-func (h *head) aim(l *Limits) {
-	h.s, h.rate, h.cross = 0, math.Inf(1), false
+func (h *head) aim() {
+	h.s, h.cross = 0, false
 	dims, mixes := false, false
 	for i := range h.axes {
 		a := &h.axes[i]
@@ -52,73 +57,85 @@ func (h *head) aim(l *Limits) {
 			continue
 		}
 		a.to = a.light(a.way)
-		d := a.to - a.from
-		if d == 0 {
-			continue
-		}
-		dims = dims || a.rule.Kind == Dimmer
-		mixes = mixes || a.rule.Kind == Emitter
-		h.rate = min(h.rate, h.speed(a, d, l)/math.Abs(d))
+		dims = dims || a.rule.Kind == Dimmer && a.to != a.from
+		mixes = mixes || a.rule.Kind == Emitter && a.to != a.from
 	}
 	h.cross = dims && mixes
 	h.moving = true
 }
 
-// speed of one axis in its direction, per second.
-func (h *head) speed(a *axis, d float64, l *Limits) float64 {
-	if a.rule.Kind == Colour {
-		return l.Colour
-	}
-	if d > 0 {
-		return l.Rise / h.gain
-	}
-	return l.Fall / h.gain
-}
-
-// stride is how far along the line dt leads. Emitter times dimmer is a product:
-// where both move, no emitter's output and not their sum may be faster than a
-// single axis. The slope of the product is linear along the line, so its worst
-// is at an end of the stride.
+// stride is how far along the line dt leads: no axis may be faster than its
+// limit, whatever member of its family it is. Emitter times dimmer is a product:
+// where both move, no emitter's output may be faster either. Their sum, weighted,
+// then is not.
 func (h *head) stride(dt time.Duration, l *Limits) float64 {
 	t := dt.Seconds()
-	if math.IsInf(h.rate, 1) {
-		return 1
+	ds := 1 - h.s
+	for i := range h.axes {
+		if a := &h.axes[i]; a.rule.Kind != StrobeSlot && a.to != a.from {
+			ds = min(ds, max(a.reach(t, l)-h.s, 0))
+		}
 	}
-	ds := min(h.rate*t, 1-h.s)
 	if !h.cross {
 		return ds
 	}
-	worst := math.Max(h.slope(h.s, l), h.slope(h.s+ds, l))
-	if worst*ds > t {
-		ds = t / worst
+	// The time that a stride needs falls a little slower than the stride does, for
+	// near the dark the pace is steep; two or three rounds do.
+	for range 6 {
+		need := h.need(h.s+ds, l)
+		if need <= t*(1+near) {
+			break
+		}
+		ds *= 0.9999 * t / need
 	}
 	return ds
 }
 
-// slope is the longest time that any output needs per unit of the line at s.
-func (h *head) slope(s float64, l *Limits) float64 {
-	dim := &h.axes[h.dimmer]
-	dd := dim.to - dim.from
-	d := dim.from + s*dd
-	cost := func(p float64) float64 {
-		if p > 0 {
-			return p * h.gain / l.Rise
-		}
-		return -p * h.gain / l.Fall
+// reach is the place on the line that the axis can be at in t seconds.
+func (a *axis) reach(t float64, l *Limits) float64 {
+	d := a.to - a.from
+	if a.rule.Kind == Colour {
+		return (a.cur - a.from + math.Copysign(l.Colour*t, d)) / d
 	}
-	sum, worst := 0.0, 0.0
+	rate := l.Rise
+	if d < 0 {
+		rate = -l.Fall
+	}
+	a.paced = a.pace.of(a.cur)
+	return (a.pace.back(a.paced+rate*t) - a.from) / d
+}
+
+// need is the longest time that the output of any emitter needs from where it is
+// to place s of the line. With dimmer D and emitter E, from 1 to 2, the output changes
+// by D2 (E2-E1) + E1 (D2-D1), or the same with the indices the other way: each
+// difference is bounded by its pace, each factor by the brightest of its family.
+func (h *head) need(s float64, l *Limits) (seconds float64) {
+	dim := &h.axes[h.dimmer]
+	d1, d2 := dim.cur, dim.at(s)
+	dp := dim.pace.of(d2) - dim.paced
+	bright := dim.brightest(max(d1, d2))
 	for i := range h.axes {
 		a := &h.axes[i]
-		if a.rule.Kind != Emitter {
+		if a.rule.Kind != Emitter || a.to == a.from && dp == 0 {
 			continue
 		}
-		de := a.to - a.from
-		p := dd*(a.from+s*de) + d*de
-		sum += a.weight * p
-		worst = max(worst, cost(p))
+		e1, e2 := a.cur, a.cur
+		change := 0.0
+		if a.to != a.from {
+			e2 = a.at(s)
+			change = a.pace.of(e2) - a.paced
+		}
+		if change*dp < 0 {
+			continue // neither adds to the other, and each has its own limit
+		}
+		change = bright*change + a.brightest(min(e1, e2))*dp
+		seconds = max(seconds, change/l.Rise, -change/l.Fall)
 	}
-	return max(worst, cost(sum))
+	return seconds
 }
+
+// at is the light of the axis at a place of the line.
+func (a *axis) at(s float64) float64 { return a.from + s*(a.to-a.from) }
 
 // peak is the most light on the line between where the head is and its ways.
 func (h *head) peak() float64 {
@@ -169,48 +186,4 @@ func (h *head) light(next bool) (sum float64) {
 		}
 	}
 	return d * e
-}
-
-// watch looks at the candidates with the flash rules and returns the trackers
-// as they will be if the candidates are sent.
-func (h *head) watch(light float64) (turns, reds, swings) {
-	t, c := h.seen, h.red
-	var s swings
-	switch t.see(light, h.swing) {
-	case 1:
-		s.lightUp = true
-	case -1:
-		s.lightDown = true
-	}
-	if h.mixes && light >= darkBelow {
-		var x, y, z float64
-		for i := range h.axes {
-			if a := &h.axes[i]; a.rule.Kind == Emitter {
-				e := a.light(a.next)
-				x, y, z = x+e*a.x, y+e*a.y, z+e*a.z
-			}
-		}
-		switch c.see(x, y, z) {
-		case 1:
-			s.redUp = true
-		case -1:
-			s.redDown = true
-		}
-	}
-	if h.reddens {
-		for i := range h.axes {
-			a := &h.axes[i]
-			if a.rule.Kind != Colour || !a.rule.Red {
-				continue
-			}
-			t := a.seen
-			switch t.see(float64(a.next)/a.max, SwingLight-near) {
-			case 1:
-				s.redUp = true
-			case -1:
-				s.redDown = true
-			}
-		}
-	}
-	return t, c, s
 }

@@ -23,9 +23,11 @@ func (v Violation) String() string {
 // Checker reads the frames of one run in the order in which they were sent.
 type Checker struct {
 	cfg    safety.Config
+	truths []Truth  // under each of which the speed and flash limits have to hold
+	names  []string // of the truths
 	heads  []*watched
 	found  []Violation
-	events []event
+	events [][]event // by truth
 	ending bool
 	last   map[dmx.Universe][]byte
 	desk   map[dmx.Universe][]byte
@@ -38,8 +40,25 @@ type Checker struct {
 }
 
 // New returns a checker for a run with this configuration. Of the Desk only
-// matters whether there is one.
+// matters whether there is one. Speed and flashes are judged for every lamp that the
+// written limits cover: by the declared curves and by what they leave open.
 func New(cfg safety.Config) *Checker {
+	c := newChecker(cfg)
+	for _, f := range family {
+		c.names, c.truths = append(c.names, f.name), append(c.truths, f.truth)
+	}
+	return c.ready()
+}
+
+// NewTrue is New for lamps of which it is known what they truly give: speed and
+// flashes are judged by that alone.
+func NewTrue(cfg safety.Config, truth Truth) *Checker {
+	c := newChecker(cfg)
+	c.names, c.truths = []string{"in truth"}, []Truth{truth}
+	return c.ready()
+}
+
+func newChecker(cfg safety.Config) *Checker {
 	if cfg.Limits.PeopleAloft { // as written: five seconds for a full fade
 		cfg.Limits.Rise = least(cfg.Limits.Rise, 0.2)
 		cfg.Limits.Fall = least(cfg.Limits.Fall, 0.2)
@@ -47,8 +66,18 @@ func New(cfg safety.Config) *Checker {
 	}
 	c := &Checker{cfg: cfg, last: map[dmx.Universe][]byte{}, desk: map[dmx.Universe][]byte{},
 		prior: map[dmx.Universe]time.Time{}, gone: map[dmx.Universe]bool{}, hz: map[*watched]float64{}}
-	for i := range cfg.Heads {
-		c.heads = append(c.heads, &watched{spec: &cfg.Heads[i]})
+	return c
+}
+
+// ready sets up what is kept for each head under each truth.
+func (c *Checker) ready() *Checker {
+	c.events = make([][]event, len(c.truths))
+	for i := range c.cfg.Heads {
+		h := &watched{spec: &c.cfg.Heads[i]}
+		for _, t := range c.truths {
+			h.views = append(h.views, &view{truth: t})
+		}
+		c.heads = append(c.heads, h)
 	}
 	return c
 }
@@ -87,10 +116,13 @@ func (c *Checker) Frame(now time.Time, u dmx.Universe, levels, desk []byte) {
 		}
 	}
 	c.foreign(now, u, frame, base, levels, overlay)
-	var fresh []event
+	fresh := make([]bool, len(c.truths))
 	for _, h := range c.heads {
 		if h.spec.Universe == u {
-			fresh = append(fresh, c.head(now, h, frame, base, dt, overlay)...)
+			for k, events := range c.head(now, h, frame, base, dt, overlay) {
+				c.events[k] = append(c.events[k], events...)
+				fresh[k] = fresh[k] || len(events) > 0
+			}
 		}
 	}
 	c.flashes(now, fresh)
@@ -164,7 +196,7 @@ func (c *Checker) capped(h *watched, look []byte) bool {
 			}
 		}
 	}
-	return h.measure(look, false).light > c.headCap(h.spec)
+	return h.measure(look, false, declared).light > c.headCap(h.spec)
 }
 
 // axisCap is the share of its range that a slot may have.

@@ -7,6 +7,10 @@
 //   - Light is code through curve (straight between its points), emitters summed
 //     by weight, times the dimmer. A change may be ahead of its limit by one code
 //     step, because codes are whole numbers.
+//   - What a lamp truly gives may differ from its curve: speed and flashes are
+//     judged under several [Truth]s, those that the limits promise to cover, or, with
+//     [NewTrue], the one that a test knows. Caps, and what is dark, are by the declared
+//     curve. In one truth a light beside another may be of another truth.
 //   - A frame may make up for 50 ms, however long ago the last one was. A clock that
 //     runs backwards passes no time.
 //   - Opposing swings are counted as the longest up-down series that can be

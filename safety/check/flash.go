@@ -40,18 +40,12 @@ func (z *zigzag) next(v, threshold float64) int {
 	return 0
 }
 
-// swings of one head in one frame.
-func (h *watched) swings(now time.Duration, s state) (events []event) {
-	threshold := 0.10
-	for _, r := range h.spec.Slots {
-		if (r.Kind == safety.Dimmer || r.Kind == safety.Emitter) && r.Curve == nil {
-			threshold = 0.05
-		}
-	}
+// swings of one head in one frame, as one truth has it.
+func (h *view) swings(now time.Duration, spec *safety.Head, threshold float64, s state) (events []event) {
 	if d := h.zig.next(s.light, threshold); d != 0 {
 		events = append(events, event{now, false, d > 0})
 	}
-	for i, r := range h.spec.Slots {
+	for i, r := range spec.Slots {
 		if r.Kind == safety.Colour && r.Red {
 			if d := h.params[i].next(s.axes[i], 0.10); d != 0 {
 				events = append(events, event{now, true, d > 0})
@@ -94,14 +88,9 @@ func sameSide(past []state, red bool) (keep []state) {
 	return keep
 }
 
-// flashes: no second holds more than six opposing swings, over all heads.
-func (c *Checker) flashes(now time.Time, fresh []event) {
-	c.events = append(c.events, fresh...)
-	k := 0
-	for k < len(c.events) && c.clock-c.events[k].at >= time.Second {
-		k++
-	}
-	c.events = c.events[k:]
+// flashes: no second holds more than six opposing swings, over all heads, whatever
+// the truth; fresh says under which of them something has swung just now.
+func (c *Checker) flashes(now time.Time, fresh []bool) {
 	strobe := 0.0
 	keep := c.flick[:0]
 	for _, f := range c.flick {
@@ -111,16 +100,27 @@ func (c *Checker) flashes(now time.Time, fresh []event) {
 		}
 	}
 	c.flick = keep
-	if len(fresh) == 0 {
-		return
+	for k, yes := range fresh {
+		if yes {
+			c.count(now, k, strobe)
+		}
 	}
-	light, red := alternations(c.events, false), alternations(c.events, true)
+}
+
+// count the swings of the last second under one truth.
+func (c *Checker) count(now time.Time, k int, strobe float64) {
+	old := 0
+	for old < len(c.events[k]) && c.clock-c.events[k][old].at >= time.Second {
+		old++
+	}
+	c.events[k] = c.events[k][old:]
+	light, red := alternations(c.events[k], false), alternations(c.events[k], true)
 	if n := float64(light+red) + math.Ceil(2*strobe); n > 6 {
 		rule := "flash"
 		if red > 0 {
 			rule = "red"
 		}
-		c.report(now, rule, "", "%d swings of light, %d of red and a strobe of %.3g Hz within one second", light, red, strobe)
+		c.report(now, rule, "", "%d swings of light, %d of red and a strobe of %.3g Hz within one second (%s)", light, red, strobe, c.names[k])
 	}
 }
 

@@ -40,8 +40,9 @@ func through(curve safety.Curve, share float64) float64 {
 	return curve[i]*(1-rest) + curve[i+1]*rest
 }
 
-// measure a head in a frame; with above, as if every code were one higher.
-func (h *watched) measure(frame []byte, above bool) state {
+// measure a head in a frame, by what its dimmer and emitters truly give; with
+// above, as if every code were one higher.
+func (h *watched) measure(frame []byte, above bool, truth Truth) state {
 	n := len(h.spec.Slots)
 	st := state{axes: make([]float64, n), out: make([]float64, n)}
 	dim, emitters, weights := 1.0, 0, 0.0
@@ -50,15 +51,15 @@ func (h *watched) measure(frame []byte, above bool) state {
 		if above {
 			k++
 		}
-		share := float64(k) / float64(r.Max)
+		share := math.Min(float64(k)/float64(r.Max), 1)
 		switch r.Kind {
 		case safety.Dimmer:
-			dim = through(r.Curve, share)
+			dim = truth(h.spec, i, share)
 			st.axes[i] = dim
 		case safety.Emitter:
 			emitters++
 			weights += r.Weight
-			st.axes[i] = through(r.Curve, share)
+			st.axes[i] = truth(h.spec, i, share)
 		case safety.Colour:
 			st.axes[i] = share
 		}

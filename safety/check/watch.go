@@ -16,19 +16,26 @@ type watched struct {
 	known bool
 	desks bool // the desk's show in the last frame
 	codes []uint64
-	light float64
+	light float64 // as declared
 	start float64
+	full  float64 // seconds at the cap
+	views []*view
+}
+
+// view is one head as one truth has it.
+type view struct {
+	truth Truth
 	// The fastest legal rise and fall from everything seen before.
 	tops, bottoms []float64
-	full          float64 // seconds at the cap
 	zig           zigzag
 	params        []zigzag
 	past          []state // since the last transition of red
 	redDir        int
 }
 
-// head compares one head's frame with what came before.
-func (c *Checker) head(now time.Time, h *watched, frame, base []byte, dt float64, overlay bool) []event {
+// head compares one head's frame with what came before, and gives its swings by
+// truth.
+func (c *Checker) head(now time.Time, h *watched, frame, base []byte, dt float64, overlay bool) [][]event {
 	l := &c.cfg.Limits
 	codes := make([]uint64, len(h.spec.Slots))
 	same := overlay
@@ -38,17 +45,16 @@ func (c *Checker) head(now time.Time, h *watched, frame, base []byte, dt float64
 	}
 	if same && (h.desks || !h.known) { // the desk's show
 		h.known, h.desks, h.codes = true, true, codes
-		h.light = h.measure(frame, false).light
+		h.light = h.measure(frame, false, declared).light
 		return nil
 	}
-	lo, hi := h.measure(frame, false), h.measure(frame, true)
+	lo, hi := h.measure(frame, false, declared), h.measure(frame, true, declared)
 	if !h.known || h.desks { // taken over, or first frame of own mode
 		from := frame
 		if overlay {
 			from = base
 		}
-		a, b := h.measure(from, false), h.measure(from, true)
-		h.begin(a, b)
+		h.begin(from)
 		for i, r := range h.spec.Slots {
 			h.codes[i] = code(from, r)
 		}
@@ -56,7 +62,6 @@ func (c *Checker) head(now time.Time, h *watched, frame, base []byte, dt float64
 			dt = 0.05
 		}
 	}
-	c.rates(now, h, lo, hi, dt)
 	c.caps(now, h, lo, codes, base, overlay)
 	c.pins(now, h, codes, base, lo, overlay)
 	c.strobes(now, h, codes)
@@ -66,23 +71,44 @@ func (c *Checker) head(now time.Time, h *watched, frame, base []byte, dt float64
 		}
 		c.fullTime(now, h, lo, codes, dt)
 	}
-	events := h.swings(c.clock, lo)
+	events := make([][]event, len(h.views))
+	for k, v := range h.views {
+		is := h.measure(frame, false, v.truth)
+		c.rates(now, h, v, c.names[k], is, h.measure(frame, true, v.truth), dt)
+		events[k] = v.swings(c.clock, h.spec, c.threshold(h, k), is)
+	}
 	h.codes, h.light, h.desks = codes, lo.light, same
 	return events
 }
 
-func (h *watched) begin(a, b state) {
-	h.known, h.desks, h.light, h.start = true, false, a.light, a.light
-	h.codes = make([]uint64, len(h.spec.Slots))
-	h.tops, h.bottoms = quantities(b), quantities(a)
-	h.zig = zigzag{hi: a.light, lo: a.light}
-	h.params = make([]zigzag, len(h.spec.Slots))
-	for i := range h.params {
-		h.params[i] = zigzag{hi: a.axes[i], lo: a.axes[i]}
+// threshold is the change of light that is a swing. Where a curve was not given and
+// light is taken as the code, it is half of it.
+func (c *Checker) threshold(h *watched, k int) float64 {
+	for _, r := range h.spec.Slots {
+		if k == 0 && len(c.truths) > 1 && (r.Kind == safety.Dimmer || r.Kind == safety.Emitter) && r.Curve == nil {
+			return 0.05
+		}
 	}
-	h.past, h.redDir, h.full = nil, 0, 0
-	if a.colour {
-		h.past = []state{a}
+	return 0.10
+}
+
+// begin stands a head on a frame.
+func (h *watched) begin(from []byte) {
+	light := h.measure(from, false, declared).light
+	h.known, h.desks, h.light, h.start, h.full = true, false, light, light, 0
+	h.codes = make([]uint64, len(h.spec.Slots))
+	for _, v := range h.views {
+		a, b := h.measure(from, false, v.truth), h.measure(from, true, v.truth)
+		v.tops, v.bottoms = quantities(b), quantities(a)
+		v.zig = zigzag{hi: a.light, lo: a.light}
+		v.params = make([]zigzag, len(h.spec.Slots))
+		for i := range v.params {
+			v.params[i] = zigzag{hi: a.axes[i], lo: a.axes[i]}
+		}
+		v.past, v.redDir = nil, 0
+		if a.colour {
+			v.past = []state{a}
+		}
 	}
 }
 
@@ -98,20 +124,11 @@ func quantities(s state) []float64 {
 
 // rates: nothing rises or falls faster than its limit, measured from every
 // earlier frame, not only the last.
-func (c *Checker) rates(now time.Time, h *watched, lo, hi state, dt float64) {
+func (c *Checker) rates(now time.Time, h *watched, v *view, truth string, lo, hi state, dt float64) {
 	l := &c.cfg.Limits
-	unknown := false
-	for _, r := range h.spec.Slots {
-		if (r.Kind == safety.Dimmer || r.Kind == safety.Emitter) && r.Curve == nil {
-			unknown = true
-		}
-	}
 	is, above := quantities(lo), quantities(hi)
 	for i := range is {
 		rise, fall, rule := l.Rise, l.Fall, ""
-		if unknown { // light may move twice as fast as the code
-			rise, fall = rise/2, fall/2
-		}
 		name := "light of the head"
 		if i > 0 {
 			r := h.spec.Slots[(i-1)/2]
@@ -120,18 +137,18 @@ func (c *Checker) rates(now time.Time, h *watched, lo, hi state, dt float64) {
 				rise, fall, rule = l.Colour, l.Colour, "colour"
 			}
 		}
-		h.tops[i] += rise * dt
-		h.bottoms[i] -= fall * dt
-		if is[i] > h.tops[i]+slack {
-			c.report(now, word(rule, "rise"), h.spec.Name, "%s at %.5f; with %.3g/s it cannot be above %.5f", name, is[i], rise, h.tops[i])
-			h.tops[i] = above[i]
+		v.tops[i] += rise * dt
+		v.bottoms[i] -= fall * dt
+		if is[i] > v.tops[i]+slack {
+			c.report(now, word(rule, "rise"), h.spec.Name, "%s (%s) at %.5f; with %.3g/s it cannot be above %.5f", name, truth, is[i], rise, v.tops[i])
+			v.tops[i] = above[i]
 		}
-		if above[i] < h.bottoms[i]-slack {
-			c.report(now, word(rule, "fall"), h.spec.Name, "%s at %.5f; with %.3g/s it cannot be below %.5f", name, is[i], fall, h.bottoms[i])
-			h.bottoms[i] = is[i]
+		if above[i] < v.bottoms[i]-slack {
+			c.report(now, word(rule, "fall"), h.spec.Name, "%s (%s) at %.5f; with %.3g/s it cannot be below %.5f", name, truth, is[i], fall, v.bottoms[i])
+			v.bottoms[i] = is[i]
 		}
-		h.tops[i] = math.Min(h.tops[i], above[i])
-		h.bottoms[i] = math.Max(h.bottoms[i], is[i])
+		v.tops[i] = math.Min(v.tops[i], above[i])
+		v.bottoms[i] = math.Max(v.bottoms[i], is[i])
 	}
 }
 
@@ -147,7 +164,7 @@ func word(a, b string) string {
 func (c *Checker) caps(now time.Time, h *watched, lo state, codes []uint64, base []byte, overlay bool) {
 	limit := greatest(c.headCap(h.spec), h.light)
 	if overlay {
-		limit = greatest(limit, h.measure(base, false).light)
+		limit = greatest(limit, h.measure(base, false, declared).light)
 	}
 	if lo.light > limit+slack {
 		c.report(now, "cap", h.spec.Name, "%.5f of full light; the cap is %.5f", lo.light, c.headCap(h.spec))

@@ -1,101 +1,76 @@
 package loop
 
 import (
-	"context"
-	"fmt"
 	"time"
 
-	"trueup/loop/feed"
 	"trueup/loop/solve"
 )
 
-// Lamp takes parameters and says when they have arrived on the wire. What was
-// sent may differ from what was asked for: limits come first.
-type Lamp interface {
-	Set(ctx context.Context, d solve.Drive) (Arrival, error)
-}
-
-// Arrival is the moment at which the wire reached a drive, and the drive that
-// it really reached.
-type Arrival struct {
-	At   time.Time
-	Sent solve.Drive
-}
-
-// Source gives the next reading that was integrated wholly after a moment.
-type Source interface {
-	ReadAfter(ctx context.Context, settled time.Time) (feed.Reading, error)
-}
-
-// Recorder keeps what happens. A Recorder's error ends the match: the journal
-// is on disk before the next step is sent, or there is no next step.
-type Recorder interface {
-	Decided(solve.Decision) error
-	Arrived(Arrival) error
-	Read(feed.Reading, solve.Reading) error
-	Accounted(solve.Account) error
-}
-
-// Options of one match.
-type Options struct {
+// Visit is a stay at one fixture: decide, move, wait, read, learn, until the
+// estimate calls an outcome. It does nothing by itself and knows no clock: the
+// caller does what Step asks for and tells it what came of that. All times are on the
+// caller's clock, counted from the start of its run.
+//
+// The lamp is left where the last decision put it.
+type Visit struct {
+	Match  *solve.Match
 	Settle time.Duration // from arrival on the wire to steady light
-	Start  time.Time     // zero of the estimate's clock
-	// Convert turns a reading into what the estimate takes: background off,
-	// noise attached.
-	Convert func(feed.Reading) (solve.Reading, error)
-}
+	At     Arrival       // where the lamp stands; set it to where it stands on entry
 
-// Result is how a match ended.
-type Result struct {
-	Final    solve.Decision // the last decision, with outcome and reason
-	At       Arrival        // where the lamp stands
+	Final    solve.Decision // the last decision, at the end with outcome and reason
 	Readings int            // all readings taken, those set aside too
 	Steps    int            // how often the lamp was moved
 }
 
-// Match brings one lamp to one target: decide, move, wait, read, learn, until
-// the estimate calls an outcome (its own budget of readings bounds that). The
-// lamp is left where the last decision put it; at is where it stands on entry.
-//
-// Errors are those of the lamp, the source and the recorder, each with where it
-// happened; the Result then holds what was reached so far.
-func Match(ctx context.Context, m *solve.Match, lamp Lamp, src Source, rec Recorder, at Arrival, o Options) (Result, error) {
-	res := Result{At: at}
-	for {
-		d := m.Next(time.Since(o.Start))
-		res.Final = d
-		if err := rec.Decided(d); err != nil {
-			return res, err
-		}
-		if d.Action == solve.Done {
-			return res, nil
-		}
-		if d.Action == solve.Move {
-			arrived, err := lamp.Set(ctx, d.Drive)
-			if err != nil {
-				return res, fmt.Errorf("setting the lamp: %w", err)
-			}
-			if err := rec.Arrived(arrived); err != nil {
-				return res, err
-			}
-			res.At = arrived
-			res.Steps++
-		}
-		raw, err := src.ReadAfter(ctx, res.At.At.Add(o.Settle))
-		if err != nil {
-			return res, fmt.Errorf("reading the meter: %w", err)
-		}
-		res.Readings++
-		r, err := o.Convert(raw)
-		if err != nil {
-			return res, err
-		}
-		r.At, r.Drive = time.Since(o.Start), res.At.Sent
-		if err := rec.Read(raw, r); err != nil {
-			return res, err
-		}
-		if err := rec.Accounted(m.Observe(r)); err != nil {
-			return res, err
-		}
+// Arrival is the moment at which the wire reached a drive, and the drive that it
+// really reached: limits come first, so that it may differ from the wish.
+type Arrival struct {
+	At   time.Duration `json:"at_ns"`
+	Sent solve.Drive   `json:"sent"`
+}
+
+// Happened is what came of the last thing asked for. Neither field is set at the
+// very start, nor when a reading was lost: then the visit decides again.
+type Happened struct {
+	Arrived *Arrival       // the lamp has moved
+	Reading *solve.Reading // background off, noise attached, its drive filled in by the visit
+}
+
+// Next is what to do. Exactly one of the three is asked for.
+type Next struct {
+	Move solve.Drive   // send the lamp there and report the arrival
+	Read time.Duration // bring a reading whose integration began at or after this moment
+	Done bool          // the visit is over; Final says how
+
+	Decision solve.Decision // why; the zero value after an arrival, which needs no new decision
+	Account  *solve.Account // what the estimate made of a reading; nil if there was none
+}
+
+// Step takes what happened, learns from it, and decides. The same calls give the
+// same answers, bit for bit.
+func (v *Visit) Step(now time.Duration, h Happened) Next {
+	var n Next
+	if a := h.Arrived; a != nil {
+		v.At = *a
+		v.Steps++
+		n.Read = a.At + v.Settle
+		return n
 	}
+	if r := h.Reading; r != nil {
+		r.Drive = v.At.Sent
+		a := v.Match.Observe(*r)
+		v.Readings++
+		n.Account = &a
+	}
+	d := v.Match.Next(now)
+	v.Final, n.Decision = d, d
+	switch d.Action {
+	case solve.Done:
+		n.Done = true
+	case solve.Move:
+		n.Move = d.Drive
+	default:
+		n.Read = v.At.At + v.Settle
+	}
+	return n
 }

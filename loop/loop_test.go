@@ -2,8 +2,8 @@ package loop_test
 
 import (
 	"context"
-	"errors"
 	"fmt"
+	"reflect"
 	"slices"
 	"testing"
 	"testing/synctest"
@@ -12,38 +12,25 @@ import (
 	"trueup/colorcalc"
 	"trueup/loop"
 	"trueup/loop/feed"
+	"trueup/loop/looptest"
 	"trueup/loop/solve"
 )
 
-// bench is a lamp of three emitters, its meter and its journal, all in one, in
-// virtual time. Light follows the wire after a delay of its own.
+// bench is a lamp of three emitters and its meter, both in one, in virtual
+// time. Light follows the wire after a delay of its own.
 type bench struct {
 	emitters [3]colorcalc.XYZ
 	drive    solve.Drive
 	at       time.Time
 	response time.Duration // the light moves only then
 
-	log      []string
-	failKeep int // the journal fails at its n-th entry; 0: never
-	kept     int
+	began []time.Duration // of each reading, since the light was asked to move
 }
 
-var errDisk = errors.New("disk full")
-
-func (b *bench) keep(what string) error {
-	b.kept++
-	if b.failKeep > 0 && b.kept >= b.failKeep {
-		return errDisk
-	}
-	b.log = append(b.log, what)
-	return nil
-}
-
-func (b *bench) Set(_ context.Context, d solve.Drive) (loop.Arrival, error) {
-	b.log = append(b.log, "set")
+func (b *bench) Set(_ context.Context, d solve.Drive) (time.Time, solve.Drive, error) {
 	time.Sleep(500 * time.Millisecond) // a ramp, in virtual time
 	b.drive, b.at = slices.Clone(d), time.Now()
-	return loop.Arrival{At: b.at, Sent: b.drive}, nil
+	return b.at, b.drive, nil
 }
 
 func (b *bench) ReadAfter(ctx context.Context, settled time.Time) (feed.Reading, error) {
@@ -52,22 +39,14 @@ func (b *bench) ReadAfter(ctx context.Context, settled time.Time) (feed.Reading,
 		time.Sleep(d)
 	}
 	began := time.Now()
+	b.began = append(b.began, began.Sub(b.at))
 	time.Sleep(window)
-	var sum colorcalc.XYZ
-	if began.Sub(b.at) >= b.response { // else: still dark, a reading that must not count
-		for i, c := range b.drive {
-			sum = sum.Add(b.emitters[i].Scale(float64(c) / 65535))
-		}
-	} else {
-		sum = colorcalc.XYZ{X: 1, Y: 5, Z: 1}
+	sum := colorcalc.XYZ{X: 1, Y: 5, Z: 1} // still dark, a reading that must not count
+	if began.Sub(b.at) >= b.response {
+		sum = b.light()
 	}
 	return feed.Reading{UV: sum.UV(), Y: sum.Y, HasY: true, Time: time.Now(), Integration: window}, nil
 }
-
-func (b *bench) Decided(d solve.Decision) error         { return b.keep("decided " + d.Action.String()) }
-func (b *bench) Arrived(loop.Arrival) error             { return b.keep("arrived") }
-func (b *bench) Read(feed.Reading, solve.Reading) error { return b.keep("read") }
-func (b *bench) Accounted(a solve.Account) error        { return b.keep("accounted") }
 
 func newBench() *bench {
 	return &bench{response: 150 * time.Millisecond, emitters: [3]colorcalc.XYZ{
@@ -88,27 +67,33 @@ func spec() solve.Spec {
 
 var target = colorcalc.XY{X: 0.345, Y: 0.352}.UV()
 
-func (b *bench) match(t testing.TB, settle time.Duration) (loop.Result, error) {
+func visit(t testing.TB, settle time.Duration) *loop.Visit {
 	m, err := solve.New(spec(), solve.Target{UV: target}, nil, solve.DefaultOptions())
 	if err != nil {
 		t.Fatal(err)
 	}
-	return loop.Match(context.Background(), m, b, b, b, loop.Arrival{}, loop.Options{Settle: settle, Start: time.Now(),
-		Convert: func(r feed.Reading) (solve.Reading, error) {
-			return solve.Reading{UV: r.UV, Y: r.Y, HasY: r.HasY, SigmaUV: 0.0003}, nil
-		}})
+	return &loop.Visit{Match: m, Settle: settle}
 }
 
-// The lamp lands, truly, and the journal holds every step before it is taken.
-func TestALampLandsAndEveryStepIsKeptFirst(t *testing.T) {
+func convert(r feed.Reading) solve.Reading {
+	return solve.Reading{UV: r.UV, Y: r.Y, HasY: r.HasY, SigmaUV: 0.0003}
+}
+
+func (b *bench) match(t testing.TB, settle time.Duration) *loop.Visit {
+	v := visit(t, settle)
+	if err := looptest.Drive(context.Background(), v, time.Now(), b, b, convert); err != nil {
+		t.Fatal(err)
+	}
+	return v
+}
+
+// The lamp lands, truly.
+func TestALampLands(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		b := newBench()
-		res, err := b.match(t, 200*time.Millisecond)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if res.Final.Outcome != solve.Landed {
-			t.Fatalf("%v: %s", res.Final.Outcome, res.Final.Reason)
+		v := b.match(t, 200*time.Millisecond)
+		if v.Final.Outcome != solve.Landed {
+			t.Fatalf("%v: %s", v.Final.Outcome, v.Final.Reason)
 		}
 		r, err := b.ReadAfter(context.Background(), b.at.Add(time.Second))
 		if err != nil {
@@ -117,41 +102,10 @@ func TestALampLandsAndEveryStepIsKeptFirst(t *testing.T) {
 		if d := r.UV.Dist(target); d > 0.0010 {
 			t.Errorf("called landed, truly %.4f off", d)
 		}
-		for i, what := range b.log {
-			if what == "set" && (i == 0 || b.log[i-1] != "decided move") {
-				t.Errorf("moved after %q, not after the journal had the decision", b.log[i-1])
-			}
-		}
-		if res.Steps < 2 || res.Readings < res.Steps {
-			t.Errorf("%d steps, %d readings", res.Steps, res.Readings)
+		if v.Steps < 2 || v.Readings < v.Steps {
+			t.Errorf("%d steps, %d readings", v.Steps, v.Readings)
 		}
 	})
-}
-
-// When the journal can not keep a decision, the lamp does not move.
-func TestWithoutAJournalNothingMoves(t *testing.T) {
-	for n := 1; n <= 8; n++ {
-		synctest.Test(t, func(t *testing.T) {
-			b := newBench()
-			b.failKeep = n
-			_, err := b.match(t, 200*time.Millisecond)
-			if !errors.Is(err, errDisk) {
-				t.Fatalf("entry %d fails: %v", n, err)
-			}
-			sets, decided := 0, 0
-			for _, what := range b.log {
-				switch what {
-				case "set":
-					sets++
-				case "decided move":
-					decided++
-				}
-			}
-			if sets > decided {
-				t.Errorf("entry %d fails: %d moves, %d kept", n, sets, decided)
-			}
-		})
-	}
 }
 
 // A reading that began before the light had settled is never asked for: with a
@@ -159,64 +113,92 @@ func TestWithoutAJournalNothingMoves(t *testing.T) {
 func TestReadingsBeginAfterTheDeadTime(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		b := newBench()
-		long, err := b.match(t, b.response)
-		if err != nil || long.Final.Outcome != solve.Landed {
-			t.Fatalf("%v %v", long.Final.Outcome, err)
+		long := b.match(t, b.response)
+		if long.Final.Outcome != solve.Landed {
+			t.Fatalf("%v", long.Final.Outcome)
+		}
+		for _, d := range b.began {
+			if d < b.response {
+				t.Errorf("a reading began %v after the move, the light stood still after %v", d, b.response)
+			}
 		}
 		short := newBench()
-		res, err := short.match(t, 0)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if res.Final.Outcome == solve.Landed && res.Readings <= long.Readings {
+		v := short.match(t, 0)
+		if v.Final.Outcome == solve.Landed && v.Readings <= long.Readings {
 			t.Error("reading before the light has settled costs nothing: the test has lost what it watches")
 		}
 	})
 }
 
-// Errors of lamp and meter say where they happened.
-func TestErrorsSayWhereTheyHappened(t *testing.T) {
-	m, err := solve.New(spec(), solve.Target{UV: target}, nil, solve.DefaultOptions())
-	if err != nil {
-		t.Fatal(err)
-	}
-	_, err = loop.Match(context.Background(), m, brokenLamp{}, newBench(), newBench(), loop.Arrival{}, loop.Options{Start: time.Now()})
-	if err == nil || err.Error() != "setting the lamp: no wire" {
-		t.Errorf("got %v", err)
-	}
+// The same events give the same answers, bit for bit: a visit can be played
+// again from its record.
+func TestTheSameEventsGiveTheSameAnswers(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		type turn struct {
+			now time.Duration
+			h   loop.Happened
+			n   loop.Next
+		}
+		var kept []turn
+		v, b, start := visit(t, 150*time.Millisecond), newBench(), time.Now()
+		var h loop.Happened
+		for {
+			was := h
+			if h.Reading != nil {
+				r := *h.Reading
+				was.Reading = &r
+			}
+			now := time.Since(start)
+			n := v.Step(now, h)
+			kept = append(kept, turn{now, was, n})
+			if n.Done {
+				break
+			}
+			if n.Move != nil {
+				at, sent, _ := b.Set(t.Context(), n.Move)
+				h = loop.Happened{Arrived: &loop.Arrival{At: at.Sub(start), Sent: slices.Clone(sent)}}
+				continue
+			}
+			raw, _ := b.ReadAfter(t.Context(), start.Add(n.Read))
+			r := convert(raw)
+			h = loop.Happened{Reading: &r}
+		}
+		again := visit(t, 150*time.Millisecond)
+		for i, k := range kept {
+			if n := again.Step(k.now, k.h); !reflect.DeepEqual(n, k.n) {
+				t.Fatalf("turn %d: %+v, the first time %+v", i, n, k.n)
+			}
+		}
+	})
 }
 
-type brokenLamp struct{}
-
-func (brokenLamp) Set(context.Context, solve.Drive) (loop.Arrival, error) {
-	return loop.Arrival{}, errors.New("no wire")
-}
-
-// ExampleMatch lands a simulated lamp and prints what it took.
-func ExampleMatch() {
+// ExampleVisit lands a simulated lamp without any waiting and prints what came of it.
+func ExampleVisit() {
 	b := newBench()
-	b.response = 0
 	m, _ := solve.New(spec(), solve.Target{UV: target}, nil, solve.DefaultOptions())
-	res, _ := loop.Match(context.Background(), m, instant{b}, instant{b}, b, loop.Arrival{}, loop.Options{Start: time.Now(),
-		Convert: func(r feed.Reading) (solve.Reading, error) {
-			return solve.Reading{UV: r.UV, Y: r.Y, HasY: r.HasY, SigmaUV: 0.0003}, nil
-		}})
-	fmt.Println(res.Final.Outcome, "within 0.0010:", res.Final.Distance < 0.0010)
+	v := &loop.Visit{Match: m}
+	var h loop.Happened
+	for now := time.Duration(0); ; now += time.Second { // our own clock
+		next := v.Step(now, h)
+		switch {
+		case next.Done:
+			fmt.Println(v.Final.Outcome, "within 0.0010:", v.Final.Distance < 0.0010)
+			return
+		case next.Move != nil: // a lamp that is there at once
+			b.drive = next.Move
+			h = loop.Happened{Arrived: &loop.Arrival{At: now, Sent: next.Move}}
+		default: // a meter without noise
+			light := b.light()
+			h = loop.Happened{Reading: &solve.Reading{UV: light.UV(), Y: light.Y, HasY: true, SigmaUV: 0.0003}}
+		}
+	}
 	// Output: landed within 0.0010: true
 }
 
-// instant is a bench without waiting.
-type instant struct{ b *bench }
-
-func (i instant) Set(_ context.Context, d solve.Drive) (loop.Arrival, error) {
-	i.b.drive, i.b.at = slices.Clone(d), time.Now()
-	return loop.Arrival{At: i.b.at, Sent: i.b.drive}, nil
-}
-
-func (i instant) ReadAfter(context.Context, time.Time) (feed.Reading, error) {
+func (b *bench) light() colorcalc.XYZ {
 	var sum colorcalc.XYZ
-	for k, c := range i.b.drive {
-		sum = sum.Add(i.b.emitters[k].Scale(float64(c) / 65535))
+	for i, c := range b.drive {
+		sum = sum.Add(b.emitters[i].Scale(float64(c) / 65535))
 	}
-	return feed.Reading{UV: sum.UV(), Y: sum.Y, HasY: true}, nil
+	return sum
 }

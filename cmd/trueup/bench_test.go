@@ -214,7 +214,7 @@ func TestFeedCheckMeasuresLatency(t *testing.T) {
 // reading for a raw one.
 func TestReportNamesCorrectedProbes(t *testing.T) {
 	made := time.Date(2026, 1, 2, 0, 0, 0, 0, time.UTC)
-	words := correctionWords(map[string]feed.Correction{"right": {DX: 0.0012, DY: -0.0003, GainY: 0.98, Lamps: 1, To: "left", Made: made}})
+	words := session.CorrectionWords(map[string]feed.Correction{"right": {DX: 0.0012, DY: -0.0003, GainY: 0.98, Lamps: 1, To: "left", Made: made}})
 	var b bytes.Buffer
 	if err := report.WritePage(&b, &session.Summary{Info: session.RunInfo{Rig: "r", Corrected: words}}, safety.Cautions); err != nil {
 		t.Fatal(err)

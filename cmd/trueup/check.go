@@ -93,7 +93,7 @@ func checkPlan(r *rig.Rig) error {
 	if err != nil {
 		return err
 	}
-	if _, err := planFor(r); err != nil {
+	if _, err := session.PlanFor(r); err != nil {
 		return err
 	}
 	if len(compiled.Heads) == 0 {

@@ -19,6 +19,7 @@ import (
 	"trueup/colorcalc"
 	"trueup/examples"
 	"trueup/loop/session"
+	"trueup/loop/session/core"
 	"trueup/loop/session/rig"
 	"trueup/loop/solve"
 	"trueup/loop/stage"
@@ -70,26 +71,26 @@ func demo(c *cobra.Command, seed uint64) error {
 	for i := range r.Feeds {
 		r.Feeds[i].Address = st.ready.Meter
 	}
-	j, err := newJob(r, "match", set, set.logger(c.ErrOrStderr()))
+	j, err := newJob(r, core.Match, set, set.logger(c.ErrOrStderr()))
 	if err != nil {
 		return err
 	}
-	// On a simulated stage nobody stands in front of a lamp.
-	j.live, j.yes = true, true
-	j.stdin, j.stdout, j.stderr = c.InOrStdin(), c.OutOrStdout(), c.ErrOrStderr()
-	j.plan.Batches = map[string]*solve.Batch{} // taught within the run only
 	truth := map[string]colorcalc.UV{}
 	var truthErr error
 	// A lamp's truth is asked for while it stands where it was judged.
-	j.onEntry = func(e session.Entry) {
-		if e.Kind == session.KindReference || e.Kind == session.KindOutcome || e.Kind == session.KindVerify {
+	j.Listen = func(e session.Entry) {
+		if e.Kind == core.KindReference || e.Kind == core.KindOutcome || e.Kind == core.KindVerify {
 			if err := st.addTruth(ctx, e.Fixture, truth); err != nil {
 				truthErr = errors.Join(truthErr, err)
 			}
 		}
 	}
 	began := time.Now()
-	res, runErr := j.run(ctx)
+	// On a simulated stage nobody stands in front of a lamp: nothing is asked.
+	sig := catchSignals(ctx, c.OutOrStdout())
+	defer sig.stop()
+	showPlan(c.OutOrStdout(), j)
+	res, runErr := runJob(c, sig, j)
 	if runErr != nil {
 		if errors.Is(runErr, session.ErrStopped) {
 			return &exitError{exitStopped, runErr}
@@ -100,7 +101,7 @@ func demo(c *cobra.Command, seed uint64) error {
 		return fmt.Errorf("asking the stage for its truth: %w", truthErr)
 	}
 	ok := printDemo(c.OutOrStdout(), res, truth)
-	fmt.Fprintf(c.OutOrStdout(), "took %.0f s; report, settings and journal: %s\n", time.Since(began).Seconds(), res.dir)
+	fmt.Fprintf(c.OutOrStdout(), "took %.0f s; report, settings and journal: %s\n", time.Since(began).Seconds(), res.Dir)
 	if !ok {
 		return &exitError{exitNotAll, errors.New("a lamp is not where it was said to be")}
 	}
@@ -114,8 +115,8 @@ const trueLimit = 0.0015
 // printDemo shows what was measured beside the stage's own truth, and reports
 // whether both agree: landed lamps are truly near, and nothing that can reach
 // the reference was called out of reach.
-func printDemo(w io.Writer, res *result, truth map[string]colorcalc.UV) bool {
-	s := res.summary
+func printDemo(w io.Writer, res *session.Result, truth map[string]colorcalc.UV) bool {
+	s := res.Summary
 	reference, ok := truth[s.Reference.Name]
 	fmt.Fprintln(w)
 	tw := tabwriter.NewWriter(w, 0, 4, 2, ' ', 0)
@@ -129,15 +130,15 @@ func printDemo(w io.Writer, res *result, truth map[string]colorcalc.UV) bool {
 		t, known := truth[f.Name]
 		ok = ok && known
 		d := t.Dist(reference)
-		reached := o.Result == "landed" && d <= trueLimit
-		if !reached && o.Result != "out of reach" {
+		reached := o.Landed() && d <= trueLimit
+		if !reached && o.Result != solve.OutOfReach {
 			ok = false
 		}
 		words := o.Words
-		if o.Result != "landed" {
+		if !o.Landed() {
 			words += "; " + o.Reason
 		}
-		fmt.Fprintf(tw, "%s\t%.4f\t%.4f\t%d\t%s\t%.4f\t%s\n", f.Name, o.FoundDelta, o.FinalDelta, o.Readings, o.Result, d, words)
+		fmt.Fprintf(tw, "%s\t%s\t%s\t%d\t%s\t%.4f\t%s\n", f.Name, deltaOf(o.Found), deltaOf(o.Final), o.Readings, o.Result, d, words)
 	}
 	tw.Flush()
 	for _, f := range s.Fixtures {

@@ -5,9 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"maps"
 	"path/filepath"
-	"slices"
 	"strings"
 
 	"github.com/rs/zerolog"
@@ -39,15 +37,6 @@ func feedBase(set *settings, rigPath string, log zerolog.Logger, ask feed.Asker)
 		}
 	}
 	return c, nil
-}
-
-// correctionWords says how each corrected probe is changed.
-func correctionWords(cs map[string]feed.Correction) []string {
-	var words []string
-	for _, name := range slices.Sorted(maps.Keys(cs)) {
-		words = append(words, fmt.Sprintf("probe %s: %v", name, cs[name]))
-	}
-	return words
 }
 
 // sourceOptions say which feeds a command reads: those of a rig, or one that is

@@ -10,6 +10,7 @@ import (
 	"github.com/rs/zerolog"
 
 	"trueup/loop/session"
+	"trueup/loop/session/core"
 	"trueup/loop/solve"
 )
 
@@ -24,7 +25,7 @@ func TestWhatEarlierVersionsLearntIsLeftAloneAndSaidOnce(t *testing.T) {
 	if err := os.WriteFile(old, []byte("{}"), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	units := []*session.Unit{{Type: "0123456789abcdef01234567"}, {Type: "x"}}
+	units := []*session.Unit{{Unit: core.Unit{Type: "0123456789abcdef01234567"}}, {Unit: core.Unit{Type: "x"}}}
 	said := func() string {
 		var b bytes.Buffer
 		if all := loadLearnt(dir, units, zerolog.New(&b)); len(all) != 0 {

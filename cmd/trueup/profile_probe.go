@@ -2,20 +2,19 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"slices"
-	"time"
 
 	"github.com/spf13/cobra"
 
 	"trueup/colorcalc"
-	"trueup/loop/feed"
 	"trueup/loop/session"
+	"trueup/loop/session/core"
 	"trueup/loop/session/rig"
 	"trueup/loop/solve"
 	"trueup/profiles"
-	"trueup/safety"
 )
 
 func newProfileProbeCommand() *cobra.Command {
@@ -55,29 +54,47 @@ func runProbe(c *cobra.Command, path, name string, f runFlags) error {
 	if !x.Sent() || x.Mode.Kind != profiles.Emitters {
 		return usageError("fixture %q: only a mode of kind emitters, sent over the network, can be probed", name)
 	}
-	j, err := newJob(r, "probe", set, set.logger(c.ErrOrStderr()))
+	j, err := newJob(r, core.Probe, set, set.logger(c.ErrOrStderr()))
 	if err != nil {
 		return err
 	}
-	j.live, j.yes = f.live, f.yes
-	j.stdin, j.stdout, j.stderr = c.InOrStdin(), c.OutOrStdout(), c.ErrOrStderr()
-	i := slices.IndexFunc(j.compiled.Units, func(u *session.Unit) bool {
+	i := slices.IndexFunc(j.Compiled.Units, func(u *session.Unit) bool {
 		return u.Head >= 0 && (u.Info.Name == name || u.Info.Name == name+"/1")
 	})
 	if i < 0 {
 		return fmt.Errorf("fixture %q is not driven", name)
 	}
-	p := &emitterProbe{unit: j.compiled.Units[i], mode: x.Mode}
-	j.showPlan()
-	fmt.Fprintf(j.stdout, "%s: %d emitters, each at %v of %.0f %% of its range, alone\n", name, len(p.mode.Emitters), probeSteps, 100*probeTop)
-	if !j.live {
-		fmt.Fprintln(j.stdout, "nothing is sent and no lamp moves; add --live to do it")
+	out := c.OutOrStdout()
+	p := &emitterProbe{unit: j.Compiled.Units[i], mode: x.Mode}
+	showPlan(out, j)
+	fmt.Fprintf(out, "%s: %d emitters, each at %v of %.0f %% of its range, alone\n", name, len(p.mode.Emitters), probeSteps, 100*probeTop)
+	if !f.live {
+		fmt.Fprintln(out, "nothing is sent and no lamp moves; add --live to do it")
 		return nil
 	}
-	if err := j.confirm(); err != nil {
+	if err := confirm(c.InOrStdin(), out, f.yes); err != nil {
 		return err
 	}
-	return j.probe(context.Background(), p)
+	sig := catchSignals(context.Background(), out)
+	defer sig.stop()
+	j.Probe = p.plan()
+	j.Listen = func(e session.Entry) { p.hear(out, e) }
+	j.Say = func(text string) { fmt.Fprintln(out, text) }
+	run, err := session.Open(sig.ctx, j)
+	if err != nil {
+		return err
+	}
+	sig.armed(run)
+	res, err := run.Work(sig.ctx)
+	if errors.Is(err, session.ErrStopped) {
+		return &exitError{exitStopped, err}
+	}
+	if err != nil {
+		return err
+	}
+	p.report(out)
+	fmt.Fprintf(out, "journal: %s\n", res.Dir)
+	return nil
 }
 
 // probeTop is the highest level of an emitter that is probed, as a share of its
@@ -94,120 +111,65 @@ type emitterProbe struct {
 	unit  *session.Unit
 	mode  *profiles.Mode
 	found []probed
+
+	level      int           // that is being read; -1: every emitter dark
+	sent       solve.Drive   // what stood on the wire counts, not what was wished for
+	sum        colorcalc.XYZ // of its readings
+	readings   int
+	background colorcalc.XYZ
 }
 
-// probe opens meter and door, lights the emitters, and hands back.
-func (j *job) probe(ctx context.Context, p *emitterProbe) error {
-	ctx, second, stop := stopSignals(ctx)
-	defer stop()
-	meters, err := session.OpenMeters(ctx, j.rig, j.feeds)
-	if err != nil {
-		return err
-	}
-	defer meters.Close()
-	if err := awaitMeters(ctx, meters, []*session.Unit{p.unit}); err != nil {
-		return err
-	}
-	door, err := j.openDoor(ctx)
-	if err != nil {
-		return err
-	}
-	defer door.close()
-	err = door.Guard(func() error { return p.run(ctx, door.Door, meters, j.stdout) })
-	door.end(ctx, err, second, j.stdout)
-	if err == nil {
-		err = door.Err()
-	}
-	if err != nil {
-		return err
-	}
-	p.report(j.stdout)
-	return nil
-}
-
-// run lights one emitter after the other; the dimmer, where there is one, stands
-// at the fixture's level all the time.
-func (p *emitterProbe) run(ctx context.Context, door *safety.Door, meters session.Meters, w io.Writer) error {
-	dark := slices.Clone(p.unit.Lit)
+// plan is the way of the probe: one emitter after the other; the dimmer, where there is
+// one, stands at the fixture's level all the time.
+func (p *emitterProbe) plan() *core.ProbePlan {
+	base := slices.Clone(p.unit.Lit)
 	for i := range p.mode.Emitters {
-		dark[i] = p.mode.Emitters[i].Lo
+		base[i] = p.mode.Emitters[i].Lo
 	}
-	background, err := p.read(ctx, door, meters, dark)
-	if err != nil {
-		return err
-	}
+	plan := &core.ProbePlan{Fixture: p.unit.Info.Name, Base: base, Readings: probeReadings}
 	for i := range p.mode.Emitters {
 		e := &p.mode.Emitters[i]
-		got := probed{emitter: e}
 		for _, share := range probeSteps {
-			d := slices.Clone(dark)
+			d := slices.Clone(base)
 			d[i] = e.Code(share * probeTop)
-			light, err := p.read(ctx, door, meters, d)
-			if err != nil {
-				return fmt.Errorf("%s: %w", e.Name, err)
-			}
-			// What stood on the wire counts, not what was wished for.
-			sent := door.Sent(p.unit.Head)[i]
-			got.points = append(got.points, probedPoint{drive: e.Fraction(sent), light: light.Sub(background)})
+			plan.Levels = append(plan.Levels, d)
 		}
-		fmt.Fprintf(w, "  %s: %s\n", e.Name, got.words())
-		p.found = append(p.found, got)
 	}
-	_, err = p.set(ctx, door, dark)
-	return err
+	p.level = -1
+	return plan
 }
 
-func (p *emitterProbe) set(ctx context.Context, door *safety.Door, d solve.Drive) (time.Time, error) {
-	if err := door.Wish(p.unit.Head, d); err != nil {
-		return time.Time{}, err
+// hear takes the journal of the probe.
+func (p *emitterProbe) hear(w io.Writer, e session.Entry) {
+	switch e.Kind {
+	case core.KindSent:
+		p.sent = e.Step.Codes
+	case core.KindReading:
+		if e.Reading.RawLux > 0 {
+			p.sum = p.sum.Add(e.Reading.RawUV.XYZ(e.Reading.RawLux))
+		}
+		if p.readings++; p.readings == probeReadings {
+			p.read(w, p.sum.Scale(1.0/probeReadings))
+			p.sum, p.readings = colorcalc.XYZ{}, 0
+		}
+	case core.KindStop, core.KindConflict:
+		fmt.Fprintln(w, e.Note)
 	}
-	return waitAlive(ctx, door, p.unit.Head)
 }
 
-// read sets the fixture and averages readings of the light that stands then.
-func (p *emitterProbe) read(ctx context.Context, door *safety.Door, meters session.Meters, d solve.Drive) (colorcalc.XYZ, error) {
-	at, err := p.set(ctx, door, d)
-	if err != nil {
-		return colorcalc.XYZ{}, err
+// read takes the light of one level.
+func (p *emitterProbe) read(w io.Writer, light colorcalc.XYZ) {
+	if p.level++; p.level == 0 {
+		p.background = light
+		return
 	}
-	after := at.Add(p.unit.Settle)
-	var sum colorcalc.XYZ
-	for range probeReadings {
-		r, err := readAlive(ctx, door, meters, p.unit.Info.Probe, after)
-		if err != nil {
-			return colorcalc.XYZ{}, fmt.Errorf("reading the meter: %w", err)
-		}
-		if !r.HasY {
-			return colorcalc.XYZ{}, fmt.Errorf("the meter tells no level: emitters can not be told from the background with it")
-		}
-		sum = sum.Add(r.XYZ())
-		after = r.Time
+	i := (p.level - 1) / len(probeSteps)
+	if i == len(p.found) {
+		p.found = append(p.found, probed{emitter: &p.mode.Emitters[i]})
 	}
-	return sum.Scale(1.0 / probeReadings), nil
-}
-
-// readAlive waits for a reading. Each tick of the wait is a step of ours and feeds
-// the watchdog; after 15 s no more do, and a meter that does not even give up then
-// costs the run its lamps.
-func readAlive(ctx context.Context, door *safety.Door, meters session.Meters, probe string, after time.Time) (r feed.Reading, err error) {
-	ctx, cancel := context.WithTimeout(ctx, 15*time.Second)
-	defer cancel()
-	done := make(chan struct{})
-	go func() { // ends with ctx
-		defer close(done)
-		r, err = meters.ReadAfter(ctx, probe, after)
-	}()
-	tick := time.NewTicker(500 * time.Millisecond)
-	defer tick.Stop()
-	for {
-		door.Alive()
-		select {
-		case <-tick.C:
-			continue
-		case <-ctx.Done():
-		case <-done:
-		}
-		<-done
-		return r, err
+	q, e := &p.found[i], &p.mode.Emitters[i]
+	q.points = append(q.points, probedPoint{drive: e.Fraction(p.sent[i]), light: light.Sub(p.background)})
+	if len(q.points) == len(probeSteps) {
+		fmt.Fprintf(w, "  %s: %s\n", e.Name, q.words())
 	}
 }

@@ -10,6 +10,7 @@ import (
 	"golang.org/x/term"
 
 	"trueup/loop/session"
+	"trueup/loop/session/core"
 )
 
 // progress shows a run while it goes on: in a terminal one line per fixture
@@ -49,7 +50,7 @@ func newProgress(w io.Writer) *progress {
 func (p *progress) Entry(e session.Entry) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	if e.Kind == session.KindRun && e.Run != nil {
+	if e.Kind == core.KindRun && e.Run != nil {
 		for _, f := range e.Run.Fixtures {
 			p.index[f.Name] = len(p.rows)
 			state := "waiting"
@@ -77,36 +78,42 @@ func (p *progress) take(e session.Entry) string {
 	}
 	r := &p.rows[i]
 	switch e.Kind {
-	case session.KindFound:
+	case core.KindFound:
 		r.state, r.found, r.hasFound = "as found", e.Reading.Delta, true
 		r.now, r.hasNow = e.Reading.Delta, true
 		r.readings++
 		return fmt.Sprintf("%s: as found %.4f off", e.Fixture, e.Reading.Delta)
-	case session.KindStep:
+	case core.KindStep:
 		r.state = "moving"
-	case session.KindSent:
+	case core.KindSent:
 		r.state = "settling"
-	case session.KindReading:
+	case core.KindReading:
 		r.state = "matching"
 		r.now, r.hasNow = e.Reading.Delta, true
 		r.readings++
-	case session.KindAccount:
+	case core.KindAside:
+		r.words = e.Note
+		return fmt.Sprintf("%s: %s", e.Fixture, e.Note)
+	case core.KindAccount:
 		r.words = e.Account.Words
 		return fmt.Sprintf("%s: reading %d: %.4f off; %s", e.Fixture, r.readings, r.now, e.Account.Words)
-	case session.KindOutcome, session.KindVerify:
+	case core.KindOutcome, core.KindVerify:
 		o := e.Outcome
-		r.state, r.now, r.hasNow, r.words = o.Result, o.FinalDelta, true, o.Words
-		if o.Result != "landed" && o.Reason != "" {
-			r.words = o.Reason
-		}
-		r.found, r.hasFound = o.FoundDelta, true
-		what := o.Result
-		if e.Kind == session.KindVerify {
-			what = "verified: " + o.Result
+		r.state, r.words = o.Result.String(), wordsOf(o)
+		what := r.state
+		if e.Kind == core.KindVerify {
+			what = "verified: " + what
 			r.state += ", verified"
 		}
-		return fmt.Sprintf("%s: %s, %.4f off after %d readings (%s)", e.Fixture, what, o.FinalDelta, o.Readings, r.words)
-	case session.KindReference:
+		if o.Found != nil {
+			r.found, r.hasFound = o.Found.Delta, true
+		}
+		if o.Final == nil {
+			return fmt.Sprintf("%s: %s, never read (%s)", e.Fixture, what, r.words)
+		}
+		r.now, r.hasNow = o.Final.Delta, true
+		return fmt.Sprintf("%s: %s, %.4f off after %d readings (%s)", e.Fixture, what, o.Final.Delta, o.Readings, r.words)
+	case core.KindReference:
 		r.state, r.words = "the reference", e.Note
 		return plainEvent(e)
 	}
@@ -115,9 +122,9 @@ func (p *progress) take(e session.Entry) string {
 
 func plainEvent(e session.Entry) string {
 	switch e.Kind {
-	case session.KindReference:
+	case core.KindReference:
 		return fmt.Sprintf("reference %s: u' %.4f v' %.4f (%s)", e.Reference.Name, e.Reference.UV.U, e.Reference.UV.V, e.Note)
-	case session.KindBackground, session.KindConflict, session.KindLevel, session.KindDrift, session.KindStop, session.KindEnd:
+	case core.KindBackground, core.KindConflict, core.KindLevel, core.KindDrift, core.KindHold, core.KindStop, core.KindEnd:
 		return e.Note
 	}
 	return ""

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"path/filepath"
 
@@ -9,37 +10,30 @@ import (
 
 	"trueup/cmd/trueup/report"
 	"trueup/loop/session"
-	"trueup/profiles/userfile"
 	"trueup/safety"
 )
 
-// writeUp makes the report and the settings sheet from a run's journal, and
-// nothing else.
-func writeUp(dir, journalPath string) (*result, error) {
-	res := &result{dir: dir}
-	f, err := userfile.Open(journalPath, userfile.Journal)
-	if err != nil {
-		return res, err
-	}
-	defer f.Close()
-	s, err := session.ReadSummary(f)
-	if err != nil {
-		return res, err
-	}
-	res.summary = s
+// writeUp makes the report and the settings sheet of a run, and nothing else. One that
+// can not be written does not stop the others.
+func writeUp(dir string, s *session.Summary) error {
 	rows := report.Sheet(s)
-	for name, write := range map[string]func(*bytes.Buffer) error{
-		"report.html":   func(b *bytes.Buffer) error { return report.WritePage(b, s, safety.Cautions) },
-		"settings.csv":  func(b *bytes.Buffer) error { return report.WriteSheetCSV(b, rows) },
-		"settings.json": func(b *bytes.Buffer) error { return report.WriteSheetJSON(b, s, rows) },
+	var errs []error
+	for _, out := range []struct {
+		name  string
+		write func(*bytes.Buffer) error
+	}{
+		{"report.html", func(b *bytes.Buffer) error { return report.WritePage(b, s, safety.Cautions) }},
+		{"settings.csv", func(b *bytes.Buffer) error { return report.WriteSheetCSV(b, rows) }},
+		{"settings.json", func(b *bytes.Buffer) error { return report.WriteSheetJSON(b, s, rows) }},
 	} {
 		var b bytes.Buffer
-		if err := write(&b); err != nil {
-			return res, fmt.Errorf("%s: %w", name, err)
+		err := out.write(&b)
+		if err == nil {
+			err = maybe.WriteFile(filepath.Join(dir, out.name), b.Bytes(), 0o644)
 		}
-		if err := maybe.WriteFile(filepath.Join(dir, name), b.Bytes(), 0o644); err != nil {
-			return res, fmt.Errorf("%s: %w", name, err)
+		if err != nil {
+			errs = append(errs, fmt.Errorf("%s: %w", out.name, err))
 		}
 	}
-	return res, nil
+	return errors.Join(errs...)
 }

@@ -91,22 +91,15 @@ func (b *bench) meter(ctx context.Context, out io.Writer) {
 	}
 }
 
-// Set implements loop.Lamp: the wire takes a while.
-func (b *bench) Set(ctx context.Context, d solve.Drive) (loop.Arrival, error) {
+// Set implements looptest.Lamp: the wire takes a while.
+func (b *bench) Set(ctx context.Context, d solve.Drive) (time.Time, solve.Drive, error) {
 	time.Sleep(100 * time.Millisecond)
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	b.w.Plant.Set(d)
 	b.drive = slices.Clone(d)
-	return loop.Arrival{At: time.Now(), Sent: b.drive}, nil
+	return time.Now(), b.drive, nil
 }
-
-type silent struct{}
-
-func (silent) Decided(solve.Decision) error           { return nil }
-func (silent) Arrived(loop.Arrival) error             { return nil }
-func (silent) Read(feed.Reading, solve.Reading) error { return nil }
-func (silent) Accounted(solve.Account) error          { return nil }
 
 // play matches one case through a feed and tells how it ended.
 func play(t *testing.T, cl looptest.Class, n int, bad bool) (out solve.Outcome, trueError float64, readings int, aside uint64) {
@@ -125,10 +118,10 @@ func play(t *testing.T, cl looptest.Class, n int, bad bool) (out solve.Outcome, 
 		if err != nil {
 			t.Fatal(err)
 		}
-		res, err := loop.Match(ctx, m, b, f.Probe(""), silent{}, loop.Arrival{At: time.Now(), Sent: c.Found},
-			loop.Options{Settle: 450 * time.Millisecond, Start: time.Now(), Convert: func(r feed.Reading) (solve.Reading, error) {
-				return solve.Reading{UV: r.UV, Y: r.Y, HasY: r.HasY, SigmaUV: c.ToldSigma, SigmaLnY: c.Meter.SigmaLevel, RoundXY: r.RoundXY}, nil
-			}})
+		v := &loop.Visit{Match: m, Settle: 450 * time.Millisecond, At: loop.Arrival{Sent: c.Found}}
+		err = looptest.Drive(ctx, v, time.Now(), b, f.Probe(""), func(r feed.Reading) solve.Reading {
+			return solve.Reading{UV: r.UV, Y: r.Y, HasY: r.HasY, SigmaUV: c.ToldSigma, SigmaLnY: c.Meter.SigmaLevel, RoundXY: r.RoundXY}
+		})
 		if err != nil {
 			t.Error(err)
 		}
@@ -137,7 +130,7 @@ func play(t *testing.T, cl looptest.Class, n int, bad bool) (out solve.Outcome, 
 		}
 		aside -= f.Status().SetAside[feed.BeforeSettle]
 		b.mu.Lock()
-		out, readings = res.Final.Outcome, res.Readings
+		out, readings = v.Final.Outcome, v.Readings
 		trueError = b.w.Plant.Light().Add(c.Ambient).Scale(c.Lux).UV().Dist(c.Target.UV)
 		b.mu.Unlock()
 		cancel()

@@ -2,12 +2,11 @@ package session
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"slices"
 	"time"
 
-	"trueup/loop/feed"
+	"trueup/loop/session/core"
 	"trueup/loop/session/rig"
 	"trueup/loop/solve"
 )
@@ -26,16 +25,16 @@ func CompileByHand(r *rig.Rig) ([]*Unit, error) {
 			if err != nil {
 				return nil, fmt.Errorf("%s:%d:%d: fixture %q: %w", r.Path, f.Pos.Line, f.Pos.Col, f.Name, err)
 			}
-			u := &Unit{Info: info(f, f.Name), Head: n, Spec: spec, Level: b.solverLevel(), Settle: settle(f.Mode),
-				SettleKnown: true, // a person takes longer than any lamp
-				Rest:        b.rest(), Lit: b.lit(), Settings: b.settings, Slots: func(solve.Drive) []SlotValue { return nil }}
+			u := &Unit{Unit: core.Unit{Info: info(f, f.Name), Head: n, Spec: spec, Level: b.solverLevel(), Headroom: 1, Settle: settle(f.Mode),
+				SettleKnown: true,                              // a person takes longer than any lamp
+				Rest:        b.rest(), Lit: b.lit()}, Settings: b.settings, Slots: func(solve.Drive) []SlotValue { return nil }}
 			for _, p := range b.params {
 				u.Info.Parameters = append(u.Info.Parameters, p.Name)
 			}
 			units = append(units, u)
 			n++
 		case f.Name == r.Target.Reference:
-			units = append(units, &Unit{Info: info(f, f.Name), Head: -1})
+			units = append(units, &Unit{Unit: core.Unit{Info: info(f, f.Name), Head: -1}})
 		}
 	}
 	if n == 0 {
@@ -104,35 +103,3 @@ func (w *HandWire) Sent(head int) []uint32 { return slices.Clone(w.stood[head]) 
 
 // Alive has nobody to tell.
 func (w *HandWire) Alive() {}
-
-// MatchByHand matches the lamps that a person sets: the reference, then one
-// lamp after the other. There is no background to read, since the person holds
-// the meter to one lamp at a time. Whoever undoes a value begins that lamp
-// anew, from where it stands.
-func (s *Session) MatchByHand(ctx context.Context) error {
-	if err := s.readReference(ctx); err != nil {
-		return s.stopped(ctx, nil, err)
-	}
-	for _, u := range s.units {
-		if !s.ours(u) {
-			continue
-		}
-		for {
-			err := s.matchUnit(ctx, u)
-			if errors.Is(err, feed.ErrUndo) {
-				u.tally, u.found, u.before = tally{}, nil, nil
-				if err = s.journal.Append(Entry{Kind: KindUndo, Fixture: u.Info.Name, Note: "a value was typed wrongly: this lamp is begun anew"}); err == nil {
-					continue
-				}
-			}
-			if err != nil {
-				return s.stopped(ctx, u, err)
-			}
-			break
-		}
-	}
-	return s.journal.Append(Entry{Kind: KindEnd, Note: "run done"})
-}
-
-// KindUndo marks readings of a fixture, up to here, that do not count.
-const KindUndo Kind = "undo"

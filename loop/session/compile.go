@@ -7,6 +7,7 @@ import (
 
 	"trueup/dmx"
 	"trueup/loop"
+	"trueup/loop/session/core"
 	"trueup/loop/session/rig"
 	"trueup/loop/solve"
 	"trueup/profiles"
@@ -29,11 +30,11 @@ func Compile(r *rig.Rig) (*Compiled, error) {
 	for i := range r.Fixtures {
 		f := &r.Fixtures[i]
 		if !f.Sent() {
-			c.Units = append(c.Units, &Unit{Info: info(f, f.Name), Head: -1})
+			c.Units = append(c.Units, &Unit{Unit: core.Unit{Info: info(f, f.Name), Head: -1}})
 			continue
 		}
 		for head := range f.Heads {
-			if err := c.addHead(f, head); err != nil {
+			if err := c.addHead(r, f, head); err != nil {
 				return nil, fmt.Errorf("%s:%d:%d: fixture %q: %w", r.Path, f.Pos.Line, f.Pos.Col, f.Name, err)
 			}
 		}
@@ -52,7 +53,7 @@ func info(f *rig.Fixture, name string) FixtureInfo {
 	return i
 }
 
-func (c *Compiled) addHead(f *rig.Fixture, head int) error {
+func (c *Compiled) addHead(r *rig.Rig, f *rig.Fixture, head int) error {
 	m := f.Mode
 	name := f.Name
 	if f.Heads > 1 {
@@ -70,8 +71,8 @@ func (c *Compiled) addHead(f *rig.Fixture, head int) error {
 	if err != nil {
 		return err
 	}
-	u := &Unit{Info: info(f, name), Head: len(c.Heads), Spec: spec, Level: b.solverLevel(), Headroom: max(1, f.LevelCap/f.Level), Settle: settle(m), SettleKnown: m.Settle > 0, Type: b.identity(),
-		Dark: b.dark(), Rest: b.rest(), Lit: b.lit(), Settings: b.settings, Slots: b.slots, Decode: b.decode}
+	u := &Unit{Unit: core.Unit{Info: info(f, name), Head: len(c.Heads), Spec: spec, Level: b.solverLevel(), Headroom: max(1, f.LevelCap/f.Level), Settle: settle(m), SettleKnown: m.Settle > 0,
+		Type: b.identity(), Feed: feedOf(r, f.Probe), Dark: b.dark(), Rest: b.rest(), Lit: b.lit()}, Settings: b.settings, Slots: b.slots, Decode: b.decode}
 	for _, p := range b.params {
 		u.Info.Parameters = append(u.Info.Parameters, p.Name)
 	}
@@ -190,24 +191,32 @@ func (b *builder) lit() solve.Drive {
 	return d
 }
 
-// dark gives the way to take the head's light away and leave its colour: the
-// dimmer, else all emitters; nil where the mode has neither.
-func (b *builder) dark() func(solve.Drive) solve.Drive {
-	d, emitters := b.dimmer(), len(b.m.Emitters)
-	if d < 0 && emitters == 0 {
-		return nil
+// dark gives the codes that take the head's light away and leave its colour: of
+// the dimmer, else of all emitters; nil where the mode has neither.
+func (b *builder) dark() []core.AxisCode {
+	if d := b.dimmer(); d >= 0 {
+		return []core.AxisCode{{Axis: d, Code: b.params[d].Lo}}
 	}
-	return func(now solve.Drive) solve.Drive {
-		out := append(solve.Drive(nil), now...)
-		if d >= 0 {
-			out[d] = b.params[d].Lo
-			return out
-		}
-		for i := range emitters {
-			out[i] = b.params[i].Lo
-		}
-		return out
+	var out []core.AxisCode
+	for i := range b.m.Emitters {
+		out = append(out, core.AxisCode{Axis: i, Code: b.params[i].Lo})
 	}
+	return out
+}
+
+// feedOf names the feed that reads a probe; "" where the rig does not say.
+func feedOf(r *rig.Rig, probe string) string {
+	if len(r.Feeds) == 1 {
+		return r.Feeds[0].Name
+	}
+	for _, f := range r.Feeds {
+		for _, name := range f.Probes {
+			if name == probe {
+				return f.Name
+			}
+		}
+	}
+	return ""
 }
 
 // decode reads the head's codes out of a universe's slots.
@@ -244,7 +253,7 @@ func (c *Compiled) TakeFound(look func(u dmx.Universe, dst *[512]byte) (slots in
 			return fmt.Errorf("fixture %q: %w", u.Info.Name, err)
 		}
 		u.Rest = d
-		if u.Dark != nil && !slices.Equal(u.Dark(d), d) {
+		if len(u.Dark) > 0 && !slices.Equal(u.Darkened(d), d) {
 			u.Found = d
 		}
 	}

@@ -4,7 +4,9 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
-	"time"
+
+	"trueup/loop/session/core"
+	"trueup/loop/session/rig"
 )
 
 // typesOf compiles one fixture of each mode, every mode in a profile of its own
@@ -44,23 +46,17 @@ func TestLampsThatDifferAreDifferentTypes(t *testing.T) {
 	}
 }
 
-// feedsByProbe is meters that say which feed serves a probe.
-type feedsByProbe struct {
-	Meters
-	feeds map[string]string
-}
-
-func (m feedsByProbe) FeedOf(probe string) string { return m.feeds[probe] }
-
 // A dead time holds for one type as one feed reads it: the meter is a part of it.
 func TestADeadTimeHoldsForOneTypeAndFeed(t *testing.T) {
-	s := &Session{meters: feedsByProbe{feeds: map[string]string{"left": "quick", "right": "quick", "far": "slow"}}, deadTimes: map[DeadTimeKey]time.Duration{}}
-	unit := func(kind, probe string) *Unit { return &Unit{Type: kind, Info: FixtureInfo{Probe: probe}} }
-	a := s.deadTimeKey(unit("panel", "left"))
-	if a != s.deadTimeKey(unit("panel", "right")) {
-		t.Error("two probes of one feed have two dead times")
-	}
-	if a == s.deadTimeKey(unit("panel", "far")) || a == s.deadTimeKey(unit("wash", "left")) {
+	unit := func(kind, feed string) string { u := core.Unit{Type: kind, Feed: feed}; return u.SettleKey() }
+	if unit("panel", "quick") == unit("panel", "slow") || unit("wash", "quick") == unit("panel", "quick") {
 		t.Error("another feed or another type shares the dead time")
+	}
+	if unit("", "quick") != "" {
+		t.Error("units without a type share a dead time")
+	}
+	r := &rig.Rig{Feeds: []rig.Feed{{Name: "quick", Probes: map[string]string{"1": "left", "2": "right"}}, {Name: "slow", Probes: map[string]string{"1": "far"}}}}
+	if feedOf(r, "left") != "quick" || feedOf(r, "right") != "quick" || feedOf(r, "far") != "slow" || feedOf(r, "nowhere") != "" {
+		t.Error("a probe is read by another feed than the rig says")
 	}
 }

@@ -12,53 +12,12 @@ import (
 	"time"
 )
 
-// Entry is one line of the journal: what happened, to which fixture, when. Only
-// the part that its Kind names is set. The journal holds everything that was
-// measured and everything that was sent; the report, the settings sheet and a
-// resumed run are made from it and from nothing else.
-type Entry struct {
-	Seq     uint64    `json:"seq"`
-	Time    time.Time `json:"time"`
-	Kind    Kind      `json:"kind"`
-	Fixture string    `json:"fixture,omitempty"`
-	Note    string    `json:"note,omitempty"`
-
-	Run       *RunInfo   `json:"run,omitempty"`
-	Reference *Reference `json:"reference,omitempty"`
-	Step      *Step      `json:"step,omitempty"`
-	Reading   *Measured  `json:"reading,omitempty"`
-	Account   *Account   `json:"account,omitempty"`
-	Outcome   *Outcome   `json:"outcome,omitempty"`
-}
-
-// Kind says what an entry records.
-type Kind string
-
-// The kinds of entry, in the order in which a run writes them.
-const (
-	KindRun        Kind = "run"        // what is about to be done, with which limits
-	KindBackground Kind = "background" // a probe with every fixture of the run dark
-	KindReference  Kind = "reference"  // the light everything is matched to
-	KindSettle     Kind = "settle"     // readings that measure a dead time; they count for nothing else
-	KindFound      Kind = "found"      // a fixture as found, before any matching
-	KindStep       Kind = "step"       // parameters decided on, written before they are sent
-	KindSent       Kind = "sent"       // what the governor let through, when it had arrived
-	KindReading    Kind = "reading"    // one reading, as it came
-	KindAccount    Kind = "account"    // what the estimate made of that reading
-	KindOutcome    Kind = "outcome"    // how a fixture ended
-	KindVerify     Kind = "verify"     // a fixture read again after the whole rig was done
-	KindLevel      Kind = "level"      // the common level that all are brought to
-	KindDrift      Kind = "drift"      // the background read again at the end
-	KindConflict   Kind = "conflict"   // another source owns the light: readings are void
-	KindStop       Kind = "stop"       // a person, a signal or a fault ended the run early
-	KindEnd        Kind = "end"        // the run ended in order
-)
-
 // Journal is the append-only record of a run: one JSON object a line. Append
-// returns after the line is on disk. It is safe for use by several goroutines.
+// returns after its lines are on disk. It is safe for use by several goroutines.
 type Journal struct {
 	mu     sync.Mutex
 	f      *os.File
+	path   string
 	seq    uint64
 	now    func() time.Time
 	listen func(Entry)
@@ -68,37 +27,68 @@ type Journal struct {
 // CreateJournal makes a new journal file; an existing file is never touched.
 // Every entry is also handed to listen (may be nil) after it is on disk.
 func CreateJournal(path string, now func() time.Time, listen func(Entry)) (*Journal, error) {
-	f, err := os.OpenFile(path, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o644)
+	f, err := os.OpenFile(path, os.O_CREATE|os.O_EXCL|os.O_WRONLY|os.O_APPEND, 0o644)
 	if err != nil {
 		return nil, fmt.Errorf("journal: %w", err)
 	}
-	return &Journal{f: f, now: now, listen: listen}, nil
+	return &Journal{f: f, path: path, now: now, listen: listen}, nil
 }
 
-// Append writes one entry and waits until it is on disk. After a failed write
-// every later Append fails too: a run whose journal is lost must end.
-func (j *Journal) Append(e Entry) error {
+// Append writes entries, all or (after a crash) the first of them, and waits until
+// they are on disk. After a failed write every later Append fails too: a run whose
+// journal is lost must end.
+func (j *Journal) Append(entries ...Entry) error {
 	j.mu.Lock()
 	defer j.mu.Unlock()
-	if j.err != nil {
+	if j.err != nil || len(entries) == 0 {
 		return j.err
 	}
-	j.seq++
-	e.Seq = j.seq
-	e.Time = j.now()
-	line, err := json.Marshal(e)
-	if err == nil {
-		_, err = j.f.Write(append(line, '\n'))
+	var lines []byte
+	at := j.now()
+	for i := range entries {
+		j.seq++
+		entries[i].Seq, entries[i].Time = j.seq, at
+		line, err := json.Marshal(entries[i])
+		if err != nil {
+			return j.lost(err)
+		}
+		lines = append(append(lines, line...), '\n')
 	}
-	if err == nil {
-		err = j.f.Sync()
+	if _, err := j.f.Write(lines); err != nil {
+		return j.lost(err)
 	}
-	if err != nil {
-		j.err = fmt.Errorf("journal: what was measured can no longer be kept: %w", err)
-		return j.err
+	if err := j.f.Sync(); err != nil {
+		return j.lost(err)
+	}
+	if err := j.stillThere(); err != nil {
+		return j.lost(err)
 	}
 	if j.listen != nil {
-		j.listen(e)
+		for _, e := range entries {
+			j.listen(e)
+		}
+	}
+	return nil
+}
+
+func (j *Journal) lost(err error) error {
+	j.err = fmt.Errorf("journal: what was measured can no longer be kept: %w", err)
+	return j.err
+}
+
+// stillThere notices that somebody deleted or replaced the file: what is written to a
+// deleted file is lost with the process.
+func (j *Journal) stillThere() error {
+	ours, err := j.f.Stat()
+	if err != nil {
+		return err
+	}
+	named, err := os.Stat(j.path)
+	if err != nil {
+		return fmt.Errorf("the file was deleted or moved: %w", err)
+	}
+	if !os.SameFile(ours, named) {
+		return fmt.Errorf("%s is another file now", j.path)
 	}
 	return nil
 }

@@ -7,6 +7,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"trueup/loop/session/core"
 )
 
 func writeJournal(t *testing.T, n int) []byte {
@@ -18,7 +20,7 @@ func writeJournal(t *testing.T, n int) []byte {
 		t.Fatal(err)
 	}
 	for range n {
-		if err := j.Append(Entry{Kind: KindReading, Fixture: "cyc 1", Reading: &Measured{SigmaUV: 0.0005}}); err != nil {
+		if err := j.Append(Entry{Kind: core.KindReading, Fixture: "cyc 1", Reading: &Measured{SigmaUV: 0.0005}}); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -93,14 +95,14 @@ func TestJournalListenerHearsOnlyWhatIsOnDisk(t *testing.T) {
 		t.Fatal(err)
 	}
 	for range 3 {
-		if err := j.Append(Entry{Kind: KindEnd}); err != nil {
+		if err := j.Append(Entry{Kind: core.KindEnd}); err != nil {
 			t.Fatal(err)
 		}
 	}
 	if err := j.Close(); err != nil {
 		t.Fatal(err)
 	}
-	if err := j.Append(Entry{Kind: KindEnd}); err == nil {
+	if err := j.Append(Entry{Kind: core.KindEnd}); err == nil {
 		t.Error("a closed journal took an entry")
 	}
 }

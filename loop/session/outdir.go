@@ -9,7 +9,7 @@ import (
 	"time"
 	"unicode"
 
-	"trueup/profiles/userfile"
+	"trueup/loop/session/core"
 )
 
 // MakeOutDir makes the folder of a run below root: date and rig name, with a
@@ -62,24 +62,30 @@ func fileName(name string) string {
 	return b.String()
 }
 
-// NewestRun finds the newest folder of a rig's runs below root that holds a
-// matched rig's journal.
+// NewestRun finds the newest folder of a rig's runs below root that holds the
+// journal of a match; a complete run goes before a newer one that was cut short, whose
+// lamps never got their second visit.
 func NewestRun(root, rigName string) (string, error) {
 	entries, err := os.ReadDir(root)
 	if err != nil {
 		return "", fmt.Errorf("earlier runs: %w", err)
 	}
+	cut := ""
 	for _, e := range slices.Backward(entries) {
 		dir := filepath.Join(root, e.Name())
-		f, err := userfile.Open(filepath.Join(dir, "journal.jsonl"), userfile.Journal)
-		if err != nil {
+		s, err := summaryOf(filepath.Join(dir, "journal.jsonl"))
+		if err != nil || s.Info.Rig != rigName || s.Info.Work != string(core.Match) {
 			continue
 		}
-		s, err := ReadSummary(f)
-		f.Close()
-		if err == nil && s.Info.Rig == rigName && s.Info.Work == "match" {
+		if s.Complete {
 			return dir, nil
 		}
+		if cut == "" && slices.ContainsFunc(s.Fixtures, func(f FixtureSummary) bool { return f.Outcome != nil }) {
+			cut = dir
+		}
+	}
+	if cut != "" {
+		return cut, nil
 	}
 	return "", fmt.Errorf("earlier runs: none of the rig %q in %s; match it first, or name a folder with --run", rigName, root)
 }

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"trueup/colorcalc"
+	"trueup/loop/session/core"
 )
 
 // Summary is a run as its journal tells it. Reports and sheets are made from
@@ -66,7 +67,7 @@ func ReadSummary(r io.Reader) (*Summary, error) {
 
 // Summarise sums up the entries of one journal.
 func Summarise(entries []Entry) (*Summary, error) {
-	if len(entries) == 0 || entries[0].Kind != KindRun || entries[0].Run == nil {
+	if len(entries) == 0 || entries[0].Kind != core.KindRun || entries[0].Run == nil {
 		return nil, fmt.Errorf("journal: does not begin with a run entry")
 	}
 	s := &Summary{Info: *entries[0].Run, Started: entries[0].Time}
@@ -82,15 +83,15 @@ func Summarise(entries []Entry) (*Summary, error) {
 			s.Readings++
 		}
 		switch e.Kind {
-		case KindReference:
+		case core.KindReference:
 			s.Reference = e.Reference
-		case KindConflict, KindDrift, KindLevel:
+		case core.KindConflict, core.KindDrift, core.KindLevel, core.KindHold:
 			if e.Note != "" {
 				s.Notes = append(s.Notes, e.Note)
 			}
-		case KindStop:
+		case core.KindStop:
 			s.Stop = e.Note
-		case KindEnd:
+		case core.KindEnd:
 			s.Complete = true
 		}
 		i, ok := index[e.Fixture]
@@ -99,25 +100,31 @@ func Summarise(entries []Entry) (*Summary, error) {
 		}
 		f := &s.Fixtures[i]
 		switch e.Kind {
-		case KindStep, KindSent:
+		case core.KindStep, core.KindSent:
 			if e.Step != nil {
 				last = *e.Step
 			}
-		case KindReading, KindFound:
+		case core.KindReading, core.KindFound, core.KindAside:
 			if e.Reading != nil {
-				if e.Kind == KindFound {
+				if e.Kind == core.KindFound {
 					f.Found = e.Reading
 				}
-				f.Trace = append(f.Trace, TracePoint{Time: e.Time, UV: e.Reading.UV, Delta: e.Reading.Delta, Codes: last.Codes, Counted: true})
+				f.Trace = append(f.Trace, TracePoint{Time: e.Time, UV: e.Reading.UV, Delta: e.Reading.Delta, Codes: last.Codes,
+					Words: e.Note, Counted: e.Kind != core.KindAside})
 			}
-		case KindAccount:
+		case core.KindUndo:
+			f.Found = nil
+			for k := range f.Trace {
+				f.Trace[k].Counted, f.Trace[k].Words = false, e.Note
+			}
+		case core.KindAccount:
 			if e.Account != nil && len(f.Trace) > 0 {
 				p := &f.Trace[len(f.Trace)-1]
 				p.Words, p.Counted = e.Account.Words, e.Account.Verdict == VerdictAccepted
 			}
-		case KindOutcome:
+		case core.KindOutcome:
 			f.Outcome = e.Outcome
-		case KindVerify:
+		case core.KindVerify:
 			f.Verify = e.Outcome
 		}
 	}

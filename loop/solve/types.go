@@ -1,6 +1,7 @@
 package solve
 
 import (
+	"fmt"
 	"time"
 
 	"trueup/colorcalc"
@@ -77,6 +78,20 @@ const (
 // String gives the word of the journal.
 func (o Outcome) String() string {
 	return [...]string{"", "landed", "out of reach", "unsettled", "held"}[o]
+}
+
+// MarshalText writes the outcome as its word; None is empty.
+func (o Outcome) MarshalText() ([]byte, error) { return []byte(o.String()), nil }
+
+// UnmarshalText reads the word back.
+func (o *Outcome) UnmarshalText(text []byte) error {
+	for k := None; k <= Held; k++ {
+		if k.String() == string(text) {
+			*o = k
+			return nil
+		}
+	}
+	return fmt.Errorf("%q is no outcome", text)
 }
 
 // Decision is what to do next, and why.

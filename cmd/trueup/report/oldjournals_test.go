@@ -48,10 +48,10 @@ func TestReportsAreMadeFromJournalsOfEarlierVersions(t *testing.T) {
 				if o == nil {
 					continue
 				}
-				if !strings.Contains(page.String(), string(o.Result)) {
+				if !strings.Contains(page.String(), o.Result.String()) {
 					t.Errorf("the page does not say that %s is %s", fx.Name, o.Result)
 				}
-				if o.Result == "landed" && (!strings.Contains(csv.String(), fx.Name) || !strings.Contains(js.String(), fx.Name)) {
+				if o.Landed() && (!strings.Contains(csv.String(), fx.Name) || !strings.Contains(js.String(), fx.Name)) {
 					t.Errorf("%s has landed and is not on the sheet", fx.Name)
 				}
 			}

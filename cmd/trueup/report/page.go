@@ -79,9 +79,9 @@ func Lead(s *session.Summary) string {
 			count["not matched"]++
 			continue
 		}
-		count[o.Result]++
-		if o.Result == "landed" {
-			worst = max(worst, o.FinalDelta)
+		count[o.Result.String()]++
+		if o.Landed() && o.Final != nil {
+			worst = max(worst, o.Final.Delta)
 		}
 	}
 	var parts []string
@@ -134,13 +134,18 @@ func pageRows(s *session.Summary) []pageRow {
 		case o == nil:
 			r.Result, r.Missed = "not matched", true
 		default:
-			r.Result, r.Reason, r.Advice, r.Words = o.Result, o.Reason, o.Advice, o.Words
-			r.Found, r.Now, r.SD = fmt.Sprintf("%.4f", o.FoundDelta), fmt.Sprintf("%.4f", o.FinalDelta), fmt.Sprintf("%.4f", o.FinalSD)
-			if o.Lux > 0 {
-				r.Lux = fmt.Sprintf("%.0f", o.Lux)
+			r.Result, r.Reason, r.Advice, r.Words = o.Result.String(), o.Reason, o.Advice, o.Words
+			if o.Found != nil {
+				r.Found = fmt.Sprintf("%.4f", o.Found.Delta)
+			}
+			if n := o.Final; n != nil {
+				r.Now, r.SD = fmt.Sprintf("%.4f", n.Delta), fmt.Sprintf("%.4f", n.SD)
+				if n.Lux > 0 {
+					r.Lux = fmt.Sprintf("%.0f", n.Lux)
+				}
 			}
 			r.Readings = fmt.Sprint(o.Readings)
-			r.Missed = o.Result != "landed"
+			r.Missed = !o.Landed()
 		}
 		rows = append(rows, r)
 	}

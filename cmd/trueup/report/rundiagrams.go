@@ -3,7 +3,6 @@ package report
 import (
 	"html/template"
 
-	"trueup/colorcalc"
 	"trueup/loop/session"
 )
 
@@ -17,13 +16,13 @@ func runDiagrams(s *session.Summary) ([]pageDiagram, error) {
 			way = append(way, DiagramMark{Name: f.Name, After: f.Found.UV.XY()})
 			continue
 		}
-		if f.Fixed || o == nil || o.FinalUV == (colorcalc.UV{}) {
+		if f.Fixed || o == nil || o.Found == nil || o.Final == nil {
 			continue
 		}
-		missed := o.Result != "landed"
-		way = append(way, DiagramMark{Name: f.Name, Before: o.FoundUV.XY(), After: o.FinalUV.XY(), Missed: missed})
+		missed := !o.Landed()
+		way = append(way, DiagramMark{Name: f.Name, Before: o.Found.UV.XY(), After: o.Final.UV.XY(), Missed: missed})
 		if !missed {
-			near = append(near, DiagramMark{Name: f.Name, After: o.FinalUV.XY()})
+			near = append(near, DiagramMark{Name: f.Name, After: o.Final.UV.XY()})
 		}
 	}
 	if s.Reference == nil || len(way) == 0 {

@@ -36,13 +36,13 @@ func Sheet(s *session.Summary) []SheetRow {
 	var rows []SheetRow
 	for _, f := range s.Fixtures {
 		o := f.Final()
-		if o == nil {
-			continue
+		if o == nil || o.Final == nil || o.After == nil || o.Before == nil {
+			continue // never read: a setting that nobody measured is no result
 		}
 		first := len(rows)
 		add := func(before []session.Setting, i int, p session.Setting) {
 			row := SheetRow{Fixture: f.Name, DeskChannel: f.DeskChannel, Profile: f.Profile, Mode: f.Mode, Address: f.Address,
-				Result: o.Result, Parameter: p.Name, Unit: p.Unit, After: p.Value}
+				Result: o.Result.String(), Parameter: p.Name, Unit: p.Unit, After: p.Value}
 			if i < len(before) && before[i].Name == p.Name {
 				row.Before = &before[i].Value
 			}

@@ -63,7 +63,7 @@ func sheetOf(t *testing.T, r *rig.Rig, codes func(u *session.Unit) solve.Drive) 
 		if u.Head >= 0 {
 			d := codes(u)
 			step := session.Step{Codes: d, Settings: u.Settings(d), Slots: u.Slots(d)}
-			f.Outcome = &session.Outcome{Result: "landed", Before: step, After: step}
+			f.Outcome = &session.Outcome{Result: solve.Landed, Final: &session.Stand{}, Before: &step, After: &step}
 		}
 		s.Fixtures = append(s.Fixtures, f)
 	}

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"trueup/colorcalc/expr"
+	"trueup/loop/session/core"
 	"trueup/profiles/yamlfile"
 )
 
@@ -88,10 +89,10 @@ func (r *reader) target(raw *fileTarget) {
 	t.Level = take(r, "$.target.level", raw.Level, 0, fraction)
 	switch raw.Common {
 	case "":
-	case string(CommonEqual), string(CommonBrightest):
-		t.Common = CommonLevel(raw.Common)
+	case string(core.CommonEqual), string(core.CommonBrightest):
+		t.Common = core.CommonLevel(raw.Common)
 	default:
-		t.Common = CommonLux
+		t.Common = core.CommonLux
 		t.Lux = take(r, "$.target.common_level", raw.Common, 0, lux)
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"trueup/dmx"
+	"trueup/loop/session/core"
 	"trueup/profiles"
 	"trueup/safety"
 )
@@ -89,22 +90,11 @@ type Target struct {
 	// Level is the light wished for, as a fraction of full output.
 	Level float64
 	// Common says that all lamps shall give one level at the probe; Lux is that
-	// level where Common is CommonLux.
-	Common CommonLevel
+	// level where Common is core.CommonLux.
+	Common core.CommonLevel
 	Lux    float64
 	Pos    Pos
 }
-
-// CommonLevel is a wish for one level of all lamps.
-type CommonLevel string
-
-// The wishes. NoCommon leaves each lamp at its own level.
-const (
-	NoCommon        CommonLevel = ""
-	CommonEqual     CommonLevel = "equal"     // as the weakest gives at its level
-	CommonBrightest CommonLevel = "brightest" // the most that all can give within their caps
-	CommonLux       CommonLevel = "lux"       // a level in lux
-)
 
 // Group is a named set of fixtures.
 type Group struct {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"path/filepath"
 	"strings"
 	"text/tabwriter"
@@ -15,7 +16,9 @@ import (
 	"trueup/cmd/trueup/report"
 	"trueup/colorcalc"
 	"trueup/loop/session"
+	"trueup/loop/session/core"
 	"trueup/loop/session/rig"
+	"trueup/loop/solve"
 	"trueup/profiles/userfile"
 )
 
@@ -43,10 +46,11 @@ and writes journal, settings sheet and report into a folder of the run's own.
 
 Without --live it only rehearses: it shows what would be driven and sends nothing.
 Ctrl-C ramps gently to what the desk shows (or to the look at the start) and ends; a second Ctrl-C leaves the levels as they are.
+Ctrl-Z holds the run as it stands, and lets it go on again.
 
 Exit code 0: all fixtures landed; 1: something did not; 2: wrong use; 3: stopped by a person or a signal.`,
 		Args: oneRig,
-		RunE: func(c *cobra.Command, args []string) error { return runCommand(c, args[0], "match", f, "") },
+		RunE: func(c *cobra.Command, args []string) error { return runCommand(c, args[0], core.Match, f, "") },
 	}
 	f.add(c)
 	return c
@@ -58,7 +62,7 @@ func newSurveyCommand() *cobra.Command {
 		Use:   "survey RIG",
 		Short: "Read every fixture as found, set as its profile says",
 		Args:  oneRig,
-		RunE:  func(c *cobra.Command, args []string) error { return runCommand(c, args[0], "survey", f, "") },
+		RunE:  func(c *cobra.Command, args []string) error { return runCommand(c, args[0], core.Survey, f, "") },
 	}
 	f.add(c)
 	return c
@@ -73,7 +77,7 @@ func newVerifyCommand() *cobra.Command {
 		Long: `Sets every fixture to the settings of an earlier run, reads the reference and each fixture afresh, and says which have
 drifted. Nothing is trimmed; run match for that.`,
 		Args: oneRig,
-		RunE: func(c *cobra.Command, args []string) error { return runCommand(c, args[0], "verify", f, previous) },
+		RunE: func(c *cobra.Command, args []string) error { return runCommand(c, args[0], core.Verify, f, previous) },
 	}
 	f.add(c)
 	c.Flags().StringVar(&previous, "run", "", "folder of the earlier run (default: the newest one of this rig)")
@@ -88,7 +92,7 @@ func oneRig(c *cobra.Command, args []string) error {
 	return nil
 }
 
-func runCommand(c *cobra.Command, path, work string, f runFlags, previous string) error {
+func runCommand(c *cobra.Command, path string, work session.Work, f runFlags, previous string) error {
 	set, err := loadSettings(c.Flags())
 	if err != nil {
 		return &exitError{exitUsage, err}
@@ -107,11 +111,9 @@ func runCommand(c *cobra.Command, path, work string, f runFlags, previous string
 	if f.warmUp < 0 || f.warmUp > maxWarmUp {
 		return usageError("--warm-up %v: want 0 to %v", f.warmUp, maxWarmUp)
 	}
-	j.plan.WarmUp = f.warmUp
-	j.live, j.preview, j.yes = f.live, f.rehearse, f.yes
-	j.stdin, j.stdout, j.stderr = c.InOrStdin(), c.OutOrStdout(), c.ErrOrStderr()
-	if work == "verify" && f.live {
-		if j.previous, err = previousRun(set.Out, r.Name, previous); err != nil {
+	j.Plan.WarmUp = f.warmUp
+	if work == core.Verify && f.live {
+		if j.Previous, err = previousRun(set.Out, r.Name, previous); err != nil {
 			return err
 		}
 	}
@@ -120,14 +122,23 @@ func runCommand(c *cobra.Command, path, work string, f runFlags, previous string
 		return err
 	}
 	if !f.forget {
-		j.plan.Batches = loadLearnt(dir, j.compiled.Units, j.log)
+		j.Learnt = loadLearnt(dir, j.Compiled.Units, j.Log)
 	}
-	res, err := j.run(context.Background())
-	if serr := saveLearnt(dir, j.plan.Batches); serr != nil {
+	sig := catchSignals(context.Background(), c.OutOrStdout())
+	defer sig.stop()
+	showPlan(c.OutOrStdout(), j)
+	if !f.live {
+		return rehearse(sig, c.OutOrStdout(), j, f.rehearse)
+	}
+	if err := confirm(c.InOrStdin(), c.OutOrStdout(), f.yes); err != nil {
+		return err
+	}
+	res, err := runJob(c, sig, j)
+	if serr := saveLearnt(dir, j.Learnt); serr != nil {
 		err = errors.Join(err, serr)
 	}
-	if res != nil && res.summary != nil {
-		printResult(c, res)
+	if res != nil && res.Summary != nil {
+		printResult(c.OutOrStdout(), res)
 	}
 	if errors.Is(err, session.ErrStopped) || errors.Is(err, errStopped) {
 		return &exitError{exitStopped, err}
@@ -135,10 +146,35 @@ func runCommand(c *cobra.Command, path, work string, f runFlags, previous string
 	if err != nil {
 		return err
 	}
-	if res.summary != nil && work != "survey" && !allLanded(res.summary) {
+	if work != core.Survey && !allLanded(res.Summary) {
 		return &exitError{exitNotAll, nil}
 	}
 	return nil
+}
+
+// runJob arms a run over the network, shows it while it works, and stops it on a signal.
+func runJob(c *cobra.Command, sig *signals, j session.Job) (*session.Result, error) {
+	out := c.OutOrStdout()
+	show := newProgress(out)
+	if session.ReadByHand(j.Rig) {
+		j.Feeds.Ask = newTerminal(c.InOrStdin(), out).ask
+		show.live = false // questions need the screen
+	}
+	hears := j.Listen
+	j.Listen = func(e session.Entry) {
+		show.Entry(e)
+		if hears != nil {
+			hears(e)
+		}
+	}
+	j.Say = func(text string) { fmt.Fprintln(out, text) }
+	j.WriteUp = writeUp
+	run, err := session.Open(sig.ctx, j)
+	if err != nil {
+		return nil, err
+	}
+	sig.armed(run)
+	return run.Work(sig.ctx)
 }
 
 // maxWarmUp bounds a warm-up: longer at the working level is work for a person
@@ -146,31 +182,27 @@ func runCommand(c *cobra.Command, path, work string, f runFlags, previous string
 const maxWarmUp = time.Hour
 
 // newJob compiles a rig for a run.
-func newJob(r *rig.Rig, work string, set *settings, log zerolog.Logger) (*job, error) {
-	plan, err := planFor(r)
-	if err != nil {
-		return nil, err
+func newJob(r *rig.Rig, work session.Work, set *settings, log zerolog.Logger) (session.Job, error) {
+	j := session.Job{Program: "trueup " + version, Rig: r, Work: work, OutRoot: set.Out, Log: log, Learnt: map[string]*solve.Batch{}}
+	var err error
+	if j.Plan, err = session.PlanFor(r); err != nil {
+		return j, err
 	}
-	compiled, err := session.Compile(r)
-	if err != nil {
-		return nil, err
+	if j.Compiled, err = session.Compile(r); err != nil {
+		return j, err
 	}
 	dir, err := configDir()
 	if err != nil {
-		return nil, err
+		return j, err
 	}
-	cid, err := installationCID(dir)
-	if err != nil {
-		return nil, fmt.Errorf("identity of this installation: %w", err)
+	if j.CID, err = installationCID(dir); err != nil {
+		return j, fmt.Errorf("identity of this installation: %w", err)
 	}
 	if set.Interface != "" && len(r.Output.Interfaces) == 0 {
 		r.Output.Interfaces = []string{set.Interface}
 	}
-	base, err := feedBase(set, r.Path, log, nil)
-	if err != nil {
-		return nil, err
-	}
-	return &job{rig: r, compiled: compiled, work: work, plan: plan, outRoot: set.Out, cid: cid, log: log, feeds: base}, nil
+	j.Feeds, err = feedBase(set, r.Path, log, nil)
+	return j, err
 }
 
 func allLanded(s *session.Summary) bool {
@@ -178,7 +210,7 @@ func allLanded(s *session.Summary) bool {
 		if f.Fixed || f.ByHand || (s.Reference != nil && f.Name == s.Reference.Name) {
 			continue
 		}
-		if o := f.Final(); o == nil || o.Result != "landed" {
+		if !f.Final().Landed() {
 			return false
 		}
 	}
@@ -186,36 +218,47 @@ func allLanded(s *session.Summary) bool {
 }
 
 // printResult shows the end of a run as a table.
-func printResult(c *cobra.Command, res *result) {
-	w := c.OutOrStdout()
-	fmt.Fprintf(w, "\n%s\n", report.Lead(res.summary))
+func printResult(w io.Writer, res *session.Result) {
+	fmt.Fprintf(w, "\n%s\n", report.Lead(res.Summary))
 	tw := tabwriter.NewWriter(w, 0, 4, 2, ' ', 0)
 	fmt.Fprintln(tw, "fixture\tas found\tnow\treadings\toutcome\tin words")
-	for _, f := range res.summary.Fixtures {
+	for _, f := range res.Summary.Fixtures {
 		o := f.Final()
 		if o == nil {
 			switch {
-			case f.Found != nil && res.summary.Reference != nil:
+			case f.Found != nil && res.Summary.Reference != nil:
 				fmt.Fprintf(tw, "%s\t%.4f\t\t%d\tread as found\t%s\n", f.Name, f.Found.Delta, len(f.Trace),
-					colorcalc.Describe(res.summary.Reference.UV.XY(), f.Found.UV.XY()))
+					colorcalc.Describe(res.Summary.Reference.UV.XY(), f.Found.UV.XY()))
 			case !f.Fixed:
 				fmt.Fprintf(tw, "%s\t\t\t\tnot matched\t\n", f.Name)
 			}
 			continue
 		}
-		words := o.Words
-		if o.Result != "landed" && o.Reason != "" {
-			words = o.Reason
-		}
-		fmt.Fprintf(tw, "%s\t%.4f\t%.4f\t%d\t%s\t%s\n", f.Name, o.FoundDelta, o.FinalDelta, o.Readings, o.Result, words)
+		fmt.Fprintf(tw, "%s\t%s\t%s\t%d\t%s\t%s\n", f.Name, deltaOf(o.Found), deltaOf(o.Final), o.Readings, o.Result, wordsOf(o))
 	}
 	tw.Flush()
-	for _, f := range res.summary.Fixtures {
+	for _, f := range res.Summary.Fixtures {
 		if o := f.Final(); o != nil && o.Advice != "" {
 			fmt.Fprintf(w, "%s: %s\n", f.Name, o.Advice)
 		}
 	}
-	fmt.Fprintf(w, "report, settings and journal: %s\n", res.dir)
+	fmt.Fprintf(w, "report, settings and journal: %s\n", res.Dir)
+}
+
+// deltaOf is a measured distance from the target; empty where nothing was measured.
+func deltaOf(s *session.Stand) string {
+	if s == nil {
+		return ""
+	}
+	return fmt.Sprintf("%.4f", s.Delta)
+}
+
+// wordsOf is an outcome in words: how it stands, or why it did not land.
+func wordsOf(o *session.Outcome) string {
+	if !o.Landed() && o.Reason != "" {
+		return o.Reason
+	}
+	return o.Words
 }
 
 // previousRun reads the summary of an earlier run: the named one, or the

@@ -5,15 +5,14 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"path/filepath"
 	"strconv"
 	"strings"
-	"time"
 
 	"github.com/spf13/cobra"
 
 	"trueup/loop/feed"
 	"trueup/loop/session"
+	"trueup/loop/session/core"
 	"trueup/loop/session/rig"
 )
 
@@ -55,60 +54,43 @@ func runByHand(c *cobra.Command, path string, only []string) error {
 	if units, err = onlyThese(units, only); err != nil {
 		return err
 	}
-	plan, err := planFor(r)
+	plan, err := session.PlanFor(r)
 	if err != nil {
 		return &exitError{exitNotAll, err}
 	}
-	plan.Verify = false
-	t := newTerminal(c.InOrStdin(), c.OutOrStdout())
-	base, err := feedBase(set, path, set.logger(c.ErrOrStderr()), t.ask)
+	plan.SecondVisit, plan.DarkEnd = false, false
+	out := c.OutOrStdout()
+	t := newTerminal(c.InOrStdin(), out)
+	log := set.logger(c.ErrOrStderr())
+	base, err := feedBase(set, path, log, t.ask)
 	if err != nil {
 		return &exitError{exitNotAll, err}
 	}
 	base.Undo = true
-	if readByHand(r) {
-		plan = patient(plan)
-	}
-	ctx, _, stop := stopSignals(context.Background())
-	defer stop()
-	meters, err := session.OpenMeters(ctx, r, base)
+	sig := catchSignals(context.Background(), out)
+	defer sig.stop()
+	run, err := session.Open(sig.ctx, session.Job{Program: "trueup " + version, Rig: r, Compiled: &session.Compiled{Units: units}, Work: core.ByHand, Plan: plan,
+		OutRoot: set.Out, Log: log, Feeds: base, Dial: t.dial, Listen: func(e session.Entry) { sayByHand(out, e) }, WriteUp: writeUp})
 	if err != nil {
 		return &exitError{exitNotAll, err}
 	}
-	defer meters.Close()
-	res, err := byHandRun(ctx, c.OutOrStdout(), set.Out, r, units, plan, base, meters, t)
-	if res != nil && res.summary != nil {
-		printResult(c, res)
+	sig.armed(run)
+	res, err := run.Work(sig.ctx)
+	if res.Summary != nil {
+		printResult(out, res)
 	}
 	switch {
-	case errors.Is(err, errStopped), errors.Is(err, feed.ErrEnded), errors.Is(err, io.EOF):
+	case errors.Is(err, session.ErrStopped), errors.Is(err, errStopped):
 		return &exitError{exitStopped, err}
 	case err != nil:
 		return &exitError{exitNotAll, err}
 	}
-	for _, f := range res.summary.Fixtures {
-		if o := f.Final(); f.ByHand && (o == nil || o.Result != "landed") {
+	for _, f := range res.Summary.Fixtures {
+		if f.ByHand && !f.Final().Landed() {
 			return &exitError{exitNotAll, nil}
 		}
 	}
 	return nil
-}
-
-// readByHand reports whether a person reads a meter of the rig.
-func readByHand(r *rig.Rig) bool {
-	for _, f := range r.Feeds {
-		if f.Kind == "hand" {
-			return true
-		}
-	}
-	return false
-}
-
-// patient is a plan for a person who reads the meter: they may go for lunch, and
-// two readings of the reference are enough to notice a slip; ten would tire.
-func patient(p session.Plan) session.Plan {
-	p.ReadTimeout, p.ReferenceReadings = 24*time.Hour, 2
-	return p
 }
 
 func onlyThese(units []*session.Unit, only []string) ([]*session.Unit, error) {
@@ -135,34 +117,6 @@ func onlyThese(units []*session.Unit, only []string) ([]*session.Unit, error) {
 		}
 	}
 	return kept, nil
-}
-
-// byHandRun works through the lamps and writes the run up, however it ends.
-func byHandRun(ctx context.Context, out io.Writer, root string, r *rig.Rig, units []*session.Unit, plan session.Plan, base feed.Config, meters session.Meters, t *terminal) (*result, error) {
-	dir, err := session.MakeOutDir(root, r.Name, time.Now())
-	if err != nil {
-		return nil, err
-	}
-	path := filepath.Join(dir, "journal.jsonl")
-	journal, err := session.CreateJournal(path, time.Now, func(e session.Entry) { sayByHand(out, e) })
-	if err != nil {
-		return nil, err
-	}
-	info, err := (&job{rig: r, compiled: &session.Compiled{Units: units}, work: "match", plan: plan, feeds: base}).info()
-	if err == nil {
-		info.Mode = "by hand"
-		err = journal.Append(session.Entry{Kind: session.KindRun, Run: info})
-	}
-	if err == nil {
-		wire := session.NewHandWire(units, t.dial)
-		var s *session.Session
-		if s, err = session.New(units, wire, meters, journal, plan); err == nil {
-			err = s.MatchByHand(ctx)
-		}
-	}
-	closeErr := journal.Close()
-	res, writeErr := writeUp(dir, path)
-	return res, errors.Join(err, closeErr, writeErr)
 }
 
 // dial tells a person what to set, and waits until they have.
@@ -211,13 +165,20 @@ func dialed(s session.Setting) string {
 // sayByHand tells what came of a value.
 func sayByHand(out io.Writer, e session.Entry) {
 	switch e.Kind {
-	case session.KindReference:
+	case core.KindReference:
 		fmt.Fprintf(out, "reference: %s\n", e.Note)
-	case session.KindAccount:
+	case core.KindAccount:
 		fmt.Fprintf(out, "  %s\n", e.Account.Words)
-	case session.KindOutcome:
-		fmt.Fprintf(out, "%s: %s, %.4f off after %s\n", e.Fixture, e.Outcome.Result, e.Outcome.FinalDelta, readingsOf(e.Outcome.Readings))
-	case session.KindUndo, session.KindStop:
+	case core.KindOutcome:
+		o := e.Outcome
+		if o.Final == nil {
+			fmt.Fprintf(out, "%s: %s, never read\n", e.Fixture, o.Result)
+			return
+		}
+		fmt.Fprintf(out, "%s: %s, %.4f off after %s\n", e.Fixture, o.Result, o.Final.Delta, readingsOf(o.Readings))
+	case core.KindAside:
+		fmt.Fprintf(out, "  %s\n", e.Note)
+	case core.KindUndo, core.KindStop:
 		fmt.Fprintf(out, "%s\n", e.Note)
 	}
 }

@@ -1,4 +1,4 @@
-package main
+package session
 
 import (
 	"context"
@@ -8,24 +8,27 @@ import (
 
 	"trueup/dmx/sacn"
 	"trueup/loop/feed"
-	"trueup/loop/session"
 )
 
 // besideMeters are the meters of an overlay run. While a source stands at our
 // priority or above it, that source owns the light: readings are void, and the
-// session waits here, within its own time-out, until the light is ours again.
+// run waits here, within its own time-out, until the light is ours again.
 type besideMeters struct {
-	*session.FeedMeters
+	*FeedMeters
 	above func() []sacn.SourceInfo
-	say   func(note string) error // into the journal, once for each conflict
-	after time.Duration           // what the light needs when it is ours again
+	say   func(note string) // an event of the run, once for each conflict
+	after time.Duration     // what the light needs when it is ours again
 }
 
-// ReadAfter implements session.Meters.
+// ReadAfter implements Meters.
 func (m *besideMeters) ReadAfter(ctx context.Context, probe string, settled time.Time) (feed.Reading, error) {
+	return m.unowned(ctx, probe, settled, m.FeedMeters.ReadAfter)
+}
+
+func (m *besideMeters) unowned(ctx context.Context, probe string, settled time.Time, read func(context.Context, string, time.Time) (feed.Reading, error)) (feed.Reading, error) {
 	said := false
 	for {
-		r, err := m.FeedMeters.ReadAfter(ctx, probe, settled)
+		r, err := read(ctx, probe, settled)
 		if err != nil {
 			return r, err
 		}
@@ -35,12 +38,15 @@ func (m *besideMeters) ReadAfter(ctx context.Context, probe string, settled time
 		}
 		if !said {
 			said = true
-			if err := m.say("readings are void: " + nameRivals(rivals)); err != nil {
-				return r, err
-			}
+			m.say("readings are void: " + nameRivals(rivals))
 		}
 		settled = time.Now().Add(m.after)
 	}
+}
+
+// ReadDarkAfter is read as any other: who owns the light lights the background too.
+func (m *besideMeters) ReadDarkAfter(ctx context.Context, probe string, settled time.Time) (feed.Reading, error) {
+	return m.unowned(ctx, probe, settled, m.FeedMeters.ReadDarkAfter)
 }
 
 // Trouble adds who owns the light to what the feeds are doing.

@@ -1,0 +1,86 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+	"time"
+
+	"trueup/colorcalc"
+	"trueup/loop/session"
+	"trueup/loop/session/core"
+	"trueup/loop/session/rig"
+)
+
+// rehearse walks through the first setting of every fixture at the pace of the
+// governor. It sends nothing; with preview the levels go out marked as such.
+func rehearse(sig *signals, w io.Writer, j session.Job, preview bool) error {
+	if preview {
+		fmt.Fprintln(w, "rehearsal: levels go out marked as preview, and no lamp moves; with --live they are meant")
+	} else {
+		fmt.Fprintln(w, "rehearsal: nothing is sent and no lamp moves; add --live to do it")
+	}
+	if name := j.Plan.Target.Reference; name != "" {
+		fmt.Fprintf(w, "  the reference %s would be measured first; settings below are for its profile's colour or 4300 K (predicted)\n", name)
+		j.Plan.Target = core.Target{Text: name, UV: nominalReference(j.Rig)}
+		j.Compiled = without(j.Compiled, name)
+	}
+	j.Work, j.OutRoot, j.Learnt = core.Rehearse, "", nil
+	j.Silent, j.Preview = !preview, preview
+	j.Say = func(text string) { fmt.Fprintln(w, text) }
+	var began time.Time
+	j.Listen = func(e session.Entry) {
+		if began.IsZero() {
+			began = e.Time
+		}
+		switch {
+		case e.Kind == core.KindSent:
+			var words []string
+			for _, s := range e.Step.Settings {
+				words = append(words, strings.TrimSpace(fmt.Sprintf("%s %.5g %s", s.Name, s.Value, s.Unit)))
+			}
+			fmt.Fprintf(w, "  %s after %.1f s: %s\n", e.Fixture, e.Time.Sub(began).Seconds(), strings.Join(words, ", "))
+		case e.Kind == core.KindOutcome:
+			fmt.Fprintf(w, "  %s: %s\n", e.Fixture, e.Outcome.Reason)
+		}
+	}
+	run, err := session.Open(sig.ctx, j)
+	if err == nil {
+		sig.armed(run)
+		_, err = run.Work(sig.ctx)
+	}
+	if errors.Is(err, session.ErrStopped) || errors.Is(err, errStopped) {
+		return &exitError{exitStopped, err}
+	}
+	if err != nil {
+		return err
+	}
+	fmt.Fprintln(w, "rehearsal done; no lamp was moved")
+	return nil
+}
+
+// without makes a fixture one that is not moved.
+func without(c *session.Compiled, name string) *session.Compiled {
+	out := *c
+	out.Units = nil
+	for _, u := range c.Units {
+		if u.Info.Name != name {
+			out.Units = append(out.Units, u)
+		}
+	}
+	return &out
+}
+
+// nominalReference is what the profile of the reference says of its light; a
+// neutral 4300 K where it says nothing. Used in rehearsals only.
+func nominalReference(r *rig.Rig) colorcalc.UV {
+	if f, ok := r.Fixture(r.Target.Reference); ok && f.Mode != nil && f.Mode.White != nil {
+		return *f.Mode.White
+	}
+	xy, err := colorcalc.White(4300, 0)
+	if err != nil {
+		return colorcalc.UV{}
+	}
+	return xy.UV()
+}

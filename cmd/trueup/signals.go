@@ -1,0 +1,100 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"sync"
+
+	"trueup/loop/session"
+)
+
+// errStopped is the exit of a run that a person or a signal ended.
+var errStopped = errors.New("stopped")
+
+// signals is what the system and the keyboard tell a run.
+type signals struct {
+	ctx    context.Context // ends with the first signal to end, which is its cause
+	ch     chan os.Signal
+	quit   chan struct{}
+	once   sync.Once
+	cancel context.CancelCauseFunc
+	out    io.Writer
+
+	mu    sync.Mutex
+	run   *session.Run // once it is armed
+	leave bool         // the second signal has come
+}
+
+// catchSignals ends ctx on the first Ctrl-C or any other signal that would end the
+// process: a closed terminal or a dropped connection must not leave the stage lit.
+// Ctrl-Z does not freeze the program, which would stop the levels; it holds the run, and
+// lets it go on. Output that nobody reads any more is dropped and ends nothing.
+func catchSignals(parent context.Context, out io.Writer) *signals {
+	s := &signals{ch: make(chan os.Signal, 4), quit: make(chan struct{}), out: out}
+	s.ctx, s.cancel = context.WithCancelCause(parent)
+	signal.Ignore(brokenPipe...)
+	signal.Notify(s.ch, append(endSignals(), holdSignals...)...)
+	go s.watch()
+	return s
+}
+
+// stop lets the system have its signals back.
+func (s *signals) stop() {
+	s.once.Do(func() { signal.Stop(s.ch); close(s.quit); s.cancel(nil) })
+}
+
+// armed says which run the signals are for.
+func (s *signals) armed(r *session.Run) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.run = r; s.leave {
+		r.Leave()
+	}
+}
+
+func (s *signals) watch() {
+	ends, holding := 0, false
+	for {
+		select {
+		case <-s.quit:
+			return
+		case sig := <-s.ch:
+			if isHold(sig) {
+				holding = s.toggle(holding)
+				continue
+			}
+			switch ends++; ends {
+			case 1:
+				s.cancel(fmt.Errorf("%w by %s", errStopped, signalWords(sig)))
+			case 2:
+				s.mu.Lock()
+				if s.leave = true; s.run != nil {
+					s.run.Leave()
+				}
+				s.mu.Unlock()
+			}
+		}
+	}
+}
+
+// toggle holds the run, or lets it go on, and tells which it is now.
+func (s *signals) toggle(holding bool) bool {
+	s.mu.Lock()
+	run := s.run
+	s.mu.Unlock()
+	if run == nil {
+		fmt.Fprintln(s.out, "Ctrl-Z holds a run once it works; it does not work yet")
+		return holding
+	}
+	if holding {
+		go run.GoOn(s.ctx) // ends with the run's own context at the latest
+		return false
+	}
+	fmt.Fprintln(s.out, "held: the lamps stay as they are; Ctrl-Z again goes on, Ctrl-C ends gently")
+	go run.Hold(s.ctx)
+	return true
+}

@@ -1,0 +1,283 @@
+package core
+
+import (
+	"errors"
+	"fmt"
+	"time"
+
+	"trueup/loop"
+	"trueup/loop/solve"
+)
+
+// Core is a run. It is not safe for concurrent use.
+type Core struct {
+	cfg   Config
+	units []*unit
+
+	now     time.Duration // of the last event
+	begun   bool
+	holding bool  // a person said Hold
+	lane    lane  // one line of work today
+	lit     *unit // the unit that is alone lit at its probe now
+	asks    uint64
+	do      Do // being collected by Step
+
+	ref        *Reference
+	noise      meterNoise
+	background map[string]background    // by probe; missing: none was measured
+	deadTimes  map[string]time.Duration // by Unit.SettleKey
+	commonLux  float64                  // level all units are brought to at the end; 0: each keeps its own
+}
+
+// unit is a Unit and what the run has learnt of it.
+type unit struct {
+	*Unit
+	settle  time.Duration
+	prior   *solve.Prior
+	found   *Stand
+	before  *Step
+	outcome *Outcome
+	final   solve.Drive
+	at      loop.Arrival  // where it stands; Sent nil: not moved yet
+	read    time.Duration // end of the last reading there
+	tally   tally
+}
+
+// tally counts what a unit has cost.
+type tally struct {
+	readings, steps int
+	visited         bool
+	began           time.Duration
+	last            *Stand
+}
+
+// New makes a core that waits for Begin. Errors name what in the Config can not
+// be worked with.
+func New(cfg Config) (*Core, error) {
+	if err := cfg.check(); err != nil {
+		return nil, fmt.Errorf("run: %w", err)
+	}
+	c := &Core{cfg: cfg, background: map[string]background{}, deadTimes: map[string]time.Duration{}}
+	for k, v := range cfg.DeadTimes {
+		c.deadTimes[k] = v
+	}
+	for i := range c.cfg.Units {
+		c.units = append(c.units, &unit{Unit: &c.cfg.Units[i], settle: c.cfg.Units[i].Settle})
+	}
+	return c, nil
+}
+
+// Learnt is what the units of each type have in common, as far as it is known
+// now, by Unit.Type. The caller must not change it.
+func (c *Core) Learnt() map[string]*solve.Batch { return c.cfg.Batches }
+
+// DeadTimes are those known now, by Unit.SettleKey. The caller must not change it.
+func (c *Core) DeadTimes() map[string]time.Duration { return c.deadTimes }
+
+// Over tells whether the run has ended.
+func (c *Core) Over() bool { return c.do.Done }
+
+// Step takes an event and says what to do. After Done every event leads to
+// nothing.
+func (c *Core) Step(e Event) Do {
+	over := c.do.Done
+	c.do = Do{Done: over}
+	c.now = max(c.now, e.At)
+	if !over {
+		c.take(&e)
+	}
+	if len(c.do.Entries) == 0 && e.Kind != Tick && !over {
+		c.enter(Entry{Kind: KindEvent})
+	}
+	if len(c.do.Entries) > 0 {
+		c.do.Entries[0].Event = &e
+	}
+	if !c.do.Done && c.lane.until > 0 {
+		c.do.Wake = c.lane.until
+	}
+	return c.do
+}
+
+func (c *Core) take(e *Event) {
+	l := &c.lane
+	switch e.Kind {
+	case Begin:
+		if !c.begun {
+			c.begun = true
+			c.begin()
+		}
+		return
+	case Stop:
+		c.stop(e.Why, fmt.Errorf("%w: %s", ErrStopped, e.Why))
+		return
+	case Fault:
+		c.stop(e.Why, errors.New(e.Why))
+		return
+	case Conflict:
+		c.enter(Entry{Kind: KindConflict, Note: e.Why})
+		return
+	}
+	if !c.begun {
+		return
+	}
+	switch e.Kind {
+	case Arrived:
+		c.arrived(l, e)
+	case Refused:
+		c.refused(l, e)
+	case Read:
+		c.taken(l, e)
+	case NoReading:
+		if e.Ask != 0 && e.Ask == l.asked {
+			l.asked = 0
+			c.stop(e.Why, errors.New(e.Why))
+		}
+	case Tick:
+		if l.until > 0 && c.now >= l.until && !c.holding {
+			l.until = 0
+			c.tell(l, input{woke: true})
+		}
+	case Hold:
+		if !c.holding {
+			c.holding = true
+			c.enter(Entry{Kind: KindHold, Note: "held by a person: the lamps stay as they are"})
+		}
+	case GoOn:
+		c.goOn(l)
+	case Skip:
+		c.skip(l, "skipped by a person")
+	case Undo:
+		c.undo(l)
+	}
+}
+
+// taken hands a reading to whom it was asked for.
+func (c *Core) taken(l *lane, e *Event) {
+	if e.Ask == 0 || e.Ask != l.asked || e.Reading == nil || l.task == nil {
+		if e.Reading != nil {
+			m := c.measured(e.Reading, solve.Reading{UV: e.Reading.UV, Y: e.Reading.Y})
+			c.enter(Entry{Kind: KindAside, Reading: &m, Note: "nothing waits for this reading any more"})
+		}
+		return
+	}
+	l.asked = 0
+	if u := l.task.unit(); u != nil {
+		u.read = e.Reading.At
+	}
+	c.tell(l, input{reading: e.Reading})
+}
+
+// refused ends the visit of a unit that does not take its wish, or whose
+// neighbour does not go dark.
+func (c *Core) refused(l *lane, e *Event) {
+	for _, u := range l.moving {
+		if u.Head != e.Head {
+			continue
+		}
+		why := e.Why
+		if u != l.lead {
+			why = fmt.Sprintf("%s does not go dark: %s", u.Info.Name, e.Why)
+		}
+		l.moving, l.lead = nil, nil
+		c.tell(l, input{refused: why})
+		return
+	}
+}
+
+func (c *Core) goOn(l *lane) {
+	if !c.holding {
+		return
+	}
+	c.holding = false
+	c.enter(Entry{Kind: KindHold, Note: "goes on"})
+	if w := l.held; w != nil {
+		l.held = nil
+		if w.read != nil {
+			w.read.After = max(w.read.After, c.now)
+		}
+		if a := c.perform(l, *w); a != nil {
+			c.tell(l, input{arrived: a})
+		}
+	}
+}
+
+// leave drops what a lane waits for.
+func (c *Core) leave(l *lane) {
+	if l.asked != 0 {
+		c.do.Drop = true
+	}
+	l.asked, l.until, l.moving, l.lead, l.held = 0, 0, nil, nil, nil
+}
+
+// skip leaves the fixture that the lane is at.
+func (c *Core) skip(l *lane, why string) {
+	s, ok := l.task.(interface{ skipped(c *Core, why string) })
+	if !ok {
+		return // between fixtures there is nothing to leave
+	}
+	c.leave(l)
+	s.skipped(c, why)
+	c.tell(l, input{})
+}
+
+// undo begins the present fixture anew: the last value a person gave was wrong.
+func (c *Core) undo(l *lane) {
+	v, ok := l.task.(interface{ restart(c *Core) })
+	if !ok {
+		c.stop("the reference was typed wrongly: begin again", nil)
+		return
+	}
+	c.leave(l)
+	u := l.task.unit()
+	c.enter(Entry{Kind: KindUndo, Fixture: u.Info.Name, Note: "a value was typed wrongly: this lamp is begun anew"})
+	v.restart(c)
+	c.tell(l, input{})
+}
+
+// ErrStopped is wrapped by the error of a run that a person or a signal ended.
+var ErrStopped = errors.New("stopped")
+
+// stop ends the run early: the fixture that was worked at is held.
+func (c *Core) stop(why string, err error) {
+	if err == nil {
+		err = errors.New(why)
+	}
+	if t := c.lane.task; t != nil && t.unit() != nil && c.ours(t.unit()) {
+		u := t.unit()
+		err = fmt.Errorf("%s: %w", u.Info.Name, err)
+		if u.outcome == nil { // else what the first visit found stands, unproven
+			u.outcome = c.outcomeOf(u, solve.Decision{Outcome: solve.Held, Reason: why})
+			c.enter(Entry{Kind: KindOutcome, Fixture: u.Info.Name, Outcome: u.outcome})
+		}
+	}
+	c.enter(Entry{Kind: KindStop, Note: why})
+	c.leave(&c.lane)
+	c.do.Done, c.do.Err = true, err
+	c.do.Wishes, c.do.Asks = nil, nil
+}
+
+// finish ends the run in order.
+func (c *Core) finish() {
+	note := map[Work]string{Survey: "survey done", Verify: "verification done"}[c.cfg.Work]
+	if note == "" {
+		note = "run done"
+	}
+	c.enter(Entry{Kind: KindEnd, Note: note})
+	c.do.Done = true
+}
+
+func (c *Core) enter(e Entry) { c.do.Entries = append(c.do.Entries, e) }
+
+// ours tells whether a unit is to be moved in this run.
+func (c *Core) ours(u *unit) bool {
+	return u.Head >= 0 && u.Info.Name != c.cfg.Plan.Target.Reference
+}
+
+func (c *Core) find(name string) *unit {
+	for _, u := range c.units {
+		if u.Info.Name == name {
+			return u
+		}
+	}
+	return nil
+}

@@ -1,0 +1,91 @@
+package core
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"trueup/loop"
+	"trueup/loop/solve"
+)
+
+// deadTimeReadings bounds what measuring a dead time may cost; a light that
+// still moves after so many readings is not waited for here.
+const deadTimeReadings = 20
+
+// deadTime measures how long a fixture type takes to stand still, once for each type
+// and feed, where its profile does not say: the first unit of the type is set, and
+// read from arrival on without waiting until the light holds still. These readings
+// count for nothing else, because some of them began before the light settled.
+type deadTime struct {
+	u       *unit
+	key     string
+	drive   solve.Drive
+	began   bool
+	arrived time.Duration
+	samples []loop.Sample
+	learner *loop.DeadTime
+}
+
+// begin tells whether there is anything to measure for a unit.
+func (d *deadTime) begin(c *Core, u *unit) bool {
+	key := u.SettleKey()
+	if u.SettleKnown || key == "" {
+		return false
+	}
+	if known, ok := c.deadTimes[key]; ok {
+		u.settle = known
+		return false
+	}
+	// A match of its own, only for where the real one will begin.
+	scout, err := c.newMatch(u)
+	if err != nil {
+		return false // the visit's own match says so
+	}
+	first := scout.Next(c.now)
+	if first.Action != solve.Move {
+		return false
+	}
+	*d = deadTime{u: u, key: key, drive: first.Drive, learner: loop.NewDeadTime(0)}
+	return true
+}
+
+func (d *deadTime) step(c *Core, in input) want {
+	switch {
+	case !d.began:
+		d.began = true
+		c.decided(d.u, Step{Action: "dead time", Codes: d.drive})
+		return want{set: &move{unit: d.u, drive: d.drive}}
+	case in.arrived != nil:
+		d.arrived = in.arrived.At
+	case in.reading != nil:
+		if d.take(c, in.reading) || len(d.samples) == deadTimeReadings {
+			d.keep(c)
+			return want{next: true}
+		}
+	}
+	return want{read: &Ask{Probe: d.u.Info.Probe, After: d.arrived}}
+}
+
+// take keeps one reading and tells whether the dead time is known by it.
+func (d *deadTime) take(c *Core, r *Reading) bool {
+	m := c.measured(r, solve.Reading{UV: r.UV, Y: r.Y, HasY: r.HasY, SigmaUV: c.noise.sigmaUV()})
+	c.enter(Entry{Kind: KindSettle, Fixture: d.u.Info.Name, Reading: &m})
+	lnY := math.NaN()
+	if r.HasY && r.Y > 0 {
+		lnY = math.Log(r.Y)
+	}
+	d.samples = append(d.samples, loop.Sample{After: r.At - d.arrived, UV: r.UV, LnY: lnY})
+	return d.learner.Learn(d.samples, c.noise.sigmaUV(), c.noise.sigmaLnY())
+}
+
+func (d *deadTime) keep(c *Core) {
+	wait := d.learner.Wait()
+	if n := len(d.samples); n == deadTimeReadings {
+		wait = max(wait, d.samples[n-1].After)
+	}
+	c.deadTimes[d.key] = wait
+	d.u.settle = wait
+	c.enter(Entry{Kind: KindSettle, Fixture: d.u.Info.Name,
+		Note: fmt.Sprintf("%s: light stands still %d ms after the output has arrived", d.u.Info.Profile, wait/time.Millisecond)})
+}

@@ -1,0 +1,181 @@
+package core
+
+import (
+	"slices"
+	"time"
+
+	"trueup/loop"
+	"trueup/loop/solve"
+)
+
+// task is one piece of a lane's work. It is told what came of its last want and
+// returns the next; the first call is told began.
+type task interface {
+	step(c *Core, in input) want
+	// unit is the fixture that the task is about; nil for none.
+	unit() *unit
+}
+
+// input is what a task is told. Exactly one field is set, none at the beginning.
+type input struct {
+	arrived *loop.Arrival // the task's own head; its darkened neighbours are down too
+	reading *Reading
+	woke    bool   // the moment waited for has come
+	refused string // the lamp did not take the wish, in words
+}
+
+// want is what a task asks for next. Exactly one field is set.
+type want struct {
+	set   *move         // light a unit: arrived comes when it and all it darkens stand
+	dark  bool          // take every unit out: arrived comes with the last
+	read  *Ask          // reading comes; the lane numbers it
+	until time.Duration // woke comes at this moment
+	next  bool          // the task is done
+	fail  error         // the run can not go on
+}
+
+// move is a drive for a unit. Where keepOthers is not set the other units of its
+// probe go dark at the same time, so that one lamp fades into the next and the stage is
+// not dark in between; the governor paces both.
+type move struct {
+	unit       *unit
+	drive      solve.Drive
+	keepOthers bool
+}
+
+// lane works through its tasks one after another.
+type lane struct {
+	tasks  []task
+	task   task
+	moving []*unit       // wished for, not yet arrived
+	asked  uint64        // the ask that is out; 0: none
+	until  time.Duration // waited for; 0: nothing
+	lead   *unit         // whose arrival the task is told
+	last   time.Duration // the latest arrival among those waited for
+	held   *want         // kept back while a person holds the run
+}
+
+// idle tells whether the lane waits for nothing.
+func (l *lane) idle() bool {
+	return len(l.moving) == 0 && l.asked == 0 && l.until == 0 && l.held == nil
+}
+
+// tell hands an input to the lane's task and follows its wants until one of
+// them has to be waited for.
+func (c *Core) tell(l *lane, in input) {
+	for {
+		w := l.task.step(c, in)
+		for w.next && !c.do.Done {
+			if len(l.tasks) == 0 {
+				c.finish()
+				return
+			}
+			l.task, l.tasks = l.tasks[0], l.tasks[1:]
+			w = l.task.step(c, input{})
+		}
+		switch {
+		case c.do.Done:
+			return
+		case w.fail != nil:
+			c.stop(w.fail.Error(), w.fail)
+			return
+		case c.holding:
+			l.held = &w
+			return
+		}
+		arrived := c.perform(l, w)
+		if arrived == nil {
+			return
+		}
+		in = input{arrived: arrived} // everything stands there already
+	}
+}
+
+// perform sends what a want asks for. It returns an arrival where there was nothing to
+// send.
+func (c *Core) perform(l *lane, w want) *loop.Arrival {
+	switch {
+	case w.read != nil:
+		c.asks++
+		w.read.ID = c.asks
+		w.read.After = max(w.read.After, 0)
+		l.asked = w.read.ID
+		c.do.Asks = append(c.do.Asks, *w.read)
+		return nil
+	case w.until > 0:
+		l.until = w.until
+		return nil
+	}
+	l.lead, l.last, l.moving = nil, 0, nil
+	if w.dark {
+		c.darken(l, func(*unit) bool { return true })
+		c.lit = nil
+	}
+	if m := w.set; m != nil {
+		u := m.unit
+		if c.lit != u && !c.cfg.Plan.KeepLit && !m.keepOthers {
+			c.darken(l, func(o *unit) bool { return o != u && o.Info.Probe == u.Info.Probe })
+		}
+		c.lit = u
+		if m.keepOthers {
+			c.lit = nil
+		}
+		l.lead = u
+		c.wish(l, u, m.drive)
+	}
+	if len(l.moving) == 0 {
+		return &loop.Arrival{At: c.now}
+	}
+	return nil
+}
+
+// darken takes the light of units away that are not dark already.
+func (c *Core) darken(l *lane, which func(*unit) bool) {
+	for _, o := range c.units {
+		if o.Head < 0 || len(o.Dark) == 0 || !which(o) {
+			continue
+		}
+		now := o.at.Sent
+		if now == nil {
+			now = o.Rest
+		}
+		dark := o.Darkened(now)
+		if slices.Equal(dark, now) && o.at.Sent != nil {
+			continue
+		}
+		c.wish(l, o, dark)
+	}
+}
+
+func (c *Core) wish(l *lane, u *unit, d solve.Drive) {
+	c.do.Wishes = append(c.do.Wishes, Wish{Head: u.Head, Codes: slices.Clone(d)})
+	l.moving = append(l.moving, u)
+}
+
+// arrived takes in that a head stands where it was wished. It tells whether
+// anything was waiting for it.
+func (c *Core) arrived(l *lane, e *Event) bool {
+	i := slices.IndexFunc(l.moving, func(u *unit) bool { return u.Head == e.Head })
+	if i < 0 {
+		return false
+	}
+	u := l.moving[i]
+	if len(e.Sent) != len(u.Spec.Channels) {
+		c.stop(u.Info.Name+": the wire does not tell what it sends", nil)
+		return true
+	}
+	l.moving = slices.Delete(l.moving, i, i+1)
+	u.at = loop.Arrival{At: e.When, Sent: slices.Clone(e.Sent)}
+	l.last = max(l.last, e.When)
+	if len(l.moving) > 0 {
+		return true
+	}
+	a := loop.Arrival{At: l.last}
+	if l.lead != nil {
+		a.Sent = slices.Clone(l.lead.at.Sent)
+		l.lead.at.At = l.last
+		l.lead.tally.steps++
+	}
+	c.tell(l, input{arrived: &a})
+	return true
+}

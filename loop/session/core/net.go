@@ -1,0 +1,53 @@
+package core
+
+import (
+	"fmt"
+	"math"
+
+	"trueup/loop/solve"
+)
+
+// leastShare is the fixture's own light, as a part of the background, below which it
+// cannot be told from it.
+const leastShare = 0.2
+
+// weak says why a reading with the background taken off is no light of the fixture.
+type weak struct{ why string }
+
+// net takes the background off a reading and attaches its noise. A reading that
+// shows no light of the fixture gives a weak instead: one of them decides nothing.
+func (c *Core) net(r *Reading) (solve.Reading, *weak) {
+	out := solve.Reading{UV: r.UV, Y: r.Y, HasY: r.HasY, SigmaUV: c.noise.sigmaUV(), SigmaLnY: c.noise.sigmaLnY(), RoundXY: r.RoundXY, At: r.At}
+	if r.TooDark {
+		return out, &weak{fmt.Sprintf("probe %q is too dark for its meter with the fixture lit", r.Probe)}
+	}
+	bg, ok := c.background[r.Probe]
+	if !ok || !r.HasY {
+		return out, nil
+	}
+	light := r.XYZ().Sub(bg.xyz)
+	switch {
+	case r.Y < bg.xyz.Y*(1-leastShare):
+		return out, &weak{fmt.Sprintf("probe %q reads %.2f lux with the fixture lit, less than the %.2f lux it read with it dark: something stands in front of the meter, or the background has gone", r.Probe, r.Y, bg.xyz.Y)}
+	case !(light.Y > leastShare*bg.xyz.Y):
+		return out, &weak{fmt.Sprintf("probe %q reads %.2f lux with the fixture lit and %.2f lux with it dark: too small a share to tell the fixture from the background", r.Probe, r.Y, bg.xyz.Y)}
+	case !light.XY().Valid():
+		return out, &weak{fmt.Sprintf("probe %q: %.2f lux less the background of %.2f lux leaves no possible colour: the background has changed since it was read", r.Probe, r.Y, bg.xyz.Y)}
+	}
+	out.UV, out.Y = light.UV(), light.Y
+	// The background's share dilutes the fixture's colour; taking it off blows
+	// the noise up by the same factor, and adds the background's own.
+	blow := r.Y / light.Y
+	own := (bg.xyz.Y / light.Y) / math.Sqrt(float64(bg.readings))
+	out.SigmaUV *= math.Hypot(blow, own)
+	out.SigmaLnY *= math.Hypot(blow, own)
+	return out, nil
+}
+
+// weakReadings in a row give a fixture up: one may be a hand over the meter.
+const weakReadings = 3
+
+// noLight is the reason of a fixture that weakReadings say is not seen.
+func (w *weak) noLight() string {
+	return fmt.Sprintf("no light to speak of, %d times in a row: %s; check its patch, its power, its level and what the probe looks at", weakReadings, w.why)
+}

@@ -1,0 +1,120 @@
+package core
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"trueup/colorcalc"
+	"trueup/loop/solve"
+)
+
+// visit starts the count of what a unit costs.
+func (c *Core) visit(u *unit) {
+	if !u.tally.visited {
+		u.tally.visited, u.tally.began = true, c.now
+	}
+}
+
+// decided enters a setting before it is sent.
+func (c *Core) decided(u *unit, s Step) {
+	s.Codes = slices.Clone(s.Codes)
+	c.enter(Entry{Kind: KindStep, Fixture: u.Info.Name, Step: &s})
+}
+
+// stood enters what the wire really reached.
+func (c *Core) stood(u *unit, s Step) {
+	s.Codes = slices.Clone(s.Codes)
+	if u.before == nil {
+		u.before = &s
+	}
+	c.enter(Entry{Kind: KindSent, Fixture: u.Info.Name, Step: &s})
+}
+
+// keepReading enters a reading of a unit; its first one is the unit as found.
+func (c *Core) keepReading(u *unit, raw *Reading, net solve.Reading) {
+	m := c.measured(raw, net)
+	s := Stand{UV: net.UV, Delta: m.Delta, SD: net.SigmaUV, Lux: m.Lux}
+	kind := KindReading
+	if u.found == nil {
+		u.found, kind = &s, KindFound
+	}
+	u.tally.readings++
+	u.tally.last = &s
+	c.enter(Entry{Kind: kind, Fixture: u.Info.Name, Reading: &m})
+}
+
+// setAside enters a reading that is not used, and why.
+func (c *Core) setAside(u *unit, raw *Reading, why string) {
+	u.tally.readings++
+	m := c.measured(raw, solve.Reading{UV: raw.UV, Y: raw.Y})
+	c.enter(Entry{Kind: KindAside, Fixture: u.Info.Name, Reading: &m, Note: "set aside: " + why})
+}
+
+func (c *Core) account(u *unit, a solve.Account) {
+	c.enter(Entry{Kind: KindAccount, Fixture: u.Info.Name, Account: &Account{
+		Verdict: a.Verdict.String(), Innovation: math.Hypot(a.Innovation.U, a.Innovation.V), Words: a.Words}})
+}
+
+// measured is a reading as the journal keeps it.
+func (c *Core) measured(raw *Reading, net solve.Reading) Measured {
+	m := Measured{UV: net.UV, RawUV: raw.UV, Lux: net.Y, RawLux: raw.Y, Probe: raw.Probe, MeterSeq: raw.Seq,
+		IntegrationS: raw.Integration.Seconds(), SigmaUV: net.SigmaUV}
+	if c.ref != nil {
+		m.Delta = net.UV.Dist(c.ref.UV)
+	}
+	return m
+}
+
+// finishUnit keeps what was learnt of a unit and records how it ended.
+func (c *Core) finishUnit(u *unit, m *solve.Match, d solve.Decision, kind Kind) {
+	p := m.Posterior()
+	u.prior = &p
+	u.final = slices.Clone(u.at.Sent)
+	u.outcome = c.outcomeOf(u, d)
+	c.enter(Entry{Kind: kind, Fixture: u.Info.Name, Outcome: u.outcome})
+}
+
+// outcomeOf puts a decision and what the unit cost into words and figures. Without
+// a reading there are no figures.
+func (c *Core) outcomeOf(u *unit, d solve.Decision) *Outcome {
+	o := &Outcome{Result: d.Outcome, Reason: strings.TrimPrefix(d.Reason, d.Outcome.String()+": "),
+		Readings: u.tally.readings, Steps: u.tally.steps, Found: u.found, Before: u.before}
+	if !math.IsNaN(d.P) {
+		o.Probability = d.P
+	}
+	if u.tally.visited {
+		o.Seconds = (c.now - u.tally.began).Seconds()
+	}
+	if last := u.tally.last; last != nil {
+		f := *last
+		if d.Nearest != (colorcalc.UV{}) {
+			f.UV, f.SD = d.Nearest, d.PredictedSD
+		}
+		if c.ref != nil {
+			f.Delta = f.UV.Dist(c.ref.UV)
+			o.Words = colorcalc.Describe(c.ref.UV.XY(), f.UV.XY())
+		}
+		o.Final = &f
+	}
+	if u.at.Sent != nil {
+		o.After = &Step{Codes: slices.Clone(u.at.Sent)}
+	}
+	if d.Outcome == solve.OutOfReach && o.Final != nil {
+		o.Advice = advice(c.ref.UV, o.Final.UV)
+	}
+	return o
+}
+
+// advice says what would help a unit that cannot reach the target: what a
+// filter in front of it must do, or that the others come to it.
+func advice(target, stands colorcalc.UV) string {
+	tk, td, err1 := colorcalc.CCT(target.XY())
+	sk, sd, err2 := colorcalc.CCT(stands.XY())
+	if err1 != nil || err2 != nil {
+		return "no white: a filter cannot be named from chromaticity; take the nearest point as the target for all"
+	}
+	return fmt.Sprintf("a filter that shifts by %+.0f mired and %+.4f Duv would help (predicted from chromaticity), or match the others to this lamp",
+		float64(tk.Mired()-sk.Mired()), float64(td-sd))
+}

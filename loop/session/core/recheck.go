@@ -1,0 +1,141 @@
+package core
+
+import (
+	"fmt"
+	"math"
+
+	"trueup/colorcalc"
+	"trueup/loop"
+	"trueup/loop/solve"
+)
+
+// maxRecheckReadings bounds what certainty about one unit may cost.
+const maxRecheckReadings = 12
+
+// confidence is what a verdict needs (design: 95 %).
+const confidence = 0.95
+
+// recheck reads a unit until it is clear whether it still stands where the
+// earlier run left it: within the tolerance of the reference, or, where it was
+// out of reach then, of the point it reached. The verdict rests on the fresh
+// readings alone.
+type recheck struct {
+	u       *unit
+	earlier Standing
+	stands  *loop.Arrival
+	began   bool
+	over    bool
+	failed  int
+	uv      []colorcalc.UV
+	mean    colorcalc.UV
+	sd      float64
+	inside  float64 // probability
+}
+
+func (r *recheck) unit() *unit { return r.u }
+
+func (r *recheck) step(c *Core, in input) want {
+	switch {
+	case r.over:
+		return want{next: true}
+	case in.refused != "":
+		r.end(c, solve.Decision{Outcome: solve.Held, Reason: in.refused})
+		return want{next: true}
+	case in.arrived != nil:
+		r.stands = in.arrived
+		c.stood(r.u, Step{Action: "sent", Codes: in.arrived.Sent})
+	case in.reading != nil:
+		net, w := c.net(in.reading)
+		if w != nil {
+			r.failed++
+			c.setAside(r.u, in.reading, w.why)
+			if r.failed == weakReadings {
+				r.end(c, solve.Decision{Outcome: solve.Held, Reason: w.noLight()})
+				return want{next: true}
+			}
+			break
+		}
+		r.failed = 0
+		c.keepReading(r.u, in.reading, net)
+		if r.judge(c, net); r.clear() {
+			r.end(c, r.verdict(c))
+			return want{next: true}
+		}
+	case !r.began:
+		r.began = true
+		c.visit(r.u)
+		c.decided(r.u, Step{Action: "verify", Codes: r.earlier.Codes})
+		return want{set: &move{unit: r.u, drive: r.earlier.Codes}}
+	}
+	return want{read: &Ask{Probe: r.u.Info.Probe, After: r.stands.At + r.u.settle}}
+}
+
+// judge takes a reading into the mean and the probability that it lies within
+// the tolerance.
+func (r *recheck) judge(c *Core, net solve.Reading) {
+	want := c.ref.UV
+	if r.earlier.Result != solve.Landed {
+		want = r.earlier.UV
+	}
+	r.uv = append(r.uv, net.UV)
+	kept, _ := withoutOutliers(r.uv, make([]float64, len(r.uv)))
+	r.mean = meanUV(kept)
+	r.sd = math.Hypot(net.SigmaUV/math.Sqrt(float64(len(kept))), c.ref.SigmaUV)
+	r.inside = withinCircle(r.mean.Dist(want), r.sd, c.cfg.Plan.Tolerance)
+}
+
+// clear tells whether there is a verdict. One reading alone gives none, however
+// clear it looks.
+func (r *recheck) clear() bool {
+	n := len(r.uv)
+	return n >= maxRecheckReadings || n > 1 && (r.inside >= confidence || r.inside <= 1-confidence)
+}
+
+func (r *recheck) verdict(c *Core) solve.Decision {
+	landed := r.earlier.Result == solve.Landed
+	d := solve.Decision{Action: solve.Done, Nearest: r.mean, PredictedSD: r.sd, P: r.inside, Distance: r.mean.Dist(c.ref.UV)}
+	switch {
+	case r.inside >= confidence && landed:
+		d.Outcome, d.Reason = solve.Landed, fmt.Sprintf("stands within %.4f with %.0f %% confidence, by %d fresh readings", c.cfg.Plan.Tolerance, 100*r.inside, len(r.uv))
+	case r.inside >= confidence:
+		d.Outcome, d.Reason = solve.OutOfReach, fmt.Sprintf("stands where it did, %.4f off", d.Distance)
+	case r.inside <= 1-confidence && landed:
+		d.Outcome, d.Reason = solve.Unsettled, fmt.Sprintf("it has drifted to %.4f off since it was matched; run match to trim it", d.Distance)
+	case r.inside <= 1-confidence:
+		d.Outcome, d.Reason = solve.Unsettled, fmt.Sprintf("it had not landed, and now stands elsewhere, %.4f off; run match", d.Distance)
+	default:
+		d.Outcome, d.Reason = solve.Unsettled, fmt.Sprintf("too near the edge of the tolerance to be sure after %d readings (%.0f %%); run match to trim it", len(r.uv), 100*r.inside)
+	}
+	return d
+}
+
+func (r *recheck) end(c *Core, d solve.Decision) {
+	r.over = true
+	r.u.outcome = c.outcomeOf(r.u, d)
+	c.enter(Entry{Kind: KindVerify, Fixture: r.u.Info.Name, Outcome: r.u.outcome})
+}
+
+func (r *recheck) skipped(c *Core, why string) {
+	r.end(c, solve.Decision{Outcome: solve.Held, Reason: why})
+}
+
+// withinCircle is the probability that a point with a normal error of sd per
+// axis, estimated at a distance from the centre, lies within a radius: the
+// two-dimensional normal integral over a disc, taken in strips.
+func withinCircle(distance, sd, radius float64) float64 {
+	if !(sd > 0) {
+		if distance <= radius {
+			return 1
+		}
+		return 0
+	}
+	const strips = 400
+	sum := 0.0
+	for i := range strips {
+		x := radius * (2*(float64(i)+0.5)/strips - 1)
+		half := math.Sqrt(radius*radius-x*x) / sd
+		z := (x - distance) / sd
+		sum += math.Exp(-z*z/2) * math.Erf(half/math.Sqrt2)
+	}
+	return sum * (2 * radius / strips) / (sd * math.Sqrt(2*math.Pi))
+}

@@ -1,0 +1,135 @@
+package core
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"trueup/colorcalc"
+	"trueup/loop/solve"
+)
+
+// reference reads the light everything is matched to, often enough that the
+// meter's scatter becomes known with it. A named colour needs no reading.
+type reference struct {
+	u      *unit
+	began  bool
+	after  time.Duration
+	uv     []colorcalc.UV
+	lnY    []float64 // NaN where the feed has no level
+	failed int       // readings in a row that show no light
+}
+
+func (r *reference) unit() *unit { return r.u }
+
+func (r *reference) step(c *Core, in input) want {
+	switch {
+	case in.refused != "":
+		return want{fail: fmt.Errorf("the reference: %s", in.refused)}
+	case in.arrived != nil:
+		r.after = in.arrived.At + r.u.settle
+	case in.reading != nil:
+		if w := r.take(c, in.reading); w != nil && r.failed == weakReadings {
+			return want{fail: fmt.Errorf("the reference: %s", w.noLight())}
+		}
+	case !r.began:
+		r.began = true
+		t := c.cfg.Plan.Target
+		if t.Reference == "" {
+			c.ref = &Reference{Name: t.Text, UV: t.UV}
+			c.enter(Entry{Kind: KindReference, Reference: c.ref, Note: "a named colour, not measured"})
+			return want{next: true}
+		}
+		r.u, r.after = c.find(t.Reference), c.now
+		if r.u.Head >= 0 {
+			return want{set: &move{unit: r.u, drive: r.u.Lit}}
+		}
+	}
+	if len(r.uv) < c.cfg.Plan.ReferenceReadings {
+		return want{read: &Ask{Probe: r.u.Info.Probe, After: r.after}}
+	}
+	r.keep(c)
+	return want{next: true}
+}
+
+// take keeps one reading of the reference.
+func (r *reference) take(c *Core, raw *Reading) *weak {
+	net := solve.Reading{UV: raw.UV, Y: raw.Y, HasY: raw.HasY}
+	if r.u.Head >= 0 {
+		var w *weak
+		if net, w = c.net(raw); w != nil {
+			r.failed++
+			c.setAside(r.u, raw, w.why)
+			return w
+		}
+	}
+	r.failed = 0
+	r.uv = append(r.uv, net.UV)
+	y := math.NaN()
+	if net.HasY && net.Y > 0 {
+		y = math.Log(net.Y)
+	}
+	r.lnY = append(r.lnY, y)
+	m := c.measured(raw, net)
+	c.enter(Entry{Kind: KindReading, Fixture: r.u.Info.Name, Reading: &m})
+	return nil
+}
+
+// keep makes the reference of all readings.
+func (r *reference) keep(c *Core) {
+	uv, lnY := withoutOutliers(r.uv, r.lnY)
+	c.noise.learn(uv, lnY)
+	lux, n := 0.0, 0
+	for _, y := range lnY {
+		if !math.IsNaN(y) {
+			lux, n = lux+math.Exp(y), n+1
+		}
+	}
+	if n > 0 {
+		lux /= float64(n)
+	}
+	c.ref = &Reference{Name: r.u.Info.Name, UV: meanUV(uv), Lux: lux, Readings: len(uv), MeterSigmaUV: c.noise.sigmaUV(),
+		SigmaUV: c.noise.sigmaUV() / math.Sqrt(float64(len(uv)))}
+	note := fmt.Sprintf("mean of %d readings, one scatters by %.4f", len(uv), c.ref.MeterSigmaUV)
+	if aside := len(r.uv) - len(uv); aside > 0 {
+		note += fmt.Sprintf("; %d more lay far from the others and were set aside", aside)
+	}
+	if n := readingsFor(c.ref.MeterSigmaUV, c.cfg.Plan.Tolerance); n > noisyReadings {
+		note += fmt.Sprintf("; a tolerance of %.4f then takes about %d readings a point: give the meter more light or a longer integration, or widen the tolerance", c.cfg.Plan.Tolerance, n)
+	}
+	c.enter(Entry{Kind: KindReference, Fixture: r.u.Info.Name, Reference: c.ref, Note: note})
+}
+
+// noisyReadings a point are more than a person expects; why it takes so long is
+// then said before any lamp is matched.
+const noisyReadings = 8
+
+// withoutOutliers leaves out repeats that lie far from the others: more than
+// five robust standard deviations (1.4826 times the median distance per axis
+// pair) from the median point. A meter that hiccups once must not move the
+// reference of a whole rig.
+func withoutOutliers(uv []colorcalc.UV, lnY []float64) ([]colorcalc.UV, []float64) {
+	if len(uv) < 4 {
+		return uv, lnY
+	}
+	us, vs := make([]float64, len(uv)), make([]float64, len(uv))
+	for i, c := range uv {
+		us[i], vs[i] = c.U, c.V
+	}
+	mid := colorcalc.UV{U: median(us), V: median(vs)}
+	dist := make([]float64, len(uv))
+	for i, c := range uv {
+		dist[i] = c.Dist(mid)
+	}
+	// The median distance of a two-axis normal scatter is 1.177 sigma
+	// (Rayleigh distribution).
+	sigma := max(median(dist)/1.177, 1e-5)
+	var keep []colorcalc.UV
+	var keepY []float64
+	for i, c := range uv {
+		if dist[i] <= 5*sigma {
+			keep, keepY = append(keep, c), append(keepY, lnY[i])
+		}
+	}
+	return keep, keepY
+}

@@ -1,0 +1,75 @@
+package core
+
+import (
+	"trueup/loop/solve"
+)
+
+// secondVisit sets a unit to its matched setting again, takes fresh readings,
+// and trims it when they say that it has moved since. The proof is in the
+// fresh readings together with all before them; a unit that never landed is
+// read again too, so that the report shows where it stands.
+type secondVisit struct {
+	u       *unit
+	match   *solve.Match
+	again   station
+	reading bool // of the station; then the loop
+	loop    matching
+	over    bool
+}
+
+// maxVerifyReadings bounds what proof may cost with a noisy meter.
+const maxVerifyReadings = 6
+
+func (v *secondVisit) unit() *unit { return v.u }
+
+func (v *secondVisit) step(c *Core, in input) want {
+	u := v.u
+	switch {
+	case v.over:
+		return want{next: true}
+	case in.refused != "":
+		return v.held(c, in.refused)
+	case v.match == nil:
+		if u.final == nil || u.outcome == nil || u.outcome.Result == solve.Held {
+			return want{next: true}
+		}
+		if u.prior != nil {
+			u.prior.IdleSeconds = (c.now - u.read).Seconds() // its warmth has moved since
+		}
+		m, err := c.newMatch(u)
+		if err != nil {
+			return want{fail: err}
+		}
+		v.match = m
+		if c.commonLux == 0 {
+			v.reading = true
+			v.again = station{u: u, match: m, drive: u.final, why: "verify", left: min(readingsFor(c.noise.sigmaUV(), c.cfg.Plan.Tolerance), maxVerifyReadings)}
+		}
+	}
+	if v.reading {
+		w := v.again.step(c, in)
+		if !w.next {
+			return w
+		}
+		if v.again.weak != nil {
+			return v.held(c, v.again.weak.noLight())
+		}
+		v.reading, in = false, input{}
+	}
+	w := v.loop.step(c, u, v.match, in)
+	if w.next {
+		c.finishUnit(u, v.match, v.loop.ended, KindVerify)
+	}
+	return w
+}
+
+// held ends the visit without a verdict: what the first visit found stays on
+// record beside it.
+func (v *secondVisit) held(c *Core, why string) want {
+	v.over = true
+	v.u.outcome = c.outcomeOf(v.u, solve.Decision{Outcome: solve.Held, Reason: why})
+	c.enter(Entry{Kind: KindVerify, Fixture: v.u.Info.Name, Outcome: v.u.outcome})
+	return want{next: true}
+}
+
+func (v *secondVisit) skipped(c *Core, why string) { v.held(c, why) }

@@ -1,0 +1,101 @@
+package core
+
+import (
+	"trueup/loop"
+	"trueup/loop/solve"
+)
+
+// station sets a unit to a drive that the estimate did not ask for, takes
+// readings there, and lets the estimate learn from them.
+type station struct {
+	u     *unit
+	match *solve.Match // nil: nobody learns
+	drive solve.Drive
+	why   string
+	left  int // usable readings still wanted
+
+	stands *loop.Arrival
+	failed int   // readings in a row that show no light
+	weak   *weak // why, once weakReadings have
+	began  bool
+}
+
+// step is done (next) when the readings are in, or when weak says why there is no
+// light.
+func (s *station) step(c *Core, in input) want {
+	switch {
+	case in.arrived != nil:
+		s.stands = in.arrived
+		c.stood(s.u, Step{Action: "sent", Codes: in.arrived.Sent})
+	case in.reading != nil:
+		net, w := c.net(in.reading)
+		if w != nil {
+			s.failed++
+			c.setAside(s.u, in.reading, w.why)
+			if s.failed == weakReadings {
+				s.weak = w
+				return want{next: true}
+			}
+			break
+		}
+		s.failed = 0
+		s.left--
+		net.Drive = s.stands.Sent
+		c.keepReading(s.u, in.reading, net)
+		if s.match != nil {
+			c.account(s.u, s.match.Observe(net))
+		}
+	case !s.began:
+		s.began = true
+		c.decided(s.u, Step{Action: s.why, Codes: s.drive})
+		return want{set: &move{unit: s.u, drive: s.drive}}
+	}
+	if s.left <= 0 {
+		return want{next: true}
+	}
+	return want{read: &Ask{Probe: s.u.Info.Probe, After: s.stands.At + s.u.settle}}
+}
+
+// asFound reads a unit at what its profile says is the reference's colour, or at
+// what the desk has set.
+type asFound struct{ station }
+
+func (a *asFound) unit() *unit { return a.u }
+
+func (a *asFound) step(c *Core, in input) want {
+	if in.refused != "" {
+		a.held(c, in.refused)
+		return want{next: true}
+	}
+	if !a.began {
+		c.visit(a.u)
+		m, err := c.matchFrom(a.u, nil) // as found is what the profile says, not what sisters taught
+		if err != nil {
+			return want{fail: err}
+		}
+		a.match, a.drive, a.why, a.left = m, a.u.Found, "as found", 1
+		if a.drive == nil {
+			d := m.Next(c.now)
+			if d.Action != solve.Move {
+				a.held(c, "no setting to begin with: "+d.Reason)
+				return want{next: true}
+			}
+			a.drive = d.Drive
+		}
+	}
+	w := a.station.step(c, in)
+	if w.next && a.weak != nil {
+		a.held(c, a.weak.noLight())
+	}
+	return w
+}
+
+func (a *asFound) held(c *Core, why string) {
+	c.enter(Entry{Kind: KindOutcome, Fixture: a.u.Info.Name, Outcome: c.outcomeOf(a.u, solve.Decision{Outcome: solve.Held, Reason: why})})
+}
+
+func (a *asFound) skipped(c *Core, why string) {
+	a.held(c, why)
+	*a = asFound{station{u: a.u, began: true, match: a.match}}
+	a.left = 0
+}

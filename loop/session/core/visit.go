@@ -1,0 +1,223 @@
+package core
+
+import (
+	"fmt"
+	"slices"
+
+	"trueup/loop"
+	"trueup/loop/solve"
+)
+
+// firstVisit brings one unit to the reference: read it as found, measure how long its
+// light takes, then let the loop match it. That a unit does not land is an outcome, not
+// an error.
+type firstVisit struct {
+	u     *unit
+	phase visitPhase
+	match *solve.Match
+	found station
+	dead  deadTime
+	loop  matching
+}
+
+// visitPhase is how far a first visit has come.
+type visitPhase uint8
+
+const (
+	fresh visitPhase = iota
+	readingFound
+	learningDeadTime
+	inLoop
+	left
+)
+
+func (v *firstVisit) unit() *unit { return v.u }
+
+func (v *firstVisit) step(c *Core, in input) want {
+	if in.refused != "" {
+		return v.end(c, solve.Decision{Outcome: solve.Held, Reason: in.refused})
+	}
+	if v.phase == left {
+		return want{next: true}
+	}
+	if v.phase == fresh {
+		if err := v.begin(c); err != nil {
+			return want{fail: err}
+		}
+	}
+	if v.phase == readingFound {
+		if w := v.found.step(c, in); !w.next {
+			return w
+		}
+		in = input{} // a lamp that gives no light as found may give some when matched
+		if !v.dead.begin(c, v.u) {
+			v.phase = inLoop
+		} else {
+			v.phase = learningDeadTime
+		}
+	}
+	if v.phase == learningDeadTime {
+		if w := v.dead.step(c, in); !w.next {
+			return w
+		}
+		in = input{}
+		v.phase = inLoop
+	}
+	w := v.loop.step(c, v.u, v.match, in)
+	if !w.next {
+		return w
+	}
+	return v.end(c, v.loop.ended)
+}
+
+func (v *firstVisit) begin(c *Core) error {
+	c.visit(v.u)
+	m, err := c.newMatch(v.u)
+	if err != nil {
+		return err
+	}
+	v.match = m
+	drive := v.u.Found
+	if drive == nil && c.cfg.Plan.AsFound && v.u.prior == nil {
+		if drive, err = c.nominal(v.u); err != nil {
+			return err
+		}
+	}
+	v.phase = readingFound
+	v.found = station{u: v.u, match: m, drive: drive, why: "as found", left: 1}
+	if drive == nil {
+		v.found = station{u: v.u, began: true} // nothing to read: done at once
+	}
+	return nil
+}
+
+// end keeps what was learnt and records the outcome.
+func (v *firstVisit) end(c *Core, d solve.Decision) want {
+	v.phase = left
+	if v.match == nil { // refused or skipped before it began
+		return want{next: true}
+	}
+	c.finishUnit(v.u, v.match, d, KindOutcome)
+	if b := c.cfg.Batches[v.u.Type]; b != nil && d.Outcome == solve.Landed {
+		b.Learn(v.u.Spec, *v.u.prior)
+	}
+	return want{next: true}
+}
+
+func (v *firstVisit) skipped(c *Core, why string) {
+	v.end(c, solve.Decision{Outcome: solve.Held, Reason: why})
+}
+
+func (v *firstVisit) restart(c *Core) {
+	u := v.u
+	u.tally, u.found, u.before = tally{}, nil, nil
+	*v = firstVisit{u: u}
+}
+
+// matching runs the loop (package loop) on a unit until its match is done.
+type matching struct {
+	visit  *loop.Visit
+	failed int // readings in a row that show no light
+	ended  solve.Decision
+	over   bool
+}
+
+func (m *matching) step(c *Core, u *unit, match *solve.Match, in input) want {
+	var h loop.Happened
+	switch {
+	case m.over: // it has gone to the point where it ends
+		c.stood(u, Step{Action: "sent", Codes: in.arrived.Sent})
+		return want{next: true}
+	case in.arrived != nil:
+		h.Arrived = in.arrived
+		c.stood(u, Step{Action: "sent", Codes: in.arrived.Sent, Predicted: m.visit.Final.Predicted, PredictedSD: m.visit.Final.PredictedSD})
+	case in.reading != nil:
+		net, w := c.net(in.reading)
+		if w != nil {
+			m.failed++
+			c.setAside(u, in.reading, w.why)
+			if m.failed == weakReadings {
+				m.ended = solve.Decision{Outcome: solve.Held, Reason: w.noLight()}
+				return want{next: true}
+			}
+			return want{read: &Ask{Probe: u.Info.Probe, After: m.visit.At.At + m.visit.Settle}}
+		}
+		m.failed = 0
+		net.Drive = m.visit.At.Sent
+		c.keepReading(u, in.reading, net)
+		h.Reading = &net
+	case m.visit == nil:
+		m.visit = &loop.Visit{Match: match, Settle: u.settle, At: u.at}
+	}
+	n := m.visit.Step(c.now, h)
+	if n.Account != nil {
+		c.account(u, *n.Account)
+	}
+	switch {
+	case n.Move != nil:
+		d := n.Decision
+		c.decided(u, Step{Action: d.Action.String(), Codes: d.Drive, Predicted: d.Predicted, PredictedSD: d.PredictedSD, Probability: d.P, Words: d.Reason})
+		return want{set: &move{unit: u, drive: n.Move}}
+	case !n.Done:
+		return want{read: &Ask{Probe: u.Info.Probe, After: n.Read}}
+	}
+	m.ended = m.visit.Final
+	// The match may end on a better point than the last one read.
+	if d := m.ended.Drive; d != nil && !slices.Equal(d, u.at.Sent) {
+		m.over = true
+		c.decided(u, Step{Action: "end", Codes: d, Words: "the match ends on this point"})
+		return want{set: &move{unit: u, drive: d}}
+	}
+	return want{next: true}
+}
+
+func (c *Core) newMatch(u *unit) (*solve.Match, error) {
+	prior := u.prior
+	if prior == nil && c.cfg.Batches != nil && u.Type != "" {
+		var err error
+		if prior, err = c.batchPrior(u); err != nil {
+			return nil, err
+		}
+	}
+	return c.matchFrom(u, prior)
+}
+
+func (c *Core) matchFrom(u *unit, prior *solve.Prior) (*solve.Match, error) {
+	opt := solve.DefaultOptions()
+	opt.SigmaUV, opt.SigmaLnY, opt.Level, opt.Settle = c.noise.sigmaUV(), c.noise.sigmaLnY(), u.Level, u.settle
+	m, err := solve.New(u.Spec, solve.Target{UV: c.ref.UV, SigmaUV: c.ref.SigmaUV, Tol: c.cfg.Plan.Tolerance, Y: c.commonLux, TolY: commonTolerance}, prior, opt)
+	if err != nil {
+		return nil, fmt.Errorf("profile %s: %w", u.Info.Profile, err)
+	}
+	return m, nil
+}
+
+// nominal is where a unit stands when it is set as its profile says, if the
+// match would not begin there anyway: units of the same type have taught
+// better. Nil: the first step of the match is the nominal setting.
+func (c *Core) nominal(u *unit) (solve.Drive, error) {
+	if b := c.cfg.Batches[u.Type]; b == nil || b.Units == 0 {
+		return nil, nil
+	}
+	m, err := c.matchFrom(u, nil)
+	if err != nil {
+		return nil, err
+	}
+	return m.Next(c.now).Drive, nil
+}
+
+// batchPrior is what the units of the type so far say of the next one. A batch
+// that does not fit any more is begun anew.
+func (c *Core) batchPrior(u *unit) (*solve.Prior, error) {
+	if b := c.cfg.Batches[u.Type]; b != nil {
+		if p, err := b.Prior(u.Spec); err == nil {
+			return p, nil
+		}
+	}
+	b, err := solve.NewBatch(u.Spec)
+	if err != nil {
+		return nil, fmt.Errorf("profile %s: %w", u.Info.Profile, err)
+	}
+	c.cfg.Batches[u.Type] = b
+	return b.Prior(u.Spec)
+}

@@ -1,0 +1,170 @@
+package session
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"sync"
+	"time"
+
+	"trueup/dmx"
+	"trueup/dmx/sacn"
+	"trueup/loop/session/rig"
+	"trueup/safety"
+)
+
+// openedDoor is the one way out, with what listens beside it. It closes itself
+// once.
+type openedDoor struct {
+	*safety.Door
+	base     *sacn.Base // of an overlay; nil in own mode
+	priority uint8      // on the wire
+	stopBase func()
+	once     sync.Once
+}
+
+func (d *openedDoor) close() {
+	d.once.Do(func() {
+		d.Release("the run is over")
+		<-d.Done()
+		d.stopBase()
+	})
+}
+
+// end hands the lamps back and waits for it. A person who does not want to wait
+// leaves them as they are: closing leave does so at any time, the end of ctx does where
+// the run has come to its end by itself and the hand-over waits for a desk.
+func (d *openedDoor) end(ctx context.Context, workErr error, leave <-chan struct{}, say func(string, ...any)) {
+	reason := "the run is over"
+	if workErr != nil {
+		reason = workErr.Error()
+	}
+	first := ctx.Done()
+	if ctx.Err() != nil {
+		first = nil
+	}
+	d.Release(reason)
+	look := time.NewTicker(waitsEvery)
+	defer look.Stop()
+	said := ""
+	for {
+		select {
+		case <-d.Done():
+			d.close()
+			return
+		case <-look.C:
+			if why := d.Waits(); why != "" && why != said {
+				said = why
+				say("%s. Ctrl-C leaves at once; the lamps then do what they do without data.", why)
+			}
+			continue
+		case <-first:
+			first = nil
+			if d.Waits() == "" {
+				continue // it is being handed back already
+			}
+		case <-leave:
+		}
+		d.Hold("left at once by a person")
+		d.close()
+		return
+	}
+}
+
+// waitsEvery is how often a hand-over is asked what it waits for.
+const waitsEvery = 500 * time.Millisecond
+
+// openDoor listens first where a desk owns the universes, then opens the one
+// way out.
+func (j *Job) openDoor(ctx context.Context) (*openedDoor, error) {
+	out := j.Rig.Output
+	cfg := safety.DoorConfig{Log: j.Log, Silent: j.Silent}
+	cfg.Governor = safety.Config{Limits: j.Rig.Safety.Limits, Heads: j.Compiled.Heads, Start: j.Compiled.Start}
+	for _, l := range j.Rig.Safety.Locked {
+		cfg.Governor.Locked = append(cfg.Governor.Locked, safety.SlotRange{Universe: l.Universe, First: l.First, Last: l.Last})
+	}
+	cfg.Sender = sacn.SenderConfig{CID: j.CID, SourceName: out.SourceName, Priority: out.Priority, Interfaces: out.Interfaces,
+		Multicast: out.Multicast, Unicast: out.Unicast, Preview: j.Preview, Log: j.Log}
+	stopBase := func() {}
+	if out.Mode == rig.Overlay && !j.Silent {
+		base, stop, priority, err := j.listenToDesk(ctx)
+		if err != nil {
+			return nil, err
+		}
+		cfg.Base, stopBase = base, stop
+		cfg.Sender.Follow = base // what the desk changes goes on at once, not with our next tick
+		look := func(u dmx.Universe, dst *[512]byte) int { n, _ := base.Look(u, dst); return n }
+		if err := j.Compiled.TakeFound(look); err != nil {
+			stop()
+			return nil, err
+		}
+		cfg.Sender.Priority = priority
+		cfg.Governor.Start = nil
+	}
+	door, err := safety.Open(ctx, cfg)
+	if err != nil {
+		stopBase()
+		return nil, err
+	}
+	d := &openedDoor{Door: door, base: cfg.Base, priority: cfg.Sender.Priority, stopBase: stopBase}
+	if j.Silent {
+		return d, nil
+	}
+	select {
+	case <-time.After(takeoverPause):
+	case <-ctx.Done():
+		d.close()
+		return nil, fmt.Errorf("%w before any light was moved", context.Cause(ctx))
+	}
+	return d, nil
+}
+
+// takeoverPause is how long the levels found at the start are sent before any
+// of them moves. Receivers that obey per-address priorities (START code 0xDD)
+// wait up to 1.5 s for them before they show a new source's levels; a reading
+// taken in that time would be of the look before.
+const takeoverPause = 1700 * time.Millisecond
+
+// listenToDesk hears what the desk sends before anything of ours is sent.
+func (j *Job) listenToDesk(ctx context.Context) (*sacn.Base, func(), uint8, error) {
+	base, err := sacn.NewBase(sacn.ReceiverConfig{Universes: j.universes(), Multicast: j.Rig.Output.Multicast,
+		Interfaces: j.Rig.Output.Interfaces, OwnCID: j.CID, Log: j.Log})
+	if err != nil {
+		return nil, nil, 0, err
+	}
+	run, cancel := context.WithCancel(context.WithoutCancel(ctx))
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		if err := base.Run(run); err != nil {
+			j.Log.Error().Err(err).Msg("listening to the desk")
+		}
+	}()
+	stop := func() { cancel(); <-done }
+	j.say("listening to the desk for three seconds ...")
+	priority, err := base.Survey(ctx, j.universes())
+	if err == nil {
+		err = deskOnAll(base, j.universes())
+	}
+	if err != nil {
+		stop()
+		return nil, nil, 0, err
+	}
+	return base, stop, priority, nil
+}
+
+// deskOnAll refuses to overlay a universe on which no desk is heard: there
+// would be nothing to lay over, and nothing to give back to.
+func deskOnAll(base *sacn.Base, universes []dmx.Universe) error {
+	var silent []string
+	for _, u := range universes {
+		var dst [dmx.SlotsPerUniverse]byte
+		if _, state := base.Look(u, &dst); state == sacn.BaseNone {
+			silent = append(silent, fmt.Sprint(u))
+		}
+	}
+	if len(silent) == 0 {
+		return nil
+	}
+	return fmt.Errorf("no desk is heard on universe %s: nothing to lay our slots over; is the desk on and its sACN output too, and on this interface? Without a desk write mode: own", strings.Join(silent, ", "))
+}

@@ -1,0 +1,154 @@
+package session
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+
+	"path/filepath"
+	"slices"
+	"time"
+
+	"github.com/rs/zerolog"
+
+	"trueup/colorcalc"
+	"trueup/colorcalc/expr"
+	"trueup/dmx"
+	"trueup/dmx/sacn"
+	"trueup/loop/feed"
+	"trueup/loop/session/core"
+	"trueup/loop/session/rig"
+	"trueup/loop/solve"
+	"trueup/profiles/userfile"
+)
+
+// Job is what a run is asked to do, and with what. It is read once.
+type Job struct {
+	Program  string // name and version, for the journal
+	Rig      *rig.Rig
+	Compiled *Compiled
+	Work     core.Work
+	Plan     core.Plan
+	// Previous is what Verify checks; Probe what Probe does.
+	Previous *Summary
+	Probe    *core.ProbePlan
+	// Learnt is what earlier runs learnt of the types of the units, by Unit.Type; nil:
+	// every unit starts from its profile alone. It is added to as units land.
+	Learnt map[string]*solve.Batch
+
+	// Silent makes frames and sends none; Preview sends them marked as such (E1.31
+	// 6.2.6), so that nothing on stage moves.
+	Silent, Preview bool
+	OutRoot         string // folder of all runs; "" keeps no files
+	CID             sacn.CID
+	Feeds           feed.Config // what all feeds have in common
+	Log             zerolog.Logger
+
+	// Dial tells a person what to set on a lamp and returns when they have, or with
+	// feed.ErrUndo. Used by ByHand alone.
+	Dial func(context.Context, HandStep) error
+	// Listen hears every entry after it is on disk; may be nil. It must not block.
+	Listen func(Entry)
+	// Say hears what a person should know and no journal needs; may be nil.
+	Say func(text string)
+	// WriteUp makes report and sheet from the journal, before the lamps are handed back and
+	// again after; may be nil.
+	WriteUp func(dir string, s *Summary) error
+}
+
+// PlanFor turns a rig's target into a run's.
+func PlanFor(r *rig.Rig) (core.Plan, error) {
+	p := core.DefaultPlan()
+	p.Tolerance = r.Tolerance
+	p.Common, p.Lux = r.Target.Common, r.Target.Lux
+	p.KeepLit = r.Safety.Limits.PeopleAloft
+	p.DarkEnd = r.Output.Mode == rig.Own
+	p.Target = core.Target{Reference: r.Target.Reference, Text: r.Target.Color}
+	if r.Target.Reference == "" {
+		c, err := expr.Parse(r.Target.Color)
+		if err != nil {
+			return p, fmt.Errorf("%s:%d:%d: target color: %w", r.Path, r.Target.Pos.Line, r.Target.Pos.Col, err)
+		}
+		p.Target.UV = c.XY.UV()
+		if p.Target.UV == (colorcalc.UV{}) {
+			return p, fmt.Errorf("%s:%d:%d: target color %q is no colour of light", r.Path, r.Target.Pos.Line, r.Target.Pos.Col, r.Target.Color)
+		}
+	}
+	return p, nil
+}
+
+// ReadByHand reports whether a person reads a meter of the rig.
+func ReadByHand(r *rig.Rig) bool {
+	return slices.ContainsFunc(r.Feeds, func(f rig.Feed) bool { return f.Kind == "hand" })
+}
+
+// Patient is a plan for a person who reads the meter: they may go for lunch, and
+// two readings of the reference are enough to notice a slip; ten would tire.
+func Patient(p core.Plan) core.Plan {
+	p.ReadTimeout, p.ReferenceReadings = 24*time.Hour, 2
+	return p
+}
+
+// TargetText is the rig's target in words.
+func TargetText(r *rig.Rig) string {
+	if r.Target.Reference != "" {
+		return "the light of " + r.Target.Reference
+	}
+	return r.Target.Color
+}
+
+// config is what the core begins from.
+func (j *Job) config() core.Config {
+	c := core.Config{Work: j.Work, Plan: j.Plan, Batches: j.Learnt, Probe: j.Probe}
+	for _, u := range j.Compiled.Units {
+		c.Units = append(c.Units, u.Unit)
+	}
+	if j.Previous != nil {
+		for _, f := range j.Previous.Fixtures {
+			if o := f.Final(); o != nil && o.After != nil && o.Final != nil {
+				c.Previous = append(c.Previous, core.Standing{Fixture: f.Name, Result: o.Result, Codes: o.After.Codes, UV: o.Final.UV})
+			}
+		}
+	}
+	return c
+}
+
+// info opens the journal.
+func (j *Job) info(c *core.Config, priority uint8) (*RunInfo, error) {
+	text, err := userfile.Read(j.Rig.Path, userfile.Rig)
+	if err != nil {
+		return nil, err
+	}
+	sum := sha256.Sum256(text)
+	i := &RunInfo{Version: core.JournalVersion, Program: j.Program, Rig: j.Rig.Name, RigFile: filepath.Base(j.Rig.Path), RigSHA256: hex.EncodeToString(sum[:]),
+		Work: string(j.Work), Mode: string(j.Rig.Output.Mode), Priority: priority, Target: TargetText(j.Rig), Tolerance: j.Plan.Tolerance,
+		Rehearsal: j.Preview, Level: j.Rig.Target.Level, Limits: j.Rig.Safety.Limits.Describe(), Corrected: CorrectionWords(j.Feeds.Corrections), Core: c}
+	if j.Work == core.ByHand {
+		i.Work, i.Mode = string(core.Match), string(core.ByHand)
+	}
+	for _, u := range j.universes() {
+		i.Universes = append(i.Universes, uint16(u))
+	}
+	for _, u := range j.Compiled.Units {
+		i.Fixtures = append(i.Fixtures, u.Info)
+	}
+	return i, nil
+}
+
+func (j *Job) universes() []dmx.Universe {
+	var us []dmx.Universe
+	for _, h := range j.Compiled.Heads {
+		if !slices.Contains(us, h.Universe) {
+			us = append(us, h.Universe)
+		}
+	}
+	slices.Sort(us)
+	return us
+}
+
+func (j *Job) say(format string, args ...any) {
+	if j.Say != nil {
+		j.Say(fmt.Sprintf(format, args...))
+	}
+}

@@ -1,0 +1,269 @@
+package session
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"maps"
+	"os"
+	"path/filepath"
+	"slices"
+	"time"
+
+	"trueup/dmx/sacn"
+	"trueup/loop/feed"
+	"trueup/loop/session/core"
+	"trueup/profiles/userfile"
+)
+
+// Run is one job on one rig, from arming to hand-back: what every face starts,
+// watches and stops. Open arms it, Work does it.
+type Run struct {
+	job     Job
+	core    *core.Core
+	meters  *FeedMeters // nil in a rehearsal
+	journal *Journal    // nil where no files are kept
+	door    *openedDoor // nil by hand
+	hand    *HandWire   // by hand
+	dir     string
+	control chan core.Event
+	leave   chan struct{}
+	left    bool
+}
+
+// Result is what a run left behind.
+type Result struct {
+	Dir     string   // of the run's files; "" where none are kept
+	Summary *Summary // nil where no files are kept
+	// Learnt is the job's, with what this run has added.
+	WriteUp error // report or sheet could not be written; the journal has everything
+}
+
+// Open arms a run: meters answer, the folder and the journal are made, the network is
+// listened to, and the levels found at the start are sent. No light has been moved when it
+// returns. A start that is refused leaves nothing behind.
+func Open(ctx context.Context, j Job) (r *Run, err error) {
+	r = &Run{job: j, control: make(chan core.Event), leave: make(chan struct{})}
+	defer func() {
+		if err != nil {
+			r.abandon()
+			r = nil
+		}
+	}()
+	byPerson := ReadByHand(j.Rig)
+	if byPerson {
+		r.job.Plan = Patient(r.job.Plan)
+		for _, u := range j.Compiled.Units {
+			u.SettleKnown = true // a person takes longer than any lamp
+		}
+	}
+	if j.Work != core.Rehearse {
+		if r.meters, err = OpenMeters(ctx, j.Rig, j.Feeds); err != nil {
+			return r, err
+		}
+		if !byPerson && j.Work != core.ByHand {
+			if err = r.awaitMeters(ctx); err != nil {
+				return r, err
+			}
+		}
+	}
+	if err = r.openJournal(); err != nil {
+		return r, err
+	}
+	priority := j.Rig.Output.Priority
+	if j.Work == core.ByHand {
+		r.hand = NewHandWire(j.Compiled.Units, j.Dial)
+	} else {
+		if r.door, err = r.job.openDoor(ctx); err != nil {
+			return r, err
+		}
+		priority = r.door.priority
+	}
+	cfg := r.job.config()
+	if r.core, err = core.New(cfg); err != nil {
+		return r, err
+	}
+	if r.journal == nil {
+		return r, nil
+	}
+	info, err := r.job.info(&cfg, priority)
+	if err != nil {
+		return r, err
+	}
+	return r, r.journal.Append(Entry{Kind: core.KindRun, Run: info})
+}
+
+func (r *Run) openJournal() (err error) {
+	if r.job.OutRoot == "" {
+		return nil
+	}
+	if r.dir, err = MakeOutDir(r.job.OutRoot, r.job.Rig.Name, time.Now()); err != nil {
+		return err
+	}
+	r.journal, err = CreateJournal(r.journalPath(), time.Now, r.job.Listen)
+	return err
+}
+
+func (r *Run) journalPath() string { return filepath.Join(r.dir, "journal.jsonl") }
+
+// abandon takes back what Open has done so far.
+func (r *Run) abandon() {
+	if r.door != nil {
+		r.door.close()
+	}
+	if r.meters != nil {
+		r.meters.Close()
+	}
+	if r.journal != nil {
+		r.journal.Close()
+		if s, err := os.Stat(r.journalPath()); err == nil && s.Size() == 0 {
+			os.Remove(r.journalPath())
+		}
+	}
+	if r.dir != "" {
+		os.Remove(r.dir) // only if it is empty
+	}
+}
+
+// Dir is the folder of the run's files; "" where none are kept.
+func (r *Run) Dir() string { return r.dir }
+
+// Hold keeps the lamps as they are and begins nothing new until GoOn. Skip leaves the
+// fixture that is worked at. They are asked for at any time from any goroutine, and
+// do nothing once the run is over.
+func (r *Run) Hold(ctx context.Context) { r.tell(ctx, core.Hold) }
+
+// GoOn ends Hold.
+func (r *Run) GoOn(ctx context.Context) { r.tell(ctx, core.GoOn) }
+
+// Skip leaves the present fixture; it is held.
+func (r *Run) Skip(ctx context.Context) { r.tell(ctx, core.Skip) }
+
+func (r *Run) tell(ctx context.Context, k core.EventKind) {
+	select {
+	case r.control <- core.Event{Kind: k}:
+	case <-ctx.Done():
+	}
+}
+
+// Leave does not wait for a hand-over: lamps stay as they are, at once.
+// It is called once at the most.
+func (r *Run) Leave() { close(r.leave) }
+
+// Work does the job until its end, or until ctx ends: then the lamps are handed
+// back gently. Whatever happens the door is closed and what was measured is written
+// up. It is called once.
+func (r *Run) Work(ctx context.Context) (*Result, error) {
+	if r.meters != nil {
+		defer r.meters.Close()
+	}
+	sh := newShell(r.core, r.job.Compiled.Units, nil, nil, discard{r.job.Listen}, r.job.Plan.ReadTimeout, r.control)
+	if r.journal != nil {
+		sh.journal = r.journal
+	}
+	sh.meters = r.probes(ctx, sh)
+	var workErr, doorErr error
+	res := &Result{Dir: r.dir}
+	if r.door == nil {
+		sh.wire = r.hand
+		workErr = sh.run(ctx)
+	} else {
+		defer r.door.close()
+		sh.wire = r.door
+		workErr = r.door.Guard(func() error { return sh.run(ctx) })
+		r.writeUp(res) // before the hand-back, which may wait for a desk
+		r.door.end(ctx, workErr, r.leave, r.job.say)
+		doorErr = r.door.Err()
+	}
+	var closeErr error
+	if r.journal != nil {
+		closeErr = r.journal.Close()
+		if errors.Is(workErr, closeErr) {
+			closeErr = nil
+		}
+	}
+	r.writeUp(res)
+	return res, errors.Join(workErr, closeErr, res.WriteUp, doorErr)
+}
+
+// probes are the meters as the shell reads them: in an overlay readings are void
+// while another source owns the light.
+func (r *Run) probes(ctx context.Context, sh *shell) Meters {
+	if r.door == nil || r.door.base == nil {
+		return r.meters
+	}
+	door := r.door
+	return &besideMeters{FeedMeters: r.meters, after: takeoverPause,
+		above: func() []sacn.SourceInfo { return door.base.Above(door.priority) },
+		say: func(note string) {
+			go sh.tell(ctx, func() core.Event { return core.Event{Kind: core.Conflict, Why: note} })
+		}}
+}
+
+// writeUp sums the journal up and has report and sheet made from it.
+func (r *Run) writeUp(res *Result) {
+	if r.journal == nil {
+		return
+	}
+	res.Summary, res.WriteUp = summaryOf(r.journalPath())
+	if res.WriteUp == nil && r.job.WriteUp != nil {
+		res.WriteUp = r.job.WriteUp(r.dir, res.Summary)
+	}
+}
+
+func summaryOf(path string) (*Summary, error) {
+	f, err := userfile.Open(path, userfile.Journal)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	return ReadSummary(f)
+}
+
+// discard keeps no entries, but lets them be heard.
+type discard struct{ listen func(Entry) }
+
+// Append implements keeper.
+func (d discard) Append(entries ...Entry) error {
+	for _, e := range entries {
+		if d.listen != nil {
+			e.Time = time.Now()
+			d.listen(e)
+		}
+	}
+	return nil
+}
+
+// awaitMeters waits until every feed has brought something, before any light
+// moves.
+func (r *Run) awaitMeters(ctx context.Context) error {
+	ctx, cancel := context.WithTimeout(ctx, meterTimeout)
+	defer cancel()
+	seen := map[string]bool{}
+	for _, u := range r.job.Compiled.Units {
+		probe := u.Info.Probe
+		if seen[probe] || u.Info.ByHand || r.job.Probe != nil && u.Info.Name != r.job.Probe.Fixture {
+			continue
+		}
+		seen[probe] = true
+		if _, err := r.meters.ReadDarkAfter(ctx, probe, time.Time{}); err != nil {
+			if ctx.Err() == nil {
+				return err
+			}
+			return fmt.Errorf("no reading of probe %q within %s: %s; no light was moved", probe, meterTimeout, r.meters.Trouble())
+		}
+	}
+	return nil
+}
+
+// meterTimeout is how long a feed has to bring its first reading.
+const meterTimeout = 8 * time.Second
+
+// CorrectionWords says how each probe's readings are corrected.
+func CorrectionWords(cs map[string]feed.Correction) []string {
+	var words []string
+	for _, name := range slices.Sorted(maps.Keys(cs)) {
+		words = append(words, fmt.Sprintf("probe %s: %v", name, cs[name]))
+	}
+	return words
+}

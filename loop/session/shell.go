@@ -1,0 +1,244 @@
+package session
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"time"
+
+	"trueup/loop/feed"
+	"trueup/loop/session/core"
+	"trueup/safety"
+)
+
+// Wire is what a run needs of the governor's door: wishes go in, and the limits
+// decide when the wire gets there. Heads are counted as they were compiled.
+type Wire interface {
+	Wish(head int, codes []uint32) error
+	WaitArrived(ctx context.Context, head int) (time.Time, error)
+	Sent(head int) []uint32
+	Alive()
+}
+
+// Meters gives readings by probe.
+type Meters interface {
+	// ReadAfter returns the next reading of a probe whose integration began at or
+	// after settled; ReadDarkAfter also one that is too dark for a colour.
+	ReadAfter(ctx context.Context, probe string, settled time.Time) (feed.Reading, error)
+	ReadDarkAfter(ctx context.Context, probe string, settled time.Time) (feed.Reading, error)
+}
+
+// keeper puts entries on disk.
+type keeper interface{ Append(...Entry) error }
+
+// shell does what the core says and tells it what happened, one event at a time.
+// All that goes on beside it (a wait for a head, a wait for a reading) only
+// sends events.
+type shell struct {
+	core    *core.Core
+	units   map[string]*Unit // by name
+	wire    Wire
+	meters  Meters
+	journal keeper
+	timeout time.Duration // of one reading
+	control <-chan core.Event
+
+	start   time.Time
+	events  chan core.Event
+	next    []core.Event // to be handled before anything else
+	waits   map[int]context.CancelFunc
+	reading context.CancelFunc
+}
+
+// aliveEvery is how often time passes for the core, and the watchdog is fed, when
+// nothing else happens.
+const aliveEvery = 500 * time.Millisecond
+
+// rampTimeout bounds the wait for the wire: the slowest legal ramp with every
+// pause that the flash guard can ask for is well inside.
+const rampTimeout = 2 * time.Minute
+
+// newShell makes a shell whose clock begins now.
+func newShell(c *core.Core, units []*Unit, wire Wire, meters Meters, journal keeper, timeout time.Duration, control <-chan core.Event) *shell {
+	s := &shell{core: c, units: map[string]*Unit{}, wire: wire, meters: meters, journal: journal, timeout: timeout, control: control,
+		start: time.Now(), events: make(chan core.Event), waits: map[int]context.CancelFunc{}}
+	for _, u := range units {
+		s.units[u.Info.Name] = u
+	}
+	return s
+}
+
+// run goes on until the core has ended the run. The error is the core's, or the
+// journal's: without a journal there is no next step.
+func (s *shell) run(ctx context.Context) error {
+	work, cancel := context.WithCancel(context.WithoutCancel(ctx))
+	defer cancel()
+	tick := time.NewTicker(aliveEvery)
+	defer tick.Stop()
+	stopped := ctx.Done()
+	e := core.Event{Kind: core.Begin}
+	for {
+		e.At = time.Since(s.start)
+		do := s.core.Step(e)
+		if err := s.keep(do.Entries); err != nil {
+			return err
+		}
+		if do.Done {
+			return do.Err
+		}
+		s.perform(work, &do)
+		s.wire.Alive()
+		var wake <-chan time.Time
+		if do.Wake > 0 {
+			wake = time.After(do.Wake - time.Since(s.start))
+		}
+		if len(s.next) > 0 {
+			e, s.next = s.next[0], s.next[1:]
+			continue
+		}
+		select {
+		case e = <-s.events:
+		case e = <-s.control:
+		case <-tick.C:
+			e = core.Event{Kind: core.Tick}
+		case <-wake:
+			e = core.Event{Kind: core.Tick}
+		case <-stopped:
+			stopped = nil
+			e = core.Event{Kind: core.Stop, Why: why(ctx)}
+		}
+	}
+}
+
+// why is the reason of a context's end in words.
+func why(ctx context.Context) string {
+	if cause := context.Cause(ctx); cause != nil && !errors.Is(cause, context.Canceled) {
+		return cause.Error()
+	}
+	return "stopped by a person"
+}
+
+// keep dresses entries for people and puts them on disk.
+func (s *shell) keep(entries []Entry) error {
+	for i := range entries {
+		e := &entries[i]
+		u := s.units[e.Fixture]
+		if u == nil || u.Head < 0 {
+			continue
+		}
+		u.dress(e.Step)
+		if o := e.Outcome; o != nil {
+			u.dress(o.Before)
+			u.dress(o.After)
+		}
+	}
+	return s.journal.Append(entries...)
+}
+
+// perform does what the core asks for; answers come as events.
+func (s *shell) perform(ctx context.Context, do *core.Do) {
+	if do.Drop && s.reading != nil {
+		s.reading()
+	}
+	for _, w := range do.Wishes {
+		if cancel := s.waits[w.Head]; cancel != nil {
+			cancel()
+		}
+		if err := s.wire.Wish(w.Head, w.Codes); err != nil {
+			s.next = append(s.next, wishFailed(w.Head, err))
+			continue
+		}
+		wctx, cancel := context.WithTimeoutCause(ctx, rampTimeout, fmt.Errorf("the output did not reach the requested level within %s", rampTimeout))
+		s.waits[w.Head] = cancel
+		go s.tell(ctx, func() core.Event { defer cancel(); return s.arrival(wctx, w.Head) })
+	}
+	for _, a := range do.Asks {
+		rctx, cancel := context.WithTimeoutCause(ctx, s.timeout,
+			fmt.Errorf("no usable reading of probe %q within %s; is the meter on, connected, and measuring?", a.Probe, s.timeout))
+		s.reading = cancel
+		go s.tell(ctx, func() core.Event { defer cancel(); return s.read(rctx, a) })
+	}
+}
+
+// tell waits beside the loop and sends what came of it, unless the run is over or the
+// wait was called off. A fault in there ends the run gently.
+func (s *shell) tell(ctx context.Context, wait func() core.Event) {
+	var e core.Event
+	func() {
+		defer func() {
+			if p := recover(); p != nil {
+				e = core.Event{Kind: core.Fault, Why: fmt.Sprintf("fault in the program: %v", p)}
+			}
+		}()
+		e = wait()
+	}()
+	if e.Kind == "" {
+		return
+	}
+	select {
+	case s.events <- e:
+	case <-ctx.Done():
+	}
+}
+
+// wishFailed says whether one head is concerned or the whole run.
+func wishFailed(head int, err error) core.Event {
+	if errors.Is(err, safety.ErrReleased) {
+		return core.Event{Kind: core.Fault, Why: err.Error()}
+	}
+	return core.Event{Kind: core.Refused, Head: head, Why: err.Error()}
+}
+
+// arrival waits for a head. No event: a newer wish has called the wait off.
+func (s *shell) arrival(ctx context.Context, head int) core.Event {
+	at, err := s.wire.WaitArrived(ctx, head)
+	switch {
+	case err == nil:
+		return core.Event{Kind: core.Arrived, Head: head, Sent: s.wire.Sent(head), When: at.Sub(s.start)}
+	case errors.Is(ctx.Err(), context.DeadlineExceeded):
+		return core.Event{Kind: core.Refused, Head: head, Why: context.Cause(ctx).Error()}
+	case ctx.Err() != nil:
+		return core.Event{}
+	case errors.Is(err, safety.ErrHeld):
+		return core.Event{Kind: core.Refused, Head: head, Why: err.Error()}
+	}
+	return byPerson(err)
+}
+
+// read waits for a reading. No event: it was called off.
+func (s *shell) read(ctx context.Context, a core.Ask) core.Event {
+	read := s.meters.ReadAfter
+	if a.Dark {
+		read = s.meters.ReadDarkAfter
+	}
+	r, err := read(ctx, a.Probe, s.start.Add(a.After))
+	switch {
+	case err == nil:
+		return core.Event{Kind: core.Read, Ask: a.ID, Reading: &core.Reading{At: r.Time.Sub(s.start), Integration: r.Integration, Probe: a.Probe, Seq: r.Seq,
+			UV: r.UV, Y: r.Y, HasY: r.HasY, RoundXY: r.RoundXY, TooDark: r.Flags.Has(feed.Underrange)}}
+	case errors.Is(ctx.Err(), context.DeadlineExceeded):
+		text := context.Cause(ctx).Error()
+		if t, ok := s.meters.(interface{ Trouble() string }); ok {
+			text += " (" + t.Trouble() + ")"
+		}
+		return core.Event{Kind: core.NoReading, Ask: a.ID, Why: text}
+	case ctx.Err() != nil:
+		return core.Event{}
+	}
+	if e := byPerson(err); e.Kind != core.Fault {
+		return e
+	}
+	return core.Event{Kind: core.NoReading, Ask: a.ID, Why: "reading the meter: " + err.Error()}
+}
+
+// byPerson is what a person meant who did not answer a question; a fault if none did.
+func byPerson(err error) core.Event {
+	switch {
+	case errors.Is(err, feed.ErrUndo):
+		return core.Event{Kind: core.Undo}
+	case errors.Is(err, feed.ErrEnded), errors.Is(err, io.EOF):
+		return core.Event{Kind: core.Stop, Why: "the terminal was closed"}
+	}
+	return core.Event{Kind: core.Fault, Why: err.Error()}
+}

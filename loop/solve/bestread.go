@@ -9,10 +9,6 @@ import (
 	"trueup/loop/solve/plan"
 )
 
-// goBack is how much nearer a drive must have been read, beside noise, to go back
-// to it, u'v'.
-const goBack = 0.0005
-
 // declare ends a match out of reach, unless a drive was read that is better
 // than this one: then it goes back there and looks again.
 func (m *Match) declare(p float64) Decision {
@@ -58,7 +54,7 @@ func (m *Match) bestRead() (plan.Plan, bool) {
 	here := uv.Dist(m.target.UV)
 	b := slices.MinFunc(all, func(a, b visited) int { return cmp.Compare(off(a), off(b)) }) // the first of equals
 	noise := m.noise()
-	slack := goBack + 2*math.Sqrt((noise.UU+noise.VV)/2/b.n)
+	slack := goBack + goBackNoise*math.Sqrt((noise.UU+noise.VV)/2/b.n)
 	if slices.Equal(b.t.r.Drive, m.stand.codes) || off(b)+slack > here || !m.allowed(b.t.r.Drive) {
 		return plan.Plan{}, false
 	}

@@ -6,12 +6,6 @@ import (
 	"math"
 )
 
-// Defaults of a target.
-const (
-	defaultTol  = 0.0010 // u'v': one step of about 0.0011 (CIE TN 001), rounded down
-	defaultTolY = 0.02
-)
-
 // fill sets what is left to the defaults and checks a target.
 func (t *Target) fill() error {
 	if t.Tol == 0 {
@@ -20,10 +14,10 @@ func (t *Target) fill() error {
 	if t.TolY == 0 {
 		t.TolY = defaultTolY
 	}
-	if !(t.UV.U > 0 && t.UV.V > 0 && t.UV.U < 0.7 && t.UV.V < 0.65) {
+	if !(t.UV.U > 0 && t.UV.V > 0 && t.UV.U < mostU && t.UV.V < mostV) {
 		return fmt.Errorf("target u'v' (%g, %g) is no chromaticity", t.UV.U, t.UV.V)
 	}
-	if !(t.Tol > 0 && t.Tol < 0.1) || !(t.SigmaUV >= 0 && t.SigmaUV < 0.1) {
+	if !(t.Tol > 0 && t.Tol < 0.1) || !(t.SigmaUV >= 0 && t.SigmaUV < mostSigmaUV) {
 		return fmt.Errorf("tolerance %g and uncertainty %g of the target must be positive and below 0.1", t.Tol, t.SigmaUV)
 	}
 	if !(t.Y >= 0) || math.IsInf(t.Y, 0) || !(t.TolY > 0 && t.TolY < 1) {
@@ -54,7 +48,7 @@ func (o Options) filled() (Options, error) {
 		return o, fmt.Errorf("confidence %g must lie between 0.5 and 1", o.Confidence)
 	case !(o.Level > 0 && o.Level <= 1):
 		return o, fmt.Errorf("level %g must lie above 0 and up to 1", o.Level)
-	case !(o.SigmaUV > 0 && o.SigmaUV < 0.1) || !(o.SigmaLnY > 0 && o.SigmaLnY < 2):
+	case !(o.SigmaUV > 0 && o.SigmaUV < mostSigmaUV) || !(o.SigmaLnY > 0 && o.SigmaLnY < mostSigmaLn):
 		return o, fmt.Errorf("meter noise %g, %g is not usable", o.SigmaUV, o.SigmaLnY)
 	case o.Budget < 1 || o.Sample < 0 || o.Settle < 0:
 		return o, errors.New("budget and times must be positive")

@@ -11,23 +11,6 @@ import (
 	"trueup/loop/solve/plan"
 )
 
-// worthNear is how much better the smallest step must score than the planned
-// mixture.
-const worthNear = 1.3
-
-// worthMoving is how much better a move must score than one more reading.
-const worthMoving = 1.02
-
-// Where so many readings at a drive leave less than this chance to land with the
-// next, reading on waits for luck.
-const (
-	hopeless     = 0.05
-	hopelessFrom = 3
-)
-
-// tinyStep is the part of the tolerance below which a step is not worth making.
-const tinyStep = 0.03
-
 // Next decides. at is the time on the match's own clock. What is known does not
 // change, only a reading does that; but a Move counts as made, and until a
 // reading of it arrives Next asks Again.
@@ -86,7 +69,7 @@ func (m *Match) weigh(pl plan.Plan, p float64) Decision {
 		}
 	}
 	if m.sum.Accepted() == 0 {
-		stay = 0.9 * stay
+		stay = unfit * stay
 	}
 	if stay < hopeless && m.log.at(m.stand.codes) >= hopelessFrom {
 		return m.moveTo(pl, "more readings here would only confirm that it is off: a step, to learn more")

@@ -6,19 +6,6 @@ import (
 	"slices"
 )
 
-// Figures of the suspicions. Each has to be worth stopping a run for.
-const (
-	unanswered = 2     // moves without an answer
-	silentPath = 0.008 // u'v' that those moves should have made together
-	bentLaw    = 0.15  // kappa from which the law counts as another
-	swapOdds   = 9.0   // ln of evidence for two swapped emitters over all else
-	swapFrom   = 2     // readings from which swaps are thought of
-	swapTo     = 5
-	misfit     = 25.0 // squared Mahalanobis distance of a reading that does not fit
-	misfits    = 4    // of those in moves before the mode is doubted
-	silentAsks = 8    // requests without any reading
-)
-
 // fault is what speaks for a fault behind the readings.
 type fault struct {
 	cause   Cause
@@ -82,7 +69,7 @@ func (m *Match) diagnose() {
 // wrongLaw names a response that is another than the profile says.
 func (m *Match) wrongLaw() bool {
 	h := m.sum.Lead()
-	if !(h.Weight > 0.9) {
+	if !(h.Weight > leadSurely) {
 		return false
 	}
 	if h.Law != 0 && m.spec.Curve.Law != Unknown {
@@ -90,7 +77,7 @@ func (m *Match) wrongLaw() bool {
 		return true
 	}
 	ln, sd, ok := m.model.Exponent(&h.State)
-	if !ok || !(math.Abs(ln) > bentLaw+2*sd) {
+	if !ok || !(math.Abs(ln) > bentLaw+bentNoise*sd) {
 		return false
 	}
 	m.fault.name(WrongLaw, "the dimmer law bends by %+.0f %% more in its exponent than the profile says", 100*math.Expm1(ln))
@@ -113,8 +100,8 @@ func (m *Match) silent() (silent, quiet bool) {
 		way, went := math.Hypot(p[0]-q[0], p[1]-q[1]), a.r.UV.Dist(b.r.UV)
 		o := m.obs(&b.r)
 		n := 2 * (o.R.UU + o.R.VV)
-		quiet = way*way > 25*n && went*went < math.Max(6*n, 0.01*way*way)
-		if a.r.HasY && b.r.HasY && math.Abs(math.Log(b.r.Y/a.r.Y)) > 4*math.Sqrt(2*o.RY) {
+		quiet = way*way > silentSeen*n && went*went < math.Max(quietDone*n, silentPart*way*way)
+		if a.r.HasY && b.r.HasY && math.Abs(math.Log(b.r.Y/a.r.Y)) > levelAnswers*math.Sqrt(2*o.RY) {
 			return false, false
 		}
 		path += way * way
@@ -124,9 +111,9 @@ func (m *Match) silent() (silent, quiet bool) {
 	}
 	enough := moves >= unanswered && path > silentPath*silentPath
 	if k := len(m.log.taken); moves == 1 && k >= 3 { // one long move, looked at twice
-		enough = path > 6*silentPath*silentPath && slices.Equal(m.log.taken[k-1].d, m.log.taken[k-2].d) ||
-			path > 10*silentPath*silentPath && k >= 4
+		enough = path > silentOne*silentPath*silentPath && slices.Equal(m.log.taken[k-1].d, m.log.taken[k-2].d) ||
+			path > silentLong*silentPath*silentPath && k >= 4
 	}
-	silent = enough && path > 25*noise && done < math.Max(3*noise, 0.01*path)
+	silent = enough && path > silentSeen*noise && done < math.Max(silentDone*noise, silentPart*path)
 	return silent, quiet
 }

@@ -21,14 +21,6 @@ type edge interface {
 	trusted(m *Match) *estimate.Process
 }
 
-// Figures of the test that a target is out of reach.
-const (
-	regretDraws = 32
-	regretShare = 0.92
-	edgeVisits  = 2 // of the codes that a doubting draw would rather try
-	edgeIdle    = 4 // readings at the nearest point after which it is declared
-)
-
 // regret is the edge of emitter modes: draws of what might be true are asked how
 // much nearer they could come.
 type regret struct{}
@@ -57,7 +49,7 @@ func (r regret) proceed(m *Match, pl plan.Plan, p float64) Decision {
 	if !slices.Equal(pl.Codes, m.stand.codes) {
 		z, _ := m.sum.Filter.Spread(&m.sum.Lead().State, m.stand.d)
 		here := math.Hypot(z[0]-m.target.UV.U, z[1]-m.target.UV.V)
-		if here-pl.Err > 0.2*m.target.Tol {
+		if here-pl.Err > edgeGain*m.target.Tol {
 			return m.moveTo(pl, "to the nearest point by the model")
 		}
 	}

@@ -33,11 +33,11 @@ func (l *readings) at(codes Drive) (n int) {
 func (l *readings) agreeing(o *estimate.Obs, d []float64) (n int) {
 	for k := len(l.taken) - 1; k >= 0 && slices.Equal(l.taken[k].d, d); k-- {
 		du, dv := l.taken[k].r.UV.U-o.Z[0], l.taken[k].r.UV.V-o.Z[1]
-		if du*du+dv*dv < 25*(o.R.UU+o.R.VV) {
+		if du*du+dv*dv < agreeSquared*(o.R.UU+o.R.VV) {
 			n++
 		}
 	}
-	return min(n, 5)
+	return min(n, mostAgreeing)
 }
 
 // stale reports whether a reading at another drive has the digits of the last.

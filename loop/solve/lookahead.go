@@ -7,11 +7,6 @@ import (
 
 // The look-ahead: what one more reading would bring, here or elsewhere.
 
-// timeWeighs is the part of a move's time that counts against it: measured in
-// loop/looptest, 0.3 saves time and costs no readings, more saves a little more
-// time and costs readings.
-const timeWeighs = 0.3
-
 // inside is P(true error <= Tol) at the present drive: only components that
 // accepted a reading here count, so a model alone never lands a lamp.
 func (m *Match) inside() float64 {
@@ -54,7 +49,7 @@ func (m *Match) worth(d []float64, moving bool) float64 {
 		du, dv := z[0]-m.target.UV.U, z[1]-m.target.UV.V
 		after, walk := num.Condition(c, r)
 		rho := m.reach(after)
-		total += h.Weight * (num.InCircle(du, dv, walk, rho) + 0.02*num.InCircle(du, dv, c, m.target.Tol))
+		total += h.Weight * (num.InCircle(du, dv, walk, rho) + worthInside*num.InCircle(du, dv, c, m.target.Tol))
 	}
 	return total
 }
@@ -87,9 +82,9 @@ func (m *Match) reach(c num.Cov2) float64 {
 		return 0
 	}
 	a, b := 0.0, m.target.Tol
-	for range 12 {
+	for range reachHalvings {
 		mid := (a + b) / 2
-		if num.InCircle(mid*0.8, mid*0.6, flat, m.target.Tol) >= m.opt.Confidence {
+		if num.InCircle(mid*reachAlongU, mid*reachAlongV, flat, m.target.Tol) >= m.opt.Confidence {
 			a = mid
 		} else {
 			b = mid

@@ -80,10 +80,10 @@ func (m *Match) learn(a *Account, r *Reading, d []float64) {
 	m.before = model.State{Law: lead.Law, X: append(m.before.X[:0], lead.X...)}
 
 	accepted := m.sum.Observe(d, &o, m.log.agreeing(&o, d))
-	if o.Axes == 3 && accepted > 0.5 {
+	if o.Axes == 3 && accepted > mostAccepted {
 		m.sum.LevelKnown = true
 	}
-	if accepted < 0.5 {
+	if accepted < mostAccepted {
 		a.Verdict = Outlier
 	}
 }
@@ -95,14 +95,8 @@ func (m *Match) lit(d []float64, read colorcalc.UV) []float64 {
 		var z [3]float64
 		m.model.Predict(h.Law, h.X, d, &z, nil)
 		return math.Hypot(z[0]-read.U, z[1]-read.V)
-	}, 6*m.opt.SigmaUV)
+	}, darkNoise*m.opt.SigmaUV)
 }
-
-// When the readings at one drive have the last word over the estimate.
-const (
-	yieldFrom = 4   // accepted readings at one drive
-	yieldOff  = 5.0 // standard deviations of their mean
-)
 
 // yield gives way to the mean of several readings at the present drive.
 func (m *Match) yield(d []float64) {
@@ -122,7 +116,7 @@ func (m *Match) yield(d []float64) {
 // refuse names a reading that is no light.
 func (m *Match) refuse(r *Reading) string {
 	switch {
-	case !(r.UV.U > 0 && r.UV.V > 0 && r.UV.U < 0.7 && r.UV.V < 0.65):
+	case !(r.UV.U > 0 && r.UV.V > 0 && r.UV.U < mostU && r.UV.V < mostV):
 		return "set aside: the reading is not a possible colour"
 	case len(r.Drive) != len(m.spec.Channels):
 		return "set aside: the reading does not say at which drive it was taken"
@@ -165,22 +159,16 @@ func (m *Match) elapse(at time.Duration, d []float64) {
 	}
 }
 
-// No meter is better than this, whatever it says: u'v' and ln Y.
-const (
-	leastSigma = 2e-5
-	leastLn    = 1e-3
-)
-
 // obs carries a reading into u', v', ln Y with its noise: the meter's own and
 // that of the last digit of its x and y (uniform over one step).
 func (m *Match) obs(r *Reading) estimate.Obs {
 	s := r.SigmaUV
-	if !(s > 0 && s < 0.1) {
+	if !(s > 0 && s < mostSigmaUV) {
 		s = m.opt.SigmaUV
 	}
 	s = math.Max(s, leastSigma)
 	o := estimate.Obs{Z: [3]float64{r.UV.U, r.UV.V, 0}, R: num.Cov2{UU: s * s, VV: s * s}, Axes: 2}
-	if q := r.RoundXY; q > 0 && q < 0.01 {
+	if q := r.RoundXY; q > 0 && q < mostRounding {
 		u, v := r.UV.U, r.UV.V
 		xy := r.UV.XY()
 		d := -2*xy.X + 12*xy.Y + 3
@@ -194,7 +182,7 @@ func (m *Match) obs(r *Reading) estimate.Obs {
 	if r.HasY {
 		o.Axes, o.Z[2] = 3, math.Log(r.Y)
 		y := r.SigmaLnY
-		if !(y > 0 && y < 2) {
+		if !(y > 0 && y < mostSigmaLn) {
 			y = m.opt.SigmaLnY
 		}
 		o.RY = y*y + leastLn*leastLn

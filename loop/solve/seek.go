@@ -11,17 +11,6 @@ import (
 	"trueup/loop/solve/plan"
 )
 
-// Figures of the search for the nearest point of an engine.
-const (
-	seekGrid   = 16   // intervals of the coarse lattice along each parameter
-	seekChance = 0.03 // of a gain of a tolerance, below which no drive is worth a look
-	seekLooks  = 7    // moves after which the best of all is taken
-	setback    = 2.0  // tolerances further off than a drive read before
-	setbacks   = 4    // after which the lamp is called jumpy
-	lastReads  = 6    // at the nearest drive, as long as it may be inside
-	mayLand    = 0.2  // chance to be inside from which "out of reach" is not said yet
-)
-
 // seek is the edge of engines: once the law saw no way to the target, what all
 // drives read so far say beside the law is asked, by a Gaussian process.
 type seek struct {
@@ -58,7 +47,7 @@ func (s *seek) mustAnswer(m *Match) bool {
 
 func (s *seek) proceed(m *Match, pl plan.Plan, p float64) Decision {
 	if m.search.phase == seeking {
-		if m.sum.Accepted() < 0.5 {
+		if m.sum.Accepted() < mostAccepted {
 			return m.again(p, "the last reading did not fit: read it again")
 		}
 		pl = s.checked(m, pl)
@@ -79,7 +68,7 @@ func (s *seek) proceed(m *Match, pl plan.Plan, p float64) Decision {
 // (expected improvement: Mockus 1974; Jones, Schonlau and Welch 1998), until no
 // drive promises anything.
 func (s *seek) look(m *Match, p float64) Decision {
-	if m.sum.Accepted() < 0.5 || len(m.log.taken) == 1 && m.fault.worst > misfit {
+	if m.sum.Accepted() < mostAccepted || len(m.log.taken) == 1 && m.fault.worst > misfit {
 		return m.again(p, "the last reading did not fit: read it again")
 	}
 	gp := s.process(m)
@@ -175,7 +164,7 @@ func (s *seek) middle(m *Match) plan.Plan {
 // not agree gives the drive that the process sees nearest to the target.
 func (s *seek) checked(m *Match, pl plan.Plan) plan.Plan {
 	gp := s.process(m)
-	if off, sd := gp.Off(pl.D); off < pl.Err+2*sd {
+	if off, sd := gp.Off(pl.D); off < pl.Err+checkedOff*sd {
 		return pl
 	}
 	ch := s.engine.Channels()

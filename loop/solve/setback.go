@@ -41,7 +41,7 @@ func (m *Match) jumpy(p float64) Decision {
 	m.search.on(stayed)
 	uv, c := m.sum.Mean(m.stand.d)
 	off := uv.Dist(m.target.UV)
-	if m.sum.Accepted() < 0.5 || off < m.target.Tol+c.SD() && m.search.count[stayed] <= lastReads {
+	if m.sum.Accepted() < mostAccepted || off < m.target.Tol+c.SD() && m.search.count[stayed] <= lastReads {
 		return m.again(p, "one more reading at the nearest drive that was read")
 	}
 	m.fault.cause = Jumps

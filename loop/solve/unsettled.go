@@ -17,11 +17,11 @@ func (m *Match) unsettledBy() string {
 	n := float64(len(t))
 	noise := m.noise()
 	sigma := math.Sqrt((noise.UU + noise.VV) / 2)
-	if k := 2.448 * sigma / m.target.Tol; k*k > float64(m.opt.Budget)/2 {
+	if k := ratio95 * sigma / m.target.Tol; k*k > float64(m.opt.Budget)/2 {
 		m.fault.cause = MeterNoise
 		return fmt.Sprintf("the meter's scatter of %s is too much for this tolerance: some %.0f readings would be needed", milli(sigma), k*k)
 	}
-	if n < 4 {
+	if n < driftFrom {
 		if m.fault.why != "" {
 			return m.fault.why
 		}
@@ -31,11 +31,11 @@ func (m *Match) unsettledBy() string {
 	sv, rv := slope(t, v)
 	scatter := math.Sqrt((ru*ru + rv*rv) / 2)
 	span := math.Abs(t[0] - t[len(t)-1])
-	if rate := math.Hypot(su, sv); rate*span > 6*scatter/math.Sqrt(n)+2*sigma {
+	if rate := math.Hypot(su, sv); rate*span > driftNoise*scatter/math.Sqrt(n)+driftMeter*sigma {
 		m.fault.cause = LampDrift
 		return fmt.Sprintf("the light drifts by %s a minute: let it warm up", milli(60*rate))
 	}
-	if scatter > 1.5*sigma {
+	if scatter > scatterMore*sigma {
 		m.fault.cause = MeterNoise
 		return fmt.Sprintf("readings of one look scatter by %s, more than the %s that was measured: steady the meter or the light", milli(scatter), milli(sigma))
 	}

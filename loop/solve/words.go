@@ -13,7 +13,7 @@ func milli(d float64) string { return fmt.Sprintf("%.4f", d) }
 // colourWords says how the light `is` lies from the light `want`.
 func colourWords(want, is colorcalc.UV) string {
 	du, dv := is.U-want.U, is.V-want.V
-	if math.Hypot(du, dv) < 5e-5 {
+	if math.Hypot(du, dv) < nothingToSee {
 		return "no difference to be seen"
 	}
 	a := math.Atan2(dv, du) * 180 / math.Pi

@@ -26,15 +26,6 @@ type Batch struct {
 	Weight []float64  `json:"weight"` // of each Scatter
 }
 
-// scatters are the multiples of the usual unit covariance that compete.
-var scatters = [...]float64{1, 0.3, 0.09}
-
-// typeShare is the part of the prior covariance that the units of a type have
-// in common; the rest is between units.
-const typeShare = 0.35
-
-const forget = 0.97 // weights pass on to the next unit with this, the rest is spread evenly
-
 // newSum is what the profile of a spec alone says.
 func newSum(spec *model.Spec) (*Sum, error) {
 	if err := spec.Check(); err != nil {
@@ -120,7 +111,7 @@ func (b *Batch) Learn(spec model.Spec, post Prior) bool {
 		return false
 	}
 	lead := &post.Hypotheses[0]
-	if lead.Wide || lead.Law != 0 || lead.Scale >= len(scatters) || len(lead.Mean) != N || len(lead.Cov) != N*N {
+	if lead.Wide || lead.Law != 0 || lead.Scale < 0 || lead.Scale >= len(scatters) || len(lead.Mean) != N || len(lead.Cov) != N*N {
 		return false
 	}
 	var w [len(scatters)]float64
@@ -131,7 +122,7 @@ func (b *Batch) Learn(spec model.Spec, post Prior) bool {
 			sum += h.Weight
 		}
 	}
-	if !(sum > 0.5) {
+	if !(sum > oddUnit) {
 		return false
 	}
 	// K = PMu P0^-1; Mu += K (m - Mu); PMu += K (C - P0) K'.
@@ -172,7 +163,7 @@ func (b *Batch) Learn(spec model.Spec, post Prior) bool {
 			}
 			b.PMu[i*n+j], b.PMu[j*n+i] = v, v
 		}
-		b.PMu[i*n+i] = math.Max(b.PMu[i*n+i], 1e-12)
+		b.PMu[i*n+i] = math.Max(b.PMu[i*n+i], leastBatch)
 	}
 	b.Mu = mu
 	for i := range w {

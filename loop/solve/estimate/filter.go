@@ -23,18 +23,6 @@ func NewFilter(m model.Model) *Filter {
 	return &Filter{model: m, dim: m.Dim(), jac: make([]float64, 3*n), ph: make([]float64, 3*n), x0: make([]float64, n), x1: make([]float64, n)}
 }
 
-// Figures of the iteration, which is Gauss-Newton on the posterior (Bell and
-// Cathey 1993). It stops when the prediction moves by less than iterEnough of the
-// reading's noise; a step that makes the misfit worse is halved.
-const (
-	minIter    = 2
-	maxIter    = 12
-	iterEnough = 0.1
-	iterWorse  = 2 // standard deviations of the reading by which a step may miss further
-
-	leastVariance = 1e-14 // of any state: below it the arithmetic, not the lamp, speaks
-)
-
 // Innovation gives e = z - h(x), its squared Mahalanobis distance e' S^-1 e over
 // the axes read, with H at the state x.
 func (f *Filter) Innovation(s *model.State, d []float64, o *Obs) (e [3]float64, mahalanobis float64) {

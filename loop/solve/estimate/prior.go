@@ -47,9 +47,6 @@ func (s *Sum) Posterior(kind model.Kind) Prior {
 	return p
 }
 
-// restUnknown is how long a lamp was left alone where nobody says, seconds.
-const restUnknown = 30
-
 // Adopt starts from a kept posterior of a head of the given kind.
 func (s *Sum) Adopt(p *Prior, kind model.Kind) error {
 	n := s.dim.N
@@ -92,7 +89,7 @@ func (s *Sum) Adopt(p *Prior, kind model.Kind) error {
 // sound reports whether a component has n finite states, a covariance with
 // positive variances, and one of so many laws.
 func (q *PriorComponent) sound(n, laws int) bool {
-	if !(q.Weight > 0) || math.IsInf(q.Weight, 0) || q.Law < 0 || q.Law >= laws || len(q.Mean) != n || len(q.Cov) != n*n {
+	if !(q.Weight > 0) || math.IsInf(q.Weight, 0) || q.Law < 0 || q.Law >= laws || q.Scale < 0 || len(q.Mean) != n || len(q.Cov) != n*n {
 		return false
 	}
 	for _, v := range slices.Concat(q.Mean, q.Cov) {

@@ -38,16 +38,6 @@ type Look struct {
 	Ask      [2]float64 // u'v' that the scales ask for
 }
 
-// Figures of the process, standard deviations.
-const (
-	kernelOffset = 0.008 // u'v'
-	kernelGain   = 0.08
-	kernelBend   = 0.004 // u'v'
-	lengthScale  = 0.025 // u'v' over which the bend forgets
-	bendSizes    = 3     // sizes of the bend that compete, each twice the one before
-	unsure       = 0.01  // u'v' of a reading that did not fit and was not repeated
-)
-
 // Add takes a reading into the look.
 func (l *Look) Add(o *Obs, accepted bool) {
 	if l.Sure && !accepted {
@@ -105,7 +95,7 @@ func (p *Process) fit() (ll float64, ok bool) {
 		}
 		num.Forward(p.l, y, n)
 		for i, v := range y {
-			ll -= v*v/2 + math.Log(math.Max(p.l[i*n+i], 1e-9))
+			ll -= v*v/2 + math.Log(math.Max(p.l[i*n+i], leastFactor))
 		}
 		num.Backward(p.l, y, n)
 		p.a[axis] = y
@@ -129,7 +119,7 @@ func (p *Process) At(d []float64) (u, v, variance float64) {
 	u, v = p.engine.Colour(p.law.Law, p.law.X, d)
 	var ask [2]float64
 	ask[0], ask[1] = p.engine.Asked(d)
-	var buf [64]float64
+	var buf [usualLooks]float64
 	k := buf[:0]
 	for i := range p.Looks {
 		c := p.kernel(ask, p.Looks[i].Ask)
@@ -142,7 +132,7 @@ func (p *Process) At(d []float64) (u, v, variance float64) {
 	for _, c := range k {
 		variance -= c * c
 	}
-	return u, v, math.Max(variance, 1e-10)
+	return u, v, math.Max(variance, leastProcess)
 }
 
 // Off is how far from the aim the light is predicted at drive d, and the standard

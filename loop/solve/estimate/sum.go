@@ -10,23 +10,6 @@ import (
 	"trueup/loop/solve/num"
 )
 
-// Weights of the branches of a reading, as shares of all readings.
-const (
-	outlierShare   = 0.015
-	outlierDensity = 100  // per unit u'v' area
-	outlierLn      = 0.8  // per unit ln Y
-	outlierLnFirst = 0.13 // the same while the scale is unknown
-	breakShare     = 1e-4
-	breakUV        = 0.02 // sd of the offset that a broken model gets
-	breakFar       = 0.1  // the same when the meter insists
-	breakLn        = 0.5
-	breakBelow     = 3.0 // ln of evidence over that of an outlier, below which a break is thought of
-	agreement      = 9.0 // ln of how much less likely an outlier is to repeat itself
-	pruneBelow     = 1e-4
-	maxComponents  = 8
-	longestGap     = 3600 // s without a reading, beyond which a lamp does not walk further
-)
-
 // Sum is the Gaussian sum of one head.
 type Sum struct {
 	Components  []*Component // weights add up to 1, heaviest first

@@ -33,7 +33,7 @@ func newCCTLaw(s *Spec) *cctLaw {
 		q := c.duv(float64(t.Hi) / float64(t.Max))
 		c.dl, c.dh = min(p, q), max(p, q)
 	}
-	c.fs = max(c.dh, -c.dl, 0.002)
+	c.fs = max(c.dh, -c.dl, leastTint)
 	return c
 }
 
@@ -65,7 +65,7 @@ func (c *cctLaw) detents(lo, hi float64) (mids []float64) {
 func (c *cctLaw) narrow(_, _ *[2]float64) {}
 
 // shared: the table's own errors; the clamps belong to one unit.
-func (c *cctLaw) shared() int { return 6 }
+func (c *cctLaw) shared() int { return len(cctScatter) }
 
 func (c *cctLaw) duv(d float64) float64 {
 	return float64(c.s.TintAtZero) + d*float64(c.s.TintAtMax-c.s.TintAtZero)
@@ -88,9 +88,9 @@ func (c *cctLaw) at(_ int, x []float64, a, b float64) (u, v float64) {
 	}
 	mm := m + x[0]*m/200 + x[1]*(m-c.mc) + x[2]*t
 	dd := c.fs*t*(1+x[4]) + x[3] + x[5]*(m-c.mc)/100
-	mm = softClamp(mm, x[6], x[7], 0.006*c.mc)
+	mm = softClamp(mm, x[6], x[7], cornerMired*c.mc)
 	if c.s.Tint >= 0 {
-		dd = softClamp(dd, x[8], x[9], 0.0004)
+		dd = softClamp(dd, x[8], x[9], cornerDuv)
 	}
 	return offLocus(mm, dd)
 }
@@ -101,7 +101,7 @@ func (c *cctLaw) bend(a, b float64) float64 {
 	if c.s.Tint >= 0 {
 		end = math.Min(end, math.Min(b, 1-b))
 	}
-	return planeMove * (1 + edgeMove*math.Exp(-math.Max(end, 0)/edgeWidth))
+	return engineMove * (1 + endMove*math.Exp(-math.Max(end, 0)/endWidth))
 }
 
 func (c *cctLaw) asked(a, b float64) (u, v float64) {
@@ -118,20 +118,17 @@ func (c *cctLaw) mean() []float64 {
 
 func (c *cctLaw) sd(wide bool) []float64 {
 	if wide {
-		return []float64{30, 0.25, 12, 0.008, 0.35, 0.005, 0.1 * c.ml, 0.1 * c.mh, 0.3 * c.fs, 0.3 * c.fs}
+		return append(cctWide[:len(cctWide):len(cctWide)], clampMiredWide*c.ml, clampMiredWide*c.mh, clampDuvWide*c.fs, clampDuvWide*c.fs)
 	}
-	return []float64{8.8, 0.078, 4.1, 0.0028, 0.078, 0.0018, 0.03 * c.ml, 0.03 * c.mh, 0.1 * c.fs, 0.1 * c.fs}
+	return append(cctScatter[:len(cctScatter):len(cctScatter)], clampMired*c.ml, clampMired*c.mh, clampDuv*c.fs, clampDuv*c.fs)
 }
 
 func (c *cctLaw) bound(x []float64) {
-	x[0] = num.Clamp(x[0], -120, 120)
-	x[1] = num.Clamp(x[1], -0.4, 0.5)
-	x[2] = num.Clamp(x[2], -60, 60)
-	x[3] = num.Clamp(x[3], -0.04, 0.04)
-	x[4] = num.Clamp(x[4], -0.4, 0.5) // a gain through zero would turn the tint round
-	x[5] = num.Clamp(x[5], -0.02, 0.02)
-	x[6] = num.Clamp(x[6], 20, c.mc)
-	x[7] = num.Clamp(x[7], c.mc, 900)
-	x[8] = num.Clamp(x[8], -0.06, -1e-4)
-	x[9] = num.Clamp(x[9], 1e-4, 0.06)
+	for i, b := range cctBounds {
+		within(&x[i], b)
+	}
+	x[6] = num.Clamp(x[6], leastMired, c.mc)
+	x[7] = num.Clamp(x[7], c.mc, mostMired)
+	x[8] = num.Clamp(x[8], -mostClampDuv, -leastClampDuv)
+	x[9] = num.Clamp(x[9], leastClampDuv, mostClampDuv)
 }

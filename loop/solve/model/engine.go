@@ -1,10 +1,6 @@
 package model
 
-import (
-	"math"
-
-	"trueup/loop/solve/num"
-)
+import "math"
 
 // Engine is a head whose own computer mixes the colour from two parameters, or
 // one: the ideal law of the mode with a learnt correction. The law itself is an
@@ -62,7 +58,7 @@ func NewEngine(s *Spec) *Engine {
 	}
 	m.n, m.channels = m.law.states(), m.law.channels()
 	for _, sd := range m.law.sd(false) {
-		m.steps = append(m.steps, sd/50)
+		m.steps = append(m.steps, sd/stepPart)
 	}
 	if s.Dimmer != nil {
 		m.dim0, m.dimmer = s.Dimmer.Channel, s.Dimmer.Curve
@@ -104,7 +100,7 @@ func (m *Engine) Predict(law int, x, d []float64, z *[3]float64, jac []float64) 
 	if m.dim0 >= 0 {
 		f, df = response(m.dimmer, d[m.dim0], x[n+3])
 	}
-	z[0], z[1], z[2] = u+x[n+1], w+x[n+2], x[n]+math.Log(math.Max(f, 1e-6))
+	z[0], z[1], z[2] = u+x[n+1], w+x[n+2], x[n]+math.Log(math.Max(f, leastDim))
 	if jac == nil {
 		return
 	}
@@ -126,5 +122,5 @@ func (m *Engine) Predict(law int, x, d []float64, z *[3]float64, jac []float64) 
 // something.
 func (m *Engine) Bound(x []float64) {
 	m.law.bound(x[:m.n])
-	x[m.n+3] = num.Clamp(x[m.n+3], -0.7, 0.7)
+	within(&x[m.n+3], boundExponent)
 }

@@ -6,26 +6,16 @@ import (
 	"trueup/loop/solve/num"
 )
 
-const (
-	planeDrift  = 2e-5 // u'v' offset per square root of a second
-	planeMove   = 0.04 // of the way, as u'v' offset
-	xyMove      = 0.07 // engines of four and more emitters change their mixture on the way
-	edgeMove    = 12   // times as much again at an end of a colour temperature mode, where tables give way
-	edgeWidth   = 0.05 // of the range, over which that fades
-	planeWide   = 3.75 // times as much, for a badly wrong profile
-	planeScaleY = 0.02
-)
-
 // Elapse lets the offset and the scale walk.
 func (m *Engine) Elapse(s *State, dt float64, _ []float64) {
 	if !(dt > 0) {
 		return
 	}
 	N := m.n + engineExtra
-	q := planeDrift * planeDrift * dt
+	q := offsetNoise * offsetNoise * dt
 	s.P[(m.n+1)*N+m.n+1] += q
 	s.P[(m.n+2)*N+m.n+2] += q
-	s.P[m.n*N+m.n] += driftG * driftG
+	s.P[m.n*N+m.n] += scaleNoise * scaleNoise
 }
 
 // MoveNoise grows with the way: what the law predicts or what the scales say,
@@ -35,7 +25,7 @@ func (m *Engine) MoveNoise(s *State, from, to []float64) num.Cov2 {
 	c, d := m.Colour(s.Law, s.X, to)
 	k := m.law.bend(m.pair(to))
 	if s.Wide {
-		k *= planeWide
+		k *= engineMoveWide
 	}
 	way := (a-c)*(a-c) + (b-d)*(b-d)
 	a, b = m.Asked(from)
@@ -55,12 +45,9 @@ func (m *Engine) Move(s *State, from, to []float64) {
 	s.P[(m.n+2)*N+m.n+2] += q.VV
 	a, b := m.Colour(s.Law, s.X, from)
 	c, d := m.Colour(s.Law, s.X, to)
-	sd := planeScaleY + 4*math.Min(math.Hypot(a-c, b-d), 0.2)
+	sd := engineLnY + engineLnYWay*math.Min(math.Hypot(a-c, b-d), engineLnYMost)
 	s.P[m.n*N+m.n] += sd * sd
 }
-
-// restLean is how far a warmed engine may lean, u'v'.
-const restLean = 0.0007
 
 // Rest lets the offset lean.
 func (m *Engine) Rest(s *State, forgotten float64) {
@@ -70,12 +57,9 @@ func (m *Engine) Rest(s *State, forgotten float64) {
 	}
 }
 
-// dimLean is the colour shift of a dimmer, u'v' per unit of ln light.
-const dimLean = 0.001
-
 // dimShift is the variance of u' and v' that moving a dimmer brings.
 func dimShift(c Curve, from, to float64) float64 {
-	k := dimLean * math.Log(math.Max(c.light(to), 1e-3)/math.Max(c.light(from), 1e-3))
+	k := dimLean * math.Log(math.Max(c.light(to), leastPart)/math.Max(c.light(from), leastPart))
 	return k * k
 }
 
@@ -94,14 +78,14 @@ func (m *Engine) Prior() []Component {
 			c.P[i*N+i] = k * s * s
 		}
 		c.P[g*N+g] = sdScale * sdScale
-		c.P[b*N+b], c.P[(b+1)*N+b+1] = 0.0012*0.0012, 0.0012*0.0012
+		c.P[b*N+b], c.P[(b+1)*N+b+1] = sdEngineOffset*sdEngineOffset, sdEngineOffset*sdEngineOffset
 		c.P[(b+2)*N+b+2] = sdDim * sdDim
 		return c
 	}
-	rest := 1 - wideWeight - float64(m.law.variants()-1)*0.02
+	rest := 1 - wideWeight - float64(m.law.variants()-1)*variantWeight
 	out := []Component{one(rest/2, 0, false, 0), one(rest/2, 0, false, 1), one(wideWeight, 0, true, 0)}
 	for v := 1; v < m.law.variants(); v++ {
-		out = append(out, one(0.02, v, false, 0))
+		out = append(out, one(variantWeight, v, false, 0))
 	}
 	return out
 }

@@ -77,10 +77,6 @@ var ledLocus = [...][3]float64{
 // ledStep is the grid of ledLocus in nanometres.
 const ledStep = 5
 
-// nearLocus is how far (u'v') an emitter may lie from ledLocus and still be
-// taken for a narrow one, whose unit scatter is a shift in wavelength.
-const nearLocus = 0.055
-
 // perNanometre gives d(u', v', ln Y)/dλ of a narrow emitter of nominal colour
 // uv, and its peak. ok is false for a broad emitter (white, lime), which has no
 // such line.

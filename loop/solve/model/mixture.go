@@ -74,8 +74,8 @@ func (m *Mixture) Predict(law int, x, d []float64, z *[3]float64, jac []float64)
 		Z += (di - u*di/4 - 15*yi) / 3
 	}
 	D := X + 15*Y + 3*Z
-	if !(D > 1e-9) || !(Y > 1e-9) {
-		D, Y = math.Max(D, 1e-9), math.Max(Y, 1e-9)
+	if !(D > leastLight) || !(Y > leastLight) {
+		D, Y = math.Max(D, leastLight), math.Max(Y, leastLight)
 	}
 	u, v := 4*X/D, 9*Y/D
 	z[0] = u + x[nb+offB]
@@ -119,14 +119,16 @@ const MaxEmitters = 16
 func (m *Mixture) Bound(x []float64) {
 	nb := 3 * m.n
 	for i := range m.n {
-		x[3*i] = num.Clamp(x[3*i], 0.001, 0.63)
-		x[3*i+1] = num.Clamp(x[3*i+1], 0.012, 0.60) // 1/v' explodes below
-		x[3*i+2] = num.Clamp(x[3*i+2], -12, 4)
+		within(&x[3*i], boundU)
+		within(&x[3*i+1], boundV)
+		within(&x[3*i+2], boundLn)
 	}
-	x[nb+offKappa] = num.Clamp(x[nb+offKappa], -0.7, 0.7)
-	x[nb+offDim] = num.Clamp(x[nb+offDim], -0.7, 0.7)
+	within(&x[nb+offKappa], boundExponent)
+	within(&x[nb+offDim], boundExponent)
 	for k := range 3 {
-		x[nb+offAmb+k] = num.Clamp(x[nb+offAmb+k], -0.01, 1)
+		within(&x[nb+offAmb+k], boundAmb)
 	}
-	x[nb+offWarm] = num.Clamp(x[nb+offWarm], -0.3, 1.6)
+	within(&x[nb+offWarm], boundWarm)
 }
+
+func within(x *float64, b [2]float64) { *x = num.Clamp(*x, b[0], b[1]) }

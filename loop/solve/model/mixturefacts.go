@@ -20,10 +20,10 @@ func (m *Mixture) Changed(before, now *State, d []float64) (emitter int, ln floa
 	}
 	for i := range m.n {
 		change := math.Abs(now.X[3*i+2] - before.X[3*i+2])
-		if m.Light(now.Law, now.X, d[i]) < 0.02 {
+		if m.Light(now.Law, now.X, d[i]) < litPart {
 			continue
 		}
-		if change > best && change > 0.005 {
+		if change > best && change > wordedFor {
 			best, ok = change, true
 			emitter, ln = i, now.X[3*i+2]-m.nominal(i)-mean
 		}

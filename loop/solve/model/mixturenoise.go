@@ -39,29 +39,17 @@ func (m *Mixture) Elapse(s *State, dt float64, d []float64) {
 			s.P[k*N+t] *= a
 		}
 	}
-	s.P[t*N+t] = s.P[t*N+t]*a*a + (1-a)*(1-a)*0.15*0.15
+	s.P[t*N+t] = s.P[t*N+t]*a*a + (1-a)*(1-a)*warmNoise*warmNoise
 	// What the warmth does not say: rank one along the droop, and each alone.
-	k := driftDroop * math.Min(dt, m.tau) // a lamp does not warm for ever
+	k := droopNoise * math.Min(dt, m.tau) // a lamp does not warm for ever
 	for i := range m.n {
 		for j := range m.n {
 			s.P[(3*i+2)*N+3*j+2] += k * k * m.droop[i] * m.droop[j]
 		}
-		s.P[(3*i+2)*N+3*i+2] += driftLn * driftLn * dt
+		s.P[(3*i+2)*N+3*i+2] += fluxNoise * fluxNoise * dt
 	}
-	s.P[(nb+offG)*N+nb+offG] += driftG * driftG
+	s.P[(nb+offG)*N+nb+offG] += scaleNoise * scaleNoise
 }
-
-// Process noise per second and per reading; see the package comment for where
-// the figures come from.
-const (
-	driftDroop = 0.004
-	driftLn    = 0.0003
-	driftG     = 0.002
-	moveShare  = 0.02  // of the light that changes hands, as u'v' offset
-	moveLog    = 0.012 // per unit of ln p that an emitter moves
-	moveFull   = 0.03  // u'v' of changed light from which on the doubt grows less: a law is bent by so much and no more
-	wideMove   = 6     // the same, for a badly wrong profile
-)
 
 // MoveNoise is the offset that a move can bring: emitters differ from the common
 // law each in its own way, so the doubt grows with the light that changes hands
@@ -80,10 +68,10 @@ func (m *Mixture) MoveNoise(s *State, from, to []float64) num.Cov2 {
 		s1 += w1[i]
 		u += w1[i] * s.X[3*i]
 		v += w1[i] * s.X[3*i+1]
-		dl[i] = math.Log(math.Max(p1, 1e-3) / math.Max(p0, 1e-3))
+		dl[i] = math.Log(math.Max(p1, leastPart) / math.Max(p0, leastPart))
 	}
 	if !(s0 > 0) || !(s1 > 0) {
-		return num.Cov2{UU: 1e-4, VV: 1e-4}
+		return num.Cov2{UU: moveDark, VV: moveDark}
 	}
 	u, v = u/s1, v/s1
 	D, own := 0.0, 0.0
@@ -98,7 +86,7 @@ func (m *Mixture) MoveNoise(s *State, from, to []float64) num.Cov2 {
 		q += dimShift(m.dimmer, from[m.dim0], to[m.dim0])
 	}
 	if s.Wide {
-		q *= wideMove * wideMove
+		q *= moveWide * moveWide
 	}
 	return num.Cov2{UU: q, VV: q}
 }
@@ -113,7 +101,7 @@ func (m *Mixture) Move(s *State, from, to []float64) {
 	var z0, z1 [3]float64
 	m.Predict(s.Law, s.X, from, &z0, nil)
 	m.Predict(s.Law, s.X, to, &z1, nil)
-	sd := 0.01 + 0.05*math.Min(math.Abs(z1[2]-z0[2]), 1)
+	sd := moveLnY + moveLnYStep*math.Min(math.Abs(z1[2]-z0[2]), moveLnYMost)
 	s.P[g*N+g] += sd * sd
 }
 

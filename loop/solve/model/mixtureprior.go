@@ -7,46 +7,16 @@ import (
 	"trueup/colorcalc"
 )
 
-// Scatter of units and of types about the profile, as standard deviations. The
-// figures are those of LED binning as makers print it (a few nanometres, some
-// fifteen per cent of flux, about three steps of white), widened by what a
-// profile leaves open.
-const (
-	sdWave    = 2.75  // nm, narrow emitters
-	sdNarrow  = 0.001 // u'v' beside the wavelength line
-	sdBroad   = 0.0022
-	sdFlux    = 0.125 // ln
-	sdKappa   = 0.035
-	sdScale   = 3.0 // ln of meter per model
-	sdAmb     = 0.007
-	sdAmbAxis = 0.0007
-	meanAmb   = 0.004
-	sdOffset  = 0.0006
-	sdWarm    = 0.3
-	meanWarm  = 0.6
-	sdDim     = 0.06
-
-	wideWave   = 8.0 // the profile is badly wrong
-	wideNarrow = 0.015
-	wideBroad  = 0.015
-	wideFlux   = 0.35
-	wideKappa  = 0.12
-	unknownLn  = 0.7 // flux not stated
-
-	warmShift = 1.0 // nm from cold data sheet to warm lamp
-	warmTau   = 90  // s
-)
-
 // droopOf is the typical ln of light lost from cold to warm: AlInGaP colours
 // (red, amber) lose several times what InGaN colours and phosphors do.
 func droopOf(e Emitter) float64 {
 	if e.Droop > 0 {
 		return e.Droop
 	}
-	if _, nm, ok := e.Narrow(); ok && nm > 585 {
-		return 0.20
+	if _, nm, ok := e.Narrow(); ok && nm > lastPhosphor {
+		return droopRed
 	}
-	return 0.05
+	return droopOther
 }
 
 // Narrow tells narrow emitters from broad ones by their colour. Between 535
@@ -56,7 +26,7 @@ func (e Emitter) Narrow() (perNm [3]float64, nm float64, ok bool) {
 		return perNm, 0, false
 	}
 	perNm, nm, ok = perNanometre(e.UV)
-	return perNm, nm, ok && (nm <= 540 || nm >= 585)
+	return perNm, nm, ok && (nm <= firstPhosphor || nm >= lastPhosphor)
 }
 
 // Preference is what a unit of an emitter's drive is worth for rendering: white
@@ -68,9 +38,9 @@ func (e Emitter) Preference() float64 {
 	_, nm, ok := e.Narrow()
 	switch {
 	case !ok:
-		return 0.6
-	case nm >= 480 && nm <= 510, nm >= 585 && nm <= 605:
-		return 0.2
+		return preferBroad
+	case nm >= firstCyan && nm <= lastCyan, nm >= lastPhosphor && nm <= lastAmber:
+		return preferNear
 	}
 	return 0
 }
@@ -96,7 +66,7 @@ func (m *Mixture) priorMean(s *Spec) []float64 {
 		sum += fluxOf(e)
 	}
 	for i, e := range s.Emitters {
-		uv, ln := e.UV, math.Log(fluxOf(e)/sum)-0.5*m.droop[i]
+		uv, ln := e.UV, math.Log(fluxOf(e)/sum)-droopAtFull*m.droop[i]
 		if d, _, ok := e.Narrow(); ok {
 			uv.U += d[0] * warmShift
 			uv.V += d[1] * warmShift
@@ -104,7 +74,7 @@ func (m *Mixture) priorMean(s *Spec) []float64 {
 		}
 		x[3*i], x[3*i+1], x[3*i+2] = uv.U, uv.V, ln
 	}
-	a := colorcalc.UV{U: 0.21, V: 0.49}.XYZ(meanAmb)
+	a := colorcalc.UV{U: meanAmbU, V: meanAmbV}.XYZ(meanAmb)
 	x[3*m.n+offAmb], x[3*m.n+offAmb+1], x[3*m.n+offAmb+2] = a.X, a.Y, a.Z
 	x[3*m.n+offWarm] = meanWarm
 	m.Bound(x)
@@ -154,7 +124,7 @@ func (m *Mixture) priorCov(s *Spec, wide bool, scale float64) []float64 {
 	nb := 3 * m.n
 	set(nb+offKappa, kappa*math.Sqrt(scale))
 	set(g, sdScale)
-	amb := colorcalc.UV{U: 0.21, V: 0.49}.XYZ(sdAmb)
+	amb := colorcalc.UV{U: meanAmbU, V: meanAmbV}.XYZ(sdAmb)
 	v := [3]float64{amb.X, amb.Y, amb.Z}
 	for r := range 3 {
 		for k := range 3 {
@@ -168,14 +138,6 @@ func (m *Mixture) priorCov(s *Spec, wide bool, scale float64) []float64 {
 	set(nb+offDim, sdDim)
 	return p
 }
-
-// Weights of the components.
-const (
-	wideWeight  = 0.07
-	rivalWeight = 0.01
-	rivalWide   = 0.002
-	tightScale  = 0.3
-)
 
 // Prior lists the components of a fresh unit.
 func (m *Mixture) Prior() []Component {
@@ -210,5 +172,5 @@ func (m *Mixture) nominal(i int) float64 {
 	for _, e := range m.spec.Emitters {
 		sum += fluxOf(e)
 	}
-	return math.Log(fluxOf(m.spec.Emitters[i])/sum) - 0.5*m.droop[i]
+	return math.Log(fluxOf(m.spec.Emitters[i])/sum) - droopAtFull*m.droop[i]
 }

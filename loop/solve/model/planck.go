@@ -19,7 +19,7 @@ func planck(t float64) (u, v float64) {
 // offLocus gives the CIE 1976 chromaticity at a distance duv (CIE 1960, +
 // green) from the black body of the given mired.
 func offLocus(mired, duv float64) (u, v float64) {
-	mired = num.Clamp(mired, 20, 900)
+	mired = num.Clamp(mired, leastMired, mostMired)
 	u, v = planck(1e6 / mired)
 	a, b := planck(1e6 / (mired + 0.5))
 	c, d := planck(1e6 / (mired - 0.5))

@@ -2,6 +2,7 @@ package model
 
 import (
 	"math"
+	"slices"
 
 	"trueup/colorcalc"
 	"trueup/loop/solve/num"
@@ -21,9 +22,10 @@ func warped(x []float64, c colorcalc.UV, u, v float64) (float64, float64) {
 }
 
 func warpBound(x []float64) {
-	x[0], x[1] = num.Clamp(x[0], -0.1, 0.1), num.Clamp(x[1], -0.1, 0.1)
+	within(&x[0], warpOffset)
+	within(&x[1], warpOffset)
 	for i := 2; i < warpStates; i++ {
-		x[i] = num.Clamp(x[i], -0.5, 0.6)
+		within(&x[i], warpMap)
 	}
 }
 
@@ -43,10 +45,6 @@ func newXYLaw(s *Spec) *xyLaw {
 	return l
 }
 
-// leastXY is the smallest x and y that is ever asked of an xy mode: x and y of
-// no colour make many lamps go dark.
-const leastXY = 0.03
-
 func (l *xyLaw) narrow(lo, hi *[2]float64) {
 	for k, r := range [2][2]float64{{l.s.AtZero.X, l.s.AtMax.X}, {l.s.AtZero.Y, l.s.AtMax.Y}} {
 		if r[1] > r[0] {
@@ -65,9 +63,9 @@ func (l *xyLaw) mean() []float64 { return make([]float64, warpStates) }
 
 func (l *xyLaw) sd(wide bool) []float64 {
 	if wide {
-		return []float64{0.02, 0.02, 0.2, 0.2, 0.2, 0.2}
+		return slices.Clone(warpWide[:])
 	}
-	return []float64{0.008, 0.008, 0.06, 0.06, 0.06, 0.06}
+	return slices.Clone(warpScatter[:])
 }
 
 func (l *xyLaw) bound(x []float64) { warpBound(x) }
@@ -86,7 +84,7 @@ func (l *xyLaw) at(_ int, x []float64, a, b float64) (u, v float64) {
 func (l *xyLaw) asked(a, b float64) (u, v float64) {
 	cx := l.s.AtZero.X + a*(l.s.AtMax.X-l.s.AtZero.X)
 	cy := l.s.AtZero.Y + b*(l.s.AtMax.Y-l.s.AtZero.Y)
-	cx, cy = math.Max(cx, 1e-3), math.Max(cy, 1e-3)
+	cx, cy = math.Max(cx, leastScaleXY), math.Max(cy, leastScaleXY)
 	if s := cx + cy; s > 1 {
 		cx, cy = cx/s, cy/s
 	}
@@ -151,21 +149,18 @@ func (l *hueSatLaw) variants() int { return 2 }
 
 func (l *hueSatLaw) sd(wide bool) []float64 {
 	if wide {
-		return []float64{0.5, 0.5, 0.02, 0.02, 0.02, 0.02, 0.02, 0.02, 0.05, 0.4}
+		return slices.Clone(hueSatWide[:])
 	}
-	return []float64{0.16, 0.16, 0.006, 0.003, 0.004, 0.003, 0.005, 0.010, 0.004, 0.03}
+	return slices.Clone(hueSatScatter[:])
 }
 
 func (l *hueSatLaw) bound(x []float64) {
-	x[0], x[1] = num.Clamp(x[0], -2, 2), num.Clamp(x[1], -2, 2)
-	for i := 2; i < 8; i++ {
-		x[i] = num.Clamp(x[i], -0.05, 0.05)
+	for i, b := range hueSatBounds {
+		within(&x[i], b)
 	}
-	x[8] = num.Clamp(x[8], -0.3, 0.3)
-	x[9] = num.Clamp(x[9], -1.2, 1.2)
 }
 
-func (l *hueSatLaw) bend(_, _ float64) float64 { return planeMove }
+func (l *hueSatLaw) bend(_, _ float64) float64 { return engineMove }
 
 func (l *hueSatLaw) asked(a, b float64) (u, v float64) {
 	var none [hueSatStates]float64
@@ -174,7 +169,7 @@ func (l *hueSatLaw) asked(a, b float64) (u, v float64) {
 
 func (l *hueSatLaw) at(variant int, x []float64, a, b float64) (u, v float64) {
 	h := a*l.hueSpan + x[8]
-	sat := math.Pow(math.Max(b, 1e-9), math.Exp(x[9]))
+	sat := math.Pow(math.Max(b, leastFraction), math.Exp(x[9]))
 	// Light adds in u', v' by weights of X + 15Y + 3Z, which is 9Y/v'. Counting
 	// in Y would blow up for a blue primary without any, as ANSI E1.54 has it.
 	var su, sv, sum float64
@@ -190,7 +185,7 @@ func (l *hueSatLaw) at(variant int, x []float64, a, b float64) (u, v float64) {
 			p *= math.Exp(x[1])
 		}
 		w := p * l.y[k] / l.uv[k].V
-		su, sv, sum = su+w*(l.uv[k].U+x[2+2*k]), sv+w*math.Max(l.uv[k].V+x[3+2*k], 0.0001), sum+w
+		su, sv, sum = su+w*(l.uv[k].U+x[2+2*k]), sv+w*math.Max(l.uv[k].V+x[3+2*k], leastWeight), sum+w
 	}
 	return su / sum, sv / sum
 }

@@ -68,11 +68,11 @@ func (e *Engine) plan(law int, x, now []float64, t colorcalc.UV, tol float64, fr
 	case !fresh:
 		best, top = e.newton(miss, best, lo, hi, dims)
 	}
-	if top > 0.05*tol && len(steps) == 0 {
+	if top > refineAbove*tol && len(steps) == 0 {
 		start, low := best, math.Inf(1)
-		for i := range 9 {
-			for j := range 9 {
-				d := [2]float64{lo[0] + (hi[0]-lo[0])*float64(i)/8, lo[1] + (hi[1]-lo[1])*float64(j)/8}
+		for i := range coarseGrid + 1 {
+			for j := range coarseGrid + 1 {
+				d := [2]float64{lo[0] + (hi[0]-lo[0])*float64(i)/coarseGrid, lo[1] + (hi[1]-lo[1])*float64(j)/coarseGrid}
 				if v := err(d); v < low {
 					start, low = d, v
 				}
@@ -84,7 +84,7 @@ func (e *Engine) plan(law int, x, now []float64, t colorcalc.UV, tol float64, fr
 		if d, v := e.newton(miss, start, lo, hi, dims); v < top {
 			best, top = d, v
 		}
-		if top > 0.05*tol {
+		if top > refineAbove*tol {
 			if d, v := Pattern(err, start, low, lo, hi, dims); v < top {
 				best, top = d, v
 			}
@@ -126,9 +126,9 @@ func (e *Engine) stepwise(steps []float64, miss func([2]float64) (float64, float
 func (e *Engine) newton(miss func([2]float64) (float64, float64), d, lo, hi [2]float64, dims int) ([2]float64, float64) {
 	ru, rv := miss(d)
 	top := math.Hypot(ru, rv)
-	const h = 1e-4
-	for range 12 {
-		if top < 1e-7 {
+	const h = newtonStep
+	for range newtonTurns {
+		if top < newtonEnough {
 			break
 		}
 		var j [2][2]float64
@@ -150,14 +150,14 @@ func (e *Engine) newton(miss func([2]float64) (float64, float64), d, lo, hi [2]f
 			st[0] = -(j[0][0]*ru + j[0][1]*rv) / den
 		} else {
 			det := j[0][0]*j[1][1] - j[1][0]*j[0][1]
-			if !(math.Abs(det) > 1e-12) {
+			if !(math.Abs(det) > newtonSingular) {
 				break
 			}
 			st[0] = -(j[1][1]*ru - j[1][0]*rv) / det
 			st[1] = -(j[0][0]*rv - j[0][1]*ru) / det
 		}
 		ok := false
-		for range 6 { // halve at most six times, then give up
+		for range newtonHalvings {
 			var q [2]float64
 			for k := range dims {
 				q[k] = num.Clamp(d[k]+st[k], lo[k], hi[k])
@@ -179,15 +179,15 @@ func (e *Engine) newton(miss func([2]float64) (float64, float64), d, lo, hi [2]f
 
 // Pattern is a compass search in the box with a shrinking step.
 func Pattern(f func([2]float64) float64, d [2]float64, top float64, lo, hi [2]float64, dims int) ([2]float64, float64) {
-	for step := 0.1; step > 1e-6; step /= 2 {
-		for moved, turns := true, 0; moved && turns < 20; turns++ {
+	for step := patternFirst; step > patternLast; step /= 2 {
+		for moved, turns := true, 0; moved && turns < patternTurns; turns++ {
 			moved = false
 			for _, s := range [...][2]float64{{1, 0}, {-1, 0}, {0, 1}, {0, -1}, {1, 1}, {1, -1}, {-1, 1}, {-1, -1}} {
 				q := d
 				for k := range dims {
 					q[k] = num.Clamp(q[k]+step*s[k], lo[k], hi[k])
 				}
-				if v := f(q); v < top-1e-9 {
+				if v := f(q); v < top-patternGain {
 					d, top, moved = q, v, true
 				}
 			}

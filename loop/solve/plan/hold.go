@@ -9,9 +9,6 @@ import (
 	"trueup/loop/solve/num"
 )
 
-// levelJump is the step of level (ln) beyond which the mixture is chosen anew.
-const levelJump = 0.08
-
 // dimTo is the present drive with the dimmer at k times its light, within its
 // allowed codes.
 func (e *mixture) dimTo(now []float64, k float64) []float64 {
@@ -29,7 +26,7 @@ func (e *mixture) hold(p []float64, t colorcalc.UV) bool {
 			return false
 		}
 	}
-	for _, f := range [...]float64{1, 0.97, 0.94, 0.88, 0.8, 0.7, 1.03, 1.06} {
+	for _, f := range holdLevels {
 		e.rows(t, f*e.y)
 		var a [9]float64
 		var b [3]float64
@@ -70,17 +67,17 @@ func (e *mixture) local(p []float64, t colorcalc.UV, within float64) bool {
 	var free [model.MaxEmitters]bool
 	lit := 0
 	for i := range e.n {
-		if free[i] = q[i] >= e.pm[i]-1e-12 && q[i] > 0; free[i] {
+		if free[i] = q[i] >= e.pm[i]-sameLight && q[i] > 0; free[i] {
 			lit++
 		}
 	}
 	if lit < 2 {
 		return false
 	}
-	for range 12 {
+	for range newtonTurns {
 		uv := e.uvOf(q[:])
 		ru, rv := t.U-uv.U, t.V-uv.V
-		if math.Hypot(ru, rv) < within/4 {
+		if math.Hypot(ru, rv) < within/localEnough {
 			break
 		}
 		a := e.background
@@ -103,7 +100,7 @@ func (e *mixture) local(p []float64, t colorcalc.UV, within float64) bool {
 			vv += jv[i] * jv[i]
 		}
 		det := uu*vv - uw*uw
-		if !(det > 1e-12*uu*vv) {
+		if !(det > localSingular*uu*vv) {
 			return false
 		}
 		lu, lv := (vv*ru-uw*rv)/det, (uu*rv-uw*ru)/det
@@ -141,10 +138,6 @@ func (e *mixture) Near(law int, x, now []float64, t colorcalc.UV, tol float64) (
 	return e.quantise(p[:], now, t), true
 }
 
-// nearEnough is the part of the tolerance within which a local step counts as
-// reaching the target.
-const nearEnough = 0.3
-
 // Lit finds emitters out that are dark below lastDrive, and sends none there again.
 func (e *mixture) Lit(d []float64, off func(d []float64) float64, enough float64) []float64 {
 	for i := range e.n {
@@ -153,7 +146,7 @@ func (e *mixture) Lit(d []float64, off func(d []float64) float64, enough float64
 		}
 		dark := slices.Clone(d)
 		dark[i] = 0
-		if a, b := off(d), off(dark); 3*b < a && a > enough {
+		if a, b := off(d), off(dark); darkFar*b < a && a > enough {
 			d, e.shallow = dark, true
 		}
 	}

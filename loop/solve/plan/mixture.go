@@ -7,16 +7,6 @@ import (
 	"trueup/loop/solve/model"
 )
 
-// minDrive is the lowest drive of a lit emitter: below it many lamps cut off or
-// flicker, so an emitter is dark or at least here. Where the target can not be
-// reached so, lastDrive is tried, and at the very last deepDrive, where many
-// lamps are dark: the reading tells, and then it is not tried again.
-const (
-	minDrive  = 0.02
-	lastDrive = 0.016
-	deepDrive = 0.012
-)
-
 // mixture turns a state into a drive for a chromaticity. It remembers the
 // emitters chosen, so that small corrections do not change which are lit.
 type mixture struct {
@@ -74,7 +64,7 @@ func (e *mixture) load(law int, x, now []float64) {
 	e.law, e.x = law, x
 	e.dim = 1
 	if k := e.m.Dimmer(); k >= 0 {
-		e.dim = math.Max(e.m.DimmerLight(x, now[k]), 1e-3)
+		e.dim = math.Max(e.m.DimmerLight(x, now[k]), leastDimmer)
 	}
 	e.background = e.m.Background(x)
 	for i := range e.n {
@@ -98,7 +88,7 @@ func (e *mixture) uvOf(p []float64) colorcalc.UV {
 		q.Y += p[i] * e.full[i].Y
 		q.Z += p[i] * e.full[i].Z
 	}
-	d := math.Max(q.X+15*q.Y+3*q.Z, 1e-9)
+	d := math.Max(q.X+15*q.Y+3*q.Z, leastLight)
 	return colorcalc.UV{U: 4 * q.X / d, V: 9 * q.Y / d}
 }
 
@@ -139,11 +129,11 @@ func (e *mixture) maxY(t colorcalc.UV) (y float64, ok bool) {
 	if !e.lp.solve() {
 		return 0, false
 	}
-	return e.lp.obj + e.background.Y, e.lp.obj > 1e-6
+	return e.lp.obj + e.background.Y, e.lp.obj > leastOutput
 }
 
 // mix solves the program at level y with no emitter between dark and its
-// cut-off: branch on the first that is, at most three deep.
+// cut-off: branch on the first that is, so many deep.
 func (e *mixture) mix(t colorcalc.UV, y float64, depth int, best *program) bool {
 	e.lp.lo, e.lp.hi = e.plo, e.phi
 	e.rows(t, y)
@@ -156,7 +146,7 @@ func (e *mixture) branch(lo, hi [model.MaxEmitters]float64, depth int, best *pro
 		return false
 	}
 	for i := range e.n {
-		if p := e.lp.x[i]; p > 1e-9 && p < e.pm[i]-1e-12 {
+		if p := e.lp.x[i]; p > leastLit && p < e.pm[i]-sameLight {
 			if depth == 0 {
 				return false
 			}
@@ -170,9 +160,6 @@ func (e *mixture) branch(lo, hi [model.MaxEmitters]float64, depth int, best *pro
 	*best = e.lp
 	return true
 }
-
-// levels are the fractions of the asked light that are tried in turn.
-var levels = [...]float64{1, 0.94, 0.85, 0.7, 0.5, 0.3, 0.15, 0.07, 1.03}
 
 // Plan holds the basis while that works; else it chooses the mixture anew.
 func (e *mixture) Plan(law int, x, now []float64, t colorcalc.UV, tol float64) (pl Plan, reachable bool) {
@@ -191,8 +178,8 @@ func (e *mixture) Plan(law int, x, now []float64, t colorcalc.UV, tol float64) (
 		}
 	}
 	top, ok := e.maxY(t)
-	if ok && e.absY > 0 && e.m.Dimmer() >= 0 && (e.y > 0.98*top || e.y < 0.08*top) {
-		now = e.dimTo(now, e.y/(0.6*top))
+	if ok && e.absY > 0 && e.m.Dimmer() >= 0 && (e.y > dimAbove*top || e.y < dimBelow*top) {
+		now = e.dimTo(now, e.y/(dimPart*top))
 		e.load(law, x, now)
 		top, ok = e.maxY(t)
 	}
@@ -214,7 +201,7 @@ func (e *mixture) levelIsNear(p []float64) bool {
 	for i := range e.n {
 		y += p[i] * e.full[i].Y
 	}
-	return math.Abs(math.Log(math.Max(y, 1e-9)/e.y)) < levelJump
+	return math.Abs(math.Log(math.Max(y, leastLight)/e.y)) < levelJump
 }
 
 // choose solves the program at the level asked for, then at others near it, and
@@ -224,9 +211,9 @@ func (e *mixture) choose(p, now []float64, t colorcalc.UV, top float64) bool {
 	want := e.level * top
 	switch {
 	case e.absY > 0:
-		want = math.Min(e.y, 0.999*top)
+		want = math.Min(e.y, mostLevel*top)
 	case e.wish == MostOutput:
-		want = math.Max(want, 0.97*top)
+		want = math.Max(want, mostOutput*top)
 	}
 	for _, least := range [...]float64{minDrive, lastDrive, deepDrive} {
 		if least < lastDrive && e.shallow {
@@ -237,7 +224,7 @@ func (e *mixture) choose(p, now []float64, t colorcalc.UV, top float64) bool {
 		}
 		for _, f := range levels {
 			var best program
-			if e.mix(t, math.Min(f*want, 0.9999*top), 4, &best) {
+			if e.mix(t, math.Min(f*want, mostMix*top), branchDeep, &best) {
 				copy(p, best.x[:e.n])
 				e.held, e.y = true, f*want
 				copy(e.basis[:], best.basis[:])

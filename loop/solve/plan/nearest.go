@@ -34,7 +34,7 @@ func (e *mixture) nearest(p []float64, t colorcalc.UV) {
 				return dist()
 			}
 			s := golden(at)
-			if d := at(s); d < top-1e-9 {
+			if d := at(s); d < top-pairGain {
 				top, best = d, q
 			}
 		}
@@ -82,10 +82,6 @@ func (e *mixture) nearest(p []float64, t colorcalc.UV) {
 	copy(p, q[:n])
 }
 
-// maxBetween bounds the emitters between dark and cut-off that are tried both
-// ways.
-const maxBetween = 2
-
 // descend is a pattern search for t from q within lo and the upper bounds;
 // emitters that are dark at the start and not bound to shine stay dark on the
 // second and later rounds of the caller.
@@ -96,14 +92,14 @@ func (e *mixture) descend(q, lo *[model.MaxEmitters]float64, t colorcalc.UV) {
 		return math.Hypot(uv.U-t.U, uv.V-t.V)
 	}
 	top := dist()
-	for step := 0.25; step > 2e-4; step /= 2 {
+	for step := searchFirst; step > searchLast; step /= 2 {
 		for moved := true; moved; {
 			moved = false
 			for i := range n {
 				was := q[i]
 				for _, s := range [...]float64{step, -step} {
-					q[i] = num.Clamp(was+s*math.Max(was, 0.02)*2, lo[i], e.phi[i])
-					if d := dist(); d < top-1e-7 {
+					q[i] = num.Clamp(was+s*math.Max(was, searchDark)*2, lo[i], e.phi[i])
+					if d := dist(); d < top-searchGain {
 						top, was, moved = d, q[i], true
 					} else {
 						q[i] = was
@@ -116,11 +112,11 @@ func (e *mixture) descend(q, lo *[model.MaxEmitters]float64, t colorcalc.UV) {
 
 // golden finds a minimum of a function on [0, 1] that has one dip, to 1e-4.
 func golden(f func(float64) float64) float64 {
-	const r = 0.6180339887498949
+	const r = math.Phi - 1
 	a, b := 0.0, 1.0
 	c, d := b-r*(b-a), a+r*(b-a)
 	fc, fd := f(c), f(d)
-	for b-a > 1e-4 {
+	for b-a > goldenEnough {
 		if fc < fd {
 			b, d, fd = d, c, fc
 			c = b - r*(b-a)
@@ -139,16 +135,6 @@ func golden(f func(float64) float64) float64 {
 	}
 	return best
 }
-
-// latticeScales are the levels tried on a coarse lattice; a level costs
-// scalePenalty (u'v') per 3 %.
-var latticeScales = [...]float64{1, 0.99, 1.01, 0.98, 1.02, 0.965, 1.035, 0.95}
-
-const (
-	scalePenalty = 1e-4
-	fineLattice  = 4095 // from here on rounding is finer than any meter
-	maxSplit     = 7    // emitters whose floor and ceiling are both tried
-)
 
 // quantise puts p on the lattice of codes: by rounding on a fine one, else by
 // trying floor and ceiling of every lit emitter at some levels.
@@ -188,7 +174,7 @@ func (e *mixture) quantise(p, now []float64, t colorcalc.UV) Plan {
 func (e *mixture) lattice(out *Plan, p, q []float64, split []int, t colorcalc.UV) {
 	var base [model.MaxEmitters]float64
 	copy(base[:], q)
-	best := out.Err + 0.0
+	best := out.Err
 	var code [maxSplit][2]uint32
 	var light [maxSplit][2]float64
 	for _, f := range latticeScales {
@@ -212,7 +198,7 @@ func (e *mixture) lattice(out *Plan, p, q []float64, split []int, t colorcalc.UV
 			}
 			uv := e.uvOf(base[:len(q)])
 			err := math.Hypot(uv.U-t.U, uv.V-t.V)
-			if s := err + scalePenalty*math.Abs(math.Log(f))/0.03; s < best {
+			if s := err + scalePenalty*math.Abs(math.Log(f))/penaltyStep; s < best {
 				best = s
 				out.Err = err
 				for k, i := range split {

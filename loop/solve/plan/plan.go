@@ -44,10 +44,6 @@ const (
 	LeastMoved             // stay as near as possible to the drive as found
 )
 
-// reachedWithin is the part of the tolerance within which a planned drive counts
-// as reaching the target.
-const reachedWithin = 0.6
-
 // Reaches reports whether a plan comes near enough to its goal.
 func (p Plan) Reaches(tol float64) bool { return !(p.Err > reachedWithin*tol) }
 

@@ -25,13 +25,6 @@ type program struct {
 	feasible bool
 }
 
-const (
-	bigM      = 1e5  // cost of an artificial variable
-	lpEps     = 1e-9 // reduced costs and pivots below this count as zero
-	lpGap     = 1e-7 // what may be left of an artificial variable
-	lpMaxIter = 200
-)
-
 // solve runs the bounded primal simplex method with artificial variables
 // (Dantzig 1963, chapter 18; Bland's rule after the first steps, so it ends).
 func (p *program) solve() bool {
@@ -77,7 +70,7 @@ func (p *program) solve() bool {
 			}
 			if d > best {
 				enter = j
-				if iter > 50 {
+				if iter > lpBland {
 					break
 				}
 				best = d

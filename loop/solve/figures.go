@@ -1,0 +1,102 @@
+package solve
+
+// Every figure of the policy, on one page: unit, source, and how sensitive the
+// result is; model/figures.go says how to read it. The defaults of options stand in
+// DefaultOptions.
+
+// Defaults of a target.
+const (
+	defaultTol  = 0.0010 // u'v': one step of about 0.0011 (CIE TN 001), rounded down
+	defaultTolY = 0.02   // of the level
+)
+
+// Landing.
+const (
+	ratio95 = 2.448 // radius over standard deviation of a circle that holds 95 % (chi-square, 2 degrees of freedom: 5.991)
+)
+
+// The choice between a step and one more reading.
+const (
+	worthMoving   = 1.02 // times better that a move must score than one more reading; tuned
+	worthNear     = 1.3  // times better that the smallest step must score than the planned mixture; tuned
+	worthInside   = 0.02 // of the chance to be inside counts beside the chance to land; tuned
+	unfit         = 0.9  // of the worth of staying, where no reading here was accepted; tuned
+	tinyStep      = 0.03 // of the tolerance, below which a step is not worth making; tuned
+	hopeless      = 0.05 // chance to land on the next reading, below which staying waits for luck; tuned
+	hopelessFrom  = 3    // readings at the drive, from which on that is said; tuned
+	timeWeighs    = 0.3  // of a move's time counts against it: more saves little time and costs readings; tuned
+	reachHalvings = 12   // of the tolerance, when looking for the radius that still lands
+	reachAlongU   = 0.8  // the direction of that radius, between the axes of the covariance, nearer to the longer one: along
+	reachAlongV   = 0.6  // the longer axis alone it would be some 15 % shorter, along the shorter one longer
+)
+
+// Readings.
+const (
+	mostAccepted = 0.5  // of the weight that must take a reading for it to be accepted
+	yieldFrom    = 4    // accepted readings at one drive that have the last word over the estimate
+	yieldOff     = 5.0  // standard deviations of their mean by which they must differ from it; tuned
+	darkNoise    = 6.0  // standard deviations of the meter by which an emitter's light must be missing
+	agreeSquared = 25.0 // squared standard deviations within which two readings agree
+	mostAgreeing = 5    // of those count
+	mostU        = 0.7  // u', v' beyond any light
+	mostV        = 0.65
+	mostSigmaUV  = 0.1  // u'v', noise of a meter that can not be meant
+	mostSigmaLn  = 2.0  // ln Y, the same
+	mostRounding = 0.01 // last digit of x and y, the same
+	leastSigma   = 2e-5 // u'v': no meter is better than this, whatever it says
+	leastLn      = 1e-3 // ln Y, the same
+)
+
+// The edge of emitter modes.
+const (
+	regretDraws = 32     // of what might be true
+	regretShare = 0.92   // of the draws must gain no more than a tolerance by moving on; tuned
+	edgeVisits  = 2      // moves to the best codes of a draw that gains more
+	edgeIdle    = 4      // readings at the nearest point after which it is declared
+	edgeGain    = 0.2    // of the tolerance, that a move to the nearest point must bring
+	goBack      = 0.0005 // u'v', nearer beside noise that a drive must have been read to go back to it; tuned
+	goBackNoise = 2.0    // standard deviations of that reading
+)
+
+// The edge of engines.
+const (
+	seekGrid   = 16   // intervals of the coarse lattice along each parameter
+	seekChance = 0.03 // of a gain of a tolerance, below which no drive is worth a look; tuned
+	seekLooks  = 7    // moves after which the best of all is taken; tuned
+	checkedOff = 2.0  // standard deviations of the process within which a plan of the law is believed
+	setback    = 2.0  // tolerances further off than a drive read before; tuned
+	setbacks   = 4    // after which the lamp is called jumpy; tuned
+	lastReads  = 6    // at the nearest drive, as long as it may be inside
+	mayLand    = 0.2  // chance to be inside from which "out of reach" is not said yet; tuned
+)
+
+// Diagnosis. Each suspicion has to be worth stopping a run for.
+const (
+	silentAsks   = 8     // requests without any reading
+	unanswered   = 2     // moves without an answer
+	silentPath   = 0.008 // u'v' that those moves should have made together
+	silentOne    = 6.0   // times that path squared, for one move looked at twice
+	silentLong   = 10.0  // the same, for one move and four readings
+	silentSeen   = 25.0  // times the noise squared that the path must be
+	silentDone   = 3.0   // times the noise squared that what was done may be at the most
+	quietDone    = 6.0   // the same, of the last move
+	silentPart   = 0.01  // of the path squared that what was done may be at the most
+	levelAnswers = 4.0   // standard deviations of the level that are an answer
+	leadSurely   = 0.9   // weight of the leading component from which a law is named
+	bentLaw      = 0.15  // ln of the exponent from which the law counts as another
+	bentNoise    = 2.0   // standard deviations of it beside that
+	swapOdds     = 9.0   // ln of evidence for two swapped emitters over all else
+	swapFrom     = 2     // readings from which swaps are thought of
+	swapTo       = 5     // up to which
+	misfit       = 25.0  // squared Mahalanobis distance of a reading that does not fit
+	misfits      = 4     // of those in moves before the mode is doubted
+	driftFrom    = 4.0   // readings at a drive from which drift is told from scatter
+	driftNoise   = 6.0   // standard deviations of a mean that a drift must show
+	driftMeter   = 2.0   // standard deviations of the meter beside that
+	scatterMore  = 1.5   // times the meter's own scatter, from which readings scatter too much
+)
+
+// Words.
+const (
+	nothingToSee = 5e-5 // u'v'
+)

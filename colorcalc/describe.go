@@ -99,7 +99,13 @@ func describeColour(from, to UV) string {
 	if r < Step/2 {
 		return "the same to the eye"
 	}
+	return fmt.Sprintf("%.4f away in u'v', %s", r, Direction(from, to))
+}
+
+// Direction says which way the light "to" lies from the light "from" in the u', v'
+// diagram, by eighths: "towards red".
+func Direction(from, to UV) string {
 	names := [...]string{"red", "amber", "yellow-green", "green", "cyan", "azure", "blue", "magenta"}
 	a := math.Atan2(to.V-from.V, to.U-from.U) / (math.Pi / 4)
-	return fmt.Sprintf("%.4f away in u'v', towards %s", r, names[(int(math.Round(a))+8)%8])
+	return "towards " + names[(int(math.Round(a))+8)%8]
 }

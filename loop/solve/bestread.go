@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 
+	"trueup/colorcalc"
 	"trueup/loop/solve/plan"
 )
 
@@ -14,11 +15,11 @@ import (
 func (m *Match) declare(p float64) Decision {
 	if b, ok := m.bestRead(); ok && m.search.count[wentBack] == 0 {
 		m.search.on(wentBack)
-		return m.moveTo(b, "an earlier drive was read nearer to the target: back there to look again")
+		return m.moveTo(b, "an earlier setting was read nearer to the target: back there to read again")
 	}
 	uv, _ := m.sum.Mean(m.stand.d)
 	dist := uv.Dist(m.target.UV)
-	return m.done(OutOfReach, p, fmt.Sprintf("out of reach: nearest point %s off, %s", milli(dist), colourWords(m.target.UV, uv)))
+	return m.done(OutOfReach, p, fmt.Sprintf("out of reach: nearest point %s off: %s", milli(dist), colorcalc.Describe(m.target.UV.XY(), uv.XY())))
 }
 
 // visited is the mean of the accepted readings of one stay at a drive.

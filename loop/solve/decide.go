@@ -20,7 +20,7 @@ func (m *Match) Next(at time.Duration) Decision {
 		return d
 	}
 	if m.stand.pending != nil { // it was sent there, and nothing came back yet
-		d := m.decision(Again, m.inside(), "no reading came since the last step: ask once more")
+		d := m.decision(Again, m.inside(), "no reading since the last step: reading again")
 		d.Drive = slices.Clone(m.stand.pending)
 		return d
 	}
@@ -31,10 +31,10 @@ func (m *Match) Next(at time.Duration) Decision {
 	pl := m.planFrom(from)
 	m.lastPlan = pl
 	if m.stand.d == nil {
-		return m.moveTo(pl, fmt.Sprintf("first drive, from the profile: predicted %s", milli(pl.Err)))
+		return m.moveTo(pl, fmt.Sprintf("first setting, from the profile: predicted %s off", milli(pl.Err)))
 	}
 	if !m.allowed(m.stand.codes) {
-		return m.moveTo(pl, "stands where it may not: back within the limits")
+		return m.moveTo(pl, "outside its limits: back within them")
 	}
 	p := m.inside()
 	switch {
@@ -55,7 +55,7 @@ func (m *Match) weigh(pl plan.Plan, p float64) Decision {
 		return m.moveTo(pl, "the colour is right, the level is not yet")
 	}
 	if slices.Equal(pl.Codes, m.stand.codes) || m.way(pl.D) < tinyStep*m.target.Tol {
-		return m.again(p, "stands where the model would send it: one more reading to be sure")
+		return m.again(p, "already at the best setting: one more reading to be sure")
 	}
 	stay := m.worth(m.stand.d, false)
 	move := m.worth(pl.D, true)
@@ -72,12 +72,12 @@ func (m *Match) weigh(pl plan.Plan, p float64) Decision {
 		stay = unfit * stay
 	}
 	if stay < hopeless && m.log.at(m.stand.codes) >= hopelessFrom {
-		return m.moveTo(pl, "more readings here would only confirm that it is off: a step, to learn more")
+		return m.moveTo(pl, "more readings here would not land it: a step, to learn more")
 	}
 	if move*m.haste() > stay*worthMoving {
-		return m.moveTo(pl, fmt.Sprintf("a step pays more than another reading (%.0f %% against %.0f %% to land on the next)", 100*move, 100*stay))
+		return m.moveTo(pl, fmt.Sprintf("a step is likelier to land it than another reading (%.0f %% against %.0f %%)", 100*move, 100*stay))
 	}
-	return m.again(p, fmt.Sprintf("one more reading here pays more than a step (%.0f %% against %.0f %%)", 100*stay, 100*move))
+	return m.again(p, fmt.Sprintf("another reading is likelier to land it than a step (%.0f %% against %.0f %%)", 100*stay, 100*move))
 }
 
 // way is how far a move to d is predicted to go, u'v'.
@@ -165,7 +165,7 @@ func (m *Match) spent(p float64) Decision {
 		return m.declare(p)
 	}
 	uv, c := m.sum.Mean(m.stand.d)
-	why := fmt.Sprintf("unsettled: after %d readings %s off, give or take %s", m.log.count, milli(uv.Dist(m.target.UV)), milli(2*c.SD()))
+	why := fmt.Sprintf("unsettled: after %d readings %s off, +/- %s", m.log.count, milli(uv.Dist(m.target.UV)), milli(2*c.SD()))
 	if why2 := m.unsettledBy(); why2 != "" {
 		why += "; " + why2
 	}

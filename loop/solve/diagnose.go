@@ -47,13 +47,13 @@ func (m *Match) diagnose() {
 	}
 	silent, quiet := m.silent()
 	if silent && m.edge.mustAnswer(m) {
-		f.name(NotAnswering, "the light under the meter does not answer to our steps: another lamp under the meter, a wrong address, a dead lamp, or another source that holds these slots")
+		f.name(NotAnswering, "the light at the meter does not respond to this fixture: another fixture is measured, a wrong address, a dead lamp, or another source holds these slots")
 		return
 	}
 	if m.model.Emitters() > 0 {
 		if n := len(m.log.taken); n >= swapFrom && n <= swapTo && f.worst > misfit && !quiet {
 			if i, j, ok := m.swapped(); ok {
-				f.name(Swapped, "%s and %s look swapped: the light answers as if each had the other's slot (wrong mode or wrong order in the profile)", m.spec.Emitters[i].Name, m.spec.Emitters[j].Name)
+				f.name(Swapped, "%s and %s look swapped: the light responds as if each had the other's slot (wrong mode or wrong order in the profile)", m.spec.Emitters[i].Name, m.spec.Emitters[j].Name)
 				return
 			}
 		}
@@ -62,7 +62,7 @@ func (m *Match) diagnose() {
 		}
 	}
 	if f.misfits >= misfits {
-		f.name(WrongMode, "the light answers, but not as this mode should: another mode on the fixture's menu, another profile, or a lamp that jumps")
+		f.name(WrongMode, "the light responds, but not as this mode should: another mode in the fixture's menu, another profile, or a lamp that jumps")
 	}
 }
 
@@ -73,14 +73,14 @@ func (m *Match) wrongLaw() bool {
 		return false
 	}
 	if h.Law != 0 && m.spec.Curve.Law != Unknown {
-		m.fault.name(WrongLaw, "the dimmer law looks %s, not %s as the profile says", m.model.LawName(h.Law), m.spec.Curve.Name())
+		m.fault.name(WrongLaw, "the dimming curve looks %s, not %s as the profile says", m.model.LawName(h.Law), m.spec.Curve.Name())
 		return true
 	}
 	ln, sd, ok := m.model.Exponent(&h.State)
 	if !ok || !(math.Abs(ln) > bentLaw+bentNoise*sd) {
 		return false
 	}
-	m.fault.name(WrongLaw, "the dimmer law bends by %+.0f %% more in its exponent than the profile says", 100*math.Expm1(ln))
+	m.fault.name(WrongLaw, "the exponent of the dimming curve is %+.0f %% from the profile's", 100*math.Expm1(ln))
 	return true
 }
 

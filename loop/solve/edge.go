@@ -38,9 +38,9 @@ func (r regret) proceed(m *Match, pl plan.Plan, p float64) Decision {
 	}
 	if m.sum.Accepted() == 0 {
 		if slices.Equal(pl.Codes, m.stand.codes) {
-			return m.again(p, "the nearest point by the model: read it again, the last reading did not fit")
+			return m.again(p, "at the nearest point, but the last reading did not fit: reading again")
 		}
-		return m.moveTo(pl, "to the nearest point by the model")
+		return m.moveTo(pl, "to the nearest reachable point")
 	}
 	share, worst := r.draw(m)
 	if share >= regretShare {
@@ -50,18 +50,18 @@ func (r regret) proceed(m *Match, pl plan.Plan, p float64) Decision {
 		z, _ := m.sum.Filter.Spread(&m.sum.Lead().State, m.stand.d)
 		here := math.Hypot(z[0]-m.target.UV.U, z[1]-m.target.UV.V)
 		if here-pl.Err > edgeGain*m.target.Tol {
-			return m.moveTo(pl, "to the nearest point by the model")
+			return m.moveTo(pl, "to the nearest reachable point")
 		}
 	}
 	if worst.Codes != nil && m.search.count[looked] < edgeVisits && !slices.Equal(worst.Codes, m.stand.codes) {
 		m.search.on(looked)
-		return m.moveTo(worst, "the model is not sure which point is nearest: a look at the other")
+		return m.moveTo(worst, "it is not certain which point is nearest: trying the other")
 	}
 	m.search.on(stayed)
 	if m.search.count[stayed] >= edgeIdle {
 		return m.declare(p)
 	}
-	return m.again(p, "one more reading to be sure that nothing nearer is left")
+	return m.again(p, "one more reading to be sure that nothing nearer is reachable")
 }
 
 // draw draws what might be true and asks of each how much nearer it could

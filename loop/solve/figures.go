@@ -95,8 +95,3 @@ const (
 	driftMeter   = 2.0   // standard deviations of the meter beside that
 	scatterMore  = 1.5   // times the meter's own scatter, from which readings scatter too much
 )
-
-// Words.
-const (
-	nothingToSee = 5e-5 // u'v'
-)

@@ -48,7 +48,7 @@ func (s *seek) mustAnswer(m *Match) bool {
 func (s *seek) proceed(m *Match, pl plan.Plan, p float64) Decision {
 	if m.search.phase == seeking {
 		if m.sum.Accepted() < mostAccepted {
-			return m.again(p, "the last reading did not fit: read it again")
+			return m.again(p, "the last reading did not fit: reading again")
 		}
 		pl = s.checked(m, pl)
 	} else if b, ok := s.halfBack(m); ok {
@@ -56,7 +56,7 @@ func (s *seek) proceed(m *Match, pl plan.Plan, p float64) Decision {
 		if m.search.count[halved] > setbacks {
 			return m.jumpy(p)
 		}
-		return m.moveTo(b, "the light jumped away: half the way back to the nearest drive that was read")
+		return m.moveTo(b, "the light moved away from the target: half the way back to the nearest setting read")
 	}
 	if !pl.Reaches(m.target.Tol) {
 		return s.look(m, p)
@@ -69,23 +69,23 @@ func (s *seek) proceed(m *Match, pl plan.Plan, p float64) Decision {
 // drive promises anything.
 func (s *seek) look(m *Match, p float64) Decision {
 	if m.sum.Accepted() < mostAccepted || len(m.log.taken) == 1 && m.fault.worst > misfit {
-		return m.again(p, "the last reading did not fit: read it again")
+		return m.again(p, "the last reading did not fit: reading again")
 	}
 	gp := s.process(m)
 	near, best := gp.Nearest()
 	if m.search.count[looked] < seekLooks {
 		if pl, gain, chance := s.promising(m, gp, best); chance > seekChance && !slices.Equal(pl.Codes, m.stand.codes) {
 			m.search.on(looked)
-			return m.moveTo(pl, fmt.Sprintf("the target looks out of reach: a look where the light may come nearer, by %s on average", milli(gain)))
+			return m.moveTo(pl, fmt.Sprintf("the target looks out of reach: trying a setting that may come nearer, by %s on average", milli(gain)))
 		}
 	}
 	if silent, _ := m.silent(); silent && m.search.count[wentMiddle] == 0 {
 		m.search.on(wentMiddle)
-		return m.moveTo(s.middle(m), "no step was answered: a look in the middle of the range, to see whether the lamp answers at all")
+		return m.moveTo(s.middle(m), "the light did not respond to any step: trying the middle of the range, to see whether it responds at all")
 	}
 	if !slices.Equal(near.Codes, m.stand.codes) && m.search.count[stayed] == 0 && m.allowed(near.Codes) {
 		m.search.on(stayed)
-		return m.moveTo(plan.Plan{Codes: near.Codes, D: near.D, Err: best}, "back to the nearest point that was read")
+		return m.moveTo(plan.Plan{Codes: near.Codes, D: near.D, Err: best}, "back to the nearest point read")
 	}
 	if p > mayLand && m.log.at(m.stand.codes) < lastReads {
 		return m.again(p, "this may be within tolerance after all: one more reading")

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 
+	"trueup/colorcalc"
 	"trueup/loop/solve/plan"
 )
 
@@ -35,15 +36,15 @@ func (s *seek) halfBack(m *Match) (plan.Plan, bool) {
 func (m *Match) jumpy(p float64) Decision {
 	if b, ok := m.bestRead(); ok && m.search.phase != confirming {
 		m.search.on(jumped)
-		return m.moveTo(b, "the light jumps between neighbouring drives: back to the nearest that was read")
+		return m.moveTo(b, "the light jumps between neighbouring settings: back to the nearest one read")
 	}
 	m.search.on(jumped)
 	m.search.on(stayed)
 	uv, c := m.sum.Mean(m.stand.d)
 	off := uv.Dist(m.target.UV)
 	if m.sum.Accepted() < mostAccepted || off < m.target.Tol+c.SD() && m.search.count[stayed] <= lastReads {
-		return m.again(p, "one more reading at the nearest drive that was read")
+		return m.again(p, "one more reading at the nearest setting read")
 	}
 	m.fault.cause = Jumps
-	return m.done(Unsettled, p, fmt.Sprintf("unsettled: the light jumps between neighbouring drives, and none was read within tolerance; the nearest is %s off, %s", milli(off), colourWords(m.target.UV, uv)))
+	return m.done(Unsettled, p, fmt.Sprintf("unsettled: the light jumps between neighbouring settings, and none was read within tolerance; the nearest is %s off: %s", milli(off), colorcalc.Describe(m.target.UV.XY(), uv.XY())))
 }

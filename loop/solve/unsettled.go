@@ -25,7 +25,7 @@ func (m *Match) unsettledBy() string {
 		if m.fault.why != "" {
 			return m.fault.why
 		}
-		return "it never stood long enough at one drive: the light does not follow the model"
+		return "it never stayed at one setting long enough: the light does not follow the profile"
 	}
 	su, ru := slope(t, u)
 	sv, rv := slope(t, v)
@@ -37,10 +37,10 @@ func (m *Match) unsettledBy() string {
 	}
 	if scatter > scatterMore*sigma {
 		m.fault.cause = MeterNoise
-		return fmt.Sprintf("readings of one look scatter by %s, more than the %s that was measured: steady the meter or the light", milli(scatter), milli(sigma))
+		return fmt.Sprintf("readings of one setting scatter by %s, more than the %s of the meter: steady the meter or the light", milli(scatter), milli(sigma))
 	}
 	m.fault.cause = MeterNoise
-	return fmt.Sprintf("the meter's scatter of %s needs more readings than allowed for this tolerance", milli(sigma))
+	return fmt.Sprintf("the meter's scatter of %s needs more readings for this tolerance than are allowed", milli(sigma))
 }
 
 // slope fits a line and returns its slope and the standard deviation about it.

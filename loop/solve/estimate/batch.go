@@ -5,8 +5,9 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/mat"
+
 	"trueup/loop/solve/model"
-	"trueup/loop/solve/num"
 )
 
 // Batch is what the units of one profile share: the mean of their emitters (or
@@ -40,17 +41,39 @@ func NewBatch(spec model.Spec) (*Batch, error) {
 	if err != nil {
 		return nil, err
 	}
-	n, N := s.model.Shared(), s.dim.N
+	n := s.model.Shared()
 	b := &Batch{Kind: spec.Kind, States: n, Mu: slices.Clone(s.Nominal.X[:n]), PMu: make([]float64, n*n)}
-	for i := range n {
-		for j := range n {
-			b.PMu[i*n+j] = typeShare * s.Nominal.P[i*N+j]
-		}
-	}
+	b.pMu().ScaleSym(typeShare, leading(s.Nominal.P, s.dim.N, n))
 	for range scatters {
 		b.Weight = append(b.Weight, 1/float64(len(scatters)))
 	}
 	return b, nil
+}
+
+// fits reports whether a batch, which may come from a file, is of such a head.
+func (b *Batch) fits(kind model.Kind, n int) bool {
+	return b.Kind == kind && b.States == n && len(b.Mu) == n && len(b.PMu) == n*n && len(b.Weight) == len(scatters)
+}
+
+// pMu is PMu as a matrix; it shares the numbers.
+func (b *Batch) pMu() *mat.SymDense { return mat.NewSymDense(b.States, b.PMu) }
+
+// leading is a copy of the leading n x n block of a covariance p, N x N.
+func leading(p []float64, N, n int) *mat.SymDense {
+	all := mat.NewSymDense(N, p)
+	out := mat.NewSymDense(n, nil)
+	out.CopySym(all.SliceSym(0, n))
+	return out
+}
+
+// unitCov is the covariance of the shared states of a unit that scatters about
+// the mean of its type by s: P0 = PMu + s (1 - typeShare) P, where P is that of the
+// profile alone.
+func (b *Batch) unitCov(s float64, profile mat.Symmetric) *mat.SymDense {
+	p0 := mat.NewSymDense(b.States, nil)
+	p0.ScaleSym(s*(1-typeShare), profile)
+	p0.AddSym(b.pMu(), p0)
+	return p0
 }
 
 // Prior is what the batch says of a unit not yet seen. An odd unit is still
@@ -60,11 +83,12 @@ func (b *Batch) Prior(spec model.Spec) (*Prior, error) {
 	if err != nil {
 		return nil, err
 	}
-	n := s.model.Shared()
-	if b.Kind != spec.Kind || b.States != n || len(b.Mu) != n || len(b.PMu) != n*n || len(b.Weight) != len(scatters) {
+	n, N := s.model.Shared(), s.dim.N
+	if !b.fits(spec.Kind, n) {
 		return nil, fmt.Errorf("batch of %d shared states of a %s head does not fit this profile (%d, %s): forget it", b.States, b.Kind, n, spec.Kind)
 	}
 	base := s.Nominal
+	profile := leading(base.P, N, n)
 	var all []*Component
 	main := 0.0
 	for _, h := range s.Components {
@@ -74,11 +98,16 @@ func (b *Batch) Prior(spec model.Spec) (*Prior, error) {
 		}
 		all = append(all, h)
 	}
-	for k := range scatters {
+	for k, scatter := range scatters {
 		h := base.Clone()
 		h.Weight, h.Scale = main*b.Weight[k], k
 		copy(h.X, b.Mu)
-		b.unitCov(k, base.P, s.dim.N, func(i, j int, v float64) { h.P[i*s.dim.N+j] = v })
+		p0 := b.unitCov(scatter, profile)
+		for i := range n {
+			for j := range n {
+				h.P[i*N+j] = p0.At(i, j)
+			}
+		}
 		all = append(all, h)
 	}
 	sortComponents(all)
@@ -88,104 +117,93 @@ func (b *Batch) Prior(spec model.Spec) (*Prior, error) {
 	return &p, nil
 }
 
-// unitCov gives the covariance of the shared states of a unit that scatters about
-// the mean of its type by scatters[k]: PMu + s (1 - typeShare) P0, where P0 is that
-// of the profile alone, N x N.
-func (b *Batch) unitCov(k int, p0 []float64, N int, set func(i, j int, v float64)) {
-	n := b.States
-	for i := range n {
-		for j := range n {
-			set(i, j, b.PMu[i*n+j]+scatters[k]*(1-typeShare)*p0[i*N+j])
-		}
-	}
-}
-
 // Learn takes in what became known of a unit that began from b.Prior. Units
-// whose leading hypothesis is another law or a badly wrong profile teach
+// whose leading component is another law or a badly wrong profile teach
 // nothing: an odd unit does not drag the others along. It reports whether
 // anything was learnt.
 func (b *Batch) Learn(spec model.Spec, post Prior) bool {
 	n, N := b.States, post.States
 	fresh, err := newSum(&spec)
-	if err != nil || post.Kind != b.Kind || len(post.Hypotheses) == 0 || fresh.dim.N != N {
+	if err != nil || post.Kind != b.Kind || len(post.Hypotheses) == 0 || fresh.dim.N != N || !b.fits(spec.Kind, fresh.model.Shared()) {
 		return false
 	}
 	lead := &post.Hypotheses[0]
-	if lead.Wide || lead.Law != 0 || lead.Scale < 0 || lead.Scale >= len(scatters) || len(lead.Mean) != N || len(lead.Cov) != N*N {
+	if !lead.ordinary() || !lead.sound(N, fresh.model.Laws()) {
 		return false
 	}
-	var w [len(scatters)]float64
-	sum := 0.0
-	for _, h := range post.Hypotheses {
-		if !h.Wide && h.Law == 0 && h.Scale >= 0 && h.Scale < len(scatters) {
-			w[h.Scale] += h.Weight
-			sum += h.Weight
-		}
-	}
-	if !(sum > oddUnit) {
-		return false
-	}
-	// K = PMu P0^-1; Mu += K (m - Mu); PMu += K (C - P0) K'.
-	p0 := make([]float64, n*n)
-	b.unitCov(lead.Scale, fresh.Nominal.P, N, func(i, j int, v float64) { p0[i*n+j] = v })
-	k, ok := gainOf(b.PMu, p0, n)
+	weights, ok := ordinaryWeights(post.Hypotheses)
 	if !ok {
 		return false
 	}
-	diff := make([]float64, n*n)
-	for i := range n {
-		for j := range n {
-			diff[i*n+j] = lead.Cov[i*N+j] - p0[i*n+j]
-		}
+	p0 := b.unitCov(scatters[lead.Scale], leading(fresh.Nominal.P, N, n))
+	if !b.update(lead.Mean[:n], leading(lead.Cov, N, n), p0) {
+		return false
 	}
-	mu := append([]float64(nil), b.Mu...)
-	for i := range n {
-		for j := range n {
-			mu[i] += k[i*n+j] * (lead.Mean[j] - b.Mu[j])
-		}
-		if math.IsNaN(mu[i]) || math.IsInf(mu[i], 0) {
-			return false
-		}
-	}
-	t := make([]float64, n*n)
-	for i := range n {
-		for j := range n {
-			for l := range n {
-				t[i*n+j] += k[i*n+l] * diff[l*n+j]
-			}
-		}
-	}
-	for i := range n {
-		for j := i; j < n; j++ {
-			v := b.PMu[i*n+j]
-			for l := range n {
-				v += t[i*n+l] * k[j*n+l]
-			}
-			b.PMu[i*n+j], b.PMu[j*n+i] = v, v
-		}
-		b.PMu[i*n+i] = math.Max(b.PMu[i*n+i], leastBatch)
-	}
-	b.Mu = mu
-	for i := range w {
-		b.Weight[i] = forget*w[i]/sum + (1-forget)/float64(len(scatters))
+	for i, w := range weights {
+		b.Weight[i] = forget*w + (1-forget)/float64(len(scatters))
 	}
 	b.Units++
 	return true
 }
 
-// gainOf is a times the inverse of p0, both symmetric n x n, by a Cholesky
-// factor of p0.
-func gainOf(a, p0 []float64, n int) ([]float64, bool) {
-	l := make([]float64, n*n)
-	if !num.Cholesky(p0, l, n) {
-		return nil, false
+// ordinary reports whether a component is of the profile's own law and scatter.
+func (q *PriorComponent) ordinary() bool {
+	return !q.Wide && q.Law == 0 && q.Scale >= 0 && q.Scale < len(scatters)
+}
+
+// ordinaryWeights are the weights of the scatters among the ordinary components;
+// ok is false when these do not lead together.
+func ordinaryWeights(all []PriorComponent) (w [len(scatters)]float64, ok bool) {
+	sum := 0.0
+	for i := range all {
+		if q := &all[i]; q.ordinary() {
+			w[q.Scale] += q.Weight
+			sum += q.Weight
+		}
 	}
-	k := make([]float64, n*n)
-	for r := range n { // solve p0 x = a's row
-		row := k[r*n : r*n+n]
-		copy(row, a[r*n:r*n+n])
-		num.Forward(l, row, n)
-		num.Backward(l, row, n)
+	for i := range w {
+		w[i] /= sum
 	}
-	return k, true
+	return w, sum > oddUnit
+}
+
+// update moves the mean of the type by a unit that began as N(Mu, P0) and is now
+// known as N(m, C). The unit tells of the mean through their covariance PMu:
+//
+//	K    = PMu P0^-1
+//	Mu  += K (m - Mu)
+//	PMu += K (C - P0) K'
+//
+// It reports false, and leaves the batch as it was, when the numbers do not hold.
+func (b *Batch) update(m []float64, c, p0 *mat.SymDense) bool {
+	n := b.States
+	var chol mat.Cholesky
+	if !chol.Factorize(p0) {
+		return false
+	}
+	var kt, diff, t, grown mat.Dense
+	if err := chol.SolveTo(&kt, b.pMu()); err != nil { // K' = P0^-1 PMu
+		return false
+	}
+	mu, step := mat.NewVecDense(n, slices.Clone(b.Mu)), mat.NewVecDense(n, nil)
+	step.SubVec(mat.NewVecDense(n, m), mu)
+	step.MulVec(kt.T(), step)
+	mu.AddVec(mu, step)
+	for _, v := range mu.RawVector().Data {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			return false
+		}
+	}
+	diff.Sub(c, p0)
+	t.Mul(kt.T(), &diff)
+	grown.Mul(&t, &kt)
+	for i := range n {
+		for j := i; j < n; j++ {
+			v := b.PMu[i*n+j] + grown.At(i, j)
+			b.PMu[i*n+j], b.PMu[j*n+i] = v, v
+		}
+		b.PMu[i*n+i] = math.Max(b.PMu[i*n+i], leastBatch)
+	}
+	b.Mu = mu.RawVector().Data
+	return true
 }

@@ -11,7 +11,7 @@ import (
 )
 
 // declare ends a match out of reach, unless a drive was read that is better
-// than this one: then it goes back there and looks again.
+// than this one: then it goes back there and reads again.
 func (m *Match) declare(p float64) Decision {
 	if b, ok := m.bestRead(); ok && m.search.count[wentBack] == 0 {
 		m.search.on(wentBack)

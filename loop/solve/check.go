@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
+
+	"trueup/loop/solve/model"
 )
 
 // fill sets what is left to the defaults and checks a target.
@@ -14,10 +16,10 @@ func (t *Target) fill() error {
 	if t.TolY == 0 {
 		t.TolY = defaultTolY
 	}
-	if !(t.UV.U > 0 && t.UV.V > 0 && t.UV.U < mostU && t.UV.V < mostV) {
+	if !model.Light(t.UV) {
 		return fmt.Errorf("target u'v' (%g, %g) is no chromaticity", t.UV.U, t.UV.V)
 	}
-	if !(t.Tol > 0 && t.Tol < 0.1) || !(t.SigmaUV >= 0 && t.SigmaUV < mostSigmaUV) {
+	if !(t.Tol > 0 && t.Tol < mostTol) || !(t.SigmaUV >= 0 && t.SigmaUV < mostSigmaUV) {
 		return fmt.Errorf("tolerance %g and uncertainty %g of the target must be positive and below 0.1", t.Tol, t.SigmaUV)
 	}
 	if !(t.Y >= 0) || math.IsInf(t.Y, 0) || !(t.TolY > 0 && t.TolY < 1) {
@@ -44,8 +46,8 @@ func (o Options) filled() (Options, error) {
 		o.Sample = d.Sample
 	}
 	switch {
-	case !(o.Confidence >= 0.5 && o.Confidence < 1):
-		return o, fmt.Errorf("confidence %g must lie between 0.5 and 1", o.Confidence)
+	case !(o.Confidence >= leastConfidence && o.Confidence < 1):
+		return o, fmt.Errorf("confidence %g must lie between %g and 1", o.Confidence, leastConfidence)
 	case !(o.Level > 0 && o.Level <= 1):
 		return o, fmt.Errorf("level %g must lie above 0 and up to 1", o.Level)
 	case !(o.SigmaUV > 0 && o.SigmaUV < mostSigmaUV) || !(o.SigmaLnY > 0 && o.SigmaLnY < mostSigmaLn):

@@ -82,10 +82,8 @@ func (m *Match) weigh(pl plan.Plan, p float64) Decision {
 
 // way is how far a move to d is predicted to go, u'v'.
 func (m *Match) way(d []float64) float64 {
-	var a, b [3]float64
-	h := m.sum.Lead()
-	m.model.Predict(h.Law, h.X, m.stand.d, &a, nil)
-	m.model.Predict(h.Law, h.X, d, &b, nil)
+	h := &m.sum.Lead().State
+	a, b := m.sum.Filter.Predict(h, m.stand.d), m.sum.Filter.Predict(h, d)
 	return math.Hypot(a[0]-b[0], a[1]-b[1])
 }
 
@@ -111,9 +109,7 @@ func (m *Match) levelHolds() bool {
 	if m.target.Y <= 0 || !m.sum.LevelKnown {
 		return true
 	}
-	var z [3]float64
-	h := m.sum.Lead()
-	m.model.Predict(h.Law, h.X, m.stand.d, &z, nil)
+	z := m.sum.Filter.Predict(&m.sum.Lead().State, m.stand.d)
 	return math.Abs(z[2]-math.Log(m.target.Y)) <= m.target.TolY || m.lastPlan.Codes != nil && slices.Equal(m.lastPlan.Codes, m.stand.codes)
 }
 
@@ -132,9 +128,7 @@ func (m *Match) levelAt(h *estimate.Component, d []float64) float64 {
 	if !m.sum.LevelKnown {
 		return 0
 	}
-	var z [3]float64
-	m.model.Predict(h.Law, h.X, d, &z, nil)
-	return math.Exp(z[2])
+	return math.Exp(m.sum.Filter.Predict(&h.State, d)[2])
 }
 
 func (m *Match) again(p float64, why string) Decision { return m.decision(Again, p, why) }

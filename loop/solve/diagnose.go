@@ -94,9 +94,7 @@ func (m *Match) silent() (silent, quiet bool) {
 		if slices.Equal(a.r.Drive, b.r.Drive) {
 			continue
 		}
-		var p, q [3]float64
-		m.model.Predict(m.sum.Nominal.Law, m.sum.Nominal.X, a.d, &p, nil)
-		m.model.Predict(m.sum.Nominal.Law, m.sum.Nominal.X, b.d, &q, nil)
+		p, q := m.sum.Filter.Predict(&m.sum.Nominal.State, a.d), m.sum.Filter.Predict(&m.sum.Nominal.State, b.d)
 		way, went := math.Hypot(p[0]-q[0], p[1]-q[1]), a.r.UV.Dist(b.r.UV)
 		o := m.obs(&b.r)
 		n := 2 * (o.R.UU + o.R.VV)

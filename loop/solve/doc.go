@@ -32,9 +32,9 @@
 // Newton on the leading component: for emitters the mixture is solved exactly
 // by a small linear program in light (spent on the Wish where more than three
 // emitters leave freedom), held on the same three emitters while that works, and
-// put on the lattice of codes. Every move adds doubt that grows with the light
+// put on the lattice of codes. Every move adds process noise that grows with the light
 // that changes hands: this is the damping and the trust region, because the
-// look-ahead takes a move only if, doubt included, the next reading is more
+// look-ahead takes a move only if, noise included, the next reading is more
 // likely to end the match there than here.
 //
 // # The stop

@@ -85,8 +85,7 @@ func (regret) draw(m *Match) (share float64, worst plan.Plan) {
 			have = h
 		}
 		m.drawState(h, l, x)
-		var now [3]float64
-		m.model.Predict(h.Law, x, m.stand.d, &now, nil)
+		now := m.sum.Filter.Predict(&model.State{Law: h.Law, X: x}, m.stand.d)
 		here := math.Hypot(now[0]-m.target.UV.U, now[1]-m.target.UV.V)
 		done++
 		if here <= m.target.Tol {

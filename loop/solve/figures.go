@@ -8,6 +8,9 @@ package solve
 const (
 	defaultTol  = 0.0010 // u'v': one step of about 0.0011 (CIE TN 001), rounded down
 	defaultTolY = 0.02   // of the level
+	mostTol     = 0.1    // u'v': a tolerance that can not be meant
+
+	leastConfidence = 0.5
 )
 
 // Landing.
@@ -38,8 +41,6 @@ const (
 	darkNoise    = 6.0  // standard deviations of the meter by which an emitter's light must be missing
 	agreeSquared = 25.0 // squared standard deviations within which two readings agree
 	mostAgreeing = 5    // of those count
-	mostU        = 0.7  // u', v' beyond any light
-	mostV        = 0.65
 	mostSigmaUV  = 0.1  // u'v', noise of a meter that can not be meant
 	mostSigmaLn  = 2.0  // ln Y, the same
 	mostRounding = 0.01 // last digit of x and y, the same

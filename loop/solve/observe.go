@@ -90,10 +90,9 @@ func (m *Match) learn(a *Account, r *Reading, d []float64) {
 
 // lit is the drive as the light shows it.
 func (m *Match) lit(d []float64, read colorcalc.UV) []float64 {
-	h := m.sum.Lead()
+	h := &m.sum.Lead().State
 	return m.planner.Lit(d, func(d []float64) float64 {
-		var z [3]float64
-		m.model.Predict(h.Law, h.X, d, &z, nil)
+		z := m.sum.Filter.Predict(h, d)
 		return math.Hypot(z[0]-read.U, z[1]-read.V)
 	}, darkNoise*m.opt.SigmaUV)
 }
@@ -116,7 +115,7 @@ func (m *Match) yield(d []float64) {
 // refuse names a reading that is no light.
 func (m *Match) refuse(r *Reading) string {
 	switch {
-	case !(r.UV.U > 0 && r.UV.V > 0 && r.UV.U < mostU && r.UV.V < mostV):
+	case !model.Light(r.UV):
 		return "set aside: the reading is not a possible colour"
 	case len(r.Drive) != len(m.spec.Channels):
 		return "set aside: the reading does not say at which drive it was taken"

@@ -20,18 +20,18 @@ type seek struct {
 
 // process fits a Gaussian process to all readings, by drive.
 func (s *seek) process(m *Match) *estimate.Process {
-	var looks []estimate.Look
+	var points []estimate.Point
 	for i := range m.log.taken {
 		t := &m.log.taken[i]
-		k := slices.IndexFunc(looks, func(l estimate.Look) bool { return slices.Equal(l.Codes, t.r.Drive) })
+		k := slices.IndexFunc(points, func(q estimate.Point) bool { return slices.Equal(q.Codes, t.r.Drive) })
 		if k < 0 {
-			looks = append(looks, estimate.Look{Codes: t.r.Drive, D: t.d})
-			k = len(looks) - 1
+			points = append(points, estimate.Point{Codes: t.r.Drive, D: t.d})
+			k = len(points) - 1
 		}
 		o := m.obs(&t.r)
-		looks[k].Add(&o, t.verdict == Accepted)
+		points[k].Add(&o, t.verdict == Accepted)
 	}
-	return estimate.NewProcess(s.engine, m.sum.Nominal, looks, m.target.UV)
+	return estimate.NewProcess(s.engine, m.sum.Nominal, points, m.target.UV)
 }
 
 func (s *seek) trusted(m *Match) *estimate.Process {
@@ -59,24 +59,24 @@ func (s *seek) proceed(m *Match, pl plan.Plan, p float64) Decision {
 		return m.moveTo(b, "the light moved away from the target: half the way back to the nearest setting read")
 	}
 	if !pl.Reaches(m.target.Tol) {
-		return s.look(m, p)
+		return s.improve(m, p)
 	}
 	return m.weigh(pl, p)
 }
 
-// look goes where the expected gain over the best drive read so far is largest
+// improve goes where the expected gain over the best drive read so far is largest
 // (expected improvement: Mockus 1974; Jones, Schonlau and Welch 1998), until no
 // drive promises anything.
-func (s *seek) look(m *Match, p float64) Decision {
+func (s *seek) improve(m *Match, p float64) Decision {
 	if m.sum.Accepted() < mostAccepted || len(m.log.taken) == 1 && m.fault.worst > misfit {
 		return m.again(p, "the last reading did not fit: reading again")
 	}
 	gp := s.process(m)
 	near, best := gp.Nearest()
 	if m.search.count[looked] < seekLooks {
-		if pl, gain, chance := s.promising(m, gp, best); chance > seekChance && !slices.Equal(pl.Codes, m.stand.codes) {
+		if pl, ei, chance := s.promising(m, gp, best); chance > seekChance && !slices.Equal(pl.Codes, m.stand.codes) {
 			m.search.on(looked)
-			return m.moveTo(pl, fmt.Sprintf("the target looks out of reach: trying a setting that may come nearer, by %s on average", milli(gain)))
+			return m.moveTo(pl, fmt.Sprintf("the target looks out of reach: trying a setting that may come nearer, by %s on average", milli(ei)))
 		}
 	}
 	if silent, _ := m.silent(); silent && m.search.count[wentMiddle] == 0 {
@@ -100,10 +100,10 @@ func (s *seek) look(m *Match, p float64) Decision {
 //
 // It returns that drive, its expected improvement, and the chance that it comes
 // nearer by a tolerance.
-func (s *seek) promising(m *Match, gp *estimate.Process, best float64) (pl plan.Plan, gain, chance float64) {
+func (s *seek) promising(m *Match, gp *estimate.Process, best float64) (pl plan.Plan, ei, chance float64) {
 	ch := s.engine.Channels()
 	lo, hi := s.engine.Box()
-	lost := s.over(m, func(d []float64) float64 { // negative, for what looks for the least
+	negEI := s.over(m, func(d []float64) float64 { // negative: Pattern minimises
 		off, sd := gp.Off(d)
 		z := (best - off) / sd
 		return -sd * (z*num.Phi(z) + math.Exp(-z*z/2)/math.Sqrt(2*math.Pi))
@@ -119,7 +119,7 @@ func (s *seek) promising(m *Match, gp *estimate.Process, best float64) (pl plan.
 	for _, a := range first {
 		for k := range seekGrid + 1 {
 			q := [2]float64{a, lo[1] + (hi[1]-lo[1])*float64(k)/seekGrid}
-			if g := lost(q); g < least {
+			if g := negEI(q); g < least {
 				least, top = g, q
 			}
 			if len(ch) == 1 {
@@ -127,7 +127,7 @@ func (s *seek) promising(m *Match, gp *estimate.Process, best float64) (pl plan.
 			}
 		}
 	}
-	top, least = plan.Pattern(lost, top, least, lo, hi, len(ch))
+	top, least = plan.Pattern(negEI, top, least, lo, hi, len(ch))
 	pl = plan.Round(m.spec.Channels, s.with(m, top))
 	off, sd := gp.Off(pl.D)
 	pl.Err = off

@@ -248,6 +248,6 @@ func BenchmarkSeek(b *testing.B) {
 	b.ReportAllocs()
 	for b.Loop() {
 		m.search = search{phase: seeking}
-		m.edge.(*seek).look(m, 0)
+		m.edge.(*seek).improve(m, 0)
 	}
 }

@@ -7,7 +7,7 @@ import (
 	"trueup/loop/solve/estimate"
 )
 
-// swapped compares what all hypotheses together made of the readings with what
+// swapped compares what all components together made of the readings with what
 // the profile makes of them when two channels change places.
 func (m *Match) swapped() (i, j int, ok bool) {
 	if !m.twoDrives() {
@@ -49,9 +49,7 @@ func (m *Match) replay(a, b int) float64 {
 		o := m.obs(&t.r)
 		if last == nil {
 			if o.Axes == 3 {
-				var z [3]float64
-				m.model.Predict(h.Law, h.X, d, &z, nil)
-				h.X[m.model.Dim().G] += o.Z[2] - z[2]
+				h.X[m.model.Dim().G] += o.Z[2] - m.sum.Filter.Predict(&h.State, d)[2]
 			}
 		} else if !slices.Equal(last, d) {
 			m.model.Move(&h.State, last, d)

@@ -76,3 +76,36 @@ func TestOddUnitDoesNotDragTheBatch(t *testing.T) {
 		t.Error("a batch of another profile was taken")
 	}
 }
+
+// A posterior from a damaged file, with a scatter that there is none of, teaches
+// nothing and is no prior.
+func TestDamagedScatterTeachesNothing(t *testing.T) {
+	s := sevenSpec(4, 65535)
+	b, err := NewBatch(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := b.Prior(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p.Hypotheses[0].Scale = -1
+	if b.Learn(s, *p) {
+		t.Error("learnt from it")
+	}
+	if _, err := New(s, Target{UV: warmWhite}, p, DefaultOptions()); err == nil {
+		t.Error("taken as a prior")
+	}
+	short, err := NewBatch(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	short.PMu = short.PMu[1:]
+	good, err := b.Prior(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if short.Learn(s, *good) {
+		t.Error("a damaged batch learnt")
+	}
+}

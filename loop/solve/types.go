@@ -115,7 +115,7 @@ type Verdict int
 // The verdicts.
 const (
 	Accepted Verdict = iota
-	Outlier          // absurd beside the model
+	Outlier          // implausible by the model
 	Stale            // the same digits as before a move
 	Refused          // not a possible light
 )
@@ -144,7 +144,7 @@ const (
 // Account is what a reading told.
 type Account struct {
 	Verdict       Verdict      `json:"verdict"`
-	Predicted     colorcalc.UV `json:"predicted"`      // by the leading hypothesis before the reading
+	Predicted     colorcalc.UV `json:"predicted"`      // by the leading component before the reading
 	Innovation    colorcalc.UV `json:"innovation"`     // read minus predicted, u'v'
 	InnovationLnY float64      `json:"innovation_lny"` // 0 while the scale is unknown
 	Mahalanobis   float64      `json:"mahalanobis"`    // squared, of all axes used

@@ -15,6 +15,7 @@ type Filter struct {
 	ph    []float64 // P H', N x 3
 	x0    []float64 // state before the update
 	x1    []float64 // state before the last iteration
+	z     [3]float64
 }
 
 // NewFilter makes the filter of a model.
@@ -23,14 +24,19 @@ func NewFilter(m model.Model) *Filter {
 	return &Filter{model: m, dim: m.Dim(), jac: make([]float64, 3*n), ph: make([]float64, 3*n), x0: make([]float64, n), x1: make([]float64, n)}
 }
 
+// Predict is h(x), what the model makes of state x at drive d.
+func (f *Filter) Predict(s *model.State, d []float64) [3]float64 {
+	f.model.Predict(s.Law, s.X, d, &f.z, nil)
+	return f.z
+}
+
 // Innovation gives e = z - h(x), its squared Mahalanobis distance e' S^-1 e over
 // the axes read, with H at the state x.
 func (f *Filter) Innovation(s *model.State, d []float64, o *Obs) (e [3]float64, mahalanobis float64) {
-	var z [3]float64
 	var S [9]float64
-	f.model.Predict(s.Law, s.X, d, &z, f.jac)
+	f.model.Predict(s.Law, s.X, d, &f.z, f.jac)
 	for k := range 3 {
-		e[k] = o.Z[k] - z[k]
+		e[k] = o.Z[k] - f.z[k]
 	}
 	f.innovationCov(s.P, o, &S)
 	r := e
@@ -115,11 +121,12 @@ func (f *Filter) Update(c *Component, d []float64, o *Obs) (ll float64, ok bool)
 // It returns the last S and a; f.ph then holds the last P H'.
 func (f *Filter) iterate(c *Component, d []float64, o *Obs) (s [9]float64, a [3]float64, ok bool) {
 	n := f.dim.N
-	var z, was [3]float64
+	var was [3]float64
 	unit := math.Sqrt(o.R.UU + o.R.VV)
 	misfit := math.Inf(1)
 	for k := range maxIter {
-		f.model.Predict(c.Law, c.X, d, &z, f.jac)
+		f.model.Predict(c.Law, c.X, d, &f.z, f.jac)
+		z := f.z
 		miss := math.Hypot(o.Z[0]-z[0], o.Z[1]-z[1])
 		if k > 0 && miss > misfit+iterWorse*unit && k < maxIter-1 {
 			for i := range n { // too far: half way back
@@ -198,8 +205,7 @@ func (f *Filter) contract(c *Component, o *Obs, s *[9]float64) (ok bool) {
 //
 // Densities are per unit u'v' area and unit ln Y: |S| near 1e-17 is normal here.
 func (f *Filter) evidence(c *Component, d []float64, o *Obs, s *[9]float64, a *[3]float64) float64 {
-	var z [3]float64
-	f.model.Predict(c.Law, c.X, d, &z, nil)
+	z := f.Predict(&c.State, d)
 	prior := 0.0
 	r := [9]float64{o.R.UU, o.R.UV, 0, o.R.UV, o.R.VV, 0, 0, 0, o.RY}
 	for i := range o.Axes {
@@ -235,7 +241,7 @@ func (f *Filter) UpdatePooled(c *Component, d []float64, o *Obs) (ll float64, ok
 // Spread gives the predicted z at d, and the covariance of u' and v' that comes
 // from the state: H P H' without the reading's own noise.
 func (f *Filter) Spread(s *model.State, d []float64) (z [3]float64, c num.Cov2) {
-	f.model.Predict(s.Law, s.X, d, &z, f.jac)
+	f.model.Predict(s.Law, s.X, d, &f.z, f.jac)
 	n := f.dim.N
 	j0, j1 := f.jac[:n], f.jac[n:2*n]
 	for i := range n {
@@ -249,5 +255,5 @@ func (f *Filter) Spread(s *model.State, d []float64) (z [3]float64, c num.Cov2) 
 		c.UV += j0[i] * b
 		c.VV += j1[i] * b
 	}
-	return z, c
+	return f.z, c
 }

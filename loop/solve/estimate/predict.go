@@ -42,10 +42,9 @@ func (s *Sum) Elapse(dt float64, d []float64) {
 // GuessScale puts the scale between model and meter where the first level has
 // it; its variance stays that of not knowing.
 func (s *Sum) GuessScale(d []float64, lnY float64) {
-	var z [3]float64
 	g := s.dim.G
 	lead := s.Lead()
-	s.model.Predict(lead.Law, lead.X, d, &z, nil)
+	z := s.Filter.Predict(&lead.State, d)
 	at := lead.X[g] + lnY - z[2]
 	for _, h := range s.Components {
 		h.X[g] = at

@@ -54,13 +54,13 @@ func (s *Sum) Adopt(p *Prior, kind model.Kind) error {
 		return fmt.Errorf("prior is of a %s head with %d states, this one is %s with %d: forget it and start afresh", p.Kind, p.States, kind, n)
 	}
 	if len(p.Hypotheses) == 0 {
-		return errors.New("prior holds no hypothesis: forget it and start afresh")
+		return errors.New("prior holds no component: forget it and start afresh")
 	}
 	sum := 0.0
 	var all []*Component
 	for i, q := range p.Hypotheses {
 		if !q.sound(n, s.model.Laws()) {
-			return fmt.Errorf("prior: hypothesis %d is damaged: forget it and start afresh", i+1)
+			return fmt.Errorf("prior: component %d is damaged: forget it and start afresh", i+1)
 		}
 		sum += q.Weight
 		c := &Component{Component: model.Component{Weight: q.Weight, Scale: q.Scale,

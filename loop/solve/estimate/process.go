@@ -17,54 +17,54 @@ import (
 // in the u'v' that the scales ask for: an offset, a gain, and a bend of short
 // range.
 type Process struct {
-	Looks []Look
+	Points []Point
 
 	engine *model.Engine
 	law    *Component
 	aim    colorcalc.UV
 	bend   float64      // variance of the bend, u' and v' each
-	l      []float64    // lower Cholesky factor of the covariance of the looks
+	l      []float64    // lower Cholesky factor of the covariance of the points
 	a      [2][]float64 // its inverse times the residuals
 }
 
-// Look is what was read at one drive.
-type Look struct {
+// Point is what was read at one drive.
+type Point struct {
 	Codes    []uint32
 	D        []float64
 	Mean     [2]float64 // reading, u' and v'
 	Variance float64    // of the mean, per axis
 	N        float64
 	Sure     bool       // a reading here was accepted
-	Ask      [2]float64 // u'v' that the scales ask for
+	Ask      [2]float64 // u'v' that the scales ask for; NewProcess fills it
 }
 
-// Add takes a reading into the look.
-func (l *Look) Add(o *Obs, accepted bool) {
-	if l.Sure && !accepted {
+// Add takes a reading into the point.
+func (pt *Point) Add(o *Obs, accepted bool) {
+	if pt.Sure && !accepted {
 		return // where one was accepted, those that were not do not count
 	}
-	if accepted && !l.Sure {
-		l.N, l.Sure = 0, true
+	if accepted && !pt.Sure {
+		pt.N, pt.Sure = 0, true
 	}
-	l.Mean[0] = (l.N*l.Mean[0] + o.Z[0]) / (l.N + 1)
-	l.Mean[1] = (l.N*l.Mean[1] + o.Z[1]) / (l.N + 1)
-	l.N++
-	l.Variance = (o.R.UU + o.R.VV) / 2 / l.N
-	if !l.Sure {
-		l.Variance += unsure * unsure
+	pt.Mean[0] = (pt.N*pt.Mean[0] + o.Z[0]) / (pt.N + 1)
+	pt.Mean[1] = (pt.N*pt.Mean[1] + o.Z[1]) / (pt.N + 1)
+	pt.N++
+	pt.Variance = (o.R.UU + o.R.VV) / 2 / pt.N
+	if !pt.Sure {
+		pt.Variance += unsure * unsure
 	}
 }
 
-// NewProcess fits a process to looks at an engine. The size of the bend is the
+// NewProcess fits a process to what was read of an engine. The size of the bend is the
 // likeliest of three. aim is what Off measures from.
-func NewProcess(e *model.Engine, law *Component, looks []Look, aim colorcalc.UV) *Process {
-	for i := range looks {
-		looks[i].Ask[0], looks[i].Ask[1] = e.Asked(looks[i].D)
+func NewProcess(e *model.Engine, law *Component, points []Point, aim colorcalc.UV) *Process {
+	for i := range points {
+		points[i].Ask[0], points[i].Ask[1] = e.Asked(points[i].D)
 	}
-	best := &Process{engine: e, law: law, aim: aim, bend: kernelBend * kernelBend} // of no looks: the law alone
+	best := &Process{engine: e, law: law, aim: aim, bend: kernelBend * kernelBend} // of no points: the law alone
 	top := math.Inf(-1)
 	for k := range bendSizes {
-		p := &Process{Looks: looks, engine: e, law: law, aim: aim, bend: kernelBend * kernelBend * float64(int(1)<<(2*k))}
+		p := &Process{Points: points, engine: e, law: law, aim: aim, bend: kernelBend * kernelBend * float64(int(1)<<(2*k))}
 		if ll, ok := p.fit(); ok && ll-float64(k) > top {
 			top, best = ll-float64(k), p
 		}
@@ -75,23 +75,23 @@ func NewProcess(e *model.Engine, law *Component, looks []Look, aim colorcalc.UV)
 // fit is algorithm 2.1: K = L L', a = L'^-1 L^-1 y, ln p(y) = -1/2 y' K^-1 y - ln |L|
 // for the residuals y of u' and of v'.
 func (p *Process) fit() (ll float64, ok bool) {
-	n := len(p.Looks)
+	n := len(p.Points)
 	p.l = make([]float64, n*n)
 	k := make([]float64, n*n)
 	for i := range n {
 		for j := range n {
-			k[i*n+j] = p.kernel(p.Looks[i].Ask, p.Looks[j].Ask)
+			k[i*n+j] = p.kernel(p.Points[i].Ask, p.Points[j].Ask)
 		}
-		k[i*n+i] += p.Looks[i].Variance
+		k[i*n+i] += p.Points[i].Variance
 	}
 	if !num.Cholesky(k, p.l, n) {
 		return 0, false
 	}
 	for axis := range 2 {
 		y := make([]float64, n)
-		for i := range p.Looks {
-			u, v := p.engine.Colour(p.law.Law, p.law.X, p.Looks[i].D)
-			y[i] = p.Looks[i].Mean[axis] - [2]float64{u, v}[axis]
+		for i := range p.Points {
+			u, v := p.engine.Colour(p.law.Law, p.law.X, p.Points[i].D)
+			y[i] = p.Points[i].Mean[axis] - [2]float64{u, v}[axis]
 		}
 		num.Forward(p.l, y, n)
 		for i, v := range y {
@@ -115,14 +115,14 @@ func (p *Process) kernel(a, b [2]float64) float64 {
 
 // At predicts u'v' at drive d, and the variance per axis.
 func (p *Process) At(d []float64) (u, v, variance float64) {
-	n := len(p.Looks)
+	n := len(p.Points)
 	u, v = p.engine.Colour(p.law.Law, p.law.X, d)
 	var ask [2]float64
 	ask[0], ask[1] = p.engine.Asked(d)
 	var buf [usualLooks]float64
 	k := buf[:0]
-	for i := range p.Looks {
-		c := p.kernel(ask, p.Looks[i].Ask)
+	for i := range p.Points {
+		c := p.kernel(ask, p.Points[i].Ask)
 		k = append(k, c)
 		u += c * p.a[0][i]
 		v += c * p.a[1][i]
@@ -142,15 +142,15 @@ func (p *Process) Off(d []float64) (dist, sd float64) {
 	return math.Hypot(u-p.aim.U, v-p.aim.V), math.Sqrt(s2)
 }
 
-// Nearest is the look predicted nearest to the aim, and how far off.
-func (p *Process) Nearest() (l Look, dist float64) {
+// Nearest is the point predicted nearest to the aim, and how far off.
+func (p *Process) Nearest() (at Point, dist float64) {
 	dist = math.Inf(1)
-	for i := range p.Looks {
-		if d, _ := p.Off(p.Looks[i].D); d < dist {
-			l, dist = p.Looks[i], d
+	for i := range p.Points {
+		if d, _ := p.Off(p.Points[i].D); d < dist {
+			at, dist = p.Points[i], d
 		}
 	}
-	return l, dist
+	return at, dist
 }
 
 // restore puts what the process predicts of drive d into the local offset of a

@@ -157,6 +157,15 @@ var (
 	boundWarm     = [2]float64{-0.3, 1.6}   // warmth 0..1, and a little beyond
 )
 
+// What a spec may say.
+const (
+	mostU       = 0.7 // u', v' beyond any light
+	mostV       = 0.65
+	leastKelvin = 500.0
+	mostKelvin  = 200000.0
+	mostTint    = 0.2 // Duv
+)
+
 // What counts as a change worth a word.
 const (
 	litPart   = 0.02  // of its full light, from which on an emitter's light is spoken of

@@ -52,7 +52,7 @@ func (m *Mixture) Elapse(s *State, dt float64, d []float64) {
 }
 
 // MoveNoise is the offset that a move can bring: emitters differ from the common
-// law each in its own way, so the doubt grows with the light that changes hands
+// law each in its own way, so the noise grows with the light that changes hands
 // and with how far each emitter moves on its curve. This is the damping.
 func (m *Mixture) MoveNoise(s *State, from, to []float64) num.Cov2 {
 	nb := 3 * m.n

@@ -13,15 +13,27 @@ import (
 // search in the box of all, because the background pulls the best point off
 // the edge.
 func (e *mixture) nearest(p []float64, t colorcalc.UV) {
-	n := e.n
-	var q, best [model.MaxEmitters]float64
-	top := math.Inf(1)
-	dist := func() float64 {
-		uv := e.uvOf(q[:])
-		return math.Hypot(uv.U-t.U, uv.V-t.V)
+	q := e.nearestPair(t)
+	if e.n == 1 {
+		q[0] = e.phi[0]
 	}
-	for i := range n {
-		for j := i + 1; j < n; j++ {
+	e.descend(&q, &e.plo, t)
+	e.darkOrLit(&q, t)
+	copy(p, q[:e.n])
+}
+
+// off is how far mixture q lies from t, u'v'.
+func (e *mixture) off(q *[model.MaxEmitters]float64, t colorcalc.UV) float64 {
+	uv := e.uvOf(q[:])
+	return math.Hypot(uv.U-t.U, uv.V-t.V)
+}
+
+// nearestPair is the best mixture of two emitters, at full output.
+func (e *mixture) nearestPair(t colorcalc.UV) (best [model.MaxEmitters]float64) {
+	var q [model.MaxEmitters]float64
+	top := math.Inf(1)
+	for i := range e.n {
+		for j := i + 1; j < e.n; j++ {
 			q = e.plo
 			at := func(s float64) float64 { // s in 0..1: from i alone to j alone
 				a, b := 1.0, 1.0
@@ -31,67 +43,58 @@ func (e *mixture) nearest(p []float64, t colorcalc.UV) {
 					a = 2 * (1 - s)
 				}
 				q[i], q[j] = math.Max(e.plo[i], a*e.phi[i]), math.Max(e.plo[j], b*e.phi[j])
-				return dist()
+				return e.off(&q, t)
 			}
-			s := golden(at)
-			if d := at(s); d < top-pairGain {
+			if d := at(golden(at)); d < top-pairGain {
 				top, best = d, q
 			}
 		}
 	}
-	q = best
-	if n == 1 {
-		q[0] = e.phi[0]
-	}
-	e.descend(&q, &e.plo, t)
-	// Dark or above the cut-off: try both for the first few in between, and let
-	// the others follow.
+	return best
+}
+
+// darkOrLit takes emitters out from between dark and the cut-off: both are tried
+// for the first few, and the others follow.
+func (e *mixture) darkOrLit(q *[model.MaxEmitters]float64, t colorcalc.UV) {
 	var between []int
-	for i := range n {
+	for i := range e.n {
 		if q[i] > 0 && q[i] < e.pm[i] && len(between) < maxBetween {
 			between = append(between, i)
 		}
 	}
-	if len(between) > 0 {
-		from, top := q, math.Inf(1)
-		for bits := range 1 << len(between) {
-			w, lo := from, e.plo
-			for k, i := range between {
-				w[i] = e.plo[i]
-				if bits>>k&1 == 1 {
-					w[i], lo[i] = e.pm[i], e.pm[i]
-				}
-			}
-			for i := range n {
-				if w[i] >= e.pm[i] && w[i] > 0 {
-					lo[i] = e.pm[i]
-				}
-			}
-			e.descend(&w, &lo, t)
-			for i := range n {
-				if w[i] > 0 && w[i] < e.pm[i] {
-					w[i] = e.plo[i]
-				}
-			}
-			uv := e.uvOf(w[:])
-			if d := math.Hypot(uv.U-t.U, uv.V-t.V); d < top {
-				top, q = d, w
+	if len(between) == 0 {
+		return
+	}
+	from, top := *q, math.Inf(1)
+	for bits := range 1 << len(between) {
+		w, lo := from, e.plo
+		for k, i := range between {
+			w[i] = e.plo[i]
+			if bits>>k&1 == 1 {
+				w[i], lo[i] = e.pm[i], e.pm[i]
 			}
 		}
+		for i := range e.n {
+			if w[i] >= e.pm[i] && w[i] > 0 {
+				lo[i] = e.pm[i]
+			}
+		}
+		e.descend(&w, &lo, t)
+		for i := range e.n {
+			if w[i] > 0 && w[i] < e.pm[i] {
+				w[i] = e.plo[i]
+			}
+		}
+		if d := e.off(&w, t); d < top {
+			top, *q = d, w
+		}
 	}
-	copy(p, q[:n])
 }
 
-// descend is a pattern search for t from q within lo and the upper bounds;
-// emitters that are dark at the start and not bound to shine stay dark on the
-// second and later rounds of the caller.
+// descend is a pattern search for t from q within lo and the upper bounds.
 func (e *mixture) descend(q, lo *[model.MaxEmitters]float64, t colorcalc.UV) {
 	n := e.n
-	dist := func() float64 {
-		uv := e.uvOf(q[:])
-		return math.Hypot(uv.U-t.U, uv.V-t.V)
-	}
-	top := dist()
+	top := e.off(q, t)
 	for step := searchFirst; step > searchLast; step /= 2 {
 		for moved := true; moved; {
 			moved = false
@@ -99,7 +102,7 @@ func (e *mixture) descend(q, lo *[model.MaxEmitters]float64, t colorcalc.UV) {
 				was := q[i]
 				for _, s := range [...]float64{step, -step} {
 					q[i] = num.Clamp(was+s*math.Max(was, searchDark)*2, lo[i], e.phi[i])
-					if d := dist(); d < top-searchGain {
+					if d := e.off(q, t); d < top-searchGain {
 						top, was, moved = d, q[i], true
 					} else {
 						q[i] = was

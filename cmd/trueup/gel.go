@@ -16,9 +16,6 @@ import (
 	"trueup/colorcalc/spectrum"
 )
 
-// worthALayer is how much nearer, in u'v', another layer must come to be named.
-const worthALayer = 0.0002
-
 type gelOptions struct {
 	from, to, spectrum, list string
 	layers                   int
@@ -30,8 +27,9 @@ func newGelCommand() *cobra.Command {
 		Use:   "gel --from COLOUR --to COLOUR",
 		Short: "Find the filters that bring one light to another",
 		Long: `Find the filters that bring one light to another: the shift that is wanted, in
-mired and Duv, for any swatch book, and the best one, two and three layers of a
-list with what is left over and the light that is lost.
+mired and Duv, for any swatch book; then no filter at all, and the best one, two
+and three layers of a list, as far as each is worth its layers, with what is left
+over and the light that is lost. A stop of light weighs as much as 0.0005 u'v'.
 
 Without --list a generic nominal series stands in: full, 1/2, 1/4 and 1/8 of
 warm, cool, plus green and minus green. With --spectrum the light behind the
@@ -81,7 +79,7 @@ func (o *gelOptions) run(c *cobra.Command) error {
 	if err != nil {
 		return &exitError{exitNotAll, err}
 	}
-	showGels(c.OutOrStdout(), src, target.XY, choices)
+	showGels(c.OutOrStdout(), src, target.XY, choices, o.layers)
 	return nil
 }
 
@@ -110,7 +108,8 @@ func (o *gelOptions) source(c *cobra.Command) (gel.Source, error) {
 	return gel.Source{XY: xy, Spectrum: &files[0].Spectrum}, nil
 }
 
-func showGels(w io.Writer, src gel.Source, to colorcalc.XY, choices []gel.Choice) {
+// showGels shows what is wanted and a row for each number of layers up to most.
+func showGels(w io.Writer, src gel.Source, to colorcalc.XY, choices []gel.Choice, most int) {
 	from := src.XY
 	fmt.Fprintf(w, "from    %s\nto      %s, that is %s\n", whiteText(from), whiteText(to), colorcalc.Describe(from, to))
 	m, d, err := gel.Wanted(from, to)
@@ -129,28 +128,36 @@ func showGels(w io.Writer, src gel.Source, to colorcalc.XY, choices []gel.Choice
 	}
 	fmt.Fprintf(w, "\n%-8s %-9s %-7s %s\n", "layers", "left u'v'", "stops", "filters")
 	var notes []string
-	best := math.Inf(1)
-	for _, c := range choices {
-		if c.Residual > best-worthALayer {
-			fmt.Fprintf(w, "%-8d no nearer than fewer layers\n", len(c.Layers))
+	for n := range most + 1 {
+		i := slices.IndexFunc(choices, func(c gel.Choice) bool { return len(c.Layers) == n })
+		if i < 0 {
+			fmt.Fprintf(w, "%-8d no better than fewer layers\n", n)
 			continue
 		}
-		best = c.Residual
-		var names []string
-		for _, g := range c.Layers {
-			names = append(names, g.Name)
+		c := choices[i]
+		filters := "none: the light as it is"
+		if n > 0 {
+			var names []string
+			for _, g := range c.Layers {
+				names = append(names, g.Name)
+			}
+			filters = strings.Join(names, " + ")
 		}
 		stops := "?"
 		if c.StopsKnown {
 			stops = fmt.Sprintf("%.2f", c.Stops)
 		}
-		fmt.Fprintf(w, "%-8d %-9.4f %-7s %s\n", len(c.Layers), c.Residual, stops, strings.Join(names, " + "))
+		fmt.Fprintf(w, "%-8d %-9.4f %-7s %s\n", n, c.Residual, stops, filters)
 		fmt.Fprintf(w, "%-8s %-9s %-7s left: %s\n", "", "", "", colorcalc.Describe(to, c.Result))
 		for _, n := range c.Notes {
 			if !slices.Contains(notes, n) {
 				notes = append(notes, n)
 			}
 		}
+	}
+	if len(choices) == 1 {
+		fmt.Fprintln(w, "\nNo filter of the list brings it nearer by what it costs: leave it as it is.")
+		return
 	}
 	fmt.Fprintln(w)
 	for _, n := range notes {

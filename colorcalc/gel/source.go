@@ -85,16 +85,20 @@ func (l *lamp) behind(layers []*Gel) (r ratios, pass float64, known bool) {
 		r, pass = ratiosOf(c), c.Y/l.xyz.Y
 	}
 	r = r.plus(l.offset)
+	var sum Gel // shifts add up, whatever their order
 	for _, g := range layers {
 		if g.Spectrum != nil {
 			continue
 		}
-		r = r.plus(shiftOf(r, g))
+		sum.Mired, sum.Duv = sum.Mired+g.Mired, sum.Duv+g.Duv
 		if g.Transmission > 0 {
 			pass *= g.Transmission
 		} else {
 			known = false
 		}
+	}
+	if sum.Mired != 0 || sum.Duv != 0 {
+		r = r.plus(shiftOf(r, &sum))
 	}
 	return r, pass, known
 }

@@ -40,7 +40,7 @@ func (g *Governor) Break(kind string) {
 			u.slots = 512
 		}
 	case "flash":
-		g.guard = guard{}
+		g.guard = guards{}
 	case "jump":
 		g.limits.Rise, g.limits.Fall, g.limits.Colour = 1000, 1000, 1000
 	case "product":

@@ -110,8 +110,8 @@ func (a *axis) brightest(y float64) float64 {
 	return max(min(1, steepest*y), math.Pow(y, least))
 }
 
-// laws is how many members of the family the flash guard follows at once: what was
-// declared, and the corners. See [axis.bend].
+// laws is how many members of the family the flash guard follows: what was declared,
+// and the corners, each as if all lamps erred alike. See [axis.bend].
 const laws = 5
 
 // bend gives the light of each law where the axis says y. Dimmer and emitters of a

@@ -340,7 +340,7 @@ func (g *Governor) advance(h *head, n *universe, now time.Time, dt time.Duration
 		}
 	}
 	seen, sw := h.watch()
-	if sw.any() && !g.guard.try(sw, g.time, g.budget(), g.waiting != nil && g.waiting != h) {
+	if sw != ([laws]swings{}) && !g.guard.try(&sw, g.time, g.budget(), g.waiting != nil && g.waiting != h) {
 		if g.held++; g.waiting == nil {
 			g.waiting = h
 		}

@@ -20,7 +20,7 @@ type Governor struct {
 	desk    Desk
 	unis    map[dmx.Universe]*universe
 	heads   []*head
-	guard   guard
+	guard   guards
 	waiting *head // for the guard, the longest
 
 	clock stepper       // of all universes together

@@ -13,8 +13,8 @@ const near = 1e-9
 // run is a series of swings in one direction, of whatever heads: lights that
 // rise together, or one after the other, are one change for the eye.
 type run struct {
-	up   bool
-	last time.Duration
+	up          bool
+	first, last time.Duration
 }
 
 // sequence is the alternating runs that the sliding second still touches. Its
@@ -36,14 +36,20 @@ func (q *sequence) forget(now time.Duration) {
 	}
 }
 
-// add appends a swing. The caller has called forget and seen that it is allowed.
+// add appends a swing. The caller has called forget. What swings in one frame swings
+// together: one of its directions comes first, whichever head is tended first, and in
+// a crossfade all that rises is one run and all that falls is another.
 func (q *sequence) add(up bool, now time.Duration) {
-	if q.n > 0 && q.runs[q.n-1].up == up {
-		q.runs[q.n-1].last = now
+	at := q.n - 1
+	if at >= 1 && q.runs[at].up != up && q.runs[at].first == now {
+		at--
+	}
+	if at >= 0 && q.runs[at].up == up {
+		q.runs[at].last = now
 		return
 	}
 	if q.n < len(q.runs) {
-		q.runs[q.n] = run{up, now}
+		q.runs[q.n] = run{up, now, now}
 		q.n++
 	}
 }
@@ -54,7 +60,7 @@ type guard struct {
 	light, red sequence
 }
 
-// swings of one head in one frame: how many up and down, of light and of red.
+// swings of one head in one frame, under one law: up or down, of light and of red.
 type swings struct {
 	lightUp, lightDown, redUp, redDown bool
 }
@@ -84,6 +90,32 @@ func (g *guard) try(s swings, now time.Duration, budget int, yield bool) bool {
 	}
 	*g = next
 	return true
+}
+
+// guards count under each law for itself, as if all lamps erred alike: one change of
+// the light is one under each of them, though not in the same frame.
+type guards [laws]guard
+
+// try is guard.try: the swings pass under every law, or under none.
+func (g *guards) try(s *[laws]swings, now time.Duration, budget int, yield bool) bool {
+	next := *g
+	for k := range s {
+		if s[k].any() && !next[k].try(s[k], now, budget, yield) {
+			return false
+		}
+	}
+	*g = next
+	return true
+}
+
+// count is the most opposing swings that the sliding second holds, under any law.
+func (g *guards) count(now time.Duration) (n int) {
+	for k := range g {
+		g[k].light.forget(now)
+		g[k].red.forget(now)
+		n = max(n, g[k].light.n+g[k].red.n)
+	}
+	return n
 }
 
 // turns finds the swings in one quantity: a change by at least the threshold

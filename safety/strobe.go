@@ -97,9 +97,7 @@ func (g *Governor) flashing(h *head) bool {
 		if err != nil {
 			return true // not reachable: Wish refused it
 		}
-		g.guard.light.forget(g.time)
-		g.guard.red.forget(g.time)
-		if g.strobe+hz > g.limits.Strobe.Max+near || g.guard.light.n+g.guard.red.n+swingsOf(g.strobe+hz) > MaxSwings || g.time < g.strobeTill {
+		if g.strobe+hz > g.limits.Strobe.Max+near || g.guard.count(g.time)+swingsOf(g.strobe+hz) > MaxSwings || g.time < g.strobeTill {
 			return false
 		}
 		g.strobe += hz

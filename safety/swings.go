@@ -48,77 +48,50 @@ func (h *head) lights() (sum [laws]float64) {
 }
 
 // watch looks at the candidates with the flash rules. It returns the trackers as
-// they will be if the candidates are sent, and the swings under any of the laws: a
-// jump of one code of a coarse slot counts as the light that it makes.
-func (h *head) watch() (t trackers, s swings) {
+// they will be if the candidates are sent, and the swings under each law: a jump of
+// one code of a coarse slot counts as the light that it makes.
+func (h *head) watch() (t trackers, s [laws]swings) {
 	t = h.seen
-	lights := h.lights()
-	for k, l := range lights {
+	for k, l := range h.lights() {
 		threshold := SwingLight - near
 		if k == 0 {
 			threshold = h.swing
 		}
-		switch t.light[k].see(l, threshold) {
-		case 1:
-			s.lightUp = true
-		case -1:
-			s.lightDown = true
-		}
-		if !h.mixes || l < darkBelow {
-			continue
-		}
-		var x, y, z float64
-		for i := range h.axes {
-			if a := &h.axes[i]; a.rule.Kind == Emitter {
-				e := a.bends[k]
-				x, y, z = x+e*a.x, y+e*a.y, z+e*a.z
-			}
-		}
-		switch t.red[k].see(x, y, z) {
-		case 1:
-			s.redUp = true
-		case -1:
-			s.redDown = true
+		d := t.light[k].see(l, threshold)
+		s[k].lightUp, s[k].lightDown = d > 0, d < 0
+		if h.mixes && l >= darkBelow {
+			d = t.red[k].see(h.mixture(k))
+			s[k].redUp, s[k].redDown = d > 0, d < 0
 		}
 	}
-	// The laws between these may swing between them: as long as some have, and some
-	// have not, whatever leads further the same way counts.
-	up, down := t.divided()
-	s.lightUp = s.lightUp || up && lights[0] > h.seen.light[0].hi
-	s.lightDown = s.lightDown || down && lights[0] < h.seen.light[0].lo
 	if h.reddens {
 		h.turning(&s)
 	}
 	return t, s
 }
 
-// divided tells whether some of the laws have swung up, or down, and others not.
-func (t *trackers) divided() (up, down bool) {
-	ups, downs := 0, 0
-	for k := range t.light {
-		switch t.light[k].dir {
-		case 1:
-			ups++
-		case -1:
-			downs++
+// mixture is the tristimulus values of the candidates under a law, after lights.
+func (h *head) mixture(k int) (x, y, z float64) {
+	for i := range h.axes {
+		if a := &h.axes[i]; a.rule.Kind == Emitter {
+			e := a.bends[k]
+			x, y, z = x+e*a.x, y+e*a.y, z+e*a.z
 		}
 	}
-	return ups > 0 && ups < laws, downs > 0 && downs < laws
+	return x, y, z
 }
 
 // turning adds the swings of the colour parameters that can reach saturated red.
-func (h *head) turning(s *swings) {
+func (h *head) turning(s *[laws]swings) {
 	for i := range h.axes {
 		a := &h.axes[i]
 		if a.rule.Kind != Colour || !a.rule.Red {
 			continue
 		}
 		t := a.seen
-		switch t.see(float64(a.next)/a.max, SwingLight-near) {
-		case 1:
-			s.redUp = true
-		case -1:
-			s.redDown = true
+		d := t.see(float64(a.next)/a.max, SwingLight-near)
+		for k := range s {
+			s[k].redUp, s[k].redDown = s[k].redUp || d > 0, s[k].redDown || d < 0
 		}
 	}
 }

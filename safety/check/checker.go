@@ -28,15 +28,17 @@ type Checker struct {
 	heads  []*watched
 	found  []Violation
 	events [][]event // by truth
-	ending bool
-	last   map[dmx.Universe][]byte
-	desk   map[dmx.Universe][]byte
-	prior  map[dmx.Universe]time.Time
-	gone   map[dmx.Universe]bool
-	hz     map[*watched]float64
-	flick  []flicker
-	seen   time.Time
-	clock  time.Duration // time that has passed: it never runs backwards
+	// the most opposing swings that a second has held, whatever the truth
+	opposing int
+	ending   bool
+	last     map[dmx.Universe][]byte
+	desk     map[dmx.Universe][]byte
+	prior    map[dmx.Universe]time.Time
+	gone     map[dmx.Universe]bool
+	hz       map[*watched]float64
+	flick    []flicker
+	seen     time.Time
+	clock    time.Duration // time that has passed: it never runs backwards
 }
 
 // New returns a checker for a run with this configuration. Of the Desk only
@@ -85,6 +87,10 @@ func (c *Checker) ready() *Checker {
 // Ending says that the run is being handed back: what holds for wishes only
 // (time at full, people aloft) is over, the rest is not.
 func (c *Checker) Ending() { c.ending = true }
+
+// Opposing returns the most opposing swings, of light and of red and over all heads
+// together, that any second held so far: a fade up is one, there and back is two.
+func (c *Checker) Opposing() int { return c.opposing }
 
 // Violations returns all that was found so far.
 func (c *Checker) Violations() []Violation { return c.found }

@@ -10,7 +10,7 @@
 //   - What a lamp truly gives may differ from its curve: speed and flashes are
 //     judged under several [Truth]s, those that the limits promise to cover, or, with
 //     [NewTrue], the one that a test knows. Caps, and what is dark, are by the declared
-//     curve. In one truth a light beside another may be of another truth.
+//     curve.
 //   - A frame may make up for 50 ms, however long ago the last one was. A clock that
 //     runs backwards passes no time.
 //   - Opposing swings are counted as the longest up-down series that can be

@@ -115,6 +115,7 @@ func (c *Checker) count(now time.Time, k int, strobe float64) {
 	}
 	c.events[k] = c.events[k][old:]
 	light, red := alternations(c.events[k], false), alternations(c.events[k], true)
+	c.opposing = max(c.opposing, light+red)
 	if n := float64(light+red) + math.Ceil(2*strobe); n > 6 {
 		rule := "flash"
 		if red > 0 {

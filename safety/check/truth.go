@@ -15,7 +15,8 @@ const spread = 0.10
 
 // family is what lamps may truly be, by the written limits: each response to a
 // power within the spread of 1; where no curve was given, a straight line, a cube,
-// an S, and whatever is at most twice as steep as a straight line.
+// an S, and whatever is at most twice as steep as a straight line. Flashes are promised
+// for lamps that all err alike: where each is another, only speed is judged.
 var family = []struct {
 	name  string
 	truth Truth
@@ -25,7 +26,7 @@ var family = []struct {
 	{"high exponents", bent(1+spread, 1+spread, func(x float64) float64 { return math.Pow(x, 3.3) })},
 	{"early dimmer", bent(1-spread, 1+spread, func(x float64) float64 { return math.Min(1, 2*x) })},
 	{"late dimmer", bent(1+spread, 1-spread, func(x float64) float64 { return math.Max(0, 2*x-1) })},
-	{"somewhere between", func(h *safety.Head, slot int, share float64) float64 {
+	{eachAnother, func(h *safety.Head, slot int, share float64) float64 {
 		r := &h.Slots[slot]
 		some := 2654435761 * (31*uint32(h.Slots[0].Slots[0]) + uint32(r.Kind)) // the emitters of a head alike
 		e := 1 - spread + 2*spread*float64(some>>16)/65535
@@ -35,6 +36,8 @@ var family = []struct {
 		return math.Pow(through(r.Curve, share), e)
 	}},
 }
+
+const eachAnother = "each another"
 
 // bent is a truth with one exponent over the declared curves of dimmers, another
 // over those of emitters, and a law for where none was declared.

@@ -75,7 +75,9 @@ func (c *Checker) head(now time.Time, h *watched, frame, base []byte, dt float64
 	for k, v := range h.views {
 		is := h.measure(frame, false, v.truth)
 		c.rates(now, h, v, c.names[k], is, h.measure(frame, true, v.truth), dt)
-		events[k] = v.swings(c.clock, h.spec, c.threshold(h, k), is)
+		if c.names[k] != eachAnother {
+			events[k] = v.swings(c.clock, h.spec, c.threshold(h, k), is)
+		}
 	}
 	h.codes, h.light, h.desks = codes, lo.light, same
 	return events

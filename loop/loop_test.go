@@ -14,6 +14,7 @@ import (
 	"trueup/loop/feed"
 	"trueup/loop/looptest"
 	"trueup/loop/solve"
+	"trueup/profiles/law"
 )
 
 // bench is a lamp of three emitters and its meter, both in one, in virtual
@@ -54,7 +55,7 @@ func newBench() *bench {
 }
 
 func spec() solve.Spec {
-	s := solve.Spec{Name: "bench", Kind: solve.Emitters, Curve: solve.Curve{Law: solve.Linear}}
+	s := solve.Spec{Name: "bench", Kind: solve.Emitters, Curve: law.Curve{Law: law.Linear}}
 	for i, e := range []solve.Emitter{
 		{Name: "red", UV: colorcalc.UV{U: 0.50, V: 0.52}, Flux: 120},
 		{Name: "green", UV: colorcalc.UV{U: 0.08, V: 0.57}, Flux: 260},

@@ -136,16 +136,16 @@ func (l *landing) reachable(t *testing.T, i int) colorcalc.UV {
 	for k, c := range l.unit.Spec.Channels {
 		// Not all alike, or every emitter lamp would be asked for its own white.
 		f := 0.45 + 0.1*float64((k*7+i*3)%5)
-		if l.unit.Spec.HueSat != nil && k == l.unit.Spec.HueSat.Sat {
-			f = 0.25 // beyond that a lamp may clip, and hue means nothing to it
+		if hs := l.unit.Spec.HueSat; hs != nil && k == hs.Sat {
+			f = hs.SatScale.FractionOf(0.25) // beyond that a lamp may clip, and hue means nothing to it
 		}
 		if xy := l.unit.Spec.XY; xy != nil && k < 2 {
 			// From 0.30 to 0.42: colours that any lamp has.
-			at, to := xy.AtZero.X, xy.AtMax.X
+			scale := xy.XScale
 			if k == xy.Y {
-				at, to = xy.AtZero.Y, xy.AtMax.Y
+				scale = xy.YScale
 			}
-			f = (0.30 + 0.3*(f-0.45) - at) / (to - at)
+			f = scale.FractionOf(0.30 + 0.3*(f-0.45))
 		}
 		d[k] = c.Lo + uint32(math.Round(f*float64(c.Hi-c.Lo)))
 	}

@@ -9,6 +9,7 @@ import (
 	"trueup/colorcalc"
 	"trueup/loop/solve"
 	"trueup/loop/stage"
+	"trueup/profiles/law"
 )
 
 // Tol is the tolerance of the bench, u'v'.
@@ -161,7 +162,7 @@ func (cl Class) kind(r *rand.Rand, n uint64) (stage.Kind, []stage.Channel) {
 func (cl Class) profile(k stage.Kind, ch []stage.Channel, r *rand.Rand) solve.Spec {
 	s := profileOf(k, ch, ch[0].Max)
 	if cl.LawUnknown {
-		s.Curve = solve.Curve{}
+		s.Curve = law.Curve{}
 	}
 	if cl.LawWrong {
 		s.Curve = solveLaw[(k.Law+stage.Law(1+r.IntN(3)))%4]

@@ -18,6 +18,7 @@ import (
 	"trueup/colorcalc"
 	"trueup/loop/solve"
 	"trueup/loop/stage"
+	"trueup/profiles/law"
 )
 
 // The solver decides what it decided before, to the last bit: every decision and
@@ -290,7 +291,7 @@ func goldenOddities() (rows []goldenRow) {
 	add("noisy meter", white, func(c *Case) { c.Meter.SigmaUV, c.ToldSigma = 0.006, 0.006 }, nil)
 	add("noisier than it says", cct, func(c *Case) { c.Meter.SigmaUV = 0.003 }, nil)
 	add("response by a table", white, func(c *Case) {
-		c.Spec.Curve = solve.Curve{Law: solve.Table, Table: []float64{0, 0.06, 0.25, 0.57, 1}}
+		c.Spec.Curve = law.Curve{Law: law.Table, Table: []float64{0, 0.06, 0.25, 0.57, 1}}
 	}, nil)
 	add("no level in the feed, cct+tint", cct, func(c *Case) { c.NoLevel = true }, nil)
 	add("no tint", cct, func(c *Case) { c.Spec.CCT.Tint = -1 }, nil)
@@ -326,7 +327,7 @@ func goldenOddities() (rows []goldenRow) {
 func withDimmer(c *Case) {
 	top := c.Channels[0].Max
 	c.Channels = append(slices.Clone(c.Channels), stage.Channel{Role: stage.RoleDimmer, Max: top})
-	c.Spec.Dimmer = &solve.DimmerSpec{Channel: len(c.Spec.Channels), Curve: solve.Curve{Law: solve.Square}}
+	c.Spec.Dimmer = &solve.DimmerSpec{Channel: len(c.Spec.Channels), Level: law.Level{Curve: law.Curve{Law: law.Square}}}
 	c.Spec.Channels = append(slices.Clone(c.Spec.Channels), solve.Channel{Name: "dimmer", Max: top, Hi: top})
 	c.Found = append(slices.Clone(c.Found), top/10*7)
 	c.Spec.Start = c.Found
@@ -345,7 +346,7 @@ func stepwise(c *Case) {
 	for k := range uint32(n) {
 		kelvin := c.Channels[0].Lo + (c.Channels[0].Hi-c.Channels[0].Lo)*float64(k)/(n-1)
 		lo := k * (top / n)
-		c.Spec.CCT.Steps = append(c.Spec.CCT.Steps, solve.CCTStep{Lo: lo, Hi: lo + top/n - 1, Kelvin: colorcalc.Kelvin(kelvin)})
+		c.Spec.CCT.Scale.Steps = append(c.Spec.CCT.Scale.Steps, law.Step{Lo: lo, Hi: lo + top/n - 1, Kelvin: colorcalc.Kelvin(kelvin)})
 		c.Channels[0].Steps = append(c.Channels[0].Steps, stage.Step{From: lo, Value: kelvin})
 	}
 }

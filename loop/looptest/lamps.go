@@ -7,6 +7,7 @@ import (
 	"trueup/colorcalc"
 	"trueup/loop/solve"
 	"trueup/loop/stage"
+	"trueup/profiles/law"
 )
 
 // mixes are the emitter sets of the bench, three to seven emitters.
@@ -58,11 +59,11 @@ func lampKind(name string, emitters []string, r *rand.Rand) stage.Kind {
 	return k
 }
 
-var solveLaw = map[stage.Law]solve.Curve{
-	stage.Linear: {Law: solve.Linear},
-	stage.Square: {Law: solve.Square},
-	stage.SCurve: {Law: solve.SCurve},
-	stage.Gamma:  {Law: solve.Gamma, Gamma: 2.6},
+var solveLaw = map[stage.Law]law.Curve{
+	stage.Linear: {Law: law.Linear},
+	stage.Square: {Law: law.Square},
+	stage.SCurve: {Law: law.SCurve},
+	stage.Gamma:  {Law: law.Gamma, Gamma: 2.6},
 }
 
 // profileOf is what a profile written from the data sheet says of a kind.
@@ -85,20 +86,26 @@ func profileOf(k stage.Kind, channels []stage.Channel, maxCode uint32) solve.Spe
 	case stage.ByCCT:
 		s.Kind = solve.CCT
 		s.Channels[0].Name, s.Channels[1].Name = "cct", "tint"
-		s.CCT = &solve.CCTSpec{Channel: 0, AtZero: colorcalc.Kelvin(a.Lo), AtMax: colorcalc.Kelvin(a.Hi), MiredSteps: a.Reciprocal,
-			Tint: 1, TintAtZero: colorcalc.Duv(b.Lo), TintAtMax: colorcalc.Duv(b.Hi)}
+		codes := law.Whole(maxCode)
+		s.CCT = &solve.CCTSpec{Channel: 0, Scale: law.CCT{Range: codes, From: colorcalc.Kelvin(a.Lo), To: colorcalc.Kelvin(a.Hi), Mired: a.Reciprocal},
+			Tint: 1, TintScale: law.Tint{Range: codes, Unit: law.TintDuv, From: colorcalc.Duv(b.Lo), To: colorcalc.Duv(b.Hi)}}
 	case stage.ByXY:
 		s.Kind = solve.XY
 		s.Channels[0].Name, s.Channels[1].Name = "x", "y"
-		s.XY = &solve.XYSpec{X: 0, Y: 1, AtZero: colorcalc.XY{X: a.Lo, Y: b.Lo}, AtMax: colorcalc.XY{X: a.Hi, Y: b.Hi}}
+		s.XY = &solve.XYSpec{X: 0, Y: 1, XScale: scaleOf(a), YScale: scaleOf(b)}
 		for _, e := range k.Emitters {
 			s.XY.Gamut = append(s.XY.Gamut, e.Light().UV())
 		}
 	case stage.ByHueSat:
 		s.Kind = solve.HueSat
 		s.Channels[0].Name, s.Channels[1].Name = "hue", "saturation"
-		s.HueSat = &solve.HueSatSpec{Hue: 0, Sat: 1, Red: k.Emitters[0].Light().UV(), Green: k.Emitters[1].Light().UV(),
+		s.HueSat = &solve.HueSatSpec{Hue: 0, Sat: 1, HueScale: law.Hue{Line: scaleOf(a)}, SatScale: scaleOf(b), Red: k.Emitters[0].Light().UV(), Green: k.Emitters[1].Light().UV(),
 			Blue: k.Emitters[2].Light().UV(), White: k.Engine.White.UV()}
 	}
 	return s
+}
+
+// scaleOf is a channel's scale as the manual has it.
+func scaleOf(c stage.Channel) law.Line {
+	return law.Line{Range: law.Whole(c.Max), From: c.Lo, To: c.Hi}
 }

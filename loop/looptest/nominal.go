@@ -6,6 +6,7 @@ import (
 	"trueup/colorcalc"
 	"trueup/loop/solve"
 	"trueup/loop/stage"
+	"trueup/profiles/law"
 )
 
 // nominal is the profile taken at its word: which drive gives a chromaticity.
@@ -30,19 +31,13 @@ func (n *nominal) drive(uv colorcalc.UV) solve.Drive {
 		return n.cct(uv)
 	case solve.XY:
 		c, xy := n.spec.XY, uv.XY()
-		return solve.Drive{code(n.spec.Channels[0], (xy.X-c.AtZero.X)/(c.AtMax.X-c.AtZero.X)),
-			code(n.spec.Channels[1], (xy.Y-c.AtZero.Y)/(c.AtMax.Y-c.AtZero.Y))}
+		return solve.Drive{allowed(n.spec.Channels[0], c.XScale.CodeOf(xy.X)), allowed(n.spec.Channels[1], c.YScale.CodeOf(xy.Y))}
 	}
 	return n.hueSat(uv)
 }
 
-func code(c solve.Channel, f float64) uint32 {
-	v := math.Round(f * float64(c.Max))
-	if !(v >= float64(c.Lo)) {
-		return c.Lo
-	}
-	return uint32(min(v, float64(c.Hi)))
-}
+// allowed holds a code within those that may be sent.
+func allowed(c solve.Channel, code uint32) uint32 { return max(c.Lo, min(c.Hi, code)) }
 
 func (n *nominal) emitters(uv colorcalc.UV) solve.Drive {
 	e := n.spec.Emitters
@@ -58,7 +53,7 @@ func (n *nominal) emitters(uv colorcalc.UV) solve.Drive {
 			if p, ok := mix3(xyz[n.basis[0]], xyz[n.basis[1]], xyz[n.basis[2]], w); ok {
 				k := min(n.y, 1/max(p[0], p[1], p[2]))
 				for i, b := range n.basis {
-					d[b] = code(n.spec.Channels[b], invert(n.spec.Curve, k*p[i]))
+					d[b] = n.spec.Code(b, n.spec.Curve.Drive(k*p[i]))
 				}
 				return d
 			}
@@ -96,44 +91,13 @@ func mix3(a, b, c, w colorcalc.XYZ) (p [3]float64, ok bool) {
 	return p, p[0] >= 0 && p[1] >= 0 && p[2] >= 0 && !math.IsInf(p[0]+p[1]+p[2], 0)
 }
 
-// invert finds the drive for a share of light by bisection.
-func invert(c solve.Curve, p float64) float64 {
-	f := func(d float64) float64 {
-		switch c.Law {
-		case solve.Square:
-			return d * d
-		case solve.Gamma:
-			return math.Pow(d, c.Gamma)
-		case solve.SCurve:
-			return d * d * (3 - 2*d)
-		}
-		return d
-	}
-	lo, hi := 0.0, 1.0
-	for range 40 {
-		if mid := (lo + hi) / 2; f(mid) < p {
-			lo = mid
-		} else {
-			hi = mid
-		}
-	}
-	return (lo + hi) / 2
-}
-
 func (n *nominal) cct(uv colorcalc.UV) solve.Drive {
 	c := n.spec.CCT
 	m, duv := locate(uv)
-	a, b := float64(c.AtZero), float64(c.AtMax)
-	k := 1e6 / m
-	f := (k - a) / (b - a)
-	if c.MiredSteps {
-		f = (1/k - 1/a) / (1/b - 1/a)
-	}
 	d := make(solve.Drive, len(n.spec.Channels))
-	d[c.Channel] = code(n.spec.Channels[c.Channel], f)
+	d[c.Channel] = allowed(n.spec.Channels[c.Channel], c.Scale.CodeOf(colorcalc.Mired(m).Kelvin()))
 	if c.Tint >= 0 {
-		lo, hi := float64(c.TintAtZero), float64(c.TintAtMax)
-		d[c.Tint] = code(n.spec.Channels[c.Tint], (duv-lo)/(hi-lo))
+		d[c.Tint] = allowed(n.spec.Channels[c.Tint], c.TintScale.CodeOf(colorcalc.Duv(duv)))
 	}
 	return d
 }
@@ -176,20 +140,9 @@ func (n *nominal) hueSat(uv colorcalc.UV) solve.Drive {
 		f := 0.01 * float64(step+1)
 		uv = colorcalc.UV{U: uv.U + f*(s.White.U-uv.U), V: uv.V + f*(s.White.V-uv.V)}
 	}
-	hi, lo := max(p[0], p[1], p[2]), min(p[0], p[1], p[2])
-	hue, span := 0.0, hi-lo
-	switch {
-	case span == 0:
-	case hi == p[0]:
-		hue = math.Mod((p[1]-p[2])/span+6, 6)
-	case hi == p[1]:
-		hue = (p[2]-p[0])/span + 2
-	default:
-		hue = (p[0]-p[1])/span + 4
-	}
+	turns, sat := law.OfParts(p)
 	d := make(solve.Drive, 2)
-	ch := n.spec.Channels[s.Hue]
-	d[s.Hue] = uint32(min(max(math.Round(hue/6*float64(ch.Max+1)), float64(ch.Lo)), float64(ch.Hi)))
-	d[s.Sat] = code(n.spec.Channels[s.Sat], span/max(hi, 1e-12))
+	d[s.Hue] = allowed(n.spec.Channels[s.Hue], s.HueScale.CodeOf(360*turns))
+	d[s.Sat] = allowed(n.spec.Channels[s.Sat], s.SatScale.CodeOf(sat))
 	return d
 }

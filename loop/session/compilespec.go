@@ -2,7 +2,6 @@ package session
 
 import (
 	"fmt"
-	"trueup/colorcalc"
 	"trueup/loop/solve"
 	"trueup/profiles"
 	"trueup/profiles/law"
@@ -16,22 +15,22 @@ func (b *builder) spec(name string) (solve.Spec, error) {
 		s.Channels = append(s.Channels, solve.Channel{Name: p.Name, Max: p.Max, Lo: p.Lo, Hi: p.Hi})
 	}
 	if i := b.dimmer(); i >= 0 {
-		s.Dimmer = &solve.DimmerSpec{Channel: i, Curve: curveSpec(m.Dimmer.Curve)}
+		s.Dimmer = &solve.DimmerSpec{Channel: i, Level: m.Dimmer.Level()}
 		s.Start[i] = b.levelCode()
 	}
 	switch m.Kind {
 	case profiles.Emitters:
 		s.Kind = solve.Emitters
-		s.Curve = curveSpec(m.Emitters[0].Curve)
+		s.Curve = m.Emitters[0].Curve
 		for i, e := range m.Emitters {
-			s.Emitters = append(s.Emitters, solve.Emitter{Name: e.Name, UV: e.UV, SigmaUV: e.SigmaUV, Flux: e.Flux, White: e.White})
+			s.Emitters = append(s.Emitters, solve.Emitter{Name: e.Name, UV: e.UV, SigmaUV: e.SigmaUV, Flux: e.Flux, White: e.White, Codes: e.Range})
 			if e.Blind {
 				s.Channels[i].Hi = s.Channels[i].Lo // stays out of matching
 			} else if e.Cap < 1 {
 				s.Channels[i].Hi = max(s.Channels[i].Lo, min(s.Channels[i].Hi, uint32(e.Cap*float64(e.Max))))
 			}
 			if e.Curve.Law != m.Emitters[0].Curve.Law {
-				s.Curve = solve.Curve{} // they differ: let the readings decide
+				s.Curve = law.Curve{} // they differ: let the readings decide
 			}
 		}
 	case profiles.CCT:
@@ -39,15 +38,13 @@ func (b *builder) spec(name string) (solve.Spec, error) {
 		s.CCT = cctSpec(m)
 	case profiles.XY:
 		s.Kind = solve.XY
-		zx, mx := ends(m.X)
-		zy, my := ends(m.Y)
-		s.XY = &solve.XYSpec{X: 0, Y: 1, AtZero: colorcalc.XY{X: zx, Y: zy}, AtMax: colorcalc.XY{X: mx, Y: my}, Gamut: m.Gamut}
+		s.XY = &solve.XYSpec{X: 0, Y: 1, XScale: m.X.Line(), YScale: m.Y.Line(), Gamut: m.Gamut}
 		if m.White != nil {
 			s.XY.Centre = *m.White
 		}
 	case profiles.HueSat:
 		s.Kind = solve.HueSat
-		s.HueSat = &solve.HueSatSpec{Hue: 0, Sat: 1}
+		s.HueSat = &solve.HueSatSpec{Hue: 0, Sat: 1, HueScale: law.Hue{Line: m.Hue.Line()}, SatScale: m.Sat.Line()}
 		if sp := m.Space; sp != nil {
 			s.HueSat.Red, s.HueSat.Green, s.HueSat.Blue, s.HueSat.White = sp.Red.UV(), sp.Green.UV(), sp.Blue.UV(), sp.White.UV()
 		} else if m.White != nil {
@@ -59,51 +56,10 @@ func (b *builder) spec(name string) (solve.Spec, error) {
 	return s, nil
 }
 
-// cctSpec carries the ideal law of the mode to code 0 and code Max, where the
-// solver wants it; steps go over as they are.
 func cctSpec(m *profiles.Mode) *solve.CCTSpec {
-	c := m.CCT
-	from, to, lo, hi := c.From, c.To, float64(c.Lo), float64(c.Hi)
-	if n := len(c.Steps); n > 0 {
-		from, to = c.Steps[0].Kelvin, c.Steps[n-1].Kelvin
-		lo = float64(c.Steps[0].Lo+c.Steps[0].Hi) / 2
-		hi = float64(c.Steps[n-1].Lo+c.Steps[n-1].Hi) / 2
-	}
-	s := &solve.CCTSpec{Channel: 0, MiredSteps: c.Mired, Tint: -1}
-	for _, st := range c.Steps {
-		s.Steps = append(s.Steps, solve.CCTStep{Lo: st.Lo, Hi: st.Hi, Kelvin: st.Kelvin})
-	}
-	a, z := float64(from), float64(to)
-	if c.Mired {
-		a, z = float64(from.Mired()), float64(to.Mired())
-	}
-	zero, most := carry(a, z, lo, hi, float64(c.Max))
-	if c.Mired {
-		s.AtZero, s.AtMax = colorcalc.Mired(zero).Kelvin(), colorcalc.Mired(most).Kelvin()
-	} else {
-		s.AtZero, s.AtMax = colorcalc.Kelvin(zero), colorcalc.Kelvin(most)
-	}
-	if t := m.Tint; t != nil {
-		s.Tint = 1
-		z, mx := carry(float64(t.From), float64(t.To), float64(t.Lo), float64(t.Hi), float64(t.Max))
-		s.TintAtZero, s.TintAtMax = colorcalc.Duv(z), colorcalc.Duv(mx)
+	s := &solve.CCTSpec{Channel: 0, Scale: m.CCT.Law(), Tint: -1}
+	if m.Tint != nil {
+		s.Tint, s.TintScale = 1, m.Tint.Law()
 	}
 	return s
-}
-
-func ends(p *profiles.ScaleParam) (atZero, atMax float64) {
-	return carry(p.From, p.To, float64(p.Lo), float64(p.Hi), float64(p.Max))
-}
-
-// carry extends the straight line through (lo, a) and (hi, z) to 0 and max.
-func carry(a, z, lo, hi, most float64) (atZero, atMax float64) {
-	slope := (z - a) / (hi - lo)
-	return a - slope*lo, a + slope*(most-lo)
-}
-
-// curveSpec is a profile's curve in the solver's words.
-func curveSpec(c law.Curve) solve.Curve {
-	to := map[law.Law]solve.Law{law.Linear: solve.Linear, law.Square: solve.Square, law.Gamma: solve.Gamma,
-		law.SCurve: solve.SCurve, law.Table: solve.Table}[c.Law]
-	return solve.Curve{Law: to, Gamma: c.Gamma, Table: c.Table}
 }

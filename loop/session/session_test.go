@@ -18,6 +18,7 @@ import (
 	"trueup/loop/feed"
 	"trueup/loop/session/core"
 	"trueup/loop/solve"
+	"trueup/profiles/law"
 )
 
 // fakeStage stands for the governor's door, the lamps and the meter: three
@@ -129,7 +130,7 @@ func newFakeStage(seed uint64) *fakeStage {
 func fakeUnits() []*Unit {
 	units := []*Unit{{Unit: core.Unit{Info: FixtureInfo{Name: "window", Fixed: true, Probe: "ref"}, Head: -1}}}
 	for i, name := range []string{"wash a", "wash b", "wash c"} {
-		s := solve.Spec{Name: name, Kind: solve.Emitters, Curve: solve.Curve{Law: solve.Linear}}
+		s := solve.Spec{Name: name, Kind: solve.Emitters, Curve: law.Curve{Law: law.Linear}}
 		for k, uv := range nominalUV {
 			n := []string{"red", "green", "blue"}[k]
 			s.Channels = append(s.Channels, solve.Channel{Name: n, Max: 65535, Hi: 65535})

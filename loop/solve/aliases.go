@@ -13,10 +13,7 @@ type (
 	Channel    = model.Channel
 	Drive      = model.Drive
 	Emitter    = model.Emitter
-	Curve      = model.Curve
-	Law        = model.Law
 	CCTSpec    = model.CCTSpec
-	CCTStep    = model.CCTStep
 	XYSpec     = model.XYSpec
 	HueSatSpec = model.HueSatSpec
 	DimmerSpec = model.DimmerSpec
@@ -28,16 +25,6 @@ const (
 	CCT      = model.CCT
 	XY       = model.XY
 	HueSat   = model.HueSat
-)
-
-// The response laws.
-const (
-	Unknown = model.Unknown
-	Linear  = model.Linear
-	Square  = model.Square
-	Gamma   = model.Gamma
-	SCurve  = model.SCurve
-	Table   = model.Table
 )
 
 // What is known of a head, and of the units of its profile: see package estimate.

@@ -4,6 +4,8 @@ import (
 	"math"
 	"testing"
 	"time"
+
+	"trueup/profiles/law"
 )
 
 // What the estimate claims to know agrees with the truth: squared innovations
@@ -18,7 +20,7 @@ func TestClaimsAgainstTruth(t *testing.T) {
 	n := 0
 	for k := range uint64(lamps) {
 		s := sevenSpec(3+int(k%5), 65535)
-		s.Curve.Law = Law(1 + k%4)
+		s.Curve.Law = law.Law(1 + k%4)
 		l := unit(s, 3000+k, 1)
 		m := start(t, s, warmWhite, nil)
 		var now Drive

@@ -4,6 +4,9 @@ import (
 	"fmt"
 	"math"
 	"slices"
+
+	"trueup/loop/solve/model"
+	"trueup/profiles/law"
 )
 
 // fault is what speaks for a fault behind the readings.
@@ -72,8 +75,8 @@ func (m *Match) wrongLaw() bool {
 	if !(h.Weight > leadSurely) {
 		return false
 	}
-	if h.Law != 0 && m.spec.Curve.Law != Unknown {
-		m.fault.name(WrongLaw, "the dimming curve looks %s, not %s as the profile says", m.model.LawName(h.Law), m.spec.Curve.Name())
+	if h.Law != 0 && m.spec.Curve.Law != law.Unknown {
+		m.fault.name(WrongLaw, "the dimming curve looks %s, not %s as the profile says", m.model.LawName(h.Law), model.CurveName(m.spec.Curve))
 		return true
 	}
 	ln, sd, ok := m.model.Exponent(&h.State)

@@ -3,6 +3,8 @@ package solve
 import (
 	"testing"
 	"time"
+
+	"trueup/profiles/law"
 )
 
 // A lamp that does not answer is named within four readings, whatever it
@@ -56,9 +58,9 @@ func TestWrongLaw(t *testing.T) {
 	const runs = 20
 	for k := range uint64(runs) {
 		s := sevenSpec(4, 65535)
-		s.Curve.Law = Square
+		s.Curve.Law = law.Square
 		l := unit(s, 70+k, 1)
-		s.Curve.Law = Linear
+		s.Curve.Law = law.Linear
 		d, n := play(start(t, s, warmWhite, nil), l)
 		if e := l.light(d.Drive).UV().Dist(warmWhite); d.Outcome != Landed || e > 0.0015 {
 			t.Errorf("lamp %d: %s after %d, %.4f off", k, d.Outcome, n, e)

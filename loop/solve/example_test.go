@@ -6,6 +6,7 @@ import (
 
 	"trueup/colorcalc"
 	"trueup/loop/solve"
+	"trueup/profiles/law"
 )
 
 // A head with four emitters is landed on a warm white. The lamp is made up: its
@@ -14,7 +15,7 @@ import (
 func ExampleMatch() {
 	red, green := colorcalc.XY{X: 0.69, Y: 0.305}.UV(), colorcalc.XY{X: 0.19, Y: 0.71}.UV()
 	blue, white := colorcalc.XY{X: 0.145, Y: 0.05}.UV(), colorcalc.XY{X: 0.36, Y: 0.365}.UV()
-	spec := solve.Spec{Name: "four emitters", Kind: solve.Emitters, Curve: solve.Curve{Law: solve.Linear},
+	spec := solve.Spec{Name: "four emitters", Kind: solve.Emitters, Curve: law.Curve{Law: law.Linear},
 		Emitters: []solve.Emitter{{Name: "red", UV: red, Flux: 90}, {Name: "green", UV: green, Flux: 160},
 			{Name: "blue", UV: blue, Flux: 30}, {Name: "white", UV: white, Flux: 260, White: true}}}
 	for _, e := range spec.Emitters {

@@ -6,13 +6,14 @@ import (
 	"time"
 
 	"trueup/colorcalc"
+	"trueup/profiles/law"
 )
 
 // A small lamp for tests, not of the estimate's making: every emitter has an
 // exponent, a colour and a flux of its own, the background is added, the meter
 // is noisy and rounds. The bench in loop/looptest has spectral ones.
 type lamp struct {
-	law   Curve
+	law   law.Curve
 	uv    []colorcalc.UV
 	flux  []float64
 	exp   []float64
@@ -40,7 +41,7 @@ var (
 func sevenSpec(n int, max uint32) Spec {
 	e := []Emitter{{Name: "red", UV: red, Flux: 90}, {Name: "green", UV: green, Flux: 160}, {Name: "blue", UV: blue, Flux: 30},
 		{Name: "white", UV: white, Flux: 260, White: true}, {Name: "amber", UV: amber, Flux: 80}, {Name: "lime", UV: lime, Flux: 220}, {Name: "cyan", UV: cyan, Flux: 70}}
-	s := Spec{Name: "test lamp", Kind: Emitters, Curve: Curve{Law: Linear}}
+	s := Spec{Name: "test lamp", Kind: Emitters, Curve: law.Curve{Law: law.Linear}}
 	for i := range n {
 		s.Emitters = append(s.Emitters, e[i%len(e)])
 		s.Channels = append(s.Channels, Channel{Name: s.Emitters[i].Name, Max: max, Hi: max})
@@ -119,13 +120,13 @@ func play(m *Match, l *lamp) (Decision, int) {
 }
 
 // respond is the light of the lamp at drive f, by a formula of its own.
-func respond(c Curve, f float64) float64 {
+func respond(c law.Curve, f float64) float64 {
 	switch c.Law {
-	case Square:
+	case law.Square:
 		return f * f
-	case Gamma:
+	case law.Gamma:
 		return math.Pow(f, 2.2)
-	case SCurve:
+	case law.SCurve:
 		return f * f * (3 - 2*f)
 	}
 	return f

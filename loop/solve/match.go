@@ -105,11 +105,11 @@ func (m *Match) Posterior() Prior {
 	return p
 }
 
-// fractions are codes as parts of full scale.
+// fractions are codes as parts of their scales.
 func (m *Match) fractions(d Drive) []float64 {
 	f := make([]float64, len(d))
 	for i, c := range d {
-		f[i] = min(float64(c)/float64(m.spec.Channels[i].Max), 1)
+		f[i] = m.spec.Drive(i, c)
 	}
 	return f
 }
@@ -132,11 +132,11 @@ func (m *Match) start() []float64 {
 	}
 	d := make([]float64, len(m.spec.Channels))
 	for i, c := range m.spec.Channels {
-		d[i] = (float64(c.Lo) + float64(c.Hi)) / 2 / float64(c.Max)
+		d[i] = m.spec.Scale(i).FractionAt((float64(c.Lo) + float64(c.Hi)) / 2)
 	}
 	if m.spec.Dimmer != nil {
-		c := m.spec.Channels[m.spec.Dimmer.Channel]
-		d[m.spec.Dimmer.Channel] = float64(c.Hi) / float64(c.Max)
+		i := m.spec.Dimmer.Channel
+		d[i] = m.spec.Drive(i, m.spec.Channels[i].Hi)
 	}
 	return d
 }

@@ -7,20 +7,21 @@ import (
 
 	"trueup/colorcalc"
 	"trueup/loop/solve/model"
+	"trueup/profiles/law"
 )
 
 func cctSpecFor(max uint32) Spec {
 	return Spec{Kind: CCT, Channels: []Channel{{Name: "cct", Max: max, Hi: max}, {Name: "tint", Max: max, Hi: max}},
-		CCT: &CCTSpec{Channel: 0, AtZero: 2700, AtMax: 6500, Tint: 1, TintAtZero: -0.015, TintAtMax: 0.015}}
+		CCT: &CCTSpec{Channel: 0, Scale: law.CCT{From: 2700, To: 6500}, Tint: 1, TintScale: law.Tint{Unit: law.TintDuv, From: -0.015, To: 0.015}}}
 }
 
 func xySpecFor(max uint32) Spec {
 	return Spec{Kind: XY, Channels: []Channel{{Name: "x", Max: max, Hi: max}, {Name: "y", Max: max, Hi: max}},
-		XY: &XYSpec{X: 0, Y: 1, AtMax: colorcalc.XY{X: 0.8, Y: 0.8}, Gamut: []colorcalc.UV{red, green, blue}}}
+		XY: &XYSpec{X: 0, Y: 1, XScale: law.Line{To: 0.8}, YScale: law.Line{To: 0.8}, Gamut: []colorcalc.UV{red, green, blue}}}
 }
 
 func hueSpecFor(max uint32) Spec {
-	return Spec{Kind: HueSat, Channels: []Channel{{Name: "hue", Max: max, Hi: max}, {Name: "sat", Max: max, Hi: max}}, HueSat: &HueSatSpec{Hue: 0, Sat: 1}}
+	return Spec{Kind: HueSat, Channels: []Channel{{Name: "hue", Max: max, Hi: max}, {Name: "sat", Max: max, Hi: max}}, HueSat: &HueSatSpec{Hue: 0, Sat: 1, HueScale: law.Hue{Line: law.Line{To: 360 * float64(max) / float64(max+1)}}, SatScale: law.Line{To: 1}}}
 }
 
 func b2f(b bool) float64 {
@@ -38,9 +39,9 @@ func TestSpecsThatCannotBeMatched(t *testing.T) {
 		"range upside down": func(s *Spec) { s.Channels[0].Lo, s.Channels[0].Hi = 9, 3 },
 		"NaN colour":        func(s *Spec) { s.Emitters[0].UV.U = nan },
 		"negative flux":     func(s *Spec) { s.Emitters[1].Flux = -1 },
-		"falling table":     func(s *Spec) { s.Curve = Curve{Law: Table, Table: []float64{0, 0.5, 0.4, 1}} },
-		"dark table":        func(s *Spec) { s.Curve = Curve{Law: Table, Table: []float64{0, 0}} },
-		"NaN gamma":         func(s *Spec) { s.Curve = Curve{Law: Gamma, Gamma: nan} },
+		"falling table":     func(s *Spec) { s.Curve = law.Curve{Law: law.Table, Table: []float64{0, 0.5, 0.4, 1}} },
+		"dark table":        func(s *Spec) { s.Curve = law.Curve{Law: law.Table, Table: []float64{0, 0}} },
+		"NaN gamma":         func(s *Spec) { s.Curve = law.Curve{Law: law.Gamma, Gamma: nan} },
 		"lost dimmer":       func(s *Spec) { s.Dimmer = &DimmerSpec{Channel: 9} },
 		"short look":        func(s *Spec) { s.Start = Drive{1} },
 		"cct without":       func(s *Spec) { s.Kind = CCT },
@@ -69,7 +70,7 @@ func TestSpecsThatCannotBeMatched(t *testing.T) {
 func ExampleNew() {
 	spec := Spec{Name: "panel", Kind: CCT,
 		Channels: []Channel{{Name: "cct", Max: 65535, Hi: 65535}, {Name: "tint", Max: 255, Hi: 255}},
-		CCT:      &CCTSpec{Channel: 0, AtZero: 2800, AtMax: 6200, Tint: 1, TintAtZero: -0.01, TintAtMax: 0.01}}
+		CCT:      &CCTSpec{Channel: 0, Scale: law.CCT{From: 2800, To: 6200}, Tint: 1, TintScale: law.Tint{Unit: law.TintDuv, From: -0.01, To: 0.01}}}
 	m, err := New(spec, Target{UV: colorcalc.XY{X: 0.345, Y: 0.352}.UV()}, nil, DefaultOptions())
 	if err != nil {
 		fmt.Println(err)

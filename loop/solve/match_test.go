@@ -9,6 +9,7 @@ import (
 
 	"trueup/colorcalc"
 	"trueup/loop/solve/model"
+	"trueup/profiles/law"
 )
 
 var warmWhite = colorcalc.XY{X: 0.42, Y: 0.40}.UV()
@@ -29,7 +30,7 @@ func TestLampsLand(t *testing.T) {
 	const runs = 120
 	for k := range uint64(runs) {
 		s := sevenSpec(3+int(k%5), 65535)
-		s.Curve.Law = Law(1 + k%4)
+		s.Curve.Law = law.Law(1 + k%4)
 		l := unit(s, k, 1)
 		d, n := play(start(t, s, warmWhite, nil), l)
 		err := l.light(d.Drive).UV().Dist(warmWhite)
@@ -139,7 +140,7 @@ func TestOutOfGamut(t *testing.T) {
 func TestEightBits(t *testing.T) {
 	for k := range uint64(25) {
 		s := sevenSpec(4, 255)
-		s.Curve.Law = Square
+		s.Curve.Law = law.Square
 		l := unit(s, k, 1)
 		d, n := play(start(t, s, warmWhite, nil), l)
 		if e := l.light(d.Drive).UV().Dist(warmWhite); e > 0.0015 || n > 20 {

@@ -128,7 +128,7 @@ func (s *seek) promising(m *Match, gp *estimate.Process, best float64) (pl plan.
 		}
 	}
 	top, least = plan.Pattern(negEI, top, least, lo, hi, len(ch))
-	pl = plan.Round(m.spec.Channels, s.with(m, top))
+	pl = plan.Round(&m.spec, s.with(m, top))
 	off, sd := gp.Off(pl.D)
 	pl.Err = off
 	return pl, -least, num.Phi((best - m.target.Tol - off) / sd)
@@ -157,7 +157,7 @@ func (s *seek) over(m *Match, f func(d []float64) float64) func([2]float64) floa
 // middle is the drive with both parameters in the middle of their range.
 func (s *seek) middle(m *Match) plan.Plan {
 	lo, hi := s.engine.Box()
-	return plan.Round(m.spec.Channels, s.with(m, [2]float64{(lo[0] + hi[0]) / 2, (lo[1] + hi[1]) / 2}))
+	return plan.Round(&m.spec, s.with(m, [2]float64{(lo[0] + hi[0]) / 2, (lo[1] + hi[1]) / 2}))
 }
 
 // checked checks a plan of the law against the process, and where the two do

@@ -24,7 +24,7 @@ func (s *seek) halfBack(m *Match) (plan.Plan, bool) {
 	for i := range half {
 		half[i] = (b.D[i] + m.stand.d[i]) / 2
 	}
-	out := plan.Round(m.spec.Channels, half)
+	out := plan.Round(&m.spec, half)
 	out.Err, _ = s.process(m).Off(out.D)
 	return out, !slices.Equal(out.Codes, m.stand.codes) && !slices.Equal(out.Codes, b.Codes)
 }

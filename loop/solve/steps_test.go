@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"trueup/colorcalc"
+	"trueup/profiles/law"
 )
 
 // stepped is a lamp whose colour temperature goes in five steps, each a little
@@ -13,12 +14,11 @@ import (
 func stepped(t *testing.T, seed uint64) (Spec, *engine) {
 	kelvins := []colorcalc.Kelvin{2700, 3200, 4300, 5600, 6500}
 	s := cctSpecFor(65535)
-	s.CCT.Steps = nil
 	width := uint32(65536 / len(kelvins))
 	r := rand.New(rand.NewPCG(seed, 12))
 	var real []colorcalc.Kelvin
 	for i, k := range kelvins {
-		s.CCT.Steps = append(s.CCT.Steps, CCTStep{Lo: uint32(i) * width, Hi: uint32(i+1)*width - 1, Kelvin: k})
+		s.CCT.Scale.Steps = append(s.CCT.Scale.Steps, law.Step{Lo: uint32(i) * width, Hi: uint32(i+1)*width - 1, Kelvin: k})
 		real = append(real, k*colorcalc.Kelvin(1+0.02*r.NormFloat64()))
 	}
 	lean := 0.001 * r.NormFloat64()
@@ -75,7 +75,7 @@ func TestScaleInSteps(t *testing.T) {
 // Steps that overlap or are no light are refused by name.
 func TestStepsOutOfOrder(t *testing.T) {
 	s, _ := stepped(t, 1)
-	s.CCT.Steps[2].Lo = s.CCT.Steps[1].Lo
+	s.CCT.Scale.Steps[2].Lo = s.CCT.Scale.Steps[1].Lo
 	if _, err := New(s, Target{UV: warmWhite}, nil, DefaultOptions()); err == nil {
 		t.Error("overlapping steps were taken")
 	}

@@ -4,6 +4,8 @@ import (
 	"encoding/json"
 	"reflect"
 	"testing"
+
+	"trueup/profiles/law"
 )
 
 // Units of a tight batch teach each other: later ones take fewer readings, and
@@ -59,7 +61,7 @@ func TestOddUnitDoesNotDragTheBatch(t *testing.T) {
 	b, _ := NewBatch(s)
 	was, _ := json.Marshal(b)
 	odd := s
-	odd.Curve = Curve{Law: Square}
+	odd.Curve = law.Curve{Law: law.Square}
 	p, _ := b.Prior(s)
 	m := start(t, s, warmWhite, p)
 	play(m, unit(odd, 3, 1))

@@ -298,7 +298,7 @@ func wires(m *profiles.Mode, e LampFile) []Channel {
 		f = &EngineFile{}
 	}
 	for i := range m.Emitters {
-		out = append(out, Channel{Role: RoleEmitter, Emitter: i, Max: m.Emitters[i].Max})
+		out = append(out, Channel{Role: RoleEmitter, Emitter: i, Max: m.Emitters[i].Max, Dark: m.Emitters[i].Lo, Full: m.Emitters[i].Hi})
 	}
 	if m.CCT != nil {
 		a, z := cctEnds(m.CCT)
@@ -321,7 +321,7 @@ func wires(m *profiles.Mode, e LampFile) []Channel {
 		}
 	}
 	if m.Dimmer != nil {
-		out = append(out, Channel{Role: RoleDimmer, Max: m.Dimmer.Max})
+		out = append(out, Channel{Role: RoleDimmer, Max: m.Dimmer.Max, Dark: m.Dimmer.Lo, Full: m.Dimmer.Hi})
 	}
 	return out
 }

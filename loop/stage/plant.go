@@ -30,6 +30,9 @@ type Channel struct {
 	Reciprocal bool
 	Steps      []Step // a scale in steps instead of Lo and Hi, ascending codes
 	Law        *Law   // RoleEmitter, RoleDimmer: another law than the kind's
+	// RoleEmitter, RoleDimmer: dark up to code Dark, full from code Full on; Full 0
+	// is Max.
+	Dark, Full uint32
 }
 
 // Step is the value that a parameter has from a code on.
@@ -43,6 +46,14 @@ func (c Channel) fraction(code uint32) float64 {
 		return 0
 	}
 	return float64(min(code, c.Max)) / float64(c.Max)
+}
+
+// level is the drive of an emitter or a dimmer, 0..1.
+func (c Channel) level(code uint32) float64 {
+	if c.Full <= c.Dark {
+		return c.fraction(code)
+	}
+	return float64(min(max(code, c.Dark), c.Full)-c.Dark) / float64(c.Full-c.Dark)
 }
 
 func (c Channel) value(code uint32) float64 {
@@ -132,7 +143,7 @@ func (p *Plant) shares(codes []uint32, dst []float64) {
 	dim := 1.0
 	var first, second float64
 	for i, c := range p.channels {
-		f := c.fraction(codes[i])
+		f := c.level(codes[i])
 		switch c.Role {
 		case RoleEmitter:
 			law := u.kind.Law

@@ -31,27 +31,22 @@ func (c CCT) At(code uint32) colorcalc.Kelvin {
 	}
 	f := c.Fraction(code)
 	if c.Mired {
-		return colorcalc.Mired(c.miredOf(f)).Kelvin()
+		return colorcalc.Mired(c.MiredOf(f)).Kelvin()
 	}
 	return c.From + colorcalc.Kelvin(f)*(c.To-c.From)
 }
 
-// MiredAt gives the nominal reciprocal colour temperature, in mired, at a drive
-// code/Max.
-func (c CCT) MiredAt(d float64) float64 {
+// MiredOf gives the nominal reciprocal colour temperature, in mired, at a
+// fraction of the scale.
+func (c CCT) MiredOf(fraction float64) float64 {
 	if len(c.Steps) > 0 {
-		return float64(c.stepFrom(d * float64(c.Max)).Kelvin.Mired())
+		return float64(c.stepFrom(c.Place(fraction)).Kelvin.Mired())
 	}
-	f := c.FractionAt(d)
 	if c.Mired {
-		return c.miredOf(f)
+		a, z := float64(c.From.Mired()), float64(c.To.Mired())
+		return a + fraction*(z-a)
 	}
-	return 1e6 / (float64(c.From) + f*float64(c.To-c.From))
-}
-
-func (c CCT) miredOf(f float64) float64 {
-	a, z := float64(c.From.Mired()), float64(c.To.Mired())
-	return a + f*(z-a)
+	return 1e6 / (float64(c.From) + fraction*float64(c.To-c.From))
 }
 
 // stepFrom finds the step of a code; between two codes the nearer one counts.

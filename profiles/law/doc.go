@@ -19,8 +19,8 @@
 // of the end. What is shown to people is rounded no coarser than one code, so
 // that a figure dialled from a sheet is that code again.
 //
-// The solver works with drives instead of codes: d = code/Max, 0..1. Over the
-// whole range of codes a drive is the fraction of the scale, without rounding.
+// The solver works with fractions of a scale instead of codes, 0 at Lo and 1 at
+// Hi, and between the codes too. It asks the same scales.
 //
 // How hue and saturation become a mixture of three primaries is in Parts and
 // OfParts; the named RGB spaces in SpaceOf. Where a colour temperature and a

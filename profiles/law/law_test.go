@@ -124,34 +124,35 @@ func TestCodeToValueAndBackIsExact(t *testing.T) {
 	})
 }
 
-// What the solver asks by drives is what the profile says of codes.
-func TestADriveMeansWhatItsCodeMeans(t *testing.T) {
+// What the solver asks by fractions is what the profile says of codes, bit by
+// bit but for kelvin, which it counts in mired.
+func TestAFractionMeansWhatItsCodeMeans(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		s := drawScale(t)
 		r := s.Codes()
 		code := rapid.Uint32Range(0, r.Max).Draw(t, "code") // beyond Lo..Hi too
-		d := float64(code) / float64(r.Max)
-		same := func(what string, got, want, size float64) {
-			if !(math.Abs(got-want) <= size*(1e-12+1e-15*float64(r.Max)/float64(r.Hi-r.Lo))) { // rounding of d, as a part of Lo..Hi
-				t.Fatalf("%#v: %s at code %d is %.17g by drive and %.17g by code", s, what, code, got, want)
+		f := r.FractionAt(float64(code))
+		if f != r.Fraction(code) {
+			t.Fatalf("%#v: code %d is %v of the scale, and %v", r, code, f, r.Fraction(code))
+		}
+		same := func(what string, got, want, within float64) {
+			if !(math.Abs(got-want) <= within) {
+				t.Fatalf("%#v: %s at code %d is %.17g by fraction and %.17g by code", s, what, code, got, want)
 			}
 		}
 		switch s := s.(type) {
 		case CCT:
-			same("mired", s.MiredAt(d), float64(s.At(code).Mired()), 1000)
+			same("mired", s.MiredOf(f), float64(s.At(code).Mired()), 1e-9)
 		case Tint:
-			same("Duv", s.DuvAt(d), float64(s.At(code)), 1)
+			same("Duv", s.DuvOf(f), float64(s.At(code)), 0)
 		case Axis:
-			same("x", s.ValueAt(d), s.At(code), 1)
+			same("x", s.ValueOf(f), s.At(code), 0)
 		case Hue:
-			same("turns", s.TurnsAt(d), s.At(code)/360, 10)
+			same("turns", s.TurnsOf(f), s.At(code)/360, 1e-14)
 		case Saturation:
-			same("saturation", s.ValueAt(d), s.At(code), 1)
+			same("saturation", s.ValueOf(f), s.At(code), 0)
 		case Level:
-			same("light", s.LightAt(d), s.Light(code), 10)
-		}
-		if f := r.FractionAt(d); r.Lo == 0 && r.Hi == r.Max && f != d {
-			t.Fatalf("a drive of the whole range was rounded: %v to %v", d, f)
+			same("light", s.LightAt(float64(code)/float64(r.Max)), s.Light(code), 1e-13*float64(r.Max))
 		}
 	})
 }

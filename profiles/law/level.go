@@ -4,17 +4,16 @@ package law
 // light between by a response curve. People are told its percent of the scale.
 type Level struct {
 	Range
-	Curve Curve
+	Curve Curve `json:"curve"`
 }
 
 // Light is the fraction of full light at a code.
 func (l Level) Light(code uint32) float64 { return l.Curve.Light(l.Fraction(code)) }
 
-// LightAt is the fraction of full light at a drive code/Max.
-func (l Level) LightAt(d float64) float64 { return l.Curve.Light(l.FractionAt(d)) }
-
-// DriveOf is the drive code/Max that gives a fraction of full light.
-func (l Level) DriveOf(light float64) float64 { return l.Range.DriveOf(l.Curve.Drive(light)) }
+// LightAt is the fraction of full light at a part of all codes, code/Max.
+func (l Level) LightAt(part float64) float64 {
+	return l.Curve.Light(l.FractionAt(part * float64(l.Max)))
+}
 
 // CodeOf gives the code whose light is nearest, counted in drive.
 func (l Level) CodeOf(light float64) uint32 { return l.Code(l.Curve.Drive(light)) }

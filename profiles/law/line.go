@@ -12,16 +12,14 @@ type Line struct {
 // At gives the nominal value of a code.
 func (l Line) At(code uint32) float64 { return l.From + l.Fraction(code)*(l.To-l.From) }
 
-// ValueAt gives the nominal value at a drive code/Max.
-func (l Line) ValueAt(d float64) float64 { return l.From + l.FractionAt(d)*(l.To-l.From) }
+// ValueOf gives the nominal value at a fraction of the scale.
+func (l Line) ValueOf(fraction float64) float64 { return l.From + fraction*(l.To-l.From) }
 
-// DriveOf is the inverse of ValueAt, not held to the range.
-func (l Line) DriveOf(value float64) float64 {
-	return l.Range.DriveOf((value - l.From) / (l.To - l.From))
-}
+// FractionOf is the inverse of ValueOf, not held to 0..1.
+func (l Line) FractionOf(value float64) float64 { return (value - l.From) / (l.To - l.From) }
 
 // CodeOf gives the code whose nominal value is nearest.
-func (l Line) CodeOf(value float64) uint32 { return l.Code((value - l.From) / (l.To - l.From)) }
+func (l Line) CodeOf(value float64) uint32 { return l.Code(l.FractionOf(value)) }
 
 func (l Line) step() float64 { return (l.To - l.From) / float64(max(l.Hi-l.Lo, 1)) }
 
@@ -41,9 +39,9 @@ func (a Axis) CodeShown(value float64) uint32 { return a.CodeOf(value) }
 // and begin anywhere.
 type Hue struct{ Line }
 
-// TurnsAt gives the hue in turns at a drive code/Max.
-func (h Hue) TurnsAt(d float64) float64 {
-	return h.From/360 + h.FractionAt(d)*((h.To-h.From)/360)
+// TurnsOf gives the hue in turns at a fraction of the scale.
+func (h Hue) TurnsOf(fraction float64) float64 {
+	return h.From/360 + fraction*((h.To-h.From)/360)
 }
 
 // CodeOf gives the code whose nominal hue is nearest round the circle. A hue on

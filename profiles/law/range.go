@@ -42,22 +42,16 @@ func (r Range) Code(fraction float64) uint32 {
 	return r.Lo + uint32(math.Round(fraction*float64(r.Hi-r.Lo)))
 }
 
-// FractionAt gives a drive d = code/Max as a fraction of Lo..Hi. Over the whole
-// range it is d itself, bit for bit; else drives beyond Lo..Hi give the ends.
-func (r Range) FractionAt(d float64) float64 {
-	if r.Lo == 0 && r.Hi == r.Max {
-		return d
-	}
+// FractionAt is Fraction between two codes.
+func (r Range) FractionAt(code float64) float64 {
 	if r.Hi <= r.Lo {
 		return 0
 	}
-	return min(max((d*float64(r.Max)-float64(r.Lo))/float64(r.Hi-r.Lo), 0), 1)
+	return min(max((code-float64(r.Lo))/float64(r.Hi-r.Lo), 0), 1)
 }
 
-// DriveOf is the inverse of FractionAt: the drive at a fraction of Lo..Hi.
-func (r Range) DriveOf(fraction float64) float64 {
-	if r.Lo == 0 && r.Hi == r.Max {
-		return fraction
-	}
-	return (float64(r.Lo) + fraction*float64(r.Hi-r.Lo)) / float64(r.Max)
+// Place gives the place of a fraction among the codes, unrounded and not held
+// to Lo..Hi.
+func (r Range) Place(fraction float64) float64 {
+	return float64(r.Lo) + fraction*float64(r.Hi-r.Lo)
 }

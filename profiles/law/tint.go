@@ -38,9 +38,9 @@ func (t Tint) At(code uint32) colorcalc.Duv {
 	return t.From + colorcalc.Duv(t.Fraction(code))*(t.To-t.From)
 }
 
-// DuvAt gives the nominal Duv at a drive code/Max.
-func (t Tint) DuvAt(d float64) float64 {
-	return float64(t.From) + t.FractionAt(d)*float64(t.To-t.From)
+// DuvOf gives the nominal Duv at a fraction of the scale.
+func (t Tint) DuvOf(fraction float64) float64 {
+	return float64(t.From) + fraction*float64(t.To-t.From)
 }
 
 // CodeOf gives the code whose nominal Duv is nearest.

@@ -9,11 +9,12 @@ import (
 	"trueup/colorcalc"
 	"trueup/loop/solve/model"
 	"trueup/loop/solve/num"
+	"trueup/profiles/law"
 )
 
 func panel() *model.Engine {
 	s := &model.Spec{Kind: model.CCT, Channels: []model.Channel{{Max: 65535, Hi: 65535}, {Max: 65535, Hi: 65535}},
-		CCT: &model.CCTSpec{AtZero: 2700, AtMax: 6500, Tint: 1, TintAtZero: -0.015, TintAtMax: 0.015}}
+		CCT: &model.CCTSpec{Scale: law.CCT{From: 2700, To: 6500}, Tint: 1, TintScale: law.Tint{Unit: law.TintDuv, From: -0.015, To: 0.015}}}
 	return model.NewEngine(s)
 }
 

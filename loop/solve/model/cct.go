@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"trueup/loop/solve/num"
+	"trueup/profiles/law"
 )
 
 // cctLaw is a colour-temperature mode: mired and Duv by the scales of the
@@ -15,46 +16,32 @@ import (
 // clamps: mired low and high, Duv low and high.
 type cctLaw struct {
 	s              *CCTSpec
+	scale          law.CCT
 	mc, fs         float64 // middle mired, full tint
 	ml, mh, dl, dh float64 // nominal ends within the allowed codes
-	max            float64 // code of full scale, for steps
 }
 
 func newCCTLaw(s *Spec) *cctLaw {
 	ch := s.Channels[s.CCT.Channel]
-	c := &cctLaw{s: s.CCT, max: float64(ch.Max)}
-	a := c.mired(float64(ch.Lo) / float64(ch.Max))
-	b := c.mired(float64(ch.Hi) / float64(ch.Max))
+	c := &cctLaw{s: s.CCT, scale: s.CCT.Scale}
+	c.scale.Range = s.Scale(s.CCT.Channel)
+	a := c.scale.MiredOf(s.Drive(s.CCT.Channel, ch.Lo))
+	b := c.scale.MiredOf(s.Drive(s.CCT.Channel, ch.Hi))
 	c.ml, c.mh = min(a, b), max(a, b)
 	c.mc = (c.ml + c.mh) / 2
 	if s.CCT.Tint >= 0 {
 		t := s.Channels[s.CCT.Tint]
-		p := c.duv(float64(t.Lo) / float64(t.Max))
-		q := c.duv(float64(t.Hi) / float64(t.Max))
+		p := s.CCT.TintScale.DuvOf(s.Drive(s.CCT.Tint, t.Lo))
+		q := s.CCT.TintScale.DuvOf(s.Drive(s.CCT.Tint, t.Hi))
 		c.dl, c.dh = min(p, q), max(p, q)
 	}
 	c.fs = max(c.dh, -c.dl, leastTint)
 	return c
 }
 
-func (c *cctLaw) mired(d float64) float64 {
-	if n := len(c.s.Steps); n > 0 { // a code in a gap belongs to the step below
-		k := 0
-		for k < n-1 && d*c.max >= float64(c.s.Steps[k+1].Lo)-0.5 {
-			k++
-		}
-		return float64(c.s.Steps[k].Kelvin.Mired())
-	}
-	if c.s.MiredSteps {
-		a, b := float64(c.s.AtZero.Mired()), float64(c.s.AtMax.Mired())
-		return a + d*(b-a)
-	}
-	return 1e6 / (float64(c.s.AtZero) + d*float64(c.s.AtMax-c.s.AtZero))
-}
-
 func (c *cctLaw) detents(lo, hi float64) (mids []float64) {
-	for _, s := range c.s.Steps {
-		a, b := math.Max(float64(s.Lo)/c.max, lo), math.Min(float64(s.Hi)/c.max, hi)
+	for _, s := range c.scale.Steps {
+		a, b := math.Max(c.scale.Fraction(s.Lo), lo), math.Min(c.scale.Fraction(s.Hi), hi)
 		if a <= b {
 			mids = append(mids, (a+b)/2)
 		}
@@ -67,10 +54,6 @@ func (c *cctLaw) narrow(_, _ *[2]float64) {}
 // shared: the table's own errors; the clamps belong to one unit.
 func (c *cctLaw) shared() int { return len(cctScatter) }
 
-func (c *cctLaw) duv(d float64) float64 {
-	return float64(c.s.TintAtZero) + d*float64(c.s.TintAtMax-c.s.TintAtZero)
-}
-
 func (c *cctLaw) states() int   { return 10 }
 func (c *cctLaw) variants() int { return 1 }
 
@@ -82,9 +65,9 @@ func (c *cctLaw) channels() []int {
 }
 
 func (c *cctLaw) at(_ int, x []float64, a, b float64) (u, v float64) {
-	m, t := c.mired(a), 0.0
+	m, t := c.scale.MiredOf(a), 0.0
 	if c.s.Tint >= 0 {
-		t = c.duv(b) / c.fs
+		t = c.s.TintScale.DuvOf(b) / c.fs
 	}
 	mm := m + x[0]*m/200 + x[1]*(m-c.mc) + x[2]*t
 	dd := c.fs*t*(1+x[4]) + x[3] + x[5]*(m-c.mc)/100
@@ -106,9 +89,9 @@ func (c *cctLaw) bend(a, b float64) float64 {
 
 func (c *cctLaw) asked(a, b float64) (u, v float64) {
 	if c.s.Tint < 0 {
-		return offLocus(c.mired(a), 0)
+		return offLocus(c.scale.MiredOf(a), 0)
 	}
-	return offLocus(c.mired(a), c.duv(b))
+	return offLocus(c.scale.MiredOf(a), c.s.TintScale.DuvOf(b))
 }
 
 // The clamps begin at the stated ends, give or take a few per cent.

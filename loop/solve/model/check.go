@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"trueup/colorcalc"
+	"trueup/profiles/law"
 )
 
 // Check says what is wrong with a spec, or nil.
@@ -26,8 +27,13 @@ func (s *Spec) Check() error {
 		if !has(n, s.Dimmer.Channel) {
 			return errors.New("dimmer without its channel")
 		}
-		if err := s.Dimmer.Curve.check(); err != nil {
+		if err := s.Dimmer.Level.Curve.Check(); err != nil {
 			return fmt.Errorf("dimmer: %w", err)
+		}
+	}
+	for i, c := range s.Channels {
+		if r := s.Scale(i); r.Max != c.Max || r.Lo >= r.Hi || r.Hi > r.Max {
+			return fmt.Errorf("channel %d (%s): a scale over codes %d..%d of %d is none of its codes to %d", i+1, c.Name, r.Lo, r.Hi, r.Max, c.Max)
 		}
 	}
 	if s.Start != nil && len(s.Start) != n {
@@ -48,16 +54,12 @@ func (s *Spec) checkKind(n int) error {
 		if s.XY == nil || !has(n, s.XY.X) || !has(n, s.XY.Y) {
 			return errors.New("xy mode without its channels")
 		}
-		v := s.XY.AtZero.X + s.XY.AtZero.Y + s.XY.AtMax.X + s.XY.AtMax.Y
-		if math.IsNaN(v) || math.Abs(v) > 100 {
-			return errors.New("xy mode: the ends of the scale are not chromaticities")
-		}
-		return nil
+		return errors.Join(checkLine("x", s.XY.XScale, mostXY), checkLine("y", s.XY.YScale, mostXY))
 	case HueSat:
 		if s.HueSat == nil || !has(n, s.HueSat.Hue) || !has(n, s.HueSat.Sat) {
 			return errors.New("hue and saturation mode without its channels")
 		}
-		return nil
+		return errors.Join(checkLine("hue", s.HueSat.HueScale.Line, mostDegrees), checkLine("saturation", s.HueSat.SatScale, mostSaturation))
 	}
 	return fmt.Errorf("kind %d of mode is not known", int(s.Kind))
 }
@@ -71,7 +73,7 @@ func (s *Spec) checkEmitters(n int) error {
 			return fmt.Errorf("emitter %d (%s): u'v' (%.4f, %.4f) with flux %g is no light", i+1, e.Name, e.UV.U, e.UV.V, e.Flux)
 		}
 	}
-	return s.Curve.check()
+	return s.Curve.Check()
 }
 
 // Light reports whether a chromaticity lies where any light may: about the
@@ -82,18 +84,26 @@ func (c *CCTSpec) check(n int) error {
 	if c == nil || !has(n, c.Channel) || c.Tint >= n {
 		return errors.New("cct mode without its channels")
 	}
-	for _, k := range []colorcalc.Kelvin{c.AtZero, c.AtMax} {
-		if !(k > leastKelvin && k < mostKelvin) {
+	for _, k := range []colorcalc.Kelvin{c.Scale.From, c.Scale.To} {
+		if len(c.Scale.Steps) == 0 && !(k > leastKelvin && k < mostKelvin) {
 			return fmt.Errorf("cct mode: %g K at the end of the scale must lie between %g and %g K", float64(k), leastKelvin, mostKelvin)
 		}
 	}
-	for i, st := range c.Steps {
-		if st.Lo > st.Hi || i > 0 && st.Lo <= c.Steps[i-1].Hi || !(st.Kelvin > leastKelvin && st.Kelvin < mostKelvin) {
+	for i, st := range c.Scale.Steps {
+		if st.Lo > st.Hi || i > 0 && st.Lo <= c.Scale.Steps[i-1].Hi || !(st.Kelvin > leastKelvin && st.Kelvin < mostKelvin) {
 			return fmt.Errorf("cct mode: step %d (codes %d to %d, %g K) is out of order or no colour temperature", i+1, st.Lo, st.Hi, float64(st.Kelvin))
 		}
 	}
-	if !(math.Abs(float64(c.TintAtZero)) < mostTint && math.Abs(float64(c.TintAtMax)) < mostTint) {
-		return fmt.Errorf("cct mode: tint from %g to %g is beyond any Duv", float64(c.TintAtZero), float64(c.TintAtMax))
+	if t := c.TintScale; !(math.Abs(float64(t.From)) < mostTint && math.Abs(float64(t.To)) < mostTint) {
+		return fmt.Errorf("cct mode: tint from %g to %g is beyond any Duv", float64(t.From), float64(t.To))
+	}
+	return nil
+}
+
+// checkLine refuses a scale that turns nothing or reaches beyond its quantity.
+func checkLine(name string, l law.Line, most float64) error {
+	if !(math.Abs(l.From) <= most && math.Abs(l.To) <= most) || l.From == l.To {
+		return fmt.Errorf("a scale of %s from %g to %g is none", name, l.From, l.To)
 	}
 	return nil
 }

@@ -1,6 +1,10 @@
 package model
 
-import "math"
+import (
+	"math"
+
+	"trueup/profiles/law"
+)
 
 // Engine is a head whose own computer mixes the colour from two parameters, or
 // one: the ideal law of the mode with a learnt correction. The law itself is an
@@ -13,7 +17,7 @@ type Engine struct {
 	law      engineLaw
 	channels []int // of the parameters, one or two
 	dim0     int   // channel of the dimmer, -1 = none
-	dimmer   Curve
+	dimmer   law.Curve
 	n        int       // states of the law
 	steps    []float64 // of the differences that make the Jacobian, for each of them
 }
@@ -61,7 +65,7 @@ func NewEngine(s *Spec) *Engine {
 		m.steps = append(m.steps, sd/stepPart)
 	}
 	if s.Dimmer != nil {
-		m.dim0, m.dimmer = s.Dimmer.Channel, s.Dimmer.Curve
+		m.dim0, m.dimmer = s.Dimmer.Channel, s.Dimmer.Level.Curve
 	}
 	return m
 }

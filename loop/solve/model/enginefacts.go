@@ -26,7 +26,7 @@ func (m *Engine) Detents(lo, hi float64) []float64 { return m.law.detents(lo, hi
 func (m *Engine) Box() (lo, hi [2]float64) {
 	for k, c := range m.channels {
 		s := m.spec.Channels[c]
-		lo[k], hi[k] = float64(s.Lo)/float64(s.Max), float64(s.Hi)/float64(s.Max)
+		lo[k], hi[k] = m.spec.Drive(c, s.Lo), m.spec.Drive(c, s.Hi)
 	}
 	m.law.narrow(&lo, &hi)
 	return lo, hi

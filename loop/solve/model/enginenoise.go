@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"trueup/loop/solve/num"
+	"trueup/profiles/law"
 )
 
 // Elapse lets the offset and the scale walk.
@@ -58,8 +59,8 @@ func (m *Engine) Rest(s *State, forgotten float64) {
 }
 
 // dimShift is the variance of u' and v' that moving a dimmer brings.
-func dimShift(c Curve, from, to float64) float64 {
-	k := dimLean * math.Log(math.Max(c.light(to), leastPart)/math.Max(c.light(from), leastPart))
+func dimShift(c law.Curve, from, to float64) float64 {
+	k := dimLean * math.Log(math.Max(c.Light(to), leastPart)/math.Max(c.Light(from), leastPart))
 	return k * k
 }
 

@@ -164,6 +164,10 @@ const (
 	leastKelvin = 500.0
 	mostKelvin  = 200000.0
 	mostTint    = 0.2 // Duv
+
+	mostXY         = 1.0   // CIE 1931
+	mostDegrees    = 720.0 // either way, as a profile may say
+	mostSaturation = 1.0
 )
 
 // What counts as a change worth a word.

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"trueup/loop/solve/num"
+	"trueup/profiles/law"
 )
 
 // Mixture is a head with one channel per emitter. The light is the sum of
@@ -18,10 +19,10 @@ import (
 type Mixture struct {
 	spec   *Spec
 	n      int // emitters
-	curves []Curve
+	curves []law.Curve
 	droop  []float64 // ln of light lost from cold to warm
 	dim0   int       // channel of the dimmer, -1 = none
-	dimmer Curve
+	dimmer law.Curve
 	tau    float64 // seconds of the warming, nominal
 }
 

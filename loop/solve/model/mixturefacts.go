@@ -3,7 +3,7 @@ package model
 import "math"
 
 // LawName is the name of a response law.
-func (m *Mixture) LawName(law int) string { return m.curves[law].Name() }
+func (m *Mixture) LawName(law int) string { return CurveName(m.curves[law]) }
 
 // Exponent is the learnt ln of the multiplier of the response exponent.
 func (m *Mixture) Exponent(s *State) (ln, sd float64, ok bool) {

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"trueup/colorcalc"
+	"trueup/profiles/law"
 )
 
 // droopOf is the typical ln of light lost from cold to warm: AlInGaP colours
@@ -47,12 +48,12 @@ func (e Emitter) Preference() float64 {
 
 // NewMixture makes the model of a head with one channel per emitter.
 func NewMixture(s *Spec) *Mixture {
-	m := &Mixture{spec: s, n: len(s.Emitters), curves: s.Curve.rivals(), dim0: -1, tau: warmTau}
+	m := &Mixture{spec: s, n: len(s.Emitters), curves: rivals(s.Curve), dim0: -1, tau: warmTau}
 	for _, e := range s.Emitters {
 		m.droop = append(m.droop, droopOf(e))
 	}
 	if s.Dimmer != nil {
-		m.dim0, m.dimmer = s.Dimmer.Channel, s.Dimmer.Curve
+		m.dim0, m.dimmer = s.Dimmer.Channel, s.Dimmer.Level.Curve
 	}
 	return m
 }
@@ -151,7 +152,7 @@ func (m *Mixture) Prior() []Component {
 		return Component{State: State{Law: law, Wide: wide, X: slices.Clone(mean), P: m.priorCov(s, wide, k)}, Weight: w, Scale: scale}
 	}
 	var out []Component
-	if s.Curve.Law == Unknown {
+	if s.Curve.Law == law.Unknown {
 		k := 1 / float64(len(m.curves))
 		for l := range m.curves {
 			out = append(out, one((1-wideWeight)*k, l, false, 0), one(wideWeight*k, l, true, 0))

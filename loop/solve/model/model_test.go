@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"trueup/colorcalc"
+	"trueup/profiles/law"
 )
 
 var (
@@ -22,7 +23,7 @@ var (
 func sevenSpec(n int, max uint32) Spec {
 	e := []Emitter{{Name: "red", UV: red, Flux: 90}, {Name: "green", UV: green, Flux: 160}, {Name: "blue", UV: blue, Flux: 30},
 		{Name: "white", UV: white, Flux: 260, White: true}, {Name: "amber", UV: amber, Flux: 80}, {Name: "lime", UV: lime, Flux: 220}, {Name: "cyan", UV: cyan, Flux: 70}}
-	s := Spec{Name: "test lamp", Kind: Emitters, Curve: Curve{Law: Linear}}
+	s := Spec{Name: "test lamp", Kind: Emitters, Curve: law.Curve{Law: law.Linear}}
 	for i := range n {
 		s.Emitters = append(s.Emitters, e[i%len(e)])
 		s.Channels = append(s.Channels, Channel{Name: s.Emitters[i].Name, Max: max, Hi: max})
@@ -32,29 +33,29 @@ func sevenSpec(n int, max uint32) Spec {
 
 func cctSpecFor(max uint32) Spec {
 	return Spec{Kind: CCT, Channels: []Channel{{Name: "cct", Max: max, Hi: max}, {Name: "tint", Max: max, Hi: max}},
-		CCT: &CCTSpec{Channel: 0, AtZero: 2700, AtMax: 6500, Tint: 1, TintAtZero: -0.015, TintAtMax: 0.015}}
+		CCT: &CCTSpec{Channel: 0, Scale: law.CCT{From: 2700, To: 6500}, Tint: 1, TintScale: law.Tint{Unit: law.TintDuv, From: -0.015, To: 0.015}}}
 }
 
 func xySpecFor(max uint32) Spec {
 	return Spec{Kind: XY, Channels: []Channel{{Name: "x", Max: max, Hi: max}, {Name: "y", Max: max, Hi: max}},
-		XY: &XYSpec{X: 0, Y: 1, AtMax: colorcalc.XY{X: 0.8, Y: 0.8}, Gamut: []colorcalc.UV{red, green, blue}}}
+		XY: &XYSpec{X: 0, Y: 1, XScale: law.Line{To: 0.8}, YScale: law.Line{To: 0.8}, Gamut: []colorcalc.UV{red, green, blue}}}
 }
 
 func hueSpecFor(max uint32) Spec {
-	return Spec{Kind: HueSat, Channels: []Channel{{Name: "hue", Max: max, Hi: max}, {Name: "sat", Max: max, Hi: max}}, HueSat: &HueSatSpec{Hue: 0, Sat: 1}}
+	return Spec{Kind: HueSat, Channels: []Channel{{Name: "hue", Max: max, Hi: max}, {Name: "sat", Max: max, Hi: max}}, HueSat: &HueSatSpec{Hue: 0, Sat: 1, HueScale: law.Hue{Line: law.Line{To: 360 * float64(max) / float64(max+1)}}, SatScale: law.Line{To: 1}}}
 }
 
 // What the filter believes of its slopes agrees with differences, away from any
 // point of symmetry.
 func TestJacobiansAgainstDifferences(t *testing.T) {
 	r := rand.New(rand.NewPCG(3, 4))
-	laws := []Curve{{Law: Linear}, {Law: Square}, {Law: Gamma, Gamma: 2.6}, {Law: SCurve}, {Law: Table, Table: []float64{0, 0.1, 0.25, 0.6, 1}}}
+	laws := []law.Curve{{Law: law.Linear}, {Law: law.Square}, {Law: law.Gamma, Gamma: 2.6}, {Law: law.SCurve}, {Law: law.Table, Table: []float64{0, 0.1, 0.25, 0.6, 1}}}
 	var specs []Spec
 	for n := 3; n <= 7; n++ {
 		s := sevenSpec(n, 65535)
 		s.Curve = laws[n-3]
 		s.Channels = append(s.Channels, Channel{Name: "dimmer", Max: 65535, Hi: 65535})
-		s.Dimmer = &DimmerSpec{Channel: n, Curve: Curve{Law: Square}}
+		s.Dimmer = &DimmerSpec{Channel: n, Level: law.Level{Curve: law.Curve{Law: law.Square}}}
 		specs = append(specs, s)
 	}
 	specs = append(specs, cctSpecFor(65535), xySpecFor(65535), hueSpecFor(65535))
@@ -140,11 +141,11 @@ func TestLocusAgainstColorcalc(t *testing.T) {
 
 // Every law gives back the drive that its light came from.
 func TestCurvesInvert(t *testing.T) {
-	for _, c := range []Curve{{Law: Linear}, {Law: Square}, {Law: Gamma}, {Law: SCurve}, {Law: Table, Table: []float64{0, 0.2, 0.3, 1}}} {
+	for _, c := range []law.Curve{{Law: law.Linear}, {Law: law.Square}, {Law: law.Gamma}, {Law: law.SCurve}, {Law: law.Table, Table: []float64{0, 0.2, 0.3, 1}}} {
 		for d := 0.03; d < 1; d += 0.07 {
 			p, _ := response(c, d, 0.11)
 			if got := invResponse(c, p, 0.11); math.Abs(got-d) > 1e-6 {
-				t.Errorf("%s: drive %g came back as %g", c.Name(), d, got)
+				t.Errorf("%s: drive %g came back as %g", CurveName(c), d, got)
 			}
 		}
 	}

@@ -1,6 +1,11 @@
 package model
 
-import "trueup/colorcalc"
+import (
+	"math"
+
+	"trueup/colorcalc"
+	"trueup/profiles/law"
+)
 
 // Kind says what the channels of a head mean.
 type Kind int
@@ -40,26 +45,6 @@ type Channel struct {
 	Hi   uint32 `json:"hi"`  // highest code that may be sent; limits arrive here
 }
 
-// Law names a response from drive (code/Max, 0..1) to light (0..1).
-type Law int
-
-// The laws. Unknown lets the readings decide among the others.
-const (
-	Unknown Law = iota
-	Linear      // light = drive
-	Square      // light = drive squared
-	Gamma       // light = drive to the power Curve.Gamma (2.2 when zero)
-	SCurve      // light = d^2 (3 - 2d): slow at both ends
-	Table       // Curve.Table, light at equidistant drives from 0 to 1
-)
-
-// Curve is a response law with its figures.
-type Curve struct {
-	Law   Law       `json:"law"`
-	Gamma float64   `json:"gamma,omitempty"`
-	Table []float64 `json:"table,omitempty"` // ascending, 0..1, at least two
-}
-
 // Emitter is what the profile says of one emitter.
 type Emitter struct {
 	Name    string       `json:"name"`
@@ -68,61 +53,50 @@ type Emitter struct {
 	Flux    float64      `json:"flux"`     // luminance at full, any unit common to the head; 0 = not known
 	White   bool         `json:"white"`    // counts as white light for the wish
 	Droop   float64      `json:"droop"`    // nominal loss of light, as ln, from cold to warm at full; 0 = typical for its colour
+	Codes   law.Range    `json:"codes"`    // from dark to full
 }
 
-// CCTSpec is the ideal law of a colour-temperature mode. At both ends of the
-// channel's range (Lo..Hi may be narrower) the nominal value is given; between
-// them the engine is linear in kelvin or in mired.
+// CCTSpec is the ideal law of a colour-temperature mode.
 type CCTSpec struct {
-	Channel    int              `json:"channel"`      // index of the colour temperature channel
-	AtZero     colorcalc.Kelvin `json:"at_zero"`      // at code 0
-	AtMax      colorcalc.Kelvin `json:"at_max"`       // at code Max
-	MiredSteps bool             `json:"mired_steps"`  // linear in mired instead of kelvin
-	Tint       int              `json:"tint"`         // index of the tint channel, -1 = none
-	TintAtZero colorcalc.Duv    `json:"tint_at_zero"` // Duv at tint code 0
-	TintAtMax  colorcalc.Duv    `json:"tint_at_max"`
-	Steps      []CCTStep        `json:"steps,omitempty"` // a scale in steps, ascending codes; replaces AtZero and AtMax
+	Channel   int      `json:"channel"` // index of the colour temperature channel
+	Scale     law.CCT  `json:"scale"`
+	Tint      int      `json:"tint"` // index of the tint channel, -1 = none
+	TintScale law.Tint `json:"tint_scale"`
 }
 
-// CCTStep is a range of codes that all mean one colour temperature.
-type CCTStep struct {
-	Lo     uint32           `json:"lo"`
-	Hi     uint32           `json:"hi"`
-	Kelvin colorcalc.Kelvin `json:"kelvin"`
-}
-
-// XYSpec is the ideal law of a chromaticity mode, linear between its ends.
+// XYSpec is the ideal law of a chromaticity mode.
 type XYSpec struct {
-	X, Y   int            `json:"-"`                // indices of the channels
-	AtZero colorcalc.XY   `json:"at_zero"`          // x and y at code 0
-	AtMax  colorcalc.XY   `json:"at_max"`           // x and y at code Max
-	Gamut  []colorcalc.UV `json:"gamut,omitempty"`  // corners as the manual has them, empty = not known
-	Centre colorcalc.UV   `json:"centre,omitempty"` // where errors are smallest; zero = D65
+	X, Y           int            // indices of the channels
+	XScale, YScale law.Line       // CIE 1931
+	Gamut          []colorcalc.UV `json:"gamut,omitempty"`  // corners as the manual has them, empty = not known
+	Centre         colorcalc.UV   `json:"centre,omitempty"` // where errors are smallest; zero = D65
 }
 
-// HueSatSpec is the ideal law of a hue and saturation mode: hue runs once
-// through red, green, blue from code 0 to Max+1, saturation from White at 0 to
-// full. The primaries' luminances are such that equal parts make White.
+// HueSatSpec is the ideal law of a hue and saturation mode: three primaries
+// mixed by law.Part. Their luminances are such that equal parts make White.
 type HueSatSpec struct {
-	Hue, Sat         int          `json:"-"` // indices of the channels
-	Red, Green, Blue colorcalc.UV `json:"-"` // zero = typical LED primaries
-	White            colorcalc.UV `json:"-"` // zero = D65
+	Hue, Sat         int          // indices of the channels
+	HueScale         law.Hue      // degrees
+	SatScale         law.Line     // 0..1
+	Red, Green, Blue colorcalc.UV // zero = typical LED primaries
+	White            colorcalc.UV // zero = D65
 }
 
 // DimmerSpec is a master dimmer over the head.
 type DimmerSpec struct {
-	Channel int   `json:"channel"`
-	Curve   Curve `json:"curve"`
+	Channel int       `json:"channel"`
+	Level   law.Level `json:"level"`
 }
 
 // Spec is what the profile says of one head. Exactly the fields of its Kind
-// are used. Emitter i is driven by channel i; a dimmer channel comes after.
+// are used. Emitter i is driven by channel i; a dimmer channel comes after. A
+// scale whose range of codes is zero has all codes of its channel.
 type Spec struct {
 	Name     string      `json:"name"`
 	Kind     Kind        `json:"kind"`
 	Channels []Channel   `json:"channels"`
 	Emitters []Emitter   `json:"emitters,omitempty"`
-	Curve    Curve       `json:"curve"` // common law of the emitters
+	Curve    law.Curve   `json:"curve"` // common law of the emitters
 	CCT      *CCTSpec    `json:"cct,omitempty"`
 	XY       *XYSpec     `json:"xy,omitempty"`
 	HueSat   *HueSatSpec `json:"hue_sat,omitempty"`
@@ -130,4 +104,50 @@ type Spec struct {
 	// Start is the look as found, one code per channel; nil = not known. A
 	// dimmer stands there until a level is asked for.
 	Start Drive `json:"start,omitempty"`
+}
+
+// Scale is the codes over which the scale of channel i runs.
+func (s *Spec) Scale(i int) law.Range {
+	var r law.Range
+	switch {
+	case s.Dimmer != nil && i == s.Dimmer.Channel:
+		r = s.Dimmer.Level.Range
+	case s.Kind == Emitters && i < len(s.Emitters):
+		r = s.Emitters[i].Codes
+	case s.Kind == CCT && i == s.CCT.Channel:
+		r = s.CCT.Scale.Range
+	case s.Kind == CCT && i == s.CCT.Tint:
+		r = s.CCT.TintScale.Range
+	case s.Kind == XY && i == s.XY.X:
+		r = s.XY.XScale.Range
+	case s.Kind == XY && i == s.XY.Y:
+		r = s.XY.YScale.Range
+	case s.Kind == HueSat && i == s.HueSat.Hue:
+		r = s.HueSat.HueScale.Range
+	case s.Kind == HueSat && i == s.HueSat.Sat:
+		r = s.HueSat.SatScale.Range
+	}
+	if r == (law.Range{}) {
+		return law.Whole(s.Channels[i].Max)
+	}
+	return r
+}
+
+// Drive gives a code of channel i as a fraction of its scale: the solver's own
+// coordinate. Codes beyond the scale give its ends.
+func (s *Spec) Drive(i int, code uint32) float64 { return s.Scale(i).Fraction(code) }
+
+// Code rounds a drive of channel i to a code that may be sent.
+func (s *Spec) Code(i int, d float64) uint32 { return s.Allowed(i, s.Scale(i).Place(d)) }
+
+// Allowed rounds a place among the codes of channel i to one that may be sent.
+func (s *Spec) Allowed(i int, place float64) uint32 {
+	c, v := s.Channels[i], math.Round(place)
+	if !(v >= float64(c.Lo)) {
+		return c.Lo
+	}
+	if v > float64(c.Hi) {
+		return c.Hi
+	}
+	return uint32(v)
 }

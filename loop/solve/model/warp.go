@@ -6,6 +6,7 @@ import (
 
 	"trueup/colorcalc"
 	"trueup/loop/solve/num"
+	"trueup/profiles/law"
 )
 
 // D65 is the chromaticity of CIE D65 (ISO 11664-2), where engines are usually
@@ -46,9 +47,11 @@ func newXYLaw(s *Spec) *xyLaw {
 }
 
 func (l *xyLaw) narrow(lo, hi *[2]float64) {
-	for k, r := range [2][2]float64{{l.s.AtZero.X, l.s.AtMax.X}, {l.s.AtZero.Y, l.s.AtMax.Y}} {
-		if r[1] > r[0] {
-			lo[k] = num.Clamp((leastXY-r[0])/(r[1]-r[0]), lo[k], hi[k])
+	for k, r := range [2]law.Line{l.s.XScale, l.s.YScale} {
+		if end := num.Clamp(r.FractionOf(leastXY), lo[k], hi[k]); r.To > r.From {
+			lo[k] = end
+		} else {
+			hi[k] = end
 		}
 	}
 }
@@ -82,9 +85,7 @@ func (l *xyLaw) at(_ int, x []float64, a, b float64) (u, v float64) {
 }
 
 func (l *xyLaw) asked(a, b float64) (u, v float64) {
-	cx := l.s.AtZero.X + a*(l.s.AtMax.X-l.s.AtZero.X)
-	cy := l.s.AtZero.Y + b*(l.s.AtMax.Y-l.s.AtZero.Y)
-	cx, cy = math.Max(cx, leastScaleXY), math.Max(cy, leastScaleXY)
+	cx, cy := math.Max(l.s.XScale.ValueOf(a), leastScaleXY), math.Max(l.s.YScale.ValueOf(b), leastScaleXY)
 	if s := cx + cy; s > 1 {
 		cx, cy = cx/s, cy/s
 	}
@@ -92,17 +93,16 @@ func (l *xyLaw) asked(a, b float64) (u, v float64) {
 	return uv.U, uv.V
 }
 
-// hueSatLaw is a hue and saturation mode: three primaries mixed by the hexcone.
+// hueSatLaw is a hue and saturation mode: three primaries mixed by law.Part.
 // States: ln of red and of blue light beside green (2), u'v' of the primaries
 // beside nominal (6), hue offset (turns), ln of the exponent on saturation.
 const hueSatStates = 10
 
 type hueSatLaw struct {
-	s       *HueSatSpec
-	c       colorcalc.UV    // white
-	uv      [3]colorcalc.UV // primaries
-	y       [3]float64      // their light; equal parts make the white
-	hueSpan float64         // turns at code Max
+	s  *HueSatSpec
+	c  colorcalc.UV    // white
+	uv [3]colorcalc.UV // primaries
+	y  [3]float64      // their light; equal parts make the white
 }
 
 // Typical LED primaries, where a profile gives none (CIE 1976).
@@ -122,8 +122,6 @@ func newHueSatLaw(s *Spec) *hueSatLaw {
 	}
 	l.c = or(l.c, D65)
 	l.uv = [3]colorcalc.UV{or(s.HueSat.Red, typicalRed), or(s.HueSat.Green, typicalGreen), or(s.HueSat.Blue, typicalBlue)}
-	m := float64(s.Channels[s.HueSat.Hue].Max)
-	l.hueSpan = m / (m + 1)
 	r, g, b := l.uv[0].XYZ(1), l.uv[1].XYZ(1), l.uv[2].XYZ(1)
 	w := l.c.XYZ(1)
 	a := [9]float64{r.X, g.X, b.X, r.Y, g.Y, b.Y, r.Z, g.Z, b.Z}
@@ -168,15 +166,15 @@ func (l *hueSatLaw) asked(a, b float64) (u, v float64) {
 }
 
 func (l *hueSatLaw) at(variant int, x []float64, a, b float64) (u, v float64) {
-	h := a*l.hueSpan + x[8]
-	sat := math.Pow(math.Max(b, leastFraction), math.Exp(x[9]))
+	h := l.s.HueScale.TurnsOf(a) + x[8]
+	sat := math.Pow(math.Max(l.s.SatScale.ValueOf(b), leastFraction), math.Exp(x[9]))
 	// Light adds in u', v' by weights of X + 15Y + 3Z, which is 9Y/v'. Counting
 	// in Y would blow up for a blue primary without any, as ANSI E1.54 has it.
 	var su, sv, sum float64
 	for k := range 3 {
-		p := 1 - sat*(1-hueShare(h-float64(k)/3))
+		p := law.Part(k, h, sat)
 		if variant == 1 {
-			p = math.Pow(math.Max(p, 0), defaultGamma)
+			p = math.Pow(math.Max(p, 0), law.DefaultGamma)
 		}
 		switch k {
 		case 0:
@@ -188,11 +186,4 @@ func (l *hueSatLaw) at(variant int, x []float64, a, b float64) (u, v float64) {
 		su, sv, sum = su+w*(l.uv[k].U+x[2+2*k]), sv+w*math.Max(l.uv[k].V+x[3+2*k], leastWeight), sum+w
 	}
 	return su / sum, sv / sum
-}
-
-// hueShare is the part of a primary at a hue t turns away from it: the hexcone
-// (Smith, SIGGRAPH 1978): full within 1/6, none beyond 1/3.
-func hueShare(t float64) float64 {
-	t -= math.Round(t)
-	return num.Clamp(2-6*math.Abs(t), 0, 1)
 }

@@ -95,9 +95,9 @@ func (e *Engine) plan(law int, x, now []float64, t colorcalc.UV, tol float64, fr
 	}
 	pl := e.Quantise(err, best, now)
 	if e.absY > 0 && e.m.Dimmer() >= 0 {
-		c := e.s.Channels[e.m.Dimmer()]
-		pl.Codes[e.m.Dimmer()] = codeOf(c, e.m.DimmerDrive(x, e.absY))
-		pl.D[e.m.Dimmer()] = float64(pl.Codes[e.m.Dimmer()]) / float64(c.Max)
+		i := e.m.Dimmer()
+		pl.Codes[i] = e.s.Code(i, e.m.DimmerDrive(x, e.absY))
+		pl.D[i] = e.s.Drive(i, pl.Codes[i])
 	}
 	return pl, top <= reachedWithin*tol
 }
@@ -200,13 +200,13 @@ func Pattern(f func([2]float64) float64, d [2]float64, top float64, lo, hi [2]fl
 // about them by err; the other channels stand as now.
 func (e *Engine) Quantise(err func([2]float64) float64, d [2]float64, now []float64) Plan {
 	out := Plan{Codes: make(model.Drive, len(e.s.Channels)), D: make([]float64, len(e.s.Channels)), Err: math.Inf(1)}
-	for i, c := range e.s.Channels {
-		out.Codes[i] = codeOf(c, now[i])
+	for i := range e.s.Channels {
+		out.Codes[i] = e.s.Code(i, now[i])
 	}
 	ch := e.m.Channels()
 	var c0, best [2]int64
 	for k, c := range ch {
-		c0[k] = int64(codeOf(e.s.Channels[c], d[k]))
+		c0[k] = int64(e.s.Code(c, d[k]))
 	}
 	for i := int64(-1); i <= 1; i++ {
 		for j := int64(-1); j <= 1; j++ {
@@ -215,7 +215,7 @@ func (e *Engine) Quantise(err func([2]float64) float64, d [2]float64, now []floa
 			for k, c := range ch {
 				s := e.s.Channels[c]
 				ok = ok && at[k] >= int64(s.Lo) && at[k] <= int64(s.Hi)
-				q[k] = float64(at[k]) / float64(s.Max)
+				q[k] = e.s.Scale(c).FractionAt(float64(at[k]))
 			}
 			if !ok || len(ch) == 1 && j != 0 {
 				continue
@@ -228,8 +228,8 @@ func (e *Engine) Quantise(err func([2]float64) float64, d [2]float64, now []floa
 	for k, c := range ch {
 		out.Codes[c] = uint32(best[k])
 	}
-	for i, c := range e.s.Channels {
-		out.D[i] = float64(out.Codes[i]) / float64(c.Max)
+	for i := range e.s.Channels {
+		out.D[i] = e.s.Drive(i, out.Codes[i])
 	}
 	return out
 }

@@ -13,9 +13,8 @@ import (
 // allowed codes.
 func (e *mixture) dimTo(now []float64, k float64) []float64 {
 	out := append([]float64(nil), now...)
-	c := e.s.Channels[e.m.Dimmer()]
-	d := e.m.DimmerDrive(e.x, math.Min(k*e.dim, 1))
-	out[e.m.Dimmer()] = float64(codeOf(c, d)) / float64(c.Max)
+	i := e.m.Dimmer()
+	out[i] = e.s.Drive(i, e.s.Code(i, e.m.DimmerDrive(e.x, math.Min(k*e.dim, 1))))
 	return out
 }
 
@@ -141,7 +140,7 @@ func (e *mixture) Near(law int, x, now []float64, t colorcalc.UV, tol float64) (
 // Lit finds emitters out that are dark below lastDrive, and sends none there again.
 func (e *mixture) Lit(d []float64, off func(d []float64) float64, enough float64) []float64 {
 	for i := range e.n {
-		if !(d[i] > 0 && d[i] < lastDrive) || d[i]*float64(e.s.Channels[i].Max) < float64(e.s.Channels[i].Lo)+0.5 {
+		if !(d[i] > 0 && d[i] < lastDrive) || e.s.Scale(i).Place(d[i]) < float64(e.s.Channels[i].Lo)+0.5 {
 			continue
 		}
 		dark := slices.Clone(d)

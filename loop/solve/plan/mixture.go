@@ -70,8 +70,8 @@ func (e *mixture) load(law int, x, now []float64) {
 	for i := range e.n {
 		e.full[i] = e.m.Full(x, i, e.dim)
 		c := e.s.Channels[i]
-		e.plo[i] = e.p(float64(c.Lo) / float64(c.Max))
-		e.phi[i] = e.p(float64(c.Hi) / float64(c.Max))
+		e.plo[i] = e.p(e.s.Drive(i, c.Lo))
+		e.phi[i] = e.p(e.s.Drive(i, c.Hi))
 		e.pm[i] = math.Min(e.p(e.least), e.phi[i])
 	}
 }
@@ -115,7 +115,7 @@ func (e *mixture) rows(t colorcalc.UV, y float64) {
 			}
 			if e.wish == LeastMoved && len(e.s.Start) > i {
 				// first order: reward what already shines
-				lp.c[i] = float64(e.s.Start[i]) / float64(e.s.Channels[i].Max)
+				lp.c[i] = e.s.Drive(i, e.s.Start[i])
 			}
 		}
 	}

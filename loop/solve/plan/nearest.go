@@ -144,14 +144,14 @@ func golden(f func(float64) float64) float64 {
 func (e *mixture) quantise(p, now []float64, t colorcalc.UV) Plan {
 	n := e.n
 	out := Plan{Codes: make(model.Drive, len(e.s.Channels)), D: make([]float64, len(e.s.Channels))}
-	for i, c := range e.s.Channels {
+	for i := range e.s.Channels {
 		out.D[i] = now[i]
-		out.Codes[i] = codeOf(c, now[i])
+		out.Codes[i] = e.s.Code(i, now[i])
 	}
 	var split []int
 	for i := range n {
 		c := e.s.Channels[i]
-		out.Codes[i] = codeOf(c, e.d(p[i]))
+		out.Codes[i] = e.s.Code(i, e.d(p[i]))
 		if c.Max < fineLattice && p[i] > 0 && len(split) < maxSplit {
 			split = append(split, i)
 		}
@@ -159,7 +159,7 @@ func (e *mixture) quantise(p, now []float64, t colorcalc.UV) Plan {
 	q := make([]float64, n)
 	fill := func(d model.Drive) {
 		for i := range n {
-			q[i] = e.p(float64(d[i]) / float64(e.s.Channels[i].Max))
+			q[i] = e.p(e.s.Drive(i, d[i]))
 		}
 	}
 	fill(out.Codes)
@@ -168,8 +168,8 @@ func (e *mixture) quantise(p, now []float64, t colorcalc.UV) Plan {
 	if len(split) > 0 {
 		e.lattice(&out, p, q, split, t)
 	}
-	for i, c := range e.s.Channels {
-		out.D[i] = float64(out.Codes[i]) / float64(c.Max)
+	for i := range e.s.Channels {
+		out.D[i] = e.s.Drive(i, out.Codes[i])
 	}
 	return out
 }
@@ -185,15 +185,14 @@ func (e *mixture) lattice(out *Plan, p, q []float64, split []int, t colorcalc.UV
 			continue
 		}
 		for k, i := range split {
-			c := e.s.Channels[i]
-			d := e.d(math.Min(f*p[i], e.phi[i])) * float64(c.Max)
-			lo := codeOf(c, math.Floor(d)/float64(c.Max))
-			hi := codeOf(c, math.Ceil(d)/float64(c.Max))
-			if float64(lo) < e.least*float64(c.Max) {
+			scale := e.s.Scale(i)
+			place := scale.Place(e.d(math.Min(f*p[i], e.phi[i])))
+			lo, hi := e.s.Allowed(i, math.Floor(place)), e.s.Allowed(i, math.Ceil(place))
+			if float64(lo) < scale.Place(e.least) {
 				lo = hi
 			}
 			code[k] = [2]uint32{lo, hi}
-			light[k] = [2]float64{e.p(float64(lo) / float64(c.Max)), e.p(float64(hi) / float64(c.Max))}
+			light[k] = [2]float64{e.p(e.s.Drive(i, lo)), e.p(e.s.Drive(i, hi))}
 		}
 		for bits := range 1 << len(split) {
 			for k, i := range split {

@@ -1,8 +1,6 @@
 package plan
 
 import (
-	"math"
-
 	"trueup/colorcalc"
 	"trueup/loop/solve/model"
 )
@@ -48,23 +46,11 @@ const (
 func (p Plan) Reaches(tol float64) bool { return !(p.Err > reachedWithin*tol) }
 
 // Round is the drive d on the lattice of allowed codes.
-func Round(ch []model.Channel, d []float64) Plan {
+func Round(s *model.Spec, d []float64) Plan {
 	p := Plan{Codes: make(model.Drive, len(d)), D: make([]float64, len(d))}
-	for i, c := range ch {
-		p.Codes[i] = codeOf(c, d[i])
-		p.D[i] = float64(p.Codes[i]) / float64(c.Max)
+	for i := range s.Channels {
+		p.Codes[i] = s.Code(i, d[i])
+		p.D[i] = s.Drive(i, p.Codes[i])
 	}
 	return p
-}
-
-// codeOf rounds a fraction to an allowed code.
-func codeOf(c model.Channel, d float64) uint32 {
-	v := math.Round(d * float64(c.Max))
-	if !(v >= float64(c.Lo)) {
-		return c.Lo
-	}
-	if v > float64(c.Hi) {
-		return c.Hi
-	}
-	return uint32(v)
 }

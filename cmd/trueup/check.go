@@ -1,19 +1,16 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
 	"io"
-	"net"
-	"path/filepath"
+	"sync"
 	"text/tabwriter"
-	"time"
 
-	"github.com/rs/zerolog"
 	"github.com/spf13/cobra"
 
-	"trueup/dmx/sacn"
 	"trueup/loop/session"
 	"trueup/loop/session/rig"
 	"trueup/safety"
@@ -23,9 +20,12 @@ func newCheckCommand() *cobra.Command {
 	var noFeed bool
 	c := &cobra.Command{
 		Use:   "check RIG",
-		Short: "Check a rig, its profiles, its feed and its way out; nothing is sent",
-		Long: `Reads the rig and all it names, shows the patch sheet, the limits and the settings in force with their origin, listens to every
-feed for a few seconds, and looks at the way out. Everything that is wrong is said in one go. Nothing is sent.`,
+		Short: "Check a rig, its profiles, its feeds, its network and its ways out; no level is sent",
+		Long: `Reads the rig and all it names, shows the patch sheet, the limits and the settings in force with their origin, reads every
+probe of every feed, tries the way to every receiver, and listens for who else sends on its universes, for as long as a run does
+before it moves any light. Everything that is wrong is said in one go, as a run would say it.
+
+No level is sent: the way to a receiver is tried with one empty datagram to its discard port.`,
 		Args: oneRig,
 		RunE: func(c *cobra.Command, args []string) error { return check(c, args[0], !noFeed) },
 	}
@@ -50,6 +50,7 @@ func check(c *cobra.Command, path string, listen bool) error {
 	if r != nil && err == nil {
 		showPatch(w, r)
 		fail(checkPlan(r))
+		fail(session.EachItsProbe(r))
 		fmt.Fprintln(w, "limits in force:")
 		for _, l := range r.Safety.Limits.Describe() {
 			fmt.Fprintf(w, "  %s\n", l)
@@ -62,12 +63,8 @@ func check(c *cobra.Command, path string, listen bool) error {
 	}
 	tw.Flush()
 	if r != nil {
-		for _, err := range checkOutput(r) {
-			fail(err)
-		}
-		if listen {
-			fail(checkFeeds(c.Context(), w, r, set))
-		}
+		set.applyTo(&r.Output)
+		fail(checkOutside(c.Context(), w, r, set, listen))
 	}
 	fmt.Fprintf(w, "\n%s\n", safety.CautionsShort)
 	if len(faults) > 0 {
@@ -109,84 +106,27 @@ func checkPlan(r *rig.Rig) error {
 	return nil
 }
 
-// checkOutput looks at the way out without sending: interfaces, and
-// for an overlay the port that the desk is heard on.
-func checkOutput(r *rig.Rig) []error {
-	var faults []error
-	for _, name := range r.Output.Interfaces {
-		if _, err := net.InterfaceByName(name); err != nil {
-			faults = append(faults, fmt.Errorf("%s: output: this machine has no network interface %q: %s", r.Path, name, interfaceNames()))
-		}
-	}
-	if r.Output.Mode == rig.Overlay {
-		rx, err := sacn.NewReceiver(sacn.ReceiverConfig{Multicast: r.Output.Multicast, Interfaces: r.Output.Interfaces})
-		if err != nil {
-			return append(faults, fmt.Errorf("%s: output: listening to the desk: %w", r.Path, err))
-		}
-		ended, cancel := context.WithCancel(context.Background())
-		cancel()
-		rx.Run(ended)
-	}
-	return faults
-}
-
-func interfaceNames() string {
-	all, err := net.Interfaces()
-	if err != nil || len(all) == 0 {
-		return "it has none at all"
-	}
-	text := "it has"
-	for _, i := range all {
-		text += " " + i.Name
-	}
-	return text
-}
-
-// feedListen is how long a feed is listened to.
-const feedListen = 4 * time.Second
-
-// checkFeeds opens every feed by itself, so that one dead feed does not hide
-// the next, and says what came.
-func checkFeeds(ctx context.Context, w io.Writer, r *rig.Rig, set *settings) error {
+// checkOutside looks at what a run would meet: the ways out, who else sends,
+// and the feeds. All at once, for each takes seconds; said in that order.
+func checkOutside(ctx context.Context, w io.Writer, r *rig.Rig, set *settings, listen bool) error {
 	if ctx == nil {
 		ctx = context.Background()
 	}
-	if len(r.Feeds) == 0 {
-		return fmt.Errorf("%s: the rig has no feed: nothing could be measured; add one under 'feeds:'", r.Path)
+	looks := []func(io.Writer) error{
+		func(w io.Writer) error { return checkWays(ctx, w, r) },
+		func(w io.Writer) error { return checkSources(ctx, w, r) },
 	}
-	base, err := feedBase(set, r.Path, zerolog.Nop(), nil)
-	if err != nil {
-		return err
+	if listen {
+		looks = append(looks, func(w io.Writer) error { return checkFeeds(ctx, w, r, set) })
 	}
-	var faults []error
-	fmt.Fprintln(w, "feeds:")
-	for _, f := range r.Feeds {
-		if f.Kind == "hand" {
-			fmt.Fprintf(w, "  %s: a person reads the meter (trueup byhand)\n", f.Name)
-			continue
-		}
-		one := *r
-		one.Feeds = []rig.Feed{f}
-		m, err := session.OpenMeters(ctx, &one, base)
-		if err != nil {
-			faults = append(faults, err)
-			continue
-		}
-		tctx, cancel := context.WithTimeout(ctx, feedListen)
-		reading, err := m.ReadAfter(tctx, "", time.Time{})
-		cancel()
-		trouble := m.Trouble()
-		m.Close()
-		if err != nil {
-			faults = append(faults, fmt.Errorf("%s:%d:%d: no reading within %s from %s: %s; is the meter on and the address right? 'trueup feed try' shows what it sends", r.Path, f.Pos.Line, f.Pos.Col, feedListen, f.Address, trouble))
-			continue
-		}
-		xy := reading.UV.XY()
-		fmt.Fprintf(w, "  %s (%s %s): live, probe %q reads x %.4f y %.4f", f.Name, f.Kind, filepath.ToSlash(f.Address), reading.Probe, xy.X, xy.Y)
-		if reading.HasY {
-			fmt.Fprintf(w, " %.1f lux", reading.Y)
-		}
-		fmt.Fprintln(w)
+	texts, faults := make([]bytes.Buffer, len(looks)), make([]error, len(looks))
+	var all sync.WaitGroup
+	for i, look := range looks {
+		all.Go(func() { faults[i] = look(&texts[i]) })
+	}
+	all.Wait()
+	for i := range texts {
+		texts[i].WriteTo(w)
 	}
 	return errors.Join(faults...)
 }

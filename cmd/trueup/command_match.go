@@ -191,6 +191,9 @@ func newJob(r *rig.Rig, work session.Work, set *settings, log zerolog.Logger) (s
 	if j.Compiled, err = session.Compile(r); err != nil {
 		return j, err
 	}
+	if err := session.EachItsProbe(r); err != nil {
+		return j, err
+	}
 	dir, err := configDir()
 	if err != nil {
 		return j, err
@@ -198,9 +201,7 @@ func newJob(r *rig.Rig, work session.Work, set *settings, log zerolog.Logger) (s
 	if j.CID, err = installationCID(dir); err != nil {
 		return j, fmt.Errorf("identity of this installation: %w", err)
 	}
-	if set.Interface != "" && len(r.Output.Interfaces) == 0 {
-		r.Output.Interfaces = []string{set.Interface}
-	}
+	set.applyTo(&r.Output)
 	j.Feeds, err = feedBase(set, r.Path, log, nil)
 	return j, err
 }

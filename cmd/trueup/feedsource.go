@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"trueup/loop/feed"
+	"trueup/loop/session"
 	"trueup/loop/session/rig"
 	"trueup/profiles/userfile"
 	"trueup/profiles/yamlfile"
@@ -91,13 +92,9 @@ func (o *sourceOptions) load(c *cobra.Command, file string) (*feedSource, error)
 			return nil, shownErrors(c.ErrOrStderr(), err)
 		}
 		for _, f := range r.Feeds {
-			k := base
-			k.Name, k.Kind, k.Address, k.Probes = f.Name, f.Kind, f.Address, f.Probes
-			k.Latency, k.Integration, k.StaleAfter = f.Latency, f.Integration, f.StaleAfter
-			if f.Instrument != "" {
-				if k.Instrument, err = feed.LoadInstrument(f.Instrument); err != nil {
-					return nil, shownErrors(c.ErrOrStderr(), err)
-				}
+			k, err := session.FeedConfig(f, base)
+			if err != nil {
+				return nil, shownErrors(c.ErrOrStderr(), err)
 			}
 			s.configs = append(s.configs, k)
 		}

@@ -55,6 +55,15 @@ func multicastInterfaces() ([]string, error) {
 	return loop, nil
 }
 
+// SendInterfaces are those that a sender's multicast leaves by: the ones that are
+// named, if this machine has them all, or else the only one there is.
+func SendInterfaces(named []string) ([]string, error) {
+	if len(named) == 0 {
+		return oneInterface()
+	}
+	return namedInterfaces(named)
+}
+
 // oneInterface is the choice a sender may make by itself: none.
 func oneInterface() ([]string, error) {
 	names, err := multicastInterfaces()

@@ -36,15 +36,10 @@ func NewSender(cfg SenderConfig) (*Sender, error) {
 	if err := cfg.check(); err != nil {
 		return nil, fmt.Errorf("sACN output: %w", err)
 	}
-	names := cfg.Interfaces
-	var err error
+	var names []string
 	if cfg.Multicast {
-		if len(names) == 0 {
-			names, err = oneInterface()
-		} else {
-			names, err = namedInterfaces(names)
-		}
-		if err != nil {
+		var err error
+		if names, err = SendInterfaces(cfg.Interfaces); err != nil {
 			return nil, fmt.Errorf("sACN output: %w", err)
 		}
 	}

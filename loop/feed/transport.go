@@ -68,6 +68,9 @@ func (f *Feed) supervise(ctx context.Context, t transport) {
 
 // newTransport makes the transport that a config asks for.
 func newTransport(c Config) (transport, error) {
+	if err := c.checkAsked(); err != nil {
+		return nil, err
+	}
 	switch c.Kind {
 	case "tcp":
 		return newTCP(c)

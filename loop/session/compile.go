@@ -206,17 +206,11 @@ func (b *builder) dark() []core.AxisCode {
 
 // feedOf names the feed that reads a probe; "" where the rig does not say.
 func feedOf(r *rig.Rig, probe string) string {
-	if len(r.Feeds) == 1 {
-		return r.Feeds[0].Name
+	i, err := FeedOf(r.Feeds, probe)
+	if err != nil {
+		return ""
 	}
-	for _, f := range r.Feeds {
-		for _, name := range f.Probes {
-			if name == probe {
-				return f.Name
-			}
-		}
-	}
-	return ""
+	return r.Feeds[i].Name
 }
 
 // decode reads the head's codes out of a universe's slots.

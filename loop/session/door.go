@@ -144,7 +144,7 @@ func (j *Job) listenToDesk(ctx context.Context) (*sacn.Base, func(), uint8, erro
 	j.say("listening to the desk for three seconds ...")
 	priority, err := base.Survey(ctx, j.universes())
 	if err == nil {
-		err = deskOnAll(base, j.universes())
+		err = DeskOnAll(base, j.universes())
 	}
 	if err != nil {
 		stop()
@@ -153,9 +153,9 @@ func (j *Job) listenToDesk(ctx context.Context) (*sacn.Base, func(), uint8, erro
 	return base, stop, priority, nil
 }
 
-// deskOnAll refuses to overlay a universe on which no desk is heard: there
+// DeskOnAll refuses to overlay a universe on which no desk is heard: there
 // would be nothing to lay over, and nothing to give back to.
-func deskOnAll(base *sacn.Base, universes []dmx.Universe) error {
+func DeskOnAll(base *sacn.Base, universes []dmx.Universe) error {
 	var silent []string
 	for _, u := range universes {
 		var dst [dmx.SlotsPerUniverse]byte

@@ -237,7 +237,7 @@ func (d discard) Append(entries ...Entry) error {
 // awaitMeters waits until every feed has brought something, before any light
 // moves.
 func (r *Run) awaitMeters(ctx context.Context) error {
-	ctx, cancel := context.WithTimeout(ctx, meterTimeout)
+	ctx, cancel := context.WithTimeout(ctx, MeterTimeout)
 	defer cancel()
 	seen := map[string]bool{}
 	for _, u := range r.job.Compiled.Units {
@@ -250,14 +250,14 @@ func (r *Run) awaitMeters(ctx context.Context) error {
 			if ctx.Err() == nil {
 				return err
 			}
-			return fmt.Errorf("no reading of probe %q within %s: %s; no light was moved", probe, meterTimeout, r.meters.Trouble())
+			return fmt.Errorf("no reading of probe %q within %s: %s; no light was moved", probe, MeterTimeout, r.meters.Trouble())
 		}
 	}
 	return nil
 }
 
-// meterTimeout is how long a feed has to bring its first reading.
-const meterTimeout = 8 * time.Second
+// MeterTimeout is how long a feed has to bring its first reading.
+const MeterTimeout = 8 * time.Second
 
 // CorrectionWords says how each probe's readings are corrected.
 func CorrectionWords(cs map[string]feed.Correction) []string {

@@ -11,7 +11,8 @@ import (
 )
 
 // The checker is only worth something if it sees a governor that fails: here
-// one promise after the other is broken on purpose.
+// one promise after the other is broken on purpose. It is a table, and as long as there
+// are promises.
 func TestTheCheckerCatchesEveryKindOfBrokenGovernor(t *testing.T) {
 	full := []uint32{65535, 65535, 65535, 65535, 65535}
 	fade := func(b *bench) {

@@ -50,7 +50,7 @@ type universe struct {
 	frame [512]byte
 	desk  [512]byte
 	sent  [512]byte // the frame before
-	clock stepper
+	clock boundedClock
 	state sacn.BaseState // of the desk, as last seen
 }
 
@@ -68,8 +68,7 @@ func NewGovernor(cfg Config) (*Governor, error) {
 	if cfg.Desk != nil && cfg.Limits.Strobe.Allowed {
 		errs = append(errs, errors.New("a strobe function can be allowed in own mode only: in an overlay the shutters are the desk's"))
 	}
-	taken := map[dmx.Address]*SlotRule{}
-	owner := map[dmx.Address]string{}
+	claims := claims{}
 	for _, l := range cfg.Locked {
 		if !l.Universe.Valid() || !l.First.Valid() || !l.Last.Valid() || l.First > l.Last {
 			errs = append(errs, fmt.Errorf("locked slots %d/%d..%d are no range", l.Universe, l.First, l.Last))
@@ -82,21 +81,7 @@ func NewGovernor(cfg Config) (*Governor, error) {
 			errs = append(errs, fmt.Errorf("head %q: %w", spec.Name, err))
 			continue
 		}
-		for j := range spec.Slots {
-			r := &spec.Slots[j]
-			for _, s := range r.Slots {
-				at := dmx.Address{Universe: spec.Universe, Slot: s}
-				for _, l := range cfg.Locked {
-					if at.Universe == l.Universe && s >= l.First && s <= l.Last {
-						errs = append(errs, fmt.Errorf("head %q, %q: slot %v is locked (house or work light): take the fixture out of the rig", spec.Name, r.Name, at))
-					}
-				}
-				if o := taken[at]; o != nil && !(o.Kind == r.Kind && !o.movable(true) && o.Safe == r.Safe && len(o.Slots) == len(r.Slots)) {
-					errs = append(errs, fmt.Errorf("heads %q and %q both have slot %v", owner[at], spec.Name, at))
-				}
-				taken[at], owner[at] = r, spec.Name
-			}
-		}
+		errs = append(errs, claims.take(&spec, cfg.Locked)...)
 		u := g.unis[spec.Universe]
 		if u == nil {
 			u = &universe{id: spec.Universe, own: cfg.Desk == nil}
@@ -114,6 +99,36 @@ func NewGovernor(cfg Config) (*Governor, error) {
 		return g, g.seedOwn(cfg)
 	}
 	return g, nil
+}
+
+// claim says whose a slot is.
+type claim struct {
+	rule *SlotRule
+	head string
+}
+
+// claims are all slots that some head has.
+type claims map[dmx.Address]claim
+
+// take claims a head's slots. What is locked can not be claimed; what another head
+// has only where both hold it at one value.
+func (c claims) take(h *Head, locked []SlotRange) (errs []error) {
+	for j := range h.Slots {
+		r := &h.Slots[j]
+		for _, s := range r.Slots {
+			at := dmx.Address{Universe: h.Universe, Slot: s}
+			for _, l := range locked {
+				if at.Universe == l.Universe && s >= l.First && s <= l.Last {
+					errs = append(errs, fmt.Errorf("head %q, %q: slot %v is locked (house or work light): take the fixture out of the rig", h.Name, r.Name, at))
+				}
+			}
+			if o := c[at]; o.rule != nil && !(o.rule.Kind == r.Kind && !o.rule.movable(true) && o.rule.Safe == r.Safe && len(o.rule.Slots) == len(r.Slots)) {
+				errs = append(errs, fmt.Errorf("heads %q and %q both have slot %v", o.head, h.Name, at))
+			}
+			c[at] = claim{r, h.Name}
+		}
+	}
+	return errs
 }
 
 // seedOwn stands every head on the start look.
@@ -141,31 +156,33 @@ func (g *Governor) seedOwn(cfg Config) error {
 			rest = &zero
 		}
 		for _, h := range u.heads {
-			h.stand(start)
-			for i := range h.pins {
-				p := &h.pins[i]
-				p.code = p.rule.Safe
-			}
-			h.taken = true
-			h.rest = make([]uint32, len(h.axes))
-			g.shut(h)
-			for i := range h.axes {
-				if h.rest[i] = get(rest, h.axes[i].rule.Slots); h.axes[i].rule.Kind == StrobeSlot {
-					h.rest[i] = h.axes[i].rule.Safe
-				}
-			}
-			h.limit(h.rest, h.rest)
+			g.seed(h, start, rest)
 			if g.limits.PeopleAloft && h.lightOf(h.rest) < g.limits.KeepLight*h.base {
 				errs = append(errs, fmt.Errorf("head %q: people are aloft and the look to end on is darker than %.3g of its light at the start", h.spec.Name, g.limits.KeepLight))
 			}
-			for i := range h.axes {
-				h.wish[i] = h.axes[i].code
-			}
-			// A start above the caps is brought down, not cut down.
-			h.capped = h.limit(h.wish, h.goal)
-			h.fresh = h.capped
 			h.write(&u.frame)
 		}
 	}
 	return errors.Join(errs...)
+}
+
+// seed stands a head on the start look and notes what it has to end on.
+func (g *Governor) seed(h *head, start, rest *[512]byte) {
+	h.stand(start)
+	for i := range h.pins {
+		h.pins[i].code = h.pins[i].rule.Safe
+	}
+	h.taken = true
+	h.rest = make([]uint32, len(h.axes))
+	g.shut(h)
+	for i := range h.axes {
+		if h.rest[i] = get(rest, h.axes[i].rule.Slots); h.axes[i].rule.Kind == StrobeSlot {
+			h.rest[i] = h.axes[i].rule.Safe
+		}
+		h.wish[i] = h.axes[i].code
+	}
+	h.limit(h.rest, h.rest)
+	// A start above the caps is brought down, not cut down.
+	h.capped = h.limit(h.wish, h.goal)
+	h.fresh = h.capped
 }

@@ -439,7 +439,7 @@ func TestADeskThatDiesIsWaitedFor(t *testing.T) {
 
 // Every way out is down for a while in the middle of a ramp: nothing moves, and
 // afterwards it goes on from where the last packet left it; for longer than
-// receivers wait, the run is handed back.
+// receivers wait, the run is handed back. One story in all its variants, told once.
 func TestANetworkThatIsGoneStopsTheRamp(t *testing.T) {
 	both(t, func(t *testing.T, overlay bool) {
 		for _, gone := range []time.Duration{500 * time.Millisecond, 2 * time.Second, 4 * time.Second, time.Minute} {
@@ -488,7 +488,7 @@ func TestANetworkThatIsGoneStopsTheRamp(t *testing.T) {
 
 // The laptop sleeps for an hour, or its clock is set, in the middle of a ramp or
 // of the hand-over: light never jumps, and a run that receivers have given up is
-// handed back.
+// handed back. One story in all its variants, told once.
 func TestAClockThatJumpsMovesNoLight(t *testing.T) {
 	for name, jump := range map[string]time.Duration{"an hour ahead": time.Hour, "an hour back": -time.Hour, "three seconds ahead": 3 * time.Second, "two seconds ahead": 2 * time.Second} {
 		for _, overlay := range []bool{false, true} {

@@ -33,42 +33,11 @@ func (g *Governor) Levels(now time.Time, u dmx.Universe, dst *[512]byte) (slots 
 	if n == nil {
 		return 0
 	}
-	var dt, real time.Duration
-	if !g.cut {
-		dt, real = n.clock.step(now, MaxStep)
-	}
-	all, passed := g.clock.step(now, MaxStep)
-	g.time += all
-	if g.stage == Running {
-		g.quiet += min(max(passed, 0), time.Second)
-		if real > LostAfter {
-			g.release(fmt.Sprintf("no frame was made for %v: the machine slept or stood still", real.Round(100*time.Millisecond)))
-		} else if g.quiet >= g.limits.Watchdog {
-			g.release(fmt.Sprintf("the watchdog expired: the run finished no step for %v", g.limits.Watchdog))
-		}
-	}
-	if g.stage == Releasing || g.stage == Waiting {
-		g.ending += all
-	}
+	dt, real := g.pass(n, now)
 	if !n.own {
-		var state sacn.BaseState
-		slots, state = g.desk.Look(u, &n.desk)
-		slots = min(max(slots, 0), dmx.SlotsPerUniverse)
-		n.state = state
-		if state == sacn.BaseNone {
-			for _, h := range n.heads {
-				h.taken = false
-			}
-			if g.stage != Running {
-				g.finish()
-			}
+		heard := false
+		if slots, heard = g.hear(n, real); !heard {
 			return 0
-		}
-		clear(n.desk[slots:])
-		if real > LostAfter {
-			for _, h := range n.heads {
-				h.taken = false // the lamps have long gone back to the desk
-			}
 		}
 	}
 	if g.cut && (g.stage == Releasing || g.stage == Waiting) {
@@ -101,6 +70,49 @@ func (g *Governor) Levels(now time.Time, u dmx.Universe, dst *[512]byte) (slots 
 	return slots
 }
 
+// pass lets time pass for a universe: dt is how long its heads may move for, real
+// what has truly passed for it. It ends a run that stood still.
+func (g *Governor) pass(n *universe, now time.Time) (dt, real time.Duration) {
+	if !g.cut {
+		dt, real = n.clock.step(now, MaxStep)
+	}
+	all, passed := g.clock.step(now, MaxStep)
+	g.time += all
+	if g.stage == Running {
+		g.quiet += min(max(passed, 0), time.Second)
+		if real > LostAfter {
+			g.release(fmt.Sprintf("no frame was made for %v: the machine slept or stood still", real.Round(100*time.Millisecond)))
+		} else if g.quiet >= g.limits.Watchdog {
+			g.release(fmt.Sprintf("the watchdog expired: the run finished no step for %v", g.limits.Watchdog))
+		}
+	}
+	if g.stage == Releasing || g.stage == Waiting {
+		g.ending += all
+	}
+	return dt, real
+}
+
+// hear takes the desk's look of a universe and returns how many slots it has; false
+// where there is no desk, and then nothing is laid over.
+func (g *Governor) hear(n *universe, real time.Duration) (slots int, ok bool) {
+	slots, n.state = g.desk.Look(n.id, &n.desk)
+	slots = min(max(slots, 0), dmx.SlotsPerUniverse)
+	gone := n.state == sacn.BaseNone
+	if gone || real > LostAfter { // the lamps have long gone back to the desk
+		for _, h := range n.heads {
+			h.taken = false
+		}
+	}
+	if gone {
+		if g.stage != Running {
+			g.finish()
+		}
+		return 0, false
+	}
+	clear(n.desk[slots:])
+	return slots, true
+}
+
 // written puts a head into a frame; one with a fault stays as it was sent last.
 func (g *Governor) written(h *head, n *universe, frame *[512]byte) {
 	defer func() {
@@ -119,7 +131,7 @@ func (g *Governor) written(h *head, n *universe, frame *[512]byte) {
 // broke takes a head with a fault out of the run, and ends it.
 func (g *Governor) broke(h *head, p any) {
 	h.moving, h.fresh, h.broken = false, false, true
-	g.pass(h)
+	g.unwait(h)
 	h.held = fmt.Sprintf("a fault in the governor: %v", p)
 	g.release(h.held)
 	g.notify()
@@ -145,7 +157,7 @@ func (g *Governor) tend(h *head, n *universe, now time.Time, dt time.Duration) {
 		g.take(h, n)
 	}
 	if !h.taken {
-		g.pass(h)
+		g.unwait(h)
 		return
 	}
 	if h.fresh && !h.paced(g) {
@@ -155,7 +167,7 @@ func (g *Governor) tend(h *head, n *universe, now time.Time, dt time.Duration) {
 	if h.moving {
 		g.advance(h, n, now, dt)
 	} else {
-		g.pass(h)
+		g.unwait(h)
 	}
 	if g.stage == Running {
 		g.rest(h, dt)
@@ -346,7 +358,7 @@ func (g *Governor) advance(h *head, n *universe, now time.Time, dt time.Duration
 		}
 		return
 	}
-	g.pass(h)
+	g.unwait(h)
 	h.s, h.seen = s, seen
 	for i := range h.axes {
 		a := &h.axes[i]
@@ -367,8 +379,8 @@ func (g *Governor) advance(h *head, n *universe, now time.Time, dt time.Duration
 	}
 }
 
-// pass gives up the place of the head that waits longest for its next swing.
-func (g *Governor) pass(h *head) {
+// unwait gives up the place of the head that waits longest for its next swing.
+func (g *Governor) unwait(h *head) {
 	if g.waiting == h {
 		g.waiting = nil
 	}

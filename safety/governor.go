@@ -23,7 +23,7 @@ type Governor struct {
 	guard   guards
 	waiting *head // for the guard, the longest
 
-	clock stepper       // of all universes together
+	clock boundedClock  // of all universes together
 	time  time.Duration // never ahead of real time
 	quiet time.Duration // since the run finished a step
 

@@ -94,6 +94,7 @@ func TestACapKeepsTheColourAndSaysSo(t *testing.T) {
 	b.clean()
 }
 
+// Its own count is written out here once more, on purpose next to what it counts.
 func TestTwentyLampsOutOfStepAreHeldToThreeFlashesASecond(t *testing.T) {
 	y := &layout{}
 	cfg := one()

@@ -61,7 +61,8 @@ type tester interface {
 	Failed() bool
 }
 
-// torment runs one random rig through one random story.
+// torment runs one random rig through one random story. It is long because a story
+// is: its draws have to come in one order, or the seeds kept above tell another one.
 func torment(t tester, seed uint64, frames int) (wishes int) {
 	r := rand.New(rand.NewPCG(seed, 1))
 	cfg := randomConfig(r)

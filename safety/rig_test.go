@@ -227,7 +227,8 @@ func plain(l *layout, name string) safety.Head {
 	return safety.Head{Name: name, Universe: 1, Cap: 1, Slots: []safety.SlotRule{l.dimmer(1, linear)}}
 }
 
-// randomConfig draws a rig: anything that NewGovernor takes.
+// randomConfig draws a rig: anything that NewGovernor takes. It is long because the
+// order of its draws is what a seed means.
 func randomConfig(r *rand.Rand) safety.Config {
 	l := safety.DefaultLimits()
 	logs := func(lo, hi float64) float64 { return lo * math.Pow(hi/lo, r.Float64()) }

@@ -19,6 +19,7 @@ import (
 
 	"trueup/colorcalc"
 	"trueup/loop/session"
+	"trueup/loop/session/core"
 	"trueup/loop/session/rig"
 	"trueup/loop/stage"
 	"trueup/safety"
@@ -213,10 +214,18 @@ func (p *processRun) summary() *session.Summary {
 		p.t.Fatal(err)
 	}
 	defer f.Close()
-	s, err := session.ReadSummary(f)
+	entries, torn, err := session.ReadJournal(f)
 	if err != nil {
 		p.t.Fatal(err)
 	}
+	if _, err := core.Replay(entries); err != nil {
+		p.t.Errorf("the run can not be played again: %v", err)
+	}
+	s, err := session.Summarise(entries)
+	if err != nil {
+		p.t.Fatal(err)
+	}
+	s.Torn = torn
 	return s
 }
 

@@ -31,19 +31,23 @@ func (d *openedDoor) close() {
 	})
 }
 
-// end hands the lamps back and waits for it. A person who does not want to wait
-// leaves them as they are: closing leave does so at any time, the end of ctx does where
-// the run has come to its end by itself and the hand-over waits for a desk.
-func (d *openedDoor) end(ctx context.Context, workErr error, leave <-chan struct{}, say func(string, ...any)) {
+// release begins to hand the lamps back.
+func (d *openedDoor) release(workErr error) {
 	reason := "the run is over"
 	if workErr != nil {
 		reason = workErr.Error()
 	}
+	d.Release(reason)
+}
+
+// end waits until the lamps are handed back. A person who does not want to wait
+// leaves them as they are: closing leave does so at any time, the end of ctx does where
+// the run has come to its end by itself and the hand-over waits for a desk.
+func (d *openedDoor) end(ctx context.Context, leave <-chan struct{}, say func(string, ...any)) {
 	first := ctx.Done()
 	if ctx.Err() != nil {
 		first = nil
 	}
-	d.Release(reason)
 	look := time.NewTicker(waitsEvery)
 	defer look.Stop()
 	said := ""
@@ -65,7 +69,7 @@ func (d *openedDoor) end(ctx context.Context, workErr error, leave <-chan struct
 			}
 		case <-leave:
 		}
-		d.Hold("left at once by a person")
+		d.Hold(leftAtOnce)
 		d.close()
 		return
 	}

@@ -147,8 +147,15 @@ func (r *Run) tell(ctx context.Context, k core.EventKind) {
 }
 
 // Leave does not wait for a hand-over: lamps stay as they are, at once.
-// It is called once at the most.
-func (r *Run) Leave() { close(r.leave) }
+// It is called once at the most, from any goroutine.
+func (r *Run) Leave() {
+	if r.door != nil {
+		r.door.Hold(leftAtOnce)
+	}
+	close(r.leave)
+}
+
+const leftAtOnce = "left at once by a person"
 
 // Work does the job until its end, or until ctx ends: then the lamps are handed
 // back gently. Whatever happens the door is closed and what was measured is written
@@ -171,8 +178,9 @@ func (r *Run) Work(ctx context.Context) (*Result, error) {
 		defer r.door.close()
 		sh.wire = r.door
 		workErr = r.door.Guard(func() error { return sh.run(ctx) })
-		r.writeUp(res) // before the hand-back, which may wait for a desk
-		r.door.end(ctx, workErr, r.leave, r.job.say)
+		r.door.release(workErr)
+		r.writeUp(res) // while the lamps are handed back, which may wait for a desk
+		r.door.end(ctx, r.leave, r.job.say)
 		doorErr = r.door.Err()
 	}
 	var closeErr error

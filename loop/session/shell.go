@@ -49,6 +49,7 @@ type shell struct {
 	next    []core.Event // to be handled before anything else
 	waits   map[int]context.CancelFunc
 	reading context.CancelFunc
+	stopped bool // the end of the context was told
 }
 
 // aliveEvery is how often time passes for the core, and the watchdog is fed, when
@@ -76,7 +77,6 @@ func (s *shell) run(ctx context.Context) error {
 	defer cancel()
 	tick := time.NewTicker(aliveEvery)
 	defer tick.Stop()
-	stopped := ctx.Done()
 	e := core.Event{Kind: core.Begin}
 	for {
 		e.At = time.Since(s.start)
@@ -89,26 +89,44 @@ func (s *shell) run(ctx context.Context) error {
 		}
 		s.perform(work, &do)
 		s.wire.Alive()
-		var wake <-chan time.Time
-		if do.Wake > 0 {
-			wake = time.After(do.Wake - time.Since(s.start))
-		}
-		if len(s.next) > 0 {
-			e, s.next = s.next[0], s.next[1:]
-			continue
-		}
+		e = s.await(ctx, tick.C, do.Wake)
+	}
+}
+
+// await returns the next thing that happens. The end of ctx comes once, and goes
+// before what it brings about: the door hears of it too, and calls off what was wished.
+func (s *shell) await(ctx context.Context, tick <-chan time.Time, wake time.Duration) (e core.Event) {
+	var ended <-chan struct{}
+	if !s.stopped {
+		ended = ctx.Done()
+	}
+	var alarm <-chan time.Time
+	if wake > 0 {
+		alarm = time.After(wake - time.Since(s.start))
+	}
+	if len(s.next) > 0 {
+		e, s.next = s.next[0], s.next[1:]
+	} else {
 		select {
 		case e = <-s.events:
 		case e = <-s.control:
-		case <-tick.C:
-			e = core.Event{Kind: core.Tick}
-		case <-wake:
-			e = core.Event{Kind: core.Tick}
-		case <-stopped:
-			stopped = nil
-			e = core.Event{Kind: core.Stop, Why: why(ctx)}
+		case <-tick:
+			e.Kind = core.Tick
+		case <-alarm:
+			e.Kind = core.Tick
+		case <-ended:
 		}
 	}
+	if s.stopped || ctx.Err() == nil {
+		return e
+	}
+	s.stopped = true
+	stop := core.Event{Kind: core.Stop, Why: why(ctx)}
+	if e.Kind != core.Read {
+		return stop
+	}
+	s.next = append([]core.Event{stop}, s.next...) // what was measured is kept
+	return e
 }
 
 // why is the reason of a context's end in words.

@@ -16,7 +16,7 @@ type Config struct {
 	Plan  Plan   `json:"plan"`
 	Units []Unit `json:"units"`
 	// Batches is what the units of each type are known to share, by Unit.Type; it
-	// is added to as units land. Nil: every unit starts from its profile alone.
+	// is added to as units land.
 	Batches map[string]*solve.Batch `json:"batches,omitempty"`
 	// DeadTimes are known from earlier runs, by Unit.SettleKey.
 	DeadTimes map[string]time.Duration `json:"dead_times_ns,omitempty"`

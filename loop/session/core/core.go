@@ -3,6 +3,7 @@ package core
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"time"
 
 	"trueup/loop"
@@ -58,8 +59,9 @@ func New(cfg Config) (*Core, error) {
 		return nil, fmt.Errorf("run: %w", err)
 	}
 	c := &Core{cfg: cfg, background: map[string]background{}, deadTimes: map[string]time.Duration{}}
-	for k, v := range cfg.DeadTimes {
-		c.deadTimes[k] = v
+	maps.Copy(c.deadTimes, cfg.DeadTimes)
+	if c.cfg.Batches == nil {
+		c.cfg.Batches = map[string]*solve.Batch{}
 	}
 	for i := range c.cfg.Units {
 		c.units = append(c.units, &unit{Unit: &c.cfg.Units[i], settle: c.cfg.Units[i].Settle})

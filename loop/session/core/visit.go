@@ -173,7 +173,7 @@ func (m *matching) step(c *Core, u *unit, match *solve.Match, in input) want {
 
 func (c *Core) newMatch(u *unit) (*solve.Match, error) {
 	prior := u.prior
-	if prior == nil && c.cfg.Batches != nil && u.Type != "" {
+	if prior == nil && u.Type != "" {
 		var err error
 		if prior, err = c.batchPrior(u); err != nil {
 			return nil, err

@@ -35,7 +35,8 @@ type fakeStage struct {
 	reads   int
 	dieAt   int // reading after which the meter is gone; 0: never
 	onRead  func(n int)
-	badHead int // head whose light never comes; -1: none
+	badHead int     // head whose light never comes; -1: none
+	dim     float64 // what comes through to the meter; 0 is all
 }
 
 func (f *fakeStage) Wish(head int, codes []uint32) error {
@@ -96,6 +97,9 @@ func (f *fakeStage) ReadAfter(ctx context.Context, probe string, settled time.Ti
 		for h := range f.lamps {
 			light = light.Add(f.light(h))
 		}
+	}
+	if f.dim > 0 {
+		light = light.Scale(f.dim)
 	}
 	uv := light.UV()
 	uv.U += f.sigma * f.rng.NormFloat64()

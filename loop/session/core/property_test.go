@@ -12,6 +12,7 @@ import (
 
 	"trueup/colorcalc"
 	"trueup/loop/solve"
+	"trueup/profiles/law"
 )
 
 // plant is a small rig as the world outside the core has it: what stands on each
@@ -33,7 +34,7 @@ func testUnits(n int) []Unit {
 	units := []Unit{{Info: FixtureInfo{Name: "window", Fixed: true, Probe: "ref"}, Head: -1}}
 	for i := range n {
 		s := solve.Spec{Name: fmt.Sprint("wash ", i), Kind: solve.Emitters}
-		s.Curve.Law = solve.Linear
+		s.Curve.Law = law.Linear
 		for k, uv := range []colorcalc.UV{{U: 0.50, V: 0.52}, {U: 0.08, V: 0.57}, {U: 0.17, V: 0.13}} {
 			s.Channels = append(s.Channels, solve.Channel{Name: fmt.Sprint(k), Max: 65535, Hi: 65535})
 			s.Emitters = append(s.Emitters, solve.Emitter{Name: fmt.Sprint(k), UV: uv, Flux: []float64{120, 260, 40}[k]})

@@ -98,6 +98,12 @@ func (r *reader) colour(at string, e *Emitter, f *fileEmitter) {
 		e.SigmaUV = *f.Uncertainty
 	}
 	e.White = e.White || !known && whitish(e.UV)
+	r.someColour(at, e, f)
+}
+
+// someColour wants something that says the colour of an emitter.
+func (r *reader) someColour(at string, e *Emitter, f *fileEmitter) {
+	d := r.doc
 	if e.UV == (colorcalc.UV{}) && !d.Failed(at) && f.Name != "" && f.Spectrum == "" {
 		bad := d.Errorf(at+".name", "%q is no colour word, and nothing else says the colour of this emitter", f.Name)
 		if near := nearestColour(f.Name); near != "" {

@@ -228,7 +228,6 @@ func (b *bench) export(w io.Writer) error {
 // lines draws the display.
 func (b *bench) lines(feeds []feed.Status, now time.Time) []string {
 	var out []string
-	add := func(format string, args ...any) { out = append(out, fmt.Sprintf(format, args...)) }
 	for _, s := range feeds {
 		words := fmt.Sprintf("%s: %v, %s", s.Name, s.State, readingsOf(int(s.Accepted)))
 		if s.Why != "" {
@@ -245,56 +244,67 @@ func (b *bench) lines(feeds []feed.Status, now time.Time) []string {
 	}
 	ref := b.held(b.ref)
 	for _, p := range b.probes {
-		name := p.name
-		if name == "" {
-			name = "light"
-		}
-		add("")
-		if len(p.recent) == 0 {
-			add("%-12s too dark for a colour", name)
-			continue
-		}
-		r := p.last
-		if r.Flags.Has(feed.Underrange) {
-			add("%-12s too dark for a colour; before that:", name)
-			r = p.recent[len(p.recent)-1]
-		}
-		out = append(out, quantities(name, r)...)
-		if m, spread := mean(p.recent); len(p.recent) > 1 {
-			xy := m.UV.XY()
-			words := fmt.Sprintf("%-12s x %.4f  y %.4f  of %d, spread %.5f u'v'", "  mean", xy.X, xy.Y, len(p.recent), spread)
-			out = append(out, words)
-			r = m
-		}
-		if ref != nil {
-			add("%-12s %s", "  to "+ref.Name, difference(ref.Mean, r))
-		}
-		if q := lightQuality(p.last); q != "" {
-			add("%-12s %s", "  quality", q)
-		}
+		out = append(out, probeLines(p, ref)...)
 	}
 	if len(b.holds) > 0 {
-		add("")
+		out = append(out, "")
 		for _, h := range b.holds {
-			mark := " "
-			if h.Name == b.ref {
-				mark = "*"
-			}
-			xy := h.Mean.UV.XY()
-			words := fmt.Sprintf("%s %-14s x %.4f  y %.4f", mark, h.Name, xy.X, xy.Y)
-			if t, d, err := colorcalc.CCT(xy); err == nil {
-				words += fmt.Sprintf("  %5.0f K %+.4f", float64(t), float64(d))
-			}
-			if h.Mean.HasY {
-				words += fmt.Sprintf("  %.4g", h.Mean.Y)
-			}
-			if ref != nil && h.Name != ref.Name {
-				words += "  " + difference(ref.Mean, h.Mean)
-			}
-			out = append(out, words)
+			out = append(out, b.holdLine(h, ref))
 		}
 	}
 	return out
+}
+
+// probeLines are what one probe reads now, on average, and beside the reference.
+func probeLines(p *benchProbe, ref *hold) []string {
+	name := p.name
+	if name == "" {
+		name = "light"
+	}
+	out := []string{""}
+	add := func(format string, args ...any) { out = append(out, fmt.Sprintf(format, args...)) }
+	if len(p.recent) == 0 {
+		add("%-12s too dark for a colour", name)
+		return out
+	}
+	r := p.last
+	if r.Flags.Has(feed.Underrange) {
+		add("%-12s too dark for a colour; before that:", name)
+		r = p.recent[len(p.recent)-1]
+	}
+	out = append(out, quantities(name, r)...)
+	if m, spread := mean(p.recent); len(p.recent) > 1 {
+		xy := m.UV.XY()
+		add("%-12s x %.4f  y %.4f  of %d, spread %.5f u'v'", "  mean", xy.X, xy.Y, len(p.recent), spread)
+		r = m
+	}
+	if ref != nil {
+		add("%-12s %s", "  to "+ref.Name, difference(ref.Mean, r))
+	}
+	if q := lightQuality(p.last); q != "" {
+		add("%-12s %s", "  quality", q)
+	}
+	return out
+}
+
+// holdLine is one held light, beside the reference.
+func (b *bench) holdLine(h hold, ref *hold) string {
+	mark := " "
+	if h.Name == b.ref {
+		mark = "*"
+	}
+	xy := h.Mean.UV.XY()
+	words := fmt.Sprintf("%s %-14s x %.4f  y %.4f", mark, h.Name, xy.X, xy.Y)
+	if t, d, err := colorcalc.CCT(xy); err == nil {
+		words += fmt.Sprintf("  %5.0f K %+.4f", float64(t), float64(d))
+	}
+	if h.Mean.HasY {
+		words += fmt.Sprintf("  %.4g", h.Mean.Y)
+	}
+	if ref != nil && h.Name != ref.Name {
+		words += "  " + difference(ref.Mean, h.Mean)
+	}
+	return words
 }
 
 // quantities shows a reading in all quantities that it can tell.

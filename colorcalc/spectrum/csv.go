@@ -18,9 +18,7 @@ func ReadCSV(r io.Reader) ([]File, error) {
 	if err != nil {
 		return nil, err
 	}
-	var names []string
-	var nm []float64
-	var cols [][]float64
+	var t csvTable
 	split := separator(text)
 	n := 0
 	for line := range strings.Lines(text) {
@@ -33,35 +31,57 @@ func ReadCSV(r io.Reader) ([]File, error) {
 		if len(f) > maxColumns {
 			return nil, fmt.Errorf("spectrum: line %d: %d columns, want at most %d", n, len(f), maxColumns)
 		}
-		w, err := strconv.ParseFloat(f[0], 64)
-		if err != nil && nm == nil && names == nil {
-			names = f
+		if _, err := strconv.ParseFloat(f[0], 64); err != nil && t.nm == nil && t.names == nil {
+			t.names = f
 			continue
 		}
-		if err != nil {
-			return nil, fmt.Errorf("spectrum: line %d: wavelength %.20q is not a number", n, f[0])
-		}
-		if math.IsNaN(w) || len(nm) > 0 && !(w > nm[len(nm)-1]) {
-			return nil, fmt.Errorf("spectrum: line %d: wavelength %v: want them rising", n, w)
-		}
-		if cols == nil {
-			cols = make([][]float64, len(f)-1)
-		}
-		if len(f) != len(cols)+1 || len(f) < 2 {
-			return nil, fmt.Errorf("spectrum: line %d: %d columns, want %d", n, len(f), max(len(cols)+1, 2))
-		}
-		if len(nm) >= maxRows {
-			return nil, fmt.Errorf("spectrum: more than %d rows", maxRows)
-		}
-		nm = append(nm, w)
-		for k, s := range f[1:] {
-			v, err := strconv.ParseFloat(s, 64)
-			if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
-				return nil, fmt.Errorf("spectrum: line %d: value %.20q is not a number", n, s)
-			}
-			cols[k] = append(cols[k], v)
+		if err := t.row(f); err != nil {
+			return nil, fmt.Errorf("spectrum: line %d: %w", n, err)
 		}
 	}
+	return t.files()
+}
+
+// csvTable is what the lines so far have brought.
+type csvTable struct {
+	names []string    // of all columns, where a line of headings came first
+	nm    []float64   // rising
+	cols  [][]float64 // cols[k][i] belongs to nm[i]
+}
+
+// row takes one line: a wavelength above the last, and as many values as every
+// line has.
+func (t *csvTable) row(f []string) error {
+	w, err := strconv.ParseFloat(f[0], 64)
+	if err != nil {
+		return fmt.Errorf("wavelength %.20q is not a number", f[0])
+	}
+	if math.IsNaN(w) || len(t.nm) > 0 && !(w > t.nm[len(t.nm)-1]) {
+		return fmt.Errorf("wavelength %v: want them rising", w)
+	}
+	if t.cols == nil {
+		t.cols = make([][]float64, len(f)-1)
+	}
+	if len(f) != len(t.cols)+1 || len(f) < 2 {
+		return fmt.Errorf("%d columns, want %d", len(f), max(len(t.cols)+1, 2))
+	}
+	if len(t.nm) >= maxRows {
+		return fmt.Errorf("more than %d rows", maxRows)
+	}
+	t.nm = append(t.nm, w)
+	for k, s := range f[1:] {
+		v, err := strconv.ParseFloat(s, 64)
+		if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
+			return fmt.Errorf("value %.20q is not a number", s)
+		}
+		t.cols[k] = append(t.cols[k], v)
+	}
+	return nil
+}
+
+// files makes a spectrum of every column.
+func (t *csvTable) files() ([]File, error) {
+	names, nm, cols := t.names, t.nm, t.cols
 	if len(cols) == 0 {
 		return nil, fmt.Errorf("spectrum: no rows of wavelength and value")
 	}

@@ -175,20 +175,8 @@ func splitPath(path string) ([]step, error) {
 	for rest != "" {
 		switch {
 		case strings.HasPrefix(rest, "['"):
-			key, after := "", rest[2:]
-			for {
-				i := strings.IndexByte(after, '\'')
-				if i < 0 {
-					return nil, errPath
-				}
-				key, after = key+after[:i], after[i+1:]
-				if !strings.HasPrefix(after, "'") {
-					break
-				}
-				key, after = key+"'", after[1:]
-			}
-			after, ok := strings.CutPrefix(after, "]")
-			if !ok || key == "" {
+			key, after, ok := quotedKey(rest[2:])
+			if !ok {
 				return nil, errPath
 			}
 			steps, rest = append(steps, step{key: key}), after
@@ -217,6 +205,23 @@ func splitPath(path string) ([]step, error) {
 		}
 	}
 	return steps, nil
+}
+
+// quotedKey reads a key behind [' up to '], in which two quotes stand for one.
+func quotedKey(text string) (key, rest string, ok bool) {
+	for {
+		i := strings.IndexByte(text, '\'')
+		if i < 0 {
+			return "", "", false
+		}
+		key, text = key+text[:i], text[i+1:]
+		if !strings.HasPrefix(text, "'") {
+			break
+		}
+		key, text = key+"'", text[1:]
+	}
+	rest, ok = strings.CutPrefix(text, "]")
+	return key, rest, ok && key != ""
 }
 
 // Key gives one step of a path for a key of any spelling.

@@ -62,6 +62,12 @@ func (l *layer) marks() {
 			l.glyph(l.place(m.After), draw.CircleGlyph{}, inkAfter, 2.4)
 		}
 	}
+	l.markNames()
+}
+
+// markNames writes the names of the lights, or of those alone that missed where
+// there is no room for all.
+func (l *layer) markNames() {
 	all := l.zoomed && len(l.spec.Marks) <= maxNames
 	for _, missed := range []bool{true, false} { // those that matter get a place first
 		for _, m := range l.spec.Marks {

@@ -101,48 +101,15 @@ func ImportCSV(file string, data []byte, mapping map[string]string) ([]DraftFixt
 			}
 			break
 		}
-		line, _ := r.FieldPos(0)
-		get := func(field string) string {
-			if c, ok := columns[field]; ok && c < len(row) {
-				return strings.TrimSpace(row[c])
-			}
-			return ""
-		}
-		col := func(field string) int {
-			if c, ok := columns[field]; ok && c < len(row) {
-				_, at := r.FieldPos(c)
-				return at
-			}
-			return 1
-		}
 		if strings.TrimSpace(strings.Join(row, "")) == "" {
 			continue
 		}
-		f := DraftFixture{Name: get("name"), Profile: get("profile"), Mode: get("mode"), DeskChannel: get("desk_channel"), Probe: get("probe")}
-		if err := checkName(f.Name); err != nil {
-			fault(line, col("name"), "%v", err)
+		f, ok := (&csvRow{r, columns, row, fault}).fixture(seen)
+		if !ok {
 			continue
 		}
-		if strings.Contains(f.Name, "..") {
-			fault(line, col("name"), "the name %q holds two dots, which a rig file takes for a range", f.Name)
-			continue
-		}
-		if was := seen[f.Name]; was != 0 {
-			fault(line, col("name"), "the name %q stands already in line %d", f.Name, was).Advise("number them, such as %s 1 and %s 2", f.Name, f.Name)
-			continue
-		}
-		seen[f.Name] = line
-		f.Address, err = rowAddress(get("address"), get("universe"), get("slot"))
-		if err != nil {
-			at := "address"
-			if _, ok := columns[at]; !ok {
-				at = "universe"
-			}
-			fault(line, col(at), "%v", err)
-			continue
-		}
-		f.ByHand = !f.Address.Valid()
 		if all = append(all, f); len(all) > maxFixtures {
+			line, _ := r.FieldPos(0)
 			fault(line, 1, "more than %d fixtures", maxFixtures)
 			break
 		}
@@ -154,6 +121,63 @@ func ImportCSV(file string, data []byte, mapping map[string]string) ([]DraftFixt
 		return nil, fmt.Errorf("%s: no fixture below the headings", file)
 	}
 	return all, nil
+}
+
+// csvRow is one line of a patch list.
+type csvRow struct {
+	r       *csv.Reader
+	columns map[string]int
+	cells   []string
+	fault   func(line, col int, format string, args ...any) *yamlfile.Error
+}
+
+func (row *csvRow) get(field string) string {
+	if c, ok := row.columns[field]; ok && c < len(row.cells) {
+		return strings.TrimSpace(row.cells[c])
+	}
+	return ""
+}
+
+// col is the column of a field in the file, for those who have to find it.
+func (row *csvRow) col(field string) int {
+	if c, ok := row.columns[field]; ok && c < len(row.cells) {
+		_, at := row.r.FieldPos(c)
+		return at
+	}
+	return 1
+}
+
+// fixture reads the line; what is wrong with it is noted, and it is left out.
+// seen holds the lines of the names so far.
+func (row *csvRow) fixture(seen map[string]int) (f DraftFixture, ok bool) {
+	line, _ := row.r.FieldPos(0)
+	get := row.get
+	f = DraftFixture{Name: get("name"), Profile: get("profile"), Mode: get("mode"), DeskChannel: get("desk_channel"), Probe: get("probe")}
+	if err := checkName(f.Name); err != nil {
+		row.fault(line, row.col("name"), "%v", err)
+		return f, false
+	}
+	if strings.Contains(f.Name, "..") {
+		row.fault(line, row.col("name"), "the name %q holds two dots, which a rig file takes for a range", f.Name)
+		return f, false
+	}
+	if was := seen[f.Name]; was != 0 {
+		row.fault(line, row.col("name"), "the name %q stands already in line %d", f.Name, was).Advise("number them, such as %s 1 and %s 2", f.Name, f.Name)
+		return f, false
+	}
+	seen[f.Name] = line
+	var err error
+	f.Address, err = rowAddress(get("address"), get("universe"), get("slot"))
+	if err != nil {
+		at := "address"
+		if _, named := row.columns[at]; !named {
+			at = "universe"
+		}
+		row.fault(line, row.col(at), "%v", err)
+		return f, false
+	}
+	f.ByHand = !f.Address.Valid()
+	return f, true
 }
 
 // rowAddress reads the address of a row; empty means that there is none.

@@ -20,5 +20,6 @@
 //	reading KEY               a saved reading, where the caller has some
 //
 // Letter case does not matter. Numbers may be separated by spaces, commas or
-// semicolons, with or without brackets.
+// semicolons, with or without brackets. The decimal sign is a point; a comma that
+// may be meant as one ("XYZ 95,05 100") is refused.
 package expr

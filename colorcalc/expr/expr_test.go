@@ -86,7 +86,21 @@ func TestErrorsPointAtTheCharacter(t *testing.T) {
 		{"500K", 1, "outside"},
 		{"30000K", 1, "outside"},
 		{"1000K +0.04", 7, "not a possible"},
-		{"0 mired", 1, "outside"},
+		{"0 mired", 1, "no colour"},
+		{"-5 mired", 1, "no colour"},
+		{"1e-320 mired", 1, "outside"},
+		{"XYZ 95,05 100", 5, "may be one number or two"},
+		{"XYZ 95,05 100 108,88", 5, "may be one number or two"},
+		{"xy 0,3127 0,3290", 4, "may be one number or two"},
+		{"xy 0,3127, 0,3290", 4, "may be one number or two"},
+		{"xy(0,3127;0,3290)", 4, "may be one number or two"},
+		{"xy 0,3127,0,3290", 11, "nothing more"},
+		{"5600K 0,002", 7, "may be one number or two"},
+		{"XYZ 1e308 1e308 1e308", 1, "no light"},
+		{"XYZ 1e308 1e307 0", 1, "no light"},
+		{"XYZ 1 1e-320 1", 1, "no possible colour"},
+		{"xyY 0.3 0.3 1e308", 1, "no light"},
+		{"xy 0.3 1e-320", 1, "no possible colour"},
 		{"xy 0.3", 7, "want a number"},
 		{"xy 0.7 0.4", 1, "no possible colour"},
 		{"xy 0.3 0", 1, "no possible colour"},
@@ -141,6 +155,21 @@ func TestASavedReadingIsFoundByItsName(t *testing.T) {
 	}
 }
 
+// Commas that can be nothing but separators still are.
+func TestACommaSeparates(t *testing.T) {
+	for text, want := range map[string]colorcalc.XY{
+		"xy 0.31,0.33": {X: 0.31, Y: 0.33}, "xy 0.31, 0.33": {X: 0.31, Y: 0.33}, "xy(0.31,0.33)": {X: 0.31, Y: 0.33},
+		"XYZ 100,100,100": {X: 1. / 3, Y: 1. / 3}, "XYZ 100, 100, 100": {X: 1. / 3, Y: 1. / 3}, "XYZ 100.0,100,100": {X: 1. / 3, Y: 1. / 3},
+	} {
+		if c, err := expr.Parse(text); err != nil || math.Hypot(c.XY.X-want.X, c.XY.Y-want.Y) > 1e-12 {
+			t.Errorf("%q gives %v, %v; want %v", text, c.XY, err, want)
+		}
+	}
+	if _, err := expr.Parse("rgb 1,0,0 in sRGB"); err != nil {
+		t.Error(err)
+	}
+}
+
 func FuzzParse(f *testing.F) {
 	f.Add("5600K +0.002")          // the usual one
 	f.Add("xy(0.3127,0.3290)")     // brackets
@@ -150,6 +179,9 @@ func FuzzParse(f *testing.F) {
 	f.Add("u′v′ .2 −.4")           // prime and minus as documents print them
 	f.Add("1e999K")                // overflow
 	f.Add("−")                     // a lone minus
+	f.Add("XYZ 95,05 100")         // a decimal comma
+	f.Add("xy 0.3 1e-320")         // what makes X infinite
+	f.Add("XYZ 1e308 1e307 0")     // near the limit of numbers
 	f.Fuzz(func(t *testing.T, text string) {
 		c, err := expr.Parse(text)
 		if err != nil {
@@ -161,6 +193,11 @@ func FuzzParse(f *testing.F) {
 		}
 		if !c.XY.Valid() || !(c.Y >= 0) || math.IsInf(c.Y, 0) {
 			t.Errorf("%q gives %v", text, c)
+		}
+		for _, level := range []float64{c.Y, 100} { // what is shown of a colour is finite
+			if v := c.XY.XYZ(level); !(math.Abs(v.X)+math.Abs(v.Y)+math.Abs(v.Z) < math.MaxFloat64) {
+				t.Errorf("%q at %v gives %v", text, level, v)
+			}
 		}
 		if again, err := expr.Parse(c.Text); err != nil || again.XY != c.XY {
 			t.Errorf("%q: its own text %q gives %v, %v", text, c.Text, again, err)

@@ -24,6 +24,14 @@ type Lookup func(name string) (c colorcalc.XY, y float64, ok bool)
 
 const hintForms = `write for example 5600K, "5600K +0.002", D65, "xy 0.3127 0.3290", "uv 0.1978 0.4683" or #ff8800`
 
+// What a colour must keep to so that everything computed from it is finite: no
+// real light has a y below 0.0047, that of 410 nm (CIE 1931), and the sun's disc
+// has 1.6e9 cd/m2.
+const (
+	minY     = 1e-4
+	maxLevel = 1e12
+)
+
 // Parse reads an expression (see the package comment for the grammar). Every
 // error is an *Error that points at the character. The chromaticity that comes
 // back is valid: finite, x >= 0, y > 0, x + y <= 1.
@@ -42,13 +50,19 @@ func ParseWith(text string, saved Lookup) (Color, error) {
 	if lexErr != nil {
 		return Color{}, lexErr
 	}
+	if err := checkCommas(text, tokens); err != nil {
+		return Color{}, err
+	}
 	p := &parser{text: text, tokens: tokens}
 	c, err := p.colour()
 	if err == nil && p.peek().kind != end {
 		err = p.fail(p.peek(), "nothing more is expected here", "")
 	}
-	if err == nil && !c.XY.Valid() {
+	if err == nil && !(c.XY.Valid() && c.XY.Y >= minY) {
 		err = p.fail(tokens[0], "no possible colour: want x >= 0, y > 0 and x + y <= 1", "")
+	}
+	if err == nil && c.Y > maxLevel {
+		err = p.fail(tokens[0], fmt.Sprintf("a level above %.0e is no light", maxLevel), "")
 	}
 	if err != nil {
 		return Color{}, err
@@ -232,6 +246,9 @@ func parseXYZ(p *parser, t token) (Color, error) {
 		return Color{}, err
 	}
 	c := colorcalc.XYZ{X: v[0], Y: v[1], Z: v[2]}
+	if max(c.X, c.Y, c.Z) > maxLevel {
+		return Color{}, p.fail(t, fmt.Sprintf("a level above %.0e is no light", maxLevel), "")
+	}
 	if !(c.X >= 0 && c.Y > 0 && c.Z >= 0) || c.XY() == (colorcalc.XY{}) {
 		return Color{}, p.fail(t, "no possible light: want X and Z not negative, Y above zero", "")
 	}

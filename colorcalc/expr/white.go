@@ -19,6 +19,9 @@ func (p *parser) white() (Color, error) {
 	case p.takes("kK"):
 		k *= 1000
 	case p.takes("mired", "mireds"):
+		if !(v > 0) {
+			return Color{}, p.fail(t, fmt.Sprintf("%s mired is no colour: want more than 0", t.text), "")
+		}
 		k = colorcalc.Mired(v).Kelvin()
 	default:
 		n := p.peek()

@@ -19,7 +19,7 @@ func (c *compiler) field(key string, in *fieldFile, dim dimension, def string) *
 		return nil
 	}
 	at := "$.fields." + key
-	f := &field{scale: 1, when: in.When}
+	f := &field{scale: 1, when: in.When, may: in.Optional}
 	if c.ins.as != "" && (c.ins.as != "regexp" || c.ins.pattern != nil) {
 		var err error
 		if f.place, err = compilePlace(c.ins.as, in.From, c.groupNames(), c.ins.header); err != nil {

@@ -38,7 +38,8 @@ type Config struct {
 	StaleAfter time.Duration
 	// MaxLine bounds a line or message in bytes; longer ones are dropped whole.
 	MaxLine int
-	// MaxRate bounds accepted messages per second; more are dropped.
+	// MaxRate bounds the messages of one peer in a second; more are dropped, and a
+	// connection that brings ten times as many is ended.
 	MaxRate int
 
 	// Ask puts a question to the person of kind hand.

@@ -1,6 +1,7 @@
 package feed
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"os"
@@ -164,5 +165,23 @@ func TestStepBoundsTheLatency(t *testing.T) {
 		if seen.settled < seen.latency || seen.settled > latency+2*integration {
 			t.Errorf("shift %d: settled after %v", shift, seen.settled)
 		}
+	}
+}
+
+// A check is of one probe, also where an instrument has several.
+func TestACheckKeepsProbesApart(t *testing.T) {
+	f, w := openWire(t, Config{Name: "two"})
+	go func() {
+		for i := range 10 {
+			w.later(t.Context(), 0, func() string { return fmt.Sprintf(`{"probe":"a","x":0.31,"y":0.33,"lux":10%d}`, i%2) })
+			w.later(t.Context(), 0, func() string { return `{"probe":"b","x":0.45,"y":0.41,"lux":900}` })
+		}
+	}()
+	c, err := Measure(soon(t), f, "", 8)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if c.Probe != "a" || !(c.SigmaUV < 1e-9) || !(c.SigmaLnY < 0.02) {
+		t.Errorf("%+v", c)
 	}
 }

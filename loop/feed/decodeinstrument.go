@@ -169,7 +169,7 @@ func (d *instrumentDecoder) isHeader(cells []string) bool {
 	}
 	named := false
 	for _, f := range d.ins.fields.all() {
-		if f == nil || f.place == nil || f.place.name == "" {
+		if f.field == nil || f.place == nil || f.place.name == "" {
 			continue
 		}
 		named = true

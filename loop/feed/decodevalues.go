@@ -9,9 +9,51 @@ import (
 	"time"
 )
 
-func (f *fields) all() []*field {
-	return []*field{f.x, f.y, f.uPrime, f.vPrime, f.bigX, f.bigY, f.bigZ, f.level, f.cct, f.duv,
-		f.time, f.integration, f.seq, f.probe, f.serial, f.satur, f.underrange}
+// namedField is a field by its key in the description; its field is nil where
+// the description has none.
+type namedField struct {
+	key string
+	*field
+}
+
+func (f *fields) all() []namedField {
+	return append(f.values(), namedField{"saturated", f.satur}, namedField{"underrange", f.underrange})
+}
+
+// values are the fields that say something of every reading.
+func (f *fields) values() []namedField {
+	return append(f.light(), namedField{"time", f.time}, namedField{"integration", f.integration}, namedField{"seq", f.seq},
+		namedField{"probe", f.probe}, namedField{"serial", f.serial})
+}
+
+// light are the fields that a reading too dark may lack.
+func (f *fields) light() []namedField {
+	return []namedField{{"x", f.x}, {"y", f.y}, {"u_prime", f.uPrime}, {"v_prime", f.vPrime}, {"X", f.bigX}, {"Y", f.bigY}, {"Z", f.bigZ},
+		{"level", f.level}, {"cct", f.cct}, {"duv", f.duv}}
+}
+
+// missing names a field that the description has and the message has not. Such
+// a message was cut short: without its level or its tint it would pass for a
+// reading that tells less, and be believed.
+func (f *fields) missing(v view, m message, dark bool) error {
+	need := f.values()
+	if dark {
+		need = need[len(f.light()):]
+	}
+	for _, n := range need {
+		if n.field == nil || n.may {
+			continue
+		}
+		if s, ok := text(v, m, n.field); !ok || strings.TrimSpace(s) == "" {
+			return fmt.Errorf("%s is missing (if the instrument may leave it out, say so: optional: true)", n.key)
+		}
+	}
+	for _, n := range f.all()[len(f.values()):] { // an empty flag is no flag, but a cell that is not there was cut off
+		if c, csv := v.(csvView); csv && n.field != nil && n.place != nil && !n.may && n.place.topic == 0 && c.index(n.place) > len(c.cells) {
+			return fmt.Errorf("%s is missing (if the instrument may leave it out, say so: optional: true)", n.key)
+		}
+	}
+	return nil
 }
 
 // text fetches the text of a field.
@@ -76,6 +118,9 @@ func (d *instrumentDecoder) build(v view, m message, now time.Time) ([]draft, []
 	}
 	if raised(v, m, f.underrange) {
 		out.flags |= Underrange
+	}
+	if err := f.missing(v, m, out.flags.Has(Underrange)); err != nil {
+		return no(Unreadable, err)
 	}
 	if s, ok := text(v, m, f.probe); ok {
 		out.probe = s

@@ -41,7 +41,6 @@ type Feed struct {
 	precision precision
 	address   net.Addr
 	demand    chan demand // who waits for a reading, for those who must be asked
-	rate      rate
 	hook      func(Event)
 }
 
@@ -71,7 +70,6 @@ func openWith(ctx context.Context, c Config, t transport) (*Feed, error) {
 		cfg: c, cancel: cancel, done: make(chan struct{}), changed: make(chan struct{}),
 		cursor: map[string]uint64{}, aside: map[Reason]uint64{}, why: "not connected yet",
 		judge: newJudge(c), hook: c.OnEvent, demand: make(chan demand, 1),
-		rate: rate{perSecond: c.MaxRate},
 	}
 	go func() {
 		defer close(f.done)

@@ -91,6 +91,9 @@ func (t *fileTail) run(ctx context.Context, f *Feed) error {
 	l := newLink(f)
 	l.up()
 	return lines(&tailReader{ctx, file, t.path}, f.cfg.end(), f.cfg.MaxLine, func(b []byte) error {
+		if err := l.flooded(); err != nil && !file.Growing {
+			return err // a growing file may bring much at once, and waits for nobody
+		}
 		l.heard(b, "")
 		l.line(b, time.Time{})
 		return nil

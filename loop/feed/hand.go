@@ -103,6 +103,9 @@ func (h *hand) answer(ctx context.Context, f *Feed, d demand) error {
 			f.fail(d, ErrUndo)
 			return nil
 		}
+		if held != nil && held.flags.Has(NoDuv) {
+			text = withDuv(held.raw, text)
+		}
 		typed, words, err := readTyped(text)
 		if err != nil {
 			// What was understood before stays open to a yes.
@@ -118,10 +121,29 @@ func (h *hand) answer(ctx context.Context, f *Feed, d demand) error {
 		}
 		typed.probe, typed.asked = d.probe, asked
 		held, q.Problem, q.Understood = &typed, "", words
+		if typed.flags.Has(NoDuv) {
+			q.Problem = "that is a temperature alone: what does the meter show as Duv? Type it, such as -0.002"
+		}
 		if !typed.flags.Has(Underrange) {
 			q.Understood += h.compare(d.probe, typed.uv)
 		}
 	}
+}
+
+// typedKelvin is a temperature. Alone it has no tint, and that must be asked
+// for: a tint of 0 would be invented.
+var typedKelvin = regexp.MustCompile(`(?i)^\d+([.,]\d+)?\s*(kelvin|kk|k|mireds|mired)?`)
+
+func kelvinAlone(text string) bool { return text != "" && typedKelvin.FindString(text) == text }
+
+// withDuv puts a tint that was typed alone behind the temperature typed before;
+// any other text stands for itself.
+func withDuv(before, text string) string {
+	if v, err := parseNumber(displayed(text), false); err != nil || v.unit != (unit{}) || math.Abs(v.value) >= 0.1 {
+		return text
+	}
+	at := len(typedKelvin.FindString(before))
+	return before[:at] + " " + text + " " + before[at:]
 }
 
 // farOff in u'v' is more than a match moves between two readings of one place
@@ -166,6 +188,10 @@ func readTyped(text string) (draft, string, error) {
 	}
 	if d.hasY {
 		words += fmt.Sprintf(", level %.4g", d.y)
+	}
+	if kelvinAlone(c.Text) {
+		d.flags |= NoDuv
+		words += "; taken to have no tint, as none was given"
 	}
 	return d, words, nil
 }

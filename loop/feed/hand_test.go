@@ -139,6 +139,43 @@ func TestByHandAsksOnlyWhenWanted(t *testing.T) {
 	})
 }
 
+// A temperature alone is no colour until the tint was asked for; the tint may
+// be given alone, or be said to be none.
+func TestATemperatureAloneAsksForItsTint(t *testing.T) {
+	for _, c := range []struct {
+		answers []string
+		same    string // the whole, typed at once
+		noDuv   bool
+	}{
+		{[]string{"5420", "-0.004", ""}, "5420 -0.004", false},
+		{[]string{"5420 120 lx", "-0,004", ""}, "5420 -0.004 120 lx", false},
+		{[]string{"5420K", "0", ""}, "5420 0", false},
+		{[]string{"184 mired", "+0.002", ""}, "184 mired +0.002", false},
+		{[]string{"5420", "5240 -0.004", ""}, "5240 -0.004", false},
+		{[]string{"5420", ""}, "5420 0", true},
+	} {
+		synctest.Test(t, func(t *testing.T) {
+			p := &person{answers: c.answers}
+			f, err := Open(t.Context(), Config{Name: "hand", Kind: "hand", Ask: p.ask})
+			if err != nil {
+				t.Fatal(err)
+			}
+			defer f.Close()
+			r, err := f.NextAfter(t.Context(), "cyc", time.Now())
+			if err != nil {
+				t.Fatal(err)
+			}
+			want, _, err := readTyped(c.same)
+			if err != nil || r.UV.Dist(want.uv) > 1e-9 || r.Y != want.y || r.Flags.Has(NoDuv) != c.noDuv {
+				t.Errorf("%q gives %v level %v %v, want that of %q (%v)", c.answers, r.UV, r.Y, r.Flags, c.same, err)
+			}
+			if q := p.heard[1]; !strings.Contains(q.Problem, "Duv") || !strings.Contains(q.Understood, "no tint") {
+				t.Errorf("%q: the tint is not asked for: %+v", c.answers[0], q)
+			}
+		})
+	}
+}
+
 // What is far from a possible or likely colour is questioned or refused.
 func TestTypedValuesAreChecked(t *testing.T) {
 	for _, bad := range []string{"0.9 0.9", "0 0", "NaN 0.3", "500", "4310 0.2", "x", "0.3412"} {

@@ -8,7 +8,9 @@ import (
 	"io"
 	"net"
 	"net/http"
+	"slices"
 	"strings"
+	"sync"
 	"time"
 )
 
@@ -52,14 +54,13 @@ func (t *httpEndpoint) run(ctx context.Context, f *Feed) error {
 	if err != nil {
 		return err
 	}
-	l := newLink(f)
-	slots := make(chan struct{}, maxCallers)
+	from, bodies := newPeers(f), &bodies{}
 	srv := &http.Server{
-		Handler:     http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) { t.serve(w, r, f, l, slots) }),
+		Handler:     http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) { t.serve(w, r, from, bodies) }),
 		ReadTimeout: 5 * time.Second, WriteTimeout: 5 * time.Second, IdleTimeout: 30 * time.Second, MaxHeaderBytes: 8 << 10,
 	}
 	f.listening(ln.Addr())
-	l.up()
+	from.rest.up()
 	ended := make(chan error, 1)
 	go func() { ended <- srv.Serve(ln) }()
 	select {
@@ -72,14 +73,7 @@ func (t *httpEndpoint) run(ctx context.Context, f *Feed) error {
 	}
 }
 
-func (t *httpEndpoint) serve(w http.ResponseWriter, r *http.Request, f *Feed, l *link, slots chan struct{}) {
-	select {
-	case slots <- struct{}{}:
-		defer func() { <-slots }()
-	default:
-		http.Error(w, "too many requests at once", http.StatusServiceUnavailable)
-		return
-	}
+func (t *httpEndpoint) serve(w http.ResponseWriter, r *http.Request, from *peers, open *bodies) {
 	if t.key != "" {
 		given, ok := strings.CutPrefix(r.Header.Get("Authorization"), "Bearer ")
 		if !ok || subtle.ConstantTimeCompare([]byte(given), []byte(t.key)) != 1 {
@@ -97,7 +91,15 @@ func (t *httpEndpoint) serve(w http.ResponseWriter, r *http.Request, f *Feed, l 
 		http.Error(w, "want POST", http.StatusMethodNotAllowed)
 		return
 	}
+	f := from.f
+	host, _, err := net.SplitHostPort(r.RemoteAddr)
+	if err != nil {
+		host = r.RemoteAddr
+	}
+	l := from.of(host, time.Now())
+	done := open.begin(http.NewResponseController(w))
 	body, err := io.ReadAll(http.MaxBytesReader(w, r.Body, int64(f.cfg.MaxLine)))
+	done()
 	if err != nil {
 		var big *http.MaxBytesError
 		if errors.As(err, &big) {
@@ -114,5 +116,31 @@ func (t *httpEndpoint) serve(w http.ResponseWriter, r *http.Request, f *Feed, l 
 		w.WriteHeader(http.StatusNoContent)
 	default:
 		http.Error(w, "no reading in it that counts", http.StatusUnprocessableEntity)
+	}
+}
+
+// bodies are the requests whose body is being read. Where there are too many the
+// oldest is ended: those who send slowly can not keep others out.
+type bodies struct {
+	mu   sync.Mutex
+	open []*http.ResponseController // oldest first
+}
+
+// maxBodies at once, each at most Config.MaxLine bytes.
+const maxBodies = 64
+
+// begin counts a body in; the function it returns counts it out.
+func (b *bodies) begin(c *http.ResponseController) func() {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if len(b.open) >= maxBodies {
+		b.open[0].SetReadDeadline(time.Unix(1, 0))
+		b.open = slices.Delete(b.open, 0, 1)
+	}
+	b.open = append(b.open, c)
+	return func() {
+		b.mu.Lock()
+		defer b.mu.Unlock()
+		b.open = slices.DeleteFunc(b.open, func(have *http.ResponseController) bool { return have == c })
 	}
 }

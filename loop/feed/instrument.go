@@ -82,6 +82,7 @@ type field struct {
 	scale  float64
 	offset float64
 	when   []string
+	may    bool   // be missing
 	layout string // time: a layout of package time, or "" for a number
 	since  string // time as a number: "unix" or "start"
 }

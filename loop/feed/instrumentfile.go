@@ -92,6 +92,8 @@ type fieldFile struct {
 	Scale  *float64 `yaml:"scale" help:"the number is multiplied by this"`
 	Offset *float64 `yaml:"offset" help:"then this is added"`
 	When   []string `yaml:"when" items:"1 32" help:"saturated, underrange: the texts that raise it"`
+	// A line that was cut short must not pass for one that tells less.
+	Optional bool `yaml:"optional" help:"the instrument may leave it out; else a line without it is no reading"`
 }
 
 // fieldsNodes are the fields as they stand in the file.

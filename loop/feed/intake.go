@@ -35,25 +35,26 @@ func (f *Feed) setAside(as ...Aside) {
 }
 
 // message takes one raw message through rate bound, decoder and judge.
-func (f *Feed) message(dec decoder, m message, now time.Time) verdict {
+func (f *Feed) message(l *link, m message, now time.Time) verdict {
 	f.mu.Lock()
-	if len(m.data) > 0 && !f.rate.allow(now) { // the second half of CR LF is free
+	if len(m.data) > 0 && !l.rate.allow(now) { // the second half of CR LF is free
 		f.mu.Unlock()
 		f.setAside(Aside{Reason: TooFast, Words: fmt.Sprintf("more than %d a second", f.cfg.MaxRate), Raw: cut(m.data)})
 		return verdict{fast: true}
 	}
-	drafts, asides := dec.decode(m, now)
-	return f.settle(drafts, asides, now)
+	drafts, asides := l.dec.decode(m, now)
+	return f.settle(l, drafts, asides, now)
 }
 
 // take judges a draft that did not come as a message.
 func (f *Feed) take(d draft, now time.Time) {
 	f.mu.Lock()
-	f.settle([]draft{d}, nil, now)
+	f.settle(nil, []draft{d}, nil, now)
 }
 
-// settle judges drafts, and tells everybody. It takes the lock over.
-func (f *Feed) settle(drafts []draft, asides []Aside, now time.Time) verdict {
+// settle judges drafts, and tells everybody. It takes the lock over. l is nil
+// for what did not come over a link.
+func (f *Feed) settle(l *link, drafts []draft, asides []Aside, now time.Time) verdict {
 	ended := len(drafts)+len(asides) > 0
 	var fresh []Reading
 	for _, d := range drafts {
@@ -64,6 +65,9 @@ func (f *Feed) settle(drafts []draft, asides []Aside, now time.Time) verdict {
 		}
 		f.push(r, now)
 		fresh = append(fresh, r)
+	}
+	if l != nil && len(fresh) > 0 {
+		l.last = now
 	}
 	turned := len(fresh) > 0 && f.state != Live
 	if len(fresh) > 0 {

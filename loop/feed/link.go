@@ -7,14 +7,39 @@ import (
 	"time"
 )
 
-// link is the feed's side of one connection: what a transport may say. Each
-// connection has its own, since lines of two meters must not mix in one block.
+// link is the feed's side of one peer: what a transport may say. Each peer has
+// its own, since lines of two meters must not mix in one block, and one that
+// floods us must not use up what another may send.
 type link struct {
-	f   *Feed
-	dec decoder
+	f     *Feed
+	dec   decoder
+	rate  rate      // of messages; guarded by the feed's lock
+	lines rate      // of lines read from a stream; of its reader
+	last  time.Time // of the last accepted reading; guarded by the feed's lock
 }
 
-func newLink(f *Feed) *link { return &link{f, newDecoder(f.cfg, &f.precision)} }
+func (l *link) lastReading() time.Time {
+	l.f.mu.Lock()
+	defer l.f.mu.Unlock()
+	return l.last
+}
+
+func newLink(f *Feed) *link {
+	return &link{f: f, dec: newDecoder(f.cfg, &f.precision), rate: rate{perSecond: f.cfg.MaxRate}, lines: rate{perSecond: flood * f.cfg.MaxRate}}
+}
+
+// flood times the rate that a peer may send is no meter. Its stream is read no
+// further: to read on costs the machine, and to wait would let old light pass
+// for new, since what waits in a connection has no time of its own.
+const flood = 10
+
+// flooded reports whether a stream has brought too many lines, of any kind.
+func (l *link) flooded() error {
+	if l.lines.allow(time.Now()) {
+		return nil
+	}
+	return fmt.Errorf("more than %d lines in a second: is this a meter?", l.lines.perSecond)
+}
 
 // up says that the link stands. Sequence numbers may start anew.
 func (l *link) up() { l.f.linkUp() }
@@ -22,7 +47,7 @@ func (l *link) up() { l.f.linkUp() }
 // line hands over one line; asked is when the measurement was triggered, zero
 // if it was not. The bytes are only borrowed.
 func (l *link) line(b []byte, asked time.Time) verdict {
-	return l.f.message(l.dec, message{data: b, asked: asked}, time.Now())
+	return l.f.message(l, message{data: b, asked: asked}, time.Now())
 }
 
 // heard records what the instrument said, reading or chatter.
@@ -40,7 +65,7 @@ func (l *link) datagram(b []byte, topic string) verdict {
 	l.heard(b, topic)
 	now := time.Now()
 	if l.f.cfg.whole(b) {
-		return l.f.message(l.dec, message{data: b, topic: topic}, now)
+		return l.f.message(l, message{data: b, topic: topic}, now)
 	}
 	end := l.f.cfg.end()
 	var sum verdict
@@ -49,7 +74,7 @@ func (l *link) datagram(b []byte, topic string) verdict {
 		if !more {
 			line = b
 		}
-		sum = sum.and(l.f.message(l.dec, message{data: line, topic: topic}, now))
+		sum = sum.and(l.f.message(l, message{data: line, topic: topic}, now))
 		if !more {
 			return sum
 		}

@@ -130,7 +130,8 @@ func (c Check) Advice(tol float64) []string {
 	return out
 }
 
-// Measure reads n readings of a steady lamp and sums them up.
+// Measure reads n readings of a steady lamp by one probe, "" for the first that
+// speaks, and sums them up.
 func Measure(ctx context.Context, f *Feed, probe string, n int) (Check, error) {
 	var rs []Reading
 	for len(rs) < n {
@@ -138,9 +139,12 @@ func Measure(ctx context.Context, f *Feed, probe string, n int) (Check, error) {
 		if err != nil {
 			return Check{}, err
 		}
+		if len(rs) > 0 && r.Probe != rs[0].Probe {
+			continue // of an instrument that has several, while any was asked for
+		}
 		rs = append(rs, r)
 	}
-	return NewCheck(probe, rs, f.Status().Clock)
+	return NewCheck(rs[0].Probe, rs, f.Status().Clock)
 }
 
 // MeasureStep makes a small step of light and finds the latency from it. step
@@ -163,7 +167,7 @@ func MeasureStep(ctx context.Context, f *Feed, c Check, step func(context.Contex
 		if err != nil {
 			return c, err
 		}
-		if r.Received.Before(at) {
+		if r.Received.Before(at) || r.Probe != c.Probe {
 			continue
 		}
 		rs = append(rs, r)

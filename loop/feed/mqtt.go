@@ -98,7 +98,8 @@ func tlsConfig(c Secret) (*tls.Config, error) {
 }
 
 func (t *mqttClient) run(ctx context.Context, f *Feed) error {
-	l := newLink(f)
+	from := newPeers(f)
+	l := from.rest
 	stop, cancel := context.WithCancelCause(ctx)
 	defer cancel(nil)
 	router := func(p paho.PublishReceived) (bool, error) {
@@ -106,7 +107,7 @@ func (t *mqttClient) run(ctx context.Context, f *Feed) error {
 			f.setAside(Aside{Reason: OutOfOrder, Words: "kept by the broker from an earlier time", Raw: cut(p.Packet.Payload)})
 			return true, nil
 		}
-		l.datagram(p.Packet.Payload, p.Packet.Topic)
+		from.of(p.Packet.Topic, time.Now()).datagram(p.Packet.Payload, p.Packet.Topic)
 		return true, nil
 	}
 	cfg := autopaho.ClientConfig{

@@ -3,8 +3,11 @@ package feed
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"fmt"
+	"io"
 	"math"
+	"strings"
 	"time"
 
 	"trueup/colorcalc"
@@ -15,21 +18,59 @@ import (
 //
 //	{"probe":"mark","seq":12,"time_unix_ms":1700000000123,"integration_ms":200,"x":0.3127,"y":0.3290,"lux":123.4}
 //
-// time_unix_ms is the end of the integration. Only x and y must be there.
+// time_unix_ms is the end of the integration. Only x and y must be there. Y is
+// read as lux is. Names are read as they are written here, capital or not, and
+// each stands once; others are passed over.
 type ownJSON struct{}
 
 type ownLine struct {
-	Probe         string   `json:"probe"`
-	Serial        string   `json:"serial"`
-	Seq           *uint64  `json:"seq"`
-	TimeUnixMs    *float64 `json:"time_unix_ms"`
-	IntegrationMs float64  `json:"integration_ms"`
-	X             *float64 `json:"x"`
-	Y             *float64 `json:"y"`
-	Lux           *float64 `json:"lux"`
-	RoundXY       *float64 `json:"round_xy"`
-	Saturated     bool     `json:"saturated"`
-	Underrange    bool     `json:"underrange"`
+	Probe, Serial         string
+	Seq                   *uint64
+	TimeUnixMs            *float64
+	IntegrationMs         float64
+	X, Y, Lux, RoundXY    *float64
+	Saturated, Underrange bool
+}
+
+// read decodes an object. The decoder of structs is no use here: it takes "Y"
+// for "y", and of two the last one.
+func (l *ownLine) read(m []byte) error {
+	into := map[string]any{"probe": &l.Probe, "serial": &l.Serial, "seq": &l.Seq, "time_unix_ms": &l.TimeUnixMs, "integration_ms": &l.IntegrationMs,
+		"x": &l.X, "y": &l.Y, "lux": &l.Lux, "Y": &l.Lux, "round_xy": &l.RoundXY, "saturated": &l.Saturated, "underrange": &l.Underrange}
+	d := json.NewDecoder(bytes.NewReader(m))
+	if t, err := d.Token(); err != nil || t != json.Delim('{') {
+		return errors.New("it does not begin with {")
+	}
+	seen := map[any]string{}
+	for d.More() {
+		t, err := d.Token()
+		if err != nil {
+			return err
+		}
+		name, _ := t.(string)
+		to, known := into[name]
+		if !known {
+			for right := range into {
+				if strings.EqualFold(right, name) {
+					return fmt.Errorf("%q: did you mean %q?", name, right)
+				}
+			}
+			to = new(json.RawMessage)
+		} else if before, twice := seen[to]; twice {
+			return fmt.Errorf("%q after %q: which of them counts?", name, before)
+		}
+		seen[to] = name
+		if err := d.Decode(to); err != nil {
+			return fmt.Errorf("%s: %w", name, err)
+		}
+	}
+	if _, err := d.Token(); err != nil {
+		return err
+	}
+	if _, err := d.Token(); !errors.Is(err, io.EOF) {
+		return errors.New("there is something behind it")
+	}
+	return nil
 }
 
 // ownRoundXY is the rounding assumed for our own lines: four decimals.
@@ -44,7 +85,7 @@ func (ownJSON) decode(in message, _ time.Time) ([]draft, []Aside) {
 		return nil, []Aside{{Reason: Unreadable, Words: fmt.Sprintf(format, args...), Raw: cut(m)}}
 	}
 	var l ownLine
-	if err := json.Unmarshal(m, &l); err != nil {
+	if err := l.read(m); err != nil {
 		return bad("not a JSON object of ours: %v", err)
 	}
 	d := draft{quantity: Chromaticity, probe: l.Probe, serial: l.Serial, roundXY: ownRoundXY, raw: cut(m)}

@@ -23,6 +23,9 @@ func stream(ctx context.Context, rw io.ReadWriteCloser, l *link) error {
 		defer stop()
 		l.up()
 		return lines(rw, l.f.cfg.end(), l.f.cfg.MaxLine, func(b []byte) error {
+			if err := l.flooded(); err != nil {
+				return err
+			}
 			l.heard(b, "")
 			l.line(b, time.Time{})
 			return nil
@@ -32,6 +35,9 @@ func stream(ctx context.Context, rw io.ReadWriteCloser, l *link) error {
 	ended := make(chan error, 1)
 	go func() {
 		ended <- lines(rw, ins.end, l.f.cfg.MaxLine, func(b []byte) error {
+			if err := l.flooded(); err != nil {
+				return err
+			}
 			l.heard(b, "")
 			select {
 			case d.in <- bytes.Clone(b):

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"net"
+	"slices"
 	"sync"
 	"time"
 )
@@ -70,36 +71,79 @@ func (t *tcpListener) run(ctx context.Context, f *Feed) error {
 	var wg sync.WaitGroup
 	defer wg.Wait()
 	defer cancel()
-	var mu sync.Mutex
-	callers := 0
+	callers := &callers{}
 	for {
 		conn, err := ln.Accept()
 		if err != nil {
 			return err
 		}
-		mu.Lock()
-		full := callers >= maxCallers
-		if !full {
-			callers++
-		}
-		mu.Unlock()
-		if full {
+		l := newLink(f)
+		if !callers.admit(conn, l, time.Now()) {
 			conn.Close()
 			f.cfg.Log.Warn().Str("feed", f.cfg.Name).Stringer("from", conn.RemoteAddr()).Msg("too many meters connected; turned away")
 			continue
 		}
 		conn.(*net.TCPConn).SetKeepAliveConfig(keepAlive)
 		wg.Go(func() {
-			err := stream(ctx, conn, newLink(f))
-			mu.Lock()
-			callers--
-			last := callers == 0
-			mu.Unlock()
-			if last && ctx.Err() == nil {
+			err := stream(ctx, conn, l)
+			if callers.leave(conn) && ctx.Err() == nil {
 				f.linkDown(fmt.Errorf("no meter is connected: %w", orEnded(err)), 0)
 			}
 		})
 	}
+}
+
+// callers are the connections to a listener.
+type callers struct {
+	mu  sync.Mutex
+	all []caller
+}
+
+type caller struct {
+	conn  net.Conn
+	link  *link
+	since time.Time
+}
+
+// silentCaller is how long a caller may bring no reading before another may
+// have its place.
+const silentCaller = 2 * time.Second
+
+// admit takes a caller in. Where all places are taken, the one that has brought
+// no reading for the longest has to go: those who say nothing can not keep a
+// meter out.
+func (c *callers) admit(conn net.Conn, l *link, now time.Time) bool {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if len(c.all) >= maxCallers {
+		oldest := slices.MinFunc(c.all, func(a, b caller) int { return a.heard().Compare(b.heard()) })
+		if now.Sub(oldest.heard()) < silentCaller {
+			return false
+		}
+		oldest.conn.Close()
+		c.remove(oldest.conn)
+	}
+	c.all = append(c.all, caller{conn, l, now})
+	return true
+}
+
+func (c caller) heard() time.Time {
+	if t := c.link.lastReading(); t.After(c.since) {
+		return t
+	}
+	return c.since
+}
+
+func (c *callers) remove(conn net.Conn) {
+	c.all = slices.DeleteFunc(c.all, func(have caller) bool { return have.conn == conn })
+}
+
+// leave lets a caller out, and reports whether it was the last.
+func (c *callers) leave(conn net.Conn) bool {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.remove(conn)
+	return len(c.all) == 0
 }
 
 func orEnded(err error) error {

@@ -3,6 +3,7 @@ package feed
 import (
 	"context"
 	"net"
+	"time"
 )
 
 // udpListener takes datagrams: text lines, JSON, or OSC packets.
@@ -21,14 +22,14 @@ func (t *udpListener) run(ctx context.Context, f *Feed) error {
 	defer pc.Close()
 	defer context.AfterFunc(ctx, func() { pc.Close() })()
 	f.listening(pc.LocalAddr())
-	l := newLink(f)
-	l.up()
+	from := newPeers(f)
+	from.rest.up()
 	buf := make([]byte, 65536)
 	for {
-		n, _, err := pc.ReadFrom(buf)
+		n, addr, err := pc.(*net.UDPConn).ReadFromUDPAddrPort(buf)
 		if err != nil {
 			return err
 		}
-		l.datagram(buf[:n], "")
+		from.of(addr.Addr().String(), time.Now()).datagram(buf[:n], "")
 	}
 }

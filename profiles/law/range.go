@@ -16,9 +16,6 @@ func Whole(most uint32) Range { return Range{Max: most, Hi: most} }
 // Codes gives the range itself: every scale embeds one.
 func (r Range) Codes() Range { return r }
 
-// Step is the smallest move as a fraction of full scale: 1/Max.
-func (r Range) Step() float64 { return 1 / float64(r.Max) }
-
 // Clamp gives the code of Lo..Hi that is nearest.
 func (r Range) Clamp(code uint32) uint32 { return max(r.Lo, min(r.Hi, code)) }
 

@@ -51,12 +51,14 @@ func writeRig(c *cobra.Command, d rig.Draft, path string) error {
 	}
 	w := c.OutOrStdout()
 	r, err := rig.Load(path)
-	if err == nil && slices.ContainsFunc(r.Fixtures, func(f rig.Fixture) bool { return f.Sent() }) {
+	if err == nil && !slices.ContainsFunc(r.Fixtures, func(f rig.Fixture) bool { return f.Sent() }) {
+		fmt.Fprintf(w, "%s: %d fixtures, without faults, and none on the network. Next: trueup byhand %s\n", path, len(r.Fixtures), path)
+		return nil
+	}
+	if err == nil {
 		if err := checkPlan(r); err != nil {
 			return fmt.Errorf("%s is written, and can not be run: %w", path, err)
 		}
-	}
-	if err == nil {
 		next := "Next"
 		if len(r.Feeds) == 0 {
 			next = "Next: say under feeds how the meter is read, then"

@@ -6,6 +6,7 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"path"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -27,19 +28,19 @@ func absent(path string) error {
 	return nil
 }
 
-func importPlan(c *cobra.Command, path string, o importOptions) error {
+func importPlan(c *cobra.Command, src string, o importOptions) error {
 	if o.mapping != "" {
-		return usageError("--map is for patch lists, and %s is a planned rig", path)
+		return usageError("--map is for patch lists, and %s is a planned rig", src)
 	}
 	own, err := parseTypes(o.typed)
 	if err != nil {
 		return err
 	}
-	plan, err := mvr.Open(path, mvr.Options{UniverseOffset: o.offset})
+	plan, err := mvr.Open(src, mvr.Options{UniverseOffset: o.offset})
 	if err != nil {
 		return err
 	}
-	stand, files, err := planProfiles(plan, own, o, path)
+	stand, files, err := planProfiles(plan, own, o, src)
 	if err != nil {
 		return err
 	}
@@ -47,12 +48,12 @@ func importPlan(c *cobra.Command, path string, o importOptions) error {
 	w := c.OutOrStdout()
 	if len(res.Draft.Fixtures) == 0 {
 		showLeft(c.ErrOrStderr(), &res)
-		return fmt.Errorf("%s: none of its %d fixtures can be in a rig; nothing is written", path, len(plan.Fixtures))
+		return fmt.Errorf("%s: none of its %d fixtures can be in a rig; nothing is written", src, len(plan.Fixtures))
 	}
 	d := res.Draft
 	d.Color = o.color
 	d.Comment = []string{
-		fmt.Sprintf("From %s (My Virtual Rig %s): what somebody planned, not what hangs there. Survey it.", filepath.Base(path), plan.Version),
+		fmt.Sprintf("From %s (My Virtual Rig %s): what somebody planned, not what hangs there. Survey it.", filepath.Base(src), plan.Version),
 		"Universe numbers are the planner's; trueup rig import --universe-offset N adds to them.",
 	}
 	if o.offset != 0 {
@@ -77,7 +78,7 @@ type drafted map[string]*mvr.Type
 // planProfiles finds what stands for each type of the plan: a profile of the
 // person's own, one that an earlier import left and somebody may have gone
 // through, or a new draft.
-func planProfiles(plan *mvr.Plan, own types, o importOptions, path string) ([]rig.PlanProfile, drafted, error) {
+func planProfiles(plan *mvr.Plan, own types, o importOptions, src string) ([]rig.PlanProfile, drafted, error) {
 	stand := make([]rig.PlanProfile, len(plan.Types))
 	files := drafted{}
 	used := map[string]bool{}
@@ -101,9 +102,9 @@ func planProfiles(plan *mvr.Plan, own types, o importOptions, path string) ([]ri
 		if p.Problem = t.Problem; t.Draft == nil {
 			continue
 		}
-		file := free(o.profiles+"/"+slug(t.Maker+" "+t.Name, "fixture")+"-"+slug(t.Mode, "mode"), files)
+		file := free(path.Join(filepath.ToSlash(o.profiles), slug(t.Maker+" "+t.Name, "fixture")+"-"+slug(t.Mode, "mode")), files)
 		files[file] = t
-		if _, err := os.Lstat(filepath.Join(dir, filepath.FromSlash(file))); err == nil {
+		if _, err := os.Lstat(beside(dir, file)); err == nil {
 			if err := load(p, dir, file, t.Draft.Modes[0]); err != nil {
 				return nil, nil, fmt.Errorf("%s is there already, and is not the profile of %s: %w; move it away, or name another folder with --profiles", file, t.Name, err)
 			}
@@ -121,7 +122,7 @@ func planProfiles(plan *mvr.Plan, own types, o importOptions, path string) ([]ri
 	}
 	for from, file := range own {
 		if !used[from] {
-			return nil, nil, usageError("--profile %s=%s: no fixture of %s names this GDTF file", from, file, path)
+			return nil, nil, usageError("--profile %s=%s: no fixture of %s names this GDTF file", from, file, src)
 		}
 	}
 	return stand, files, nil
@@ -130,11 +131,7 @@ func planProfiles(plan *mvr.Plan, own types, o importOptions, path string) ([]ri
 // load takes a profile that is there, and the mode of it that has the plan's
 // name or is the only one.
 func load(p *rig.PlanProfile, dir, file, mode string) error {
-	path := filepath.FromSlash(file)
-	if !filepath.IsAbs(path) {
-		path = filepath.Join(dir, path)
-	}
-	have, err := profiles.Load(path)
+	have, err := profiles.Load(beside(dir, file))
 	var faults yamlfile.Errors
 	if errors.As(err, &faults) {
 		return fmt.Errorf("%s (trueup profile check says all)", faults[0].Error()) // the caller says more than its place
@@ -151,6 +148,15 @@ func load(p *rig.PlanProfile, dir, file, mode string) error {
 	}
 	p.File, p.Mode, p.ModeName = file, &have.Modes[i], have.Modes[i].Name
 	return nil
+}
+
+// beside finds a file that a rig in dir names.
+func beside(dir, file string) string {
+	file = filepath.FromSlash(file)
+	if filepath.IsAbs(file) {
+		return file
+	}
+	return filepath.Join(dir, file)
 }
 
 // slug makes a part of a file name: small letters, digits and dashes.
@@ -201,7 +207,7 @@ func (files drafted) write(w io.Writer, d rig.Draft, dir string) (undo func(), e
 			fmt.Fprintf(w, "%s: there already, and used as it is\n", x.Profile)
 			continue
 		}
-		path := filepath.Join(dir, filepath.FromSlash(x.Profile))
+		path := beside(dir, x.Profile)
 		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
 			return undo, err
 		}

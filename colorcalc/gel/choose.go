@@ -43,7 +43,7 @@ func (c Choice) Cost() float64 { return c.Residual + PerStop*c.Stops }
 // less by WorthALayer than every choice with fewer layers. The last choice is
 // so the best, and none is worse than nothing. The same filter may be used
 // twice. Every set is computed, so the best is the best there is; three layers
-// of the longest list take a second or two. Errors: a source without spectrum
+// of the longest list take a few seconds. Errors: a source without spectrum
 // or colour temperature, a broken list, more than 400 filters.
 func Choose(from Source, target colorcalc.XY, list []Gel, maxLayers int) ([]Choice, error) {
 	if !target.Valid() {

@@ -321,6 +321,29 @@ func kept(s string, change func(string) string) string {
 	return change(s)
 }
 
+// Whatever a plan says: the rig that is drafted from it has no faults.
+func FuzzFromPlan(f *testing.F) {
+	for name, entries := range mvrtest.Plans() {
+		if name != "large" {
+			f.Add(string(entries[0].Data))
+		}
+	}
+	f.Add(string(mvrtest.Scene("", mvrtest.Layer("a..b", mvrtest.Fixture{Name: "x 1..9", ID: "1..2", Spec: mvrtest.Wash, Mode: "Basic", Addresses: []string{"1"}}.XML())).Data))
+	gdtfs := mvrtest.GDTFs()
+	for i := range gdtfs {
+		gdtfs[i].Store = true // packing them again and again is not the point
+	}
+	f.Fuzz(func(t *testing.T, text string) {
+		r, res, yaml, err := fromPlan(t, append([]mvrtest.Entry{{Name: "GeneralSceneDescription.xml", Data: []byte(text)}}, gdtfs...))
+		if err != nil && yaml != "" {
+			t.Errorf("%v\n%s", err, yaml)
+		}
+		if err == nil && r != nil && len(r.Fixtures) != len(res.Draft.Fixtures) {
+			t.Errorf("%d fixtures of %d\n%s", len(r.Fixtures), len(res.Draft.Fixtures), yaml)
+		}
+	})
+}
+
 func BenchmarkAPlanOf400(b *testing.B) {
 	entries := mvrtest.Plans()["large"]
 	for b.Loop() {

@@ -2,6 +2,7 @@ package solve
 
 import (
 	"math"
+	"slices"
 	"testing"
 	"time"
 
@@ -142,18 +143,11 @@ func FuzzObserve(f *testing.F) {
 			}
 			for k := range 4 {
 				d := m.Next(time.Duration(at))
-				for i, c := range s.Channels {
-					if d.Drive != nil && d.Action != Done && (d.Drive[i] < c.Lo || d.Drive[i] > c.Hi) {
-						t.Fatalf("code %d outside %d..%d", d.Drive[i], c.Lo, c.Hi)
-					}
-				}
+				mustBeAllowed(t, s, d)
 				r := Reading{Y: y, HasY: k%2 == 0, SigmaUV: sigma, SigmaLnY: sigma, RoundXY: round, At: time.Duration(at)}
 				r.UV.U, r.UV.V = u, v
 				if k == 2 {
-					r.Drive = make(Drive, len(s.Channels))
-					for i := range r.Drive {
-						r.Drive[i] = code
-					}
+					r.Drive = slices.Repeat(Drive{code}, len(s.Channels))
 				}
 				if a := m.Observe(r); math.IsNaN(a.P) || a.P < 0 || a.P > 1.0001 {
 					t.Fatalf("P %g", a.P)
@@ -162,13 +156,30 @@ func FuzzObserve(f *testing.F) {
 					break
 				}
 			}
-			for _, h := range m.sum.Components {
-				for _, x := range h.X {
-					if math.IsNaN(x) || math.IsInf(x, 0) {
-						t.Fatal("the state is not finite")
-					}
-				}
-			}
+			mustBeFinite(t, m)
 		}
 	})
+}
+
+func mustBeAllowed(t *testing.T, s Spec, d Decision) {
+	t.Helper()
+	if d.Drive == nil || d.Action == Done {
+		return
+	}
+	for i, c := range s.Channels {
+		if d.Drive[i] < c.Lo || d.Drive[i] > c.Hi {
+			t.Fatalf("code %d outside %d..%d", d.Drive[i], c.Lo, c.Hi)
+		}
+	}
+}
+
+func mustBeFinite(t *testing.T, m *Match) {
+	t.Helper()
+	for _, h := range m.sum.Components {
+		for _, x := range h.X {
+			if math.IsNaN(x) || math.IsInf(x, 0) {
+				t.Fatal("the state is not finite")
+			}
+		}
+	}
 }

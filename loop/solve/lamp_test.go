@@ -13,18 +13,19 @@ import (
 // exponent, a colour and a flux of its own, the background is added, the meter
 // is noisy and rounds. The bench in loop/looptest has spectral ones.
 type lamp struct {
-	law   law.Curve
-	uv    []colorcalc.UV
-	flux  []float64
-	exp   []float64
-	spill colorcalc.XYZ
-	lux   float64
-	sigma float64
-	order []int   // slot of each emitter, if not its own
-	dead  bool    // shines, but does not listen
-	cut   float64 // drive below which an emitter is dark
-	rng   *rand.Rand
-	max   []uint32
+	law    law.Curve
+	uv     []colorcalc.UV
+	flux   []float64
+	exp    []float64
+	spill  colorcalc.XYZ
+	lux    float64
+	sigma  float64
+	order  []int               // slot of each emitter, if not its own
+	dead   bool                // shines, but does not listen
+	cut    float64             // drive below which an emitter is dark
+	dimmed func(Drive) float64 // light that a dimmer lets through, where there is one
+	rng    *rand.Rand
+	max    []uint32
 }
 
 var (
@@ -73,7 +74,7 @@ func unit(s Spec, seed uint64, scatter float64) *lamp {
 }
 
 func (l *lamp) light(d Drive) colorcalc.XYZ {
-	q := l.spill
+	var q colorcalc.XYZ
 	for i := range l.uv {
 		k := i
 		if l.order != nil {
@@ -88,7 +89,10 @@ func (l *lamp) light(d Drive) colorcalc.XYZ {
 		}
 		q = q.Add(l.uv[i].XYZ(l.flux[i] * math.Pow(respond(l.law, f), l.exp[i])))
 	}
-	return q.Scale(l.lux)
+	if l.dimmed != nil {
+		q = q.Scale(l.dimmed(d))
+	}
+	return q.Add(l.spill).Scale(l.lux)
 }
 
 func (l *lamp) read(d Drive, at time.Duration) Reading {

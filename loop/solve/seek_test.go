@@ -17,7 +17,8 @@ type engine struct {
 	f     func(a, b float64) colorcalc.UV
 	sigma float64
 	rng   *rand.Rand
-	sent  func(Drive) // sees every drive, where given
+	sent  func(Drive)         // sees every drive, where given
+	level func(Drive) float64 // as the meter has it, where it is not 100
 }
 
 func (e *engine) light(d Drive) colorcalc.UV {
@@ -41,7 +42,11 @@ func (e *engine) play(m *Match) (d Decision, readings int) {
 		uv := e.light(now)
 		uv.U += e.sigma * e.rng.NormFloat64()
 		uv.V += e.sigma * e.rng.NormFloat64()
-		m.Observe(Reading{UV: uv, Y: 100, HasY: true, SigmaUV: e.sigma, SigmaLnY: 0.006, At: at, Drive: now})
+		y := 100.0
+		if e.level != nil {
+			y = e.level(now)
+		}
+		m.Observe(Reading{UV: uv, Y: y, HasY: true, SigmaUV: e.sigma, SigmaLnY: 0.006, At: at, Drive: now})
 	}
 }
 

@@ -5,16 +5,16 @@ package estimate
 
 // Branches of a reading, as shares of all readings.
 const (
-	outlierShare   = 0.015 // of readings; tuned
-	outlierDensity = 100.0 // per unit u'v' area: an outlier lies anywhere among colours
+	outlierShare   = 0.015 // of readings; tuned [flat]
+	outlierDensity = 100.0 // per unit u'v' area: an outlier lies anywhere among colours [flat]
 	outlierLn      = 0.8   // per unit ln Y
 	outlierLnFirst = 0.13  // the same while the scale between model and meter is unknown
-	agreement      = 9.0   // ln of how much less likely an outlier is to repeat itself; tuned
-	breakShare     = 1e-4  // of readings at which a component breaks; tuned
-	breakUV        = 0.02  // u'v', standard deviation of the offset that a broken component gets; tuned
+	agreement      = 9.0   // ln of how much less likely an outlier is to repeat itself; tuned [flat]
+	breakShare     = 1e-4  // of readings at which a component breaks; tuned [flat]
+	breakUV        = 0.02  // u'v', standard deviation of the offset that a broken component gets; tuned [flat]
 	breakFar       = 0.1   // the same when the meter insists; tuned
 	breakLn        = 0.5   // ln of the level, the same; tuned
-	breakBelow     = 3.0   // ln of evidence over that of an outlier, below which a break is thought of; tuned
+	breakBelow     = 3.0   // ln of evidence over that of an outlier, below which a break is thought of; tuned [flat]
 	pruneBelow     = 1e-4  // of the whole weight, below which a branch is dropped
 	maxComponents  = 8     // kept after a reading
 )
@@ -29,19 +29,19 @@ const (
 const (
 	minIter       = 2     // so that the evidence is that of a solution
 	maxIter       = 12    // the last resort: the state is then where it is
-	iterEnough    = 0.1   // standard deviations of the reading by which the prediction still moves
+	iterEnough    = 0.1   // standard deviations of the reading by which the prediction still moves [flat]
 	iterWorse     = 2.0   // standard deviations of the reading by which a step may miss further; beyond, it is halved
 	leastVariance = 1e-14 // of any state: below it the arithmetic, not the lamp, speaks
 )
 
 // The Gaussian process over the drives of an engine, standard deviations.
 const (
-	kernelOffset = 0.008 // u'v' at D65; tuned (class "another unit's corner")
-	kernelGain   = 0.08  // u'v' per u'v' from D65; tuned
-	kernelBend   = 0.004 // u'v', the smallest of the sizes that compete; tuned
+	kernelOffset = 0.008 // u'v' at D65; tuned (class "another unit's corner") [flat]
+	kernelGain   = 0.08  // u'v' per u'v' from D65; tuned [flat]
+	kernelBend   = 0.004 // u'v', the smallest of the sizes that compete; tuned [edge 3.33 3.55]
 	bendSizes    = 3     // each with twice the bend of the one before, and e times less likely
-	lengthScale  = 0.025 // u'v' over which the bend forgets; tuned
-	unsure       = 0.01  // u'v' of a reading that did not fit and was not repeated; tuned
+	lengthScale  = 0.025 // u'v' over which the bend forgets; tuned [edge 3.65 3.33]
+	unsure       = 0.01  // u'v' of a reading that did not fit and was not repeated; tuned [flat]
 	leastProcess = 1e-10 // u'v' squared: no drive is known better
 	leastFactor  = 1e-9  // of a Cholesky pivot, as its logarithm is taken
 	usualLooks   = 64    // drives that need no allocation

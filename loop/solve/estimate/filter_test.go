@@ -3,8 +3,10 @@ package estimate
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat/distmv"
 
@@ -64,70 +66,74 @@ func flatCase(seed uint64, n int) (flat, *Component, *rand.Rand) {
 // by H' R^-1 H, and the mean solves the normal equations. Both are computed here in
 // information form by gonum, with two axes and with three.
 func TestFilterOnALinearLaw(t *testing.T) {
+	const n = 6
 	for seed := range uint64(20) {
 		for _, axes := range []int{2, 3} {
-			const n = 6
 			f, c, r := flatCase(seed, n)
 			o := Obs{Z: [3]float64{r.NormFloat64(), r.NormFloat64(), r.NormFloat64()}, R: num.Cov2{UU: 0.04, UV: 0.01, VV: 0.09}, RY: 0.02, Axes: axes}
-			h := mat.NewDense(axes, n, f.h[:axes*n])
-			cov := mat.NewSymDense(axes, nil)
-			cov.SetSym(0, 0, o.R.UU)
-			cov.SetSym(0, 1, o.R.UV)
-			cov.SetSym(1, 1, o.R.VV)
-			if axes == 3 {
-				cov.SetSym(2, 2, o.RY)
-			}
-			var ri, pi, info, hr, want mat.Dense
-			if ri.Inverse(cov) != nil || pi.Inverse(mat.NewDense(n, n, append([]float64(nil), c.P...))) != nil {
-				t.Fatal("the case is singular")
-			}
-			hr.Mul(h.T(), &ri)
-			info.Mul(&hr, h)
-			info.Add(&info, &pi)
-			var right, a, b mat.VecDense
-			a.MulVec(&pi, mat.NewVecDense(n, append([]float64(nil), c.X...)))
-			b.MulVec(&hr, mat.NewVecDense(axes, o.Z[:axes]))
-			a.AddVec(&a, &b)
-			if want.Inverse(&info) != nil || right.SolveVec(&info, &a) != nil {
-				t.Fatal("the case is singular")
-			}
-			// What the evidence must be: the density of z under N(H x, H P H' + R).
-			var hp, s mat.Dense
-			hp.Mul(h, mat.NewDense(n, n, append([]float64(nil), c.P...)))
-			s.Mul(&hp, h.T())
-			s.Add(&s, cov)
-			sym := mat.NewSymDense(axes, nil)
-			mean := make([]float64, axes)
-			for i := range axes {
-				for j := range n {
-					mean[i] += f.h[i*n+j] * c.X[j]
-				}
-				for j := i; j < axes; j++ {
-					sym.SetSym(i, j, s.At(i, j))
-				}
-			}
-			density, ok := distmv.NewNormal(mean, sym, nil)
-			if !ok {
-				t.Fatal("the case is singular")
-			}
-			lnWant := density.LogProb(o.Z[:axes])
-
+			x, p := leastSquares(t, f, c, &o)
+			want := lnDensity(t, f, c, &o)
 			ll, ok := NewFilter(f).Update(c, nil, &o)
-			if !ok || math.Abs(ll-lnWant) > 1e-9*(1+math.Abs(lnWant)) {
-				t.Errorf("seed %d, %d axes: ln of the evidence %.12g, want %.12g", seed, axes, ll, lnWant)
+			if !ok || math.Abs(ll-want) > 1e-9*(1+math.Abs(want)) {
+				t.Errorf("seed %d, %d axes: ln of the evidence %.12g, want %.12g", seed, axes, ll, want)
 			}
-			for i := range n {
-				if math.Abs(c.X[i]-right.AtVec(i)) > 1e-9 {
-					t.Errorf("seed %d, %d axes: state %d is %.12g, want %.12g", seed, axes, i, c.X[i], right.AtVec(i))
-				}
-				for j := range n {
-					if math.Abs(c.P[i*n+j]-want.At(i, j)) > 1e-9 {
-						t.Errorf("seed %d, %d axes: covariance %d,%d is %.12g, want %.12g", seed, axes, i, j, c.P[i*n+j], want.At(i, j))
-					}
-				}
+			if d := floats.Distance(c.X, x.RawVector().Data, math.Inf(1)); d > 1e-9 {
+				t.Errorf("seed %d, %d axes: the mean is off by %g", seed, axes, d)
+			}
+			if d := floats.Distance(c.P, p.RawMatrix().Data, math.Inf(1)); d > 1e-9 {
+				t.Errorf("seed %d, %d axes: the covariance is off by %g", seed, axes, d)
 			}
 		}
 	}
+}
+
+// noiseOf is R over the axes read, and jacobianOf H.
+func noiseOf(o *Obs) *mat.SymDense {
+	all := mat.NewSymDense(3, []float64{o.R.UU, o.R.UV, 0, o.R.UV, o.R.VV, 0, 0, 0, o.RY})
+	r := mat.NewSymDense(o.Axes, nil)
+	r.CopySym(all.SliceSym(0, o.Axes))
+	return r
+}
+
+func jacobianOf(f flat, axes int) *mat.Dense { return mat.NewDense(axes, f.n, f.h[:axes*f.n]) }
+
+// leastSquares is the posterior in information form: P^-1 + H' R^-1 H, and
+// P^-1 x + H' R^-1 z.
+func leastSquares(t *testing.T, f flat, c *Component, o *Obs) (*mat.VecDense, *mat.Dense) {
+	t.Helper()
+	n, h := f.n, jacobianOf(f, o.Axes)
+	var ri, pi, hr, info, cov mat.Dense
+	if ri.Inverse(noiseOf(o)) != nil || pi.Inverse(mat.NewDense(n, n, slices.Clone(c.P))) != nil {
+		t.Fatal("the case is singular")
+	}
+	hr.Mul(h.T(), &ri)
+	info.Mul(&hr, h)
+	info.Add(&info, &pi)
+	var x, a, b mat.VecDense
+	a.MulVec(&pi, mat.NewVecDense(n, slices.Clone(c.X)))
+	b.MulVec(&hr, mat.NewVecDense(o.Axes, o.Z[:o.Axes]))
+	a.AddVec(&a, &b)
+	if cov.Inverse(&info) != nil || x.SolveVec(&info, &a) != nil {
+		t.Fatal("the case is singular")
+	}
+	return &x, &cov
+}
+
+// lnDensity is that of z under N(H x, H P H' + R).
+func lnDensity(t *testing.T, f flat, c *Component, o *Obs) float64 {
+	t.Helper()
+	h := jacobianOf(f, o.Axes)
+	var hp, s mat.Dense
+	var mean mat.VecDense
+	hp.Mul(h, mat.NewDense(f.n, f.n, slices.Clone(c.P)))
+	s.Mul(&hp, h.T())
+	s.Add(&s, noiseOf(o))
+	mean.MulVec(h, mat.NewVecDense(f.n, slices.Clone(c.X)))
+	normal, ok := distmv.NewNormal(mean.RawVector().Data, mat.NewSymDense(o.Axes, s.RawMatrix().Data), nil)
+	if !ok {
+		t.Fatal("the case is singular")
+	}
+	return normal.LogProb(o.Z[:o.Axes])
 }
 
 // Ten readings at one drive, pooled, are what their mean is with a tenth of the

@@ -8,10 +8,11 @@ import (
 	"trueup/loop/solve/num"
 )
 
-// A mode with two parameters is driven by the lamp's own computer, and that may
+// Process is what the drives of an engine have in common beside its law. A mode
+// with two parameters is driven by the lamp's own computer, and that may
 // bend and jump where no law says so: tables with corners, mixtures that change
 // emitters, ends that give way. The local offset of a component knows only the
-// present drive. A Process knows all drives that were read: the law as it was
+// present drive. The process knows all drives that were read: the law as it was
 // before the first reading, and the residuals of the readings beside it,
 // interpolated by a Gaussian process (Rasmussen and Williams 2006, algorithm 2.1)
 // in the u'v' that the scales ask for: an offset, a gain, and a bend of short

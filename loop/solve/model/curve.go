@@ -19,8 +19,8 @@ func rivals(c law.Curve) []law.Curve {
 		same := r.Law == c.Law
 		if c.Law == law.Gamma { // a gamma near 1 or 2 is no rival of linear or square
 			g := c.Exponent()
-			same = same && math.Abs(g-law.DefaultGamma) < 0.3 ||
-				r.Law == law.Square && math.Abs(g-2) < 0.1 || r.Law == law.Linear && math.Abs(g-1) < 0.1
+			same = same && math.Abs(g-law.DefaultGamma) < alikeGamma ||
+				r.Law == law.Square && math.Abs(g-2) < alikeLaw || r.Law == law.Linear && math.Abs(g-1) < alikeLaw
 		}
 		if c.Law == law.Square && r.Law == law.Gamma {
 			continue // the exponent state reaches 2.2 from 2

@@ -18,6 +18,11 @@ var glw = [12]float64{
 // Phi is the standard normal distribution function.
 func Phi(x float64) float64 { return 0.5 * math.Erfc(-x/math.Sqrt2) }
 
+const (
+	leastSD = 1e-9 // u'v': a standard deviation below it counts as none
+	tails   = 7    // standard deviations beyond which nothing is integrated: 3e-12 of the whole
+)
+
 // InCircle is the probability that a 2-D Gaussian with mean (du, dv) from the
 // centre and covariance c lies within radius r. Exact but for the 24-point rule
 // along the major axis; the other axis is integrated in closed form.
@@ -25,13 +30,13 @@ func InCircle(du, dv float64, c Cov2, r float64) float64 {
 	hi, lo, ex, ey := c.Eigen()
 	m1, m2 := du*ex+dv*ey, -du*ey+dv*ex
 	s1, s2 := math.Sqrt(hi), math.Sqrt(lo)
-	if s1 < 1e-9 {
+	if s1 < leastSD {
 		if math.Hypot(du, dv) <= r {
 			return 1
 		}
 		return 0
 	}
-	a, b := math.Max(-r, m1-7*s1), math.Min(r, m1+7*s1)
+	a, b := math.Max(-r, m1-tails*s1), math.Min(r, m1+tails*s1)
 	if a >= b {
 		return 0
 	}
@@ -39,7 +44,7 @@ func InCircle(du, dv float64, c Cov2, r float64) float64 {
 	f := func(x float64) float64 {
 		h := math.Sqrt(math.Max(r*r-x*x, 0))
 		g := math.Exp(-0.5*(x-m1)*(x-m1)/hi) / (s1 * math.Sqrt(2*math.Pi))
-		if s2 < 1e-9 {
+		if s2 < leastSD {
 			if math.Abs(m2) <= h {
 				return g
 			}

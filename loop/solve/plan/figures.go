@@ -8,7 +8,7 @@ package plan
 // target can not be reached so, lastDrive is tried, and at the very last deepDrive,
 // where many lamps are dark: the reading tells, and then it is not tried again.
 const (
-	minDrive  = 0.02  // tuned with the bench's lamps, dark below 0.012
+	minDrive  = 0.02  // tuned with the bench's lamps, dark below 0.012 [flat]
 	lastDrive = 0.016 // tuned
 	deepDrive = 0.012 // tuned
 	darkFar   = 3.0   // times further off if lit than if dark, beyond which an emitter counts as dark
@@ -16,8 +16,8 @@ const (
 
 // What counts as reaching the target, as parts of the tolerance.
 const (
-	reachedWithin = 0.6  // a planned drive; more than that and the lattice of codes, not the law, may be the reason
-	nearEnough    = 0.3  // a local step; tuned
+	reachedWithin = 0.6  // a planned drive; more than that and the lattice of codes, not the law, may be the reason [flat]
+	nearEnough    = 0.3  // a local step; tuned [flat]
 	refineAbove   = 0.05 // Newton's result in an engine, above which the whole box is searched
 	localEnough   = 4.0  // the local step goes on to nearEnough over this
 )
@@ -31,7 +31,7 @@ var (
 
 // Levels.
 const (
-	levelJump  = 0.08   // ln, step of an asked level beyond which the emitters are chosen anew; tuned
+	levelJump  = 0.08   // ln, step of an asked level beyond which the emitters are chosen anew; tuned [flat]
 	mostLevel  = 0.999  // of the most light at a chromaticity, for an asked level
 	mostOutput = 0.97   // of the same, for the wish MostOutput: room for the corrections
 	mostMix    = 0.9999 // of the same, for the linear program: it must stay feasible
@@ -54,7 +54,7 @@ const (
 
 // The lattice of codes.
 const (
-	scalePenalty = 1e-4 // u'v' that a change of level by penaltyStep is worth
+	scalePenalty = 1e-4 // u'v' that a change of level by penaltyStep is worth [flat]
 	penaltyStep  = 0.03 // ln
 	fineLattice  = 4095 // code of full scale from which on rounding is finer than any meter
 	maxSplit     = 7    // emitters whose floor and ceiling are both tried

@@ -167,7 +167,7 @@ func (w *World) sample() (stage.Sample, bool) {
 	w.Plant.Advance(2 * q)
 	b := w.Plant.Light()
 	w.Plant.Advance(q)
-	out, ok := w.Meter.Read(w.light(a.Add(b).Scale(0.5)))
+	out, ok := w.Meter.Read(w.light(a.Add(b).Scale(0.5)), w.Plant.Now())
 	w.Plant.Advance(s.Latency)
 	return out, ok
 }

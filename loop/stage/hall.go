@@ -91,7 +91,7 @@ func NewHall(lamps []Lamp, probes []Probe, meter MeterSpec, seed uint64) *Hall {
 	meter.Period = max(meter.Period, meter.Integration)
 	for _, l := range lamps {
 		s := &standing{Lamp: l, plant: NewPlant(l.Unit, l.Channels), fresh: true, codes: make([]uint32, len(l.Channels))}
-		s.plant.sink, s.plant.board = l.Warmth*l.Unit.kind.Heat.Sink, l.Warmth*l.Unit.kind.Heat.Board
+		s.plant.Preheat(l.Warmth)
 		for i, w := range l.Wires { // a lamp without a wire stands as somebody left it
 			s.codes[i] = w.Still
 		}
@@ -250,7 +250,7 @@ func (p *probing) close() {
 		p.queue = append(p.queue, r)
 		return
 	}
-	s, ok := p.meter.Read(avg)
+	s, ok := p.meter.Read(avg, end)
 	if !ok {
 		return
 	}

@@ -71,6 +71,7 @@ type Kind struct {
 	Delay      time.Duration // from the wire to the first change
 	Engine     *Engine
 	Unrest     Unrest
+	Quirks     Quirks
 }
 
 // Unrest is how a discharge lamp or an old ballast wanders by itself.

@@ -20,6 +20,7 @@ type MeterSpec struct {
 	Outlier     float64       // chance 0..1 of a reading that is not of this light
 	Dropout     float64       // chance of no reading
 	Stale       float64       // chance that the last reading is said again
+	Grow        float64       // the noise in u', v' and in the level grows by so much an hour, of itself
 }
 
 // Sample is what a meter says: a chromaticity and a level.
@@ -42,9 +43,9 @@ func NewMeter(spec MeterSpec, seed uint64, name string) *Meter {
 	return &Meter{Spec: spec, r: source(seed, "meter/"+name)}
 }
 
-// Read gives the reading for the light averaged over one window. ok is false
-// for a dropout, and for light that has no colour to read.
-func (m *Meter) Read(avg colorcalc.XYZ) (s Sample, ok bool) {
+// Read gives the reading for the light averaged over one window that ended at a
+// moment since the stage began. ok is false for a dropout, and for light that has no colour to read.
+func (m *Meter) Read(avg colorcalc.XYZ, at time.Duration) (s Sample, ok bool) {
 	r := m.r
 	fate, nu, nv, ny := r.Float64(), r.NormFloat64(), r.NormFloat64(), r.NormFloat64()
 	far, angle, jump := r.Float64(), r.Float64(), spread(r, 0.4)
@@ -64,9 +65,10 @@ func (m *Meter) Read(avg colorcalc.XYZ) (s Sample, ok bool) {
 		uv.V += d * math.Sin(2*math.Pi*angle)
 		lux *= math.Exp(jump)
 	}
-	uv.U += m.Spec.SigmaUV * nu
-	uv.V += m.Spec.SigmaUV * nv
-	lux *= math.Exp(m.Spec.SigmaLevel * ny)
+	grown := 1 + m.Spec.Grow*at.Hours()
+	uv.U += grown * m.Spec.SigmaUV * nu
+	uv.V += grown * m.Spec.SigmaUV * nv
+	lux *= math.Exp(grown * m.Spec.SigmaLevel * ny)
 	uv.U, uv.V = max(uv.U, 1e-4), max(uv.V, 1e-4)
 	xy := uv.XY()
 	s = Sample{colorcalc.XY{X: round(xy.X, m.Spec.RoundXY), Y: round(xy.Y, m.Spec.RoundXY)}, round(lux, m.Spec.RoundLux)}

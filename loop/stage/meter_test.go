@@ -20,7 +20,7 @@ func TestMeterFaultsHaveTheirFrequencies(t *testing.T) {
 	var suu, svv, sy float64
 	var last Sample
 	for range n {
-		s, ok := m.Read(light)
+		s, ok := m.Read(light, 0)
 		switch d := s.XY.UV().Dist(light.UV()); {
 		case !ok:
 			drop++
@@ -46,7 +46,7 @@ func TestMeterFaultsHaveTheirFrequencies(t *testing.T) {
 // Digits are rounded to the meter's last one, and print as such.
 func TestMeterRounds(t *testing.T) {
 	m := NewMeter(MeterSpec{RoundXY: 1e-4, RoundLux: 0.1}, 1, "x")
-	s, _ := m.Read(colorcalc.XY{X: 0.312712, Y: 0.329049}.XYZ(123.4321))
+	s, _ := m.Read(colorcalc.XY{X: 0.312712, Y: 0.329049}.XYZ(123.4321), 0)
 	if s.XY != (colorcalc.XY{X: 0.3127, Y: 0.3290}) || s.Lux != 123.4 {
 		t.Errorf("got %v %v", s.XY, s.Lux)
 	}

@@ -87,6 +87,9 @@ type Plant struct {
 	sink  float64   // K
 	board float64   // K
 	mix   []float64 // scratch
+
+	played      []float64 // of each channel: the drive at which its light stands
+	calibration calibration
 }
 
 type pendingCodes struct {
@@ -98,7 +101,7 @@ type pendingCodes struct {
 func NewPlant(u *Unit, channels []Channel) *Plant {
 	n := len(u.emitters)
 	p := &Plant{unit: u, channels: channels, codes: make([]uint32, len(channels)),
-		aim: make([]float64, n), share: make([]float64, n), mix: make([]float64, n)}
+		aim: make([]float64, n), share: make([]float64, n), mix: make([]float64, n), played: make([]float64, len(channels))}
 	p.solveAim()
 	copy(p.share, p.aim)
 	return p
@@ -125,6 +128,10 @@ func (p *Plant) Set(codes []uint32) {
 func (p *Plant) take(c []uint32) {
 	p.codes = c
 	p.solveAim()
+	for i, ch := range p.channels {
+		p.played[i] = p.unit.kind.Quirks.played(p.played[i], ch.fraction(c[i]))
+	}
+	p.calibration.moved(&p.unit.kind.Quirks, p.now, p.powerOf(p.aim))
 }
 
 // solveAim turns the codes into the shares that the lamp heads for.
@@ -146,19 +153,20 @@ func (p *Plant) shares(codes []uint32, dst []float64) {
 		f := c.level(codes[i])
 		switch c.Role {
 		case RoleEmitter:
+			f = u.kind.Quirks.played(p.played[i], f)
 			law := u.kind.Law
 			if c.Law != nil {
 				law = *c.Law
 			}
 			if f > 0 && f >= u.cutOff[c.Emitter] {
-				dst[c.Emitter] = math.Pow(law.At(f), u.emitters[c.Emitter].exponent)
+				dst[c.Emitter] = math.Pow(law.At(f), u.emitters[c.Emitter].exponent) * math.Exp(u.bump(c.Emitter, f))
 			}
 		case RoleDimmer:
 			law := u.kind.DimLaw
 			if c.Law != nil {
 				law = *c.Law
 			}
-			dim = law.At(f)
+			dim = law.At(u.kind.Quirks.played(p.played[i], f))
 		case RoleFirst:
 			first = c.value(codes[i])
 		case RoleSecond:
@@ -201,8 +209,12 @@ func (p *Plant) Advance(d time.Duration) {
 		if len(p.pending) > 0 {
 			step = min(step, p.pending[0].at-p.now)
 		}
+		if due := p.calibration.due; due > p.now {
+			step = min(step, due-p.now)
+		}
 		p.step(step)
 		p.now += step
+		p.calibration.passed(p.now)
 		d -= step
 	}
 }
@@ -217,10 +229,12 @@ func (p *Plant) fading() bool {
 }
 
 // power is the electric power now, as a share of all emitters at full.
-func (p *Plant) power() float64 {
+func (p *Plant) power() float64 { return p.powerOf(p.share) }
+
+func (p *Plant) powerOf(share []float64) float64 {
 	w := 0.0
-	for i := range p.share {
-		w += p.share[i] * p.unit.emitters[i].watts
+	for i := range share {
+		w += share[i] * p.unit.emitters[i].watts
 	}
 	return w / max(p.unit.full, 1e-9)
 }
@@ -256,6 +270,9 @@ func (p *Plant) Warm(k float64) {
 	}
 	p.pending = nil
 	copy(p.share, p.aim)
+	if p.calibration.due > 0 {
+		p.calibration.passed(p.calibration.due)
+	}
 	h := p.unit.kind.Heat
 	p.sink, p.board = k*h.Sink*p.power(), k*h.Board*p.power()
 }
@@ -271,6 +288,12 @@ func (p *Plant) Would(codes []uint32) colorcalc.XYZ {
 }
 
 func (p *Plant) light(share []float64) colorcalc.XYZ {
+	return p.lit(share, share, p.calibration.power)
+}
+
+// lit is the light of emitters that are on for a share of the time, each as at the drive
+// that makes it so on the average, of a lamp that set itself anew at a power.
+func (p *Plant) lit(on, share []float64, power float64) colorcalc.XYZ {
 	var c colorcalc.XYZ
 	h := p.unit.kind.Heat
 	for i, s := range share {
@@ -286,7 +309,7 @@ func (p *Plant) light(share []float64) colorcalc.XYZ {
 		if e.lines != (colorcalc.XYZ{}) {
 			l = l.Add(e.lines.Scale(math.Expm1(p.unit.colourUnrest(p.now))))
 		}
-		c = c.Add(l.Scale(s))
+		c = c.Add(l.Scale(on[i] * p.unit.gain(i, power)))
 	}
 	return c.Scale(math.Exp(p.unit.levelUnrest(p.now)))
 }
@@ -310,4 +333,9 @@ func (u *Unit) swing(t time.Duration, phase int) float64 {
 		s += math.Sin(2 * math.Pi * (t.Seconds()/period + u.phases[phase+i]))
 	}
 	return s / float64(len(swings))
+}
+
+// Preheat sets how warm the lamp is, 0..1 of its warmth at full power after a long time.
+func (p *Plant) Preheat(k float64) {
+	p.sink, p.board = k*p.unit.kind.Heat.Sink, k*p.unit.kind.Heat.Board
 }

@@ -99,6 +99,7 @@ type Unit struct {
 	cutOff   []float64
 	full     float64 // electric power with every emitter at full
 	phases   [6]float64
+	bumps    [16]float64 // where the quirks of each emitter have their zero, in periods
 }
 
 // Draw makes the unit-th lamp of a kind. The kind's own offset depends on seed
@@ -124,6 +125,9 @@ func Draw(k Kind, kindBins, unitBins Scatter, seed uint64, unit string) *Unit {
 	}
 	for i := range u.phases {
 		u.phases[i] = ru.Float64()
+	}
+	for i := range u.bumps {
+		u.bumps[i] = ru.Float64()
 	}
 	return u
 }

@@ -1,0 +1,50 @@
+package rigtest
+
+import (
+	"time"
+
+	"trueup/loop/stage"
+)
+
+// Class is one kind of scene: what is harsh about it. The zero value with a name is
+// the still world: a dark room, a steady reference, ordinary lamps.
+type Class struct {
+	Name   string
+	Lamps  int    // of a rig; 0 = 12
+	Probes int    // the lamps are spread over; 0 = 3
+	Bits   int    // 8 or 16; 0 = 16
+	Only   string // one sort of lamp: emitters, cct, xy, hue; "" = all by turns
+
+	Pitch      bool                        // no light at all but the lamps'
+	Background float64                     // light at the lamps' probes, as a share of a lamp's own, on top of a little stray light
+	Ambient    stage.AmbientSpec           // how it lives; Light is filled in. Step and times as a share of the run are drawn
+	StepIn     bool                        // one step somewhere in the run, by a third to the double
+	Reference  func(d *draws) stage.Change // what becomes of the reference; nil = nothing
+	OwnLamp    bool                        // the reference is a driven lamp under the first lamps' probe
+	Spill      float64                     // share of a lamp's light that falls on the probes of others
+	Bounce     float64                     // how far its colour is off there, u'v'
+	ProbesOff  float64                     // each probe's own error, u'v'
+
+	Meter func(m *stage.MeterSpec, d *draws) // what is odd about the meters; nil = nothing
+	// Lamp spoils lamps; nil = none. Cause is what a spoilt lamp may rightly be called.
+	Lamp  func(l *lampPlan, d *draws)
+	Cause string
+	// Hand covers every probe for 200 ms about once in so long; 0 = never.
+	Hand     time.Duration
+	FirstOdd bool // the first reading of each lamp, once it is lit, is an outlier
+	Aloft    bool // people are aloft: no lamp is put out to measure another
+}
+
+func (c *Class) lamps() int {
+	if c.Lamps > 0 {
+		return c.Lamps
+	}
+	return 12
+}
+
+func (c *Class) probes() int {
+	if c.Probes > 0 {
+		return min(c.Probes, c.lamps())
+	}
+	return min(3, c.lamps())
+}

@@ -1,0 +1,102 @@
+package rigtest
+
+import (
+	"math"
+	"time"
+
+	"trueup/loop/stage"
+)
+
+// Classes lists the scenes of the bench; the first is the still world.
+func Classes() []Class {
+	all := []Class{{Name: "still, dark room"}}
+	for _, more := range [][]Class{rooms(), references(), neighbours(), lamps(), meters(), faults()} {
+		all = append(all, more...)
+	}
+	return all
+}
+
+// rooms are scenes whose ambient light lives. Its walk is 2 % in the root of a minute, with
+// a little of colour.
+func rooms() []Class {
+	walk := stage.AmbientSpec{Walk: 0.02 / math.Sqrt(60), Tint: 0.0005 / math.Sqrt(60)}
+	drift := stage.AmbientSpec{Drift: 0.20 / 600}
+	blink := stage.AmbientSpec{Blink: 1, BlinkFrom: 3 * time.Second, BlinkTo: 20 * time.Second}
+	return []Class{
+		{Name: "ambient 0.1, constant", Background: 0.1},
+		{Name: "ambient 0.3, constant", Background: 0.3},
+		{Name: "ambient 1, constant", Background: 1},
+		{Name: "ambient 0.1 walks", Background: 0.1, Ambient: walk},
+		{Name: "ambient 0.3 walks", Background: 0.3, Ambient: walk},
+		{Name: "ambient 1 walks", Background: 1, Ambient: walk},
+		{Name: "ambient 0.3 drifts", Background: 0.3, Ambient: drift},
+		{Name: "ambient 1 drifts", Background: 1, Ambient: drift},
+		{Name: "ambient 0.3, one step", Background: 0.3, StepIn: true},
+		{Name: "ambient 1, one step", Background: 1, StepIn: true},
+		{Name: "ambient 0.1 blinks 3-20 s", Background: 0.1, Ambient: blink},
+		{Name: "ambient 0.3 blinks 3-20 s", Background: 0.3, Ambient: blink},
+	}
+}
+
+// references are scenes whose reference lives.
+func references() []Class {
+	warms := func(d *draws) stage.Change {
+		return stage.Change{Warming: d.towards(0.0035), WarmTime: d.seconds(120, 1200)}
+	}
+	gel := func(d *draws) stage.Change {
+		return stage.Change{Gel: d.seconds(20, 90), GelMoved: d.towards(d.between(0.005, 0.03)), GelFactor: d.between(1.1, 1.8)}
+	}
+	return []Class{
+		{Name: "reference warms", Reference: warms},
+		{Name: "reference warms, 24 lamps", Reference: warms, Lamps: 24},
+		{Name: "reference's gel taken off", Reference: gel},
+		{Name: "reference a lamp beside others", OwnLamp: true},
+		{Name: "reference a lamp beside others, warms", OwnLamp: true, Reference: warms},
+		{Name: "reference warms, ambient 0.3 drifts", Reference: warms, Background: 0.3, Ambient: stage.AmbientSpec{Drift: 0.20 / 600}},
+	}
+}
+
+// neighbours are scenes where lamps or probes are in each other's way.
+func neighbours() []Class {
+	return []Class{
+		{Name: "spill 1 %, 0.02 off", Probes: 6, Spill: 0.01, Bounce: 0.02},
+		{Name: "spill 3 %, 0.02 off", Probes: 6, Spill: 0.03, Bounce: 0.02},
+		{Name: "spill 10 %, 0.02 off", Probes: 6, Spill: 0.10, Bounce: 0.02},
+		{Name: "all lamps on one probe", Probes: 1},
+		{Name: "a probe for each lamp", Probes: 12},
+		{Name: "probes that read apart", Probes: 2, ProbesOff: 0.0010},
+		{Name: "people aloft, a probe for each lamp", Probes: 12, Aloft: true},
+		{Name: "people aloft, 3 lamps on a probe", Probes: 4, Aloft: true},
+	}
+}
+
+// lamps are scenes with lamps that do what no profile says, all of them.
+func lamps() []Class {
+	slow := func(tau time.Duration) func(*lampPlan, *draws) {
+		return func(l *lampPlan, _ *draws) { l.kind.Response, l.known = tau, false }
+	}
+	return []Class{
+		{Name: "slow lamps, 0.3 s", Lamp: slow(300 * time.Millisecond)},
+		{Name: "slow lamps, 1 s", Lamp: slow(time.Second)},
+		{Name: "slow lamps, 2 s", Lamp: slow(2 * time.Second)},
+		{Name: "lamps that calibrate themselves", Lamp: func(l *lampPlan, d *draws) {
+			l.kind.Quirks.Calibrates, l.kind.Quirks.CalibratesAfter = d.between(0.02, 0.05), d.seconds(2, 6)
+		}},
+		{Name: "hysteresis at low codes", Lamp: func(l *lampPlan, d *draws) { l.kind.Quirks.Play = d.between(0.005, 0.02) }},
+		{Name: "8 bit", Bits: 8},
+		{Name: "8 bit, wavy curves", Bits: 8, Lamp: func(l *lampPlan, d *draws) { l.kind.Quirks.Wave = d.between(0.004, 0.012) }},
+		{Name: "pulses beat with the window", Lamp: func(l *lampPlan, d *draws) { l.kind.Quirks.PWM = d.between(120, 600) },
+			Meter: func(m *stage.MeterSpec, d *draws) { m.Integration = d.seconds(0.08, 0.15) }},
+		{Name: "limiter", Only: "emitters", Lamp: func(l *lampPlan, d *draws) { l.kind.Limit = d.between(0.25, 0.5) }},
+	}
+}
+
+// meters are scenes with odd readings.
+func meters() []Class {
+	return []Class{
+		{Name: "noise grows", Meter: func(m *stage.MeterSpec, d *draws) { m.Grow = d.between(20, 80) }},
+		{Name: "outliers 5 %", Meter: func(m *stage.MeterSpec, _ *draws) { m.Outlier = 0.05 }},
+		{Name: "a hand over the meter, 200 ms", Hand: 15 * time.Second},
+		{Name: "first reading an outlier", FirstOdd: true},
+	}
+}

@@ -1,0 +1,58 @@
+package rigtest
+
+import (
+	"time"
+
+	"trueup/colorcalc"
+)
+
+// oneIn spoils about one lamp in n.
+func oneIn(n int, spoil func(l *lampPlan, d *draws)) func(*lampPlan, *draws) {
+	return func(l *lampPlan, d *draws) {
+		if d.IntN(n) == 0 {
+			l.spoilt = true
+			spoil(l, d)
+		}
+	}
+}
+
+// faults are scenes in which about one lamp in four has a fault, and the others none.
+// Cause lists what it may rightly be called.
+func faults() []Class {
+	return []Class{
+		{Name: "dead emitter", Only: "emitters", Cause: "dead emitter", Lamp: oneIn(4, func(l *lampPlan, d *draws) {
+			l.kind.Quirks.Gain = gains(len(l.kind.Emitters), d.IntN(len(l.kind.Emitters)), 0)
+		})},
+		{Name: "weak emitter", Only: "emitters", Cause: "dead emitter", Lamp: oneIn(4, func(l *lampPlan, d *draws) {
+			l.kind.Quirks.Gain = gains(len(l.kind.Emitters), d.IntN(len(l.kind.Emitters)), d.between(0.25, 0.6))
+		})},
+		{Name: "wrong address", Probes: 12, Cause: "not answering, no light", Lamp: oneIn(4, func(l *lampPlan, _ *draws) { l.deaf = true })},
+		{Name: "wrong address, pitch dark", Pitch: true, Probes: 12, Cause: "not answering, no light", Lamp: oneIn(4, func(l *lampPlan, _ *draws) { l.deaf = true })},
+		{Name: "meter turned to another lamp", Probes: 12, Cause: "not answering, no light", Lamp: oneIn(4, func(l *lampPlan, _ *draws) { l.turned = true })},
+		{Name: "driven by somebody else", Probes: 12, Cause: "not answering, no light", Lamp: oneIn(4, func(l *lampPlan, d *draws) {
+			l.deaf = true
+			l.others = append(l.others, look{at: d.seconds(0, 5), codes: l.proposed(l.aim)})
+			for t := d.seconds(20, 60); t < 10*time.Minute; t += d.seconds(20, 60) {
+				off := d.towards(d.between(0, 0.02))
+				l.others = append(l.others, look{t, l.proposed(colorcalc.UV{U: l.aim.U + off.U, V: l.aim.V + off.V})})
+			}
+		})},
+		{Name: "tint sign inverted", Only: "cct", Cause: "tint sign", Lamp: oneIn(4, func(l *lampPlan, _ *draws) {
+			c := &l.channels[1]
+			c.Lo, c.Hi = c.Hi, c.Lo
+		})},
+		{Name: "kelvin stated for mired, or the other way", Only: "cct", Cause: "scale", Lamp: oneIn(4, func(l *lampPlan, _ *draws) {
+			l.channels[0].Reciprocal = !l.channels[0].Reciprocal
+		})},
+	}
+}
+
+// gains lets one of n emitters give g of its light.
+func gains(n, one int, g float64) []float64 {
+	out := make([]float64, n)
+	for i := range out {
+		out[i] = 1
+	}
+	out[one] = g
+	return out
+}

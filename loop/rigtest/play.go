@@ -1,0 +1,158 @@
+package rigtest
+
+import (
+	"slices"
+	"time"
+
+	"trueup/colorcalc"
+	"trueup/loop/session/core"
+	"trueup/loop/solve"
+	"trueup/loop/stage"
+)
+
+// Run is what came of one rig.
+type Run struct {
+	Lamps   []Lamp
+	Asked   int     // readings that the run was given, those in the dark and of the reference too
+	Seconds float64 // virtual
+	Err     error   // why it did not end in order
+}
+
+// Lamp is what a run claims of one lamp at its end, and what is true.
+type Lamp struct {
+	Name      string
+	Spoilt    bool // the class did something to it
+	Reachable bool // it could be matched
+	Outcome   *core.Outcome
+	First     int // readings until its first outcome
+	Named     int // readings until a cause of its class was named; 0 = never
+	// Claimed is the lamp's light less the reference by the run's estimate, SD its
+	// standard deviation for each axis; True is the same as it is: the lamp's own light as it stood
+	// at its last outcome, the reference as it is at the end of the run, both as the
+	// lamp's probe sees them.
+	Claimed, True colorcalc.UV
+	SD            float64
+	// Later is how far the lamp is from the reference ten minutes after the end, lit all the time.
+	Later float64
+}
+
+// Error is how far the lamp truly is from the reference, u'v'.
+func (l *Lamp) Error() float64 { return l.True.Dist(colorcalc.UV{}) }
+
+// longest is more than any run takes for each lamp.
+const longest = 10 * time.Minute
+
+// Play plays the rig from its beginning to its end.
+func (r *Rig) Play() Run {
+	c, err := core.New(r.Config)
+	if err != nil {
+		return Run{Err: err}
+	}
+	t := &judge{rig: r, lamps: map[string]*Lamp{}, readings: map[string]int{}, light: map[string]colorcalc.XYZ{}}
+	w := &world{rig: r, core: c, probes: map[string]*probe{}, heard: t.hear}
+	for _, p := range r.lamps {
+		l := &lamp{plan: p, sent: slices.Clone(p.rest)}
+		if p.drawn == nil {
+			l.sent = solve.Drive{0}
+		} else {
+			l.plant = stage.NewPlant(p.drawn, p.channels)
+			l.plant.Set(p.rest)
+			l.plant.Preheat(p.warmth)
+		}
+		w.lamps = append(w.lamps, l)
+	}
+	for _, p := range r.probes {
+		w.probes[p.name] = &probe{plan: p, meter: stage.NewMeter(r.meter, r.seed, p.name)}
+	}
+	w.run(longest * time.Duration(len(r.lamps)))
+	return t.sum(w)
+}
+
+// judge hears the journal and looks at the truth at the same moment.
+type judge struct {
+	rig      *Rig
+	ref      *core.Reference
+	lamps    map[string]*Lamp
+	readings map[string]int           // so far
+	light    map[string]colorcalc.XYZ // own light at the last outcome, as its probe sees it
+}
+
+func (t *judge) hear(e core.Entry, w *world) {
+	if e.Reference != nil {
+		t.ref = e.Reference
+	}
+	if e.Fixture == "" || e.Fixture == referenceName {
+		return
+	}
+	l := t.lamps[e.Fixture]
+	if l == nil {
+		l = &Lamp{Name: e.Fixture}
+		t.lamps[e.Fixture] = l
+	}
+	if e.Reading != nil {
+		t.readings[e.Fixture]++
+	}
+	if l.Named == 0 && names(&e, t.rig.class.Cause) {
+		l.Named = max(t.readings[e.Fixture], 1)
+	}
+	if e.Outcome != nil {
+		if l.Outcome == nil {
+			l.First = e.Outcome.Readings
+		}
+		l.Outcome = e.Outcome
+		for _, lamp := range w.lamps {
+			if lamp.plan.name == e.Fixture && lamp.plant != nil {
+				t.light[e.Fixture] = lamp.plan.change.At(w.at(lamp).Settled().Scale(lamp.plan.gain), w.now)
+			}
+		}
+	}
+}
+
+// sum holds the claims against the reference as it is at the end.
+func (t *judge) sum(w *world) Run {
+	out := Run{Asked: w.asks, Seconds: w.now.Seconds(), Err: w.err}
+	for _, p := range t.rig.lamps {
+		if p.drawn == nil {
+			continue
+		}
+		l := Lamp{Name: p.name}
+		if known := t.lamps[p.name]; known != nil {
+			l = *known
+		}
+		l.Spoilt, l.Reachable = p.spoilt, p.reachable
+		eyes := t.rig.probe(p.probe)
+		if light := t.light[p.name]; light.Y > 0 {
+			a, b := eyes.eyes(light).UV(), eyes.eyes(t.rig.reference(w.now)).UV()
+			l.True = colorcalc.UV{U: a.U - b.U, V: a.V - b.V}
+		}
+		if o := l.Outcome; o != nil && o.Final != nil && t.ref != nil {
+			l.Claimed = colorcalc.UV{U: o.Final.UV.U - t.ref.UV.U, V: o.Final.UV.V - t.ref.UV.V}
+			l.SD = claimedSD(o, t.ref)
+		}
+		out.Lamps = append(out.Lamps, l)
+	}
+	t.later(w, out.Lamps)
+	return out
+}
+
+// later lights every lamp as the run left it, for ten minutes.
+func (t *judge) later(w *world, lamps []Lamp) {
+	const wait = 10 * time.Minute
+	ref := t.rig.reference(w.now + wait)
+	i := 0
+	for _, l := range w.lamps {
+		if l.plant == nil {
+			continue
+		}
+		at := &lamps[i]
+		i++
+		if o := at.Outcome; o == nil || o.After == nil {
+			continue
+		} else if !l.plan.deaf {
+			w.at(l).Set(o.After.Codes)
+		}
+		l.plant.Advance(wait)
+		eyes := t.rig.probe(l.plan.probe)
+		at.Later = eyes.eyes(l.plan.change.At(l.plant.Settled(), w.now+wait)).UV().Dist(eyes.eyes(ref).UV())
+	}
+}

@@ -1,0 +1,57 @@
+package rigtest
+
+import (
+	"flag"
+	"os"
+	"reflect"
+	"strings"
+	"testing"
+)
+
+var (
+	rigs  = flag.Int("rigs", 10, "rigs of each class and seed in the table")
+	seeds = flag.Uint64("seeds", 3, "seeds of the table")
+	only  = flag.String("only", "", "only classes whose name has this in it, beside the still world")
+)
+
+// In a dark room with steady light nearly every lamp lands, and next to none falsely.
+func TestStillWorld(t *testing.T) {
+	c := Classes()[0]
+	s := Sum(&c, c.Play(1, 12))
+	t.Log("\n" + Table([]Score{s}))
+	if s.Failed > 0 {
+		t.Fatalf("%d runs did not end in order: %s", s.Failed, s.Why)
+	}
+	if s.Landed < 0.97 || s.False > 0.01 {
+		t.Errorf("landed %.1f %%, beyond 1.5 times the tolerance %.1f %%; want at least 97 and at most 1", 100*s.Landed, 100*s.False)
+	}
+}
+
+// The same seed gives the same run, in every scene.
+func TestSameSeedSameRun(t *testing.T) {
+	for _, c := range Classes() {
+		c.Lamps = 2
+		if a, b := c.Rig(3, 0).Play(), c.Rig(3, 0).Play(); !reflect.DeepEqual(a, b) {
+			t.Errorf("%s: two runs of one seed differ:\n%+v\n%+v", c.Name, a, b)
+		}
+	}
+}
+
+// The table of all scenes.
+func TestTable(t *testing.T) {
+	if os.Getenv("TRUEUP_LONG") == "" {
+		t.Skip("set TRUEUP_LONG=1: plays some thousand lamps")
+	}
+	var all []Score
+	for i, c := range Classes() {
+		if i > 0 && !strings.Contains(c.Name, *only) {
+			continue
+		}
+		var runs []Run
+		for seed := range *seeds {
+			runs = append(runs, c.Play(seed+1, *rigs)...)
+		}
+		all = append(all, Sum(&c, runs))
+	}
+	t.Log("\n" + Table(all))
+}

@@ -1,0 +1,118 @@
+package stage
+
+import (
+	"math"
+	"math/rand/v2"
+	"time"
+
+	"trueup/colorcalc"
+)
+
+// AmbientSpec is light that is there whatever the lamps do, and how it lives.
+// Only Light is needed; what is zero does not happen.
+type AmbientSpec struct {
+	Light colorcalc.XYZ // at the beginning, lux
+
+	Walk  float64 // random walk of the level: standard deviation of its ln after one second; it grows with the root of time
+	Tint  float64 // random walk of the colour: standard deviation of each of u', v' after one second
+	Drift float64 // steady change of the level, of Light, a second; never below 0
+	// From Step on the light is Light times Factor, moved by Moved in u', v'. 0: no step.
+	Step   time.Duration
+	Factor float64
+	Moved  colorcalc.UV
+	// A blinking neighbour: Blink of Light comes on top, on and off by turns, each for a
+	// time between BlinkFrom and BlinkTo.
+	Blink              float64
+	BlinkFrom, BlinkTo time.Duration
+}
+
+// Ambient is the light of a spec in time. It depends on seed and name alone, not on
+// when it is looked at. Not for use by several goroutines at once.
+type Ambient struct {
+	spec  AmbientSpec
+	walk  []knotAt // one for each whole second
+	r     *rand.Rand
+	turns []time.Duration // when the neighbour goes on and off
+	rb    *rand.Rand
+}
+
+// knotAt is how far the walk has come: ln of the level, and the colour.
+type knotAt struct {
+	level float64
+	uv    colorcalc.UV
+}
+
+// NewAmbient begins an ambient light.
+func NewAmbient(spec AmbientSpec, seed uint64, name string) *Ambient {
+	return &Ambient{spec: spec, walk: []knotAt{{}}, r: source(seed, "ambient/"+name), rb: source(seed, "blink/"+name)}
+}
+
+// At is the light at a moment since the stage began, lux.
+func (a *Ambient) At(t time.Duration) colorcalc.XYZ {
+	s := &a.spec
+	if !(s.Light.Y > 0) {
+		return s.Light
+	}
+	level, moved := 1+s.Drift*t.Seconds(), colorcalc.UV{}
+	if s.Walk > 0 || s.Tint > 0 {
+		k := a.walked(t)
+		level *= math.Exp(k.level)
+		moved = k.uv
+	}
+	if s.Step > 0 && t >= s.Step {
+		level *= s.Factor
+		moved.U, moved.V = moved.U+s.Moved.U, moved.V+s.Moved.V
+	}
+	if s.Blink > 0 && a.blinks(t) {
+		level += s.Blink
+	}
+	return Tinted(s.Light.Scale(max(level, 0)), moved)
+}
+
+// walked is the walk at a moment: even steps at each second, straight lines between.
+func (a *Ambient) walked(t time.Duration) knotAt {
+	x := max(t.Seconds(), 0)
+	n := int(x)
+	for len(a.walk) <= n+1 {
+		k := a.walk[len(a.walk)-1]
+		// An even spread of half width w has the standard deviation w/sqrt(3).
+		k.level += spread(a.r, a.spec.Walk*math.Sqrt(3))
+		k.uv.U += spread(a.r, a.spec.Tint*math.Sqrt(3))
+		k.uv.V += spread(a.r, a.spec.Tint*math.Sqrt(3))
+		a.walk = append(a.walk, k)
+	}
+	f := x - float64(n)
+	p, q := a.walk[n], a.walk[n+1]
+	mix := func(p, q float64) float64 { return p + f*(q-p) }
+	return knotAt{mix(p.level, q.level), colorcalc.UV{U: mix(p.uv.U, q.uv.U), V: mix(p.uv.V, q.uv.V)}}
+}
+
+// blinks tells whether the neighbour is on. It begins off.
+func (a *Ambient) blinks(t time.Duration) bool {
+	last := time.Duration(0)
+	if n := len(a.turns); n > 0 {
+		last = a.turns[n-1]
+	}
+	for last <= t {
+		d := a.spec.BlinkFrom + time.Duration(a.rb.Float64()*float64(a.spec.BlinkTo-a.spec.BlinkFrom))
+		last += max(d, 10*time.Millisecond)
+		a.turns = append(a.turns, last)
+	}
+	on := false
+	for _, turn := range a.turns {
+		if turn > t {
+			break
+		}
+		on = !on
+	}
+	return on
+}
+
+// Tinted is a light moved by d in u', v' at the same level.
+func Tinted(c colorcalc.XYZ, d colorcalc.UV) colorcalc.XYZ {
+	if d == (colorcalc.UV{}) || !(c.Y > 0) {
+		return c
+	}
+	uv := c.UV()
+	return colorcalc.UV{U: max(uv.U+d.U, 1e-4), V: max(uv.V+d.V, 1e-3)}.XYZ(c.Y)
+}

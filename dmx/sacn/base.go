@@ -3,32 +3,36 @@ package sacn
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strconv"
 	"time"
 
 	"trueup/dmx"
 )
 
-const (
-	// ListenTime is how long an overlay listens before its first frame.
-	ListenTime = 3 * time.Second
-	// priorityStep is how far above the highest source an overlay goes.
-	priorityStep = 10
-)
+// ListenTime is how long we listen before our first frame.
+const ListenTime = 3 * time.Second
+
+// OneAbove asks [Base.Survey] for the least priority that lies above every
+// source heard. No more than that: a backup of the desk's, silent until it is
+// needed, shall lie above us when it comes.
+const OneAbove = -1
 
 // Base is what the desk shows: the merged look of all sources that are not of
-// our kind. Our own packets are dropped by their CID; those of another
+// our kind. Our own packets are known again and dropped; those of another
 // installation are known by the mark in theirs, and shown but left out.
 type Base struct{ *Receiver }
 
 // NewBase opens a Base; cfg.OwnCID must be the CID that the sender will use.
 // Run must be running before Survey and Look.
 func NewBase(cfg ReceiverConfig) (*Base, error) {
-	own := cfg.OwnCID.marked()
-	if own == (CID{}) {
+	if cfg.OwnCID == (CID{}) {
 		return nil, fmt.Errorf("sACN input: an overlay must know its own CID, or it would feed on itself")
 	}
-	r, err := newReceiver(cfg, func(c CID) bool { return c.Ours() && c != own })
+	if len(cfg.Universes) == 0 {
+		return nil, fmt.Errorf("sACN input: an overlay must name its universes")
+	}
+	r, err := newReceiver(cfg, CID.Ours, newOutbox(cfg.Universes))
 	if err != nil {
 		return nil, err
 	}
@@ -48,51 +52,25 @@ func (b *Base) follow(f func(dmx.Universe)) (stop func()) {
 	return func() { b.follower.Store(nil) }
 }
 
-// Survey listens for ListenTime and returns the priority an overlay has to send
-// at on universes: the highest that any source claims there, per-address
-// priorities included, plus 10, at most 200; 100 where nobody speaks. It
-// refuses, with the reason, when 200 is taken, when another overlay is at work
-// on one of them, or when our own CID is in use by a program that sends. From
-// then on the log tells of sources that rise to that priority, fall silent or end.
-func (b *Base) Survey(ctx context.Context, universes []dmx.Universe) (priority uint8, err error) {
-	wait := time.NewTimer(ListenTime)
-	defer wait.Stop()
-	select {
-	case <-ctx.Done():
-		return 0, ctx.Err()
-	case <-wait.C:
+// Survey listens for ListenTime and returns the priority an overlay sends at on
+// universes: want, or with OneAbove one above the highest that any source claims
+// there (see [SourceInfo.Claim]), and 100 where nobody speaks. It refuses, with
+// the reason, when want is not above all of them or 200 is taken, when another
+// overlay is at work on one of the universes, or when our own CID is in use by
+// another program. From then on the log tells of sources that rise to that
+// priority, fall silent or end.
+func (b *Base) Survey(ctx context.Context, universes []dmx.Universe, want int) (priority uint8, err error) {
+	if err := listenFor(ctx, ListenTime); err != nil {
+		return 0, err
 	}
-	asked := map[dmx.Universe]bool{}
-	for _, u := range universes {
-		asked[u] = true
-	}
-	top, heard := uint8(0), false
+	var heard []SourceInfo
 	for _, s := range b.Sources() {
-		if !asked[s.Universe] || s.Gone != 0 {
-			continue
+		if slices.Contains(universes, s.Universe) {
+			heard = append(heard, s)
 		}
-		if s.CID.Ours() {
-			return 0, fmt.Errorf("universe %d: %s (%v) overlays it already; end that run first, or leave this universe to it",
-				s.Universe, strconv.Quote(s.Name), s.From)
-		}
-		if s.Preview {
-			continue
-		}
-		if s.Top >= MaxPriority {
-			return 0, fmt.Errorf("universe %d: source %s (%v) sends at priority %d, and nothing can go above; lower it at the desk",
-				s.Universe, strconv.Quote(s.Name), s.From, s.Top)
-		}
-		top, heard = max(top, s.Top), true
 	}
-	b.mu.Lock()
-	ownSeen, ownOn := b.table.ownSeen, b.table.ownOn
-	b.mu.Unlock()
-	if !ownSeen.IsZero() && time.Since(ownSeen) < dataLossTimeout {
-		return 0, fmt.Errorf("universe %d: somebody sends with our own CID: another run of this installation, or a copied CID file", ownOn)
-	}
-	priority = DefaultPriority
-	if heard {
-		priority = min(top+priorityStep, MaxPriority)
+	if priority, err = overlayPriority(heard, want); err != nil {
+		return 0, err
 	}
 	b.mu.Lock()
 	b.notices.ours = priority
@@ -100,13 +78,42 @@ func (b *Base) Survey(ctx context.Context, universes []dmx.Universe) (priority u
 	return priority, nil
 }
 
+// overlayPriority is the decision of Survey.
+func overlayPriority(heard []SourceInfo, want int) (uint8, error) {
+	priority := uint8(DefaultPriority)
+	if want != OneAbove {
+		priority = uint8(want)
+	}
+	above := false
+	for _, s := range heard {
+		switch {
+		case s.Twin && s.contends(0):
+			return 0, contended([]SourceInfo{s}, priority)
+		case s.Gone != 0 || s.Preview || s.Twin:
+			continue
+		case s.CID.Ours():
+			return 0, fmt.Errorf("universe %d: %s (%v) overlays it already; end that run first, or leave this universe to it",
+				s.Universe, strconv.Quote(s.Name), s.From)
+		case s.Claim() >= MaxPriority:
+			return 0, fmt.Errorf("universe %d: source %s (%v) sends at priority %d, and nothing can go above; lower it at the desk",
+				s.Universe, strconv.Quote(s.Name), s.From, s.Claim())
+		case want != OneAbove && s.Claim() >= priority:
+			return 0, fmt.Errorf("universe %d: source %s (%v) sends at priority %d, and priority %d is not above it: receivers would go on showing that source. Write a priority of %d to %d, or none, which takes one above the highest heard",
+				s.Universe, strconv.Quote(s.Name), s.From, s.Claim(), priority, s.Claim()+1, MaxPriority)
+		case want == OneAbove && (!above || s.Claim() >= priority):
+			priority, above = s.Claim()+1, true
+		}
+	}
+	return priority, nil
+}
+
 // Above lists the live sources that claim priority or more in any slot, beside
 // our own: they own the light, and what a meter reads then is not our doing.
-// Overlays of our kind are among them.
+// Overlays of our kind are among them, and programs that took our CID.
 func (b *Base) Above(priority uint8) []SourceInfo {
 	var list []SourceInfo
 	for _, s := range b.Sources() {
-		if s.Gone == 0 && !s.Preview && s.Top >= priority {
+		if s.contends(priority) {
 			list = append(list, s)
 		}
 	}

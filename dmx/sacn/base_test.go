@@ -16,18 +16,22 @@ import (
 // quietBase is a base without sockets, for virtual time.
 func quietBase(own CID, us ...dmx.Universe) *Base {
 	cfg := ReceiverConfig{Universes: us, OwnCID: own.marked()}
-	foreign := func(c CID) bool { return c.Ours() && c != cfg.OwnCID }
-	return &Base{&Receiver{cfg: cfg, table: newTable(cfg, foreign)}}
+	return &Base{quietReceiver(cfg)}
 }
 
-func (b *Base) hears(p []byte) {
-	b.change(func(now time.Time, res *result) {
-		b.table.expire(now, res)
-		b.table.packet(now, nobody, p, res)
+// quietReceiver is a receiver without sockets that knows its own packets.
+func quietReceiver(cfg ReceiverConfig) *Receiver {
+	return &Receiver{cfg: cfg, table: newTable(cfg, CID.Ours, newOutbox(cfg.Universes))}
+}
+
+func (r *Receiver) hears(p []byte) {
+	r.change(func(now time.Time, res *result) {
+		r.table.expire(now, res)
+		r.table.packet(now, nobody, p, res)
 	})
 }
 
-func TestAnOverlayGoesTenAboveTheHighestOrRefusesWithTheReason(t *testing.T) {
+func TestAnOverlayGoesOneAboveTheHighestOrRefusesWithTheReason(t *testing.T) {
 	own, other := CID{5, 5, 5, 5, 5}, CID{6, 6, 6, 6, 6}.marked()
 	ours := func(c CID) *desk {
 		d := &desk{}
@@ -38,21 +42,28 @@ func TestAnOverlayGoesTenAboveTheHighestOrRefusesWithTheReason(t *testing.T) {
 	says := func(d *desk) []byte { return d.says(1, 2, 3) }
 	for name, c := range map[string]struct {
 		cast cast
+		asks int
 		want uint8
 		err  string
 	}{
-		"nobody":                 {cast{}, 100, ""},
-		"a desk at 100":          {cast{newDesk(1, 100, 1): says}, 110, ""},
-		"two desks":              {cast{newDesk(1, 100, 1): says, newDesk(2, 150, 1): says}, 160, ""},
-		"a desk at 195":          {cast{newDesk(1, 195, 1): says}, 200, ""},
-		"a desk at 200":          {cast{newDesk(1, 200, 1): says}, 0, "sends at priority 200, and nothing can go above"},
-		"0xDD at 180":            {cast{newDesk(1, 100, 1): func(d *desk) []byte { return d.ranks(0, 180) }}, 190, ""},
-		"0xDD at 200":            {cast{newDesk(1, 100, 1): func(d *desk) []byte { return d.ranks(200) }}, 0, "nothing can go above"},
-		"a preview at 200":       {cast{newDesk(1, 200, 1): func(d *desk) []byte { return d.packet(0, optPreview, []byte{1}) }}, 100, ""},
-		"200 on another":         {cast{newDesk(1, 200, 2): says}, 100, ""},
-		"another overlay":        {cast{ours(other): says}, 0, `"overlay \x1b[1m" (10.0.0.9) overlays it already`},
-		"our own CID in use":     {cast{ours(own.marked()): says}, 0, "our own CID"},
-		"a desk that left again": {cast{newDesk(1, 150, 1): func(d *desk) []byte { return d.leaves() }}, 100, ""},
+		"nobody":                 {cast{}, OneAbove, 100, ""},
+		"a desk at 100":          {cast{newDesk(1, 100, 1): says}, OneAbove, 101, ""},
+		"two desks":              {cast{newDesk(1, 100, 1): says, newDesk(2, 150, 1): says}, OneAbove, 151, ""},
+		"a desk at 40":           {cast{newDesk(1, 40, 1): says}, OneAbove, 41, ""},
+		"a desk at 199":          {cast{newDesk(1, 199, 1): says}, OneAbove, 200, ""},
+		"130 over 100":           {cast{newDesk(1, 100, 1): says}, 130, 130, ""},
+		"130 over nobody":        {cast{}, 130, 130, ""},
+		"130 over 130":           {cast{newDesk(1, 130, 1): says}, 130, 0, "priority 130 is not above it: receivers would go on showing that source. Write a priority of 131 to 200"},
+		"130 under 140":          {cast{newDesk(1, 100, 1): says, newDesk(2, 140, 1): says}, 130, 0, `"desk 2" (10.0.0.9) sends at priority 140`},
+		"a desk at 200":          {cast{newDesk(1, 200, 1): says}, OneAbove, 0, "sends at priority 200, and nothing can go above"},
+		"0xDD at 180":            {cast{newDesk(1, 100, 1): func(d *desk) []byte { return d.ranks(0, 180) }}, OneAbove, 181, ""},
+		"0xDD of 1 at 100":       {cast{newDesk(1, 100, 1): func(d *desk) []byte { return d.ranks(1) }}, OneAbove, 101, ""},
+		"0xDD at 200":            {cast{newDesk(1, 100, 1): func(d *desk) []byte { return d.ranks(200) }}, OneAbove, 0, "nothing can go above"},
+		"a preview at 200":       {cast{newDesk(1, 200, 1): func(d *desk) []byte { return d.packet(0, optPreview, []byte{1}) }}, OneAbove, 100, ""},
+		"200 on another":         {cast{newDesk(1, 200, 2): says}, OneAbove, 100, ""},
+		"another overlay":        {cast{ours(other): says}, OneAbove, 0, `"overlay \x1b[1m" (10.0.0.9) overlays it already`},
+		"our own CID in use":     {cast{ours(own.marked()): says}, OneAbove, 0, "our own CID"},
+		"a desk that left again": {cast{newDesk(1, 150, 1): func(d *desk) []byte { return d.leaves() }}, OneAbove, 100, ""},
 	} {
 		synctest.Test(t, func(t *testing.T) {
 			b := quietBase(own, 1, 2)
@@ -65,7 +76,7 @@ func TestAnOverlayGoesTenAboveTheHighestOrRefusesWithTheReason(t *testing.T) {
 					time.Sleep(250 * time.Millisecond)
 				}
 			}()
-			got, err := b.Survey(t.Context(), []dmx.Universe{1})
+			got, err := b.Survey(t.Context(), []dmx.Universe{1}, c.asks)
 			if d := time.Since(start); d < 3*time.Second {
 				t.Errorf("%s: listened for %v only", name, d)
 			}
@@ -81,7 +92,7 @@ func TestASurveyEndsWithItsContext(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		ctx, cancel := context.WithTimeout(t.Context(), time.Second)
 		defer cancel()
-		if _, err := quietBase(CID{1}, 1).Survey(ctx, []dmx.Universe{1}); err == nil {
+		if _, err := quietBase(CID{1}, 1).Survey(ctx, []dmx.Universe{1}, OneAbove); err == nil {
 			t.Error("no error")
 		}
 	})
@@ -181,14 +192,14 @@ func TestConflictsAfterTheSurveyAreSaidAndAFloodOfThemIsBounded(t *testing.T) {
 				time.Sleep(250 * time.Millisecond)
 			}
 		}()
-		if p, err := b.Survey(t.Context(), []dmx.Universe{1}); p != 110 || err != nil {
+		if p, err := b.Survey(t.Context(), []dmx.Universe{1}, OneAbove); p != 101 || err != nil {
 			t.Fatal(p, err)
 		}
 		if log.Len() != 0 {
 			t.Errorf("said before there was anything to say: %s", &log)
 		}
-		b.hears(newDesk(2, 109, 1).says(1))
-		b.hears(newDesk(3, 110, 1).says(1))
+		b.hears(newDesk(2, 100, 1).says(1))
+		b.hears(newDesk(3, 101, 1).says(1))
 		time.Sleep(2 * time.Second)
 		<-spoken
 		b.hears(d.leaves())

@@ -68,7 +68,7 @@ func BenchmarkReceive(b *testing.B) {
 		}
 	})
 	b.Run("all", func(b *testing.B) {
-		t := newTable(ReceiverConfig{}, func(CID) bool { return false })
+		t := newTable(ReceiverConfig{}, func(CID) bool { return false }, nil)
 		now := time.Unix(1, 0)
 		var res result
 		b.ReportAllocs()

@@ -37,6 +37,9 @@ type SenderConfig struct {
 	// Follow, if not nil, is the base that the frames are laid over: a change of
 	// it goes out at once, and not with the next tick only.
 	Follow *Base
+	// Beside, if not nil, listens on the same network for the same program: it is
+	// told what goes out, to know our own packets again. Follow is told as well.
+	Beside *Receiver
 
 	Log zerolog.Logger // says once that a way out is lost, and once that it is back
 }

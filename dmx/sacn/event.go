@@ -62,6 +62,7 @@ type SourceInfo struct {
 
 	Slots   int
 	Preview bool
+	Twin    bool         // carries our own CID and is not us: another program that took our identity
 	Sync    dmx.Universe // synchronization address, 0 = none
 	Live    bool         // takes part in the merged look
 	Gone    EventKind    // Lost or Terminated, else 0

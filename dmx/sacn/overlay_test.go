@@ -38,11 +38,11 @@ func TestADeskFadesThroughUsUnharmed(t *testing.T) {
 		t.Fatal(err)
 	}
 	sacn.Start(t, base.Run)
-	priority, err := base.Survey(t.Context(), []dmx.Universe{1})
+	priority, err := base.Survey(t.Context(), []dmx.Universe{1}, sacn.OneAbove)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if priority != 110 {
+	if priority != 101 {
 		t.Fatalf("priority %d beside a desk at 100", priority)
 	}
 	head := safety.Head{Name: "wash", Universe: 1, Cap: 1}

@@ -45,10 +45,10 @@ type Receiver struct {
 // by Run. A Receiver that is never run is closed by running it with an ended
 // context.
 func NewReceiver(cfg ReceiverConfig) (*Receiver, error) {
-	return newReceiver(cfg, func(CID) bool { return false })
+	return newReceiver(cfg, func(CID) bool { return false }, nil)
 }
 
-func newReceiver(cfg ReceiverConfig, foreign func(CID) bool) (*Receiver, error) {
+func newReceiver(cfg ReceiverConfig, foreign func(CID) bool, sent *outbox) (*Receiver, error) {
 	for _, u := range cfg.Universes {
 		if !u.Valid() {
 			return nil, fmt.Errorf("sACN input: universe %d: want 1..%d", u, dmx.MaxUniverse)
@@ -58,7 +58,7 @@ func newReceiver(cfg ReceiverConfig, foreign func(CID) bool) (*Receiver, error) 
 		cfg.Listen = netip.AddrPortFrom(netip.IPv4Unspecified(), Port)
 	}
 	cfg.OwnCID = cfg.OwnCID.marked()
-	r := &Receiver{cfg: cfg, table: newTable(cfg, foreign), wanted: map[dmx.Universe]bool{}, joinErr: map[membership]string{}}
+	r := &Receiver{cfg: cfg, table: newTable(cfg, foreign, sent), wanted: map[dmx.Universe]bool{}, joinErr: map[membership]string{}}
 	if err := r.open(); err != nil {
 		r.closeAll()
 		return nil, fmt.Errorf("sACN input: %w", err)

@@ -29,6 +29,7 @@ type Sender struct {
 	wakeup  chan struct{}
 	running atomic.Bool
 	mu      sync.Mutex // guards link.state
+	beside  []*Receiver
 }
 
 // NewSender checks cfg and prepares a Sender. No packet leaves before Run.
@@ -83,6 +84,12 @@ func newSender(cfg SenderConfig) *Sender {
 		s.index[u] = st
 	}
 	s.batch = make([]int, 0, len(s.streams))
+	if cfg.Beside != nil {
+		s.beside = append(s.beside, cfg.Beside)
+	}
+	if cfg.Follow != nil {
+		s.beside = append(s.beside, cfg.Follow.Receiver)
+	}
 	if cfg.SyncAddress != 0 {
 		s.sync = syncPacket(cfg.CID, cfg.SyncAddress)
 	}
@@ -216,6 +223,11 @@ func (s *Sender) flush(now time.Time) {
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
+	for _, i := range s.batch {
+		for _, r := range s.beside {
+			r.note(s.streams[i].universe, s.streams[i].pkt.bytes())
+		}
+	}
 	again := false
 	for _, l := range s.links {
 		l.ms = l.ms[:0]

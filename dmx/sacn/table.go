@@ -29,8 +29,7 @@ type table struct {
 	asked     bool // universes were named: others are dropped before any state is made
 	universes map[dmx.Universe]*universe
 	refused   [reasons]uint64
-	ownSeen   time.Time // last packet with our own CID
-	ownOn     dmx.Universe
+	sent      *outbox // what goes out with our own CID; nil: whatever carries it is taken for ours
 	listings  listings
 }
 
@@ -47,8 +46,8 @@ type universe struct {
 	heldSince time.Time
 }
 
-func newTable(cfg ReceiverConfig, isForeign func(CID) bool) *table {
-	t := &table{own: cfg.OwnCID, isForeign: isForeign, asked: len(cfg.Universes) > 0, universes: map[dmx.Universe]*universe{}}
+func newTable(cfg ReceiverConfig, isForeign func(CID) bool, sent *outbox) *table {
+	t := &table{own: cfg.OwnCID, isForeign: isForeign, sent: sent, asked: len(cfg.Universes) > 0, universes: map[dmx.Universe]*universe{}}
 	for _, u := range cfg.Universes {
 		t.universes[u] = &universe{number: u}
 	}
@@ -75,11 +74,11 @@ func (t *table) take(now time.Time, from netip.Addr, b []byte, res *result) Reas
 	if r != Accepted {
 		return r
 	}
+	twin := false
 	if cid := CID(b[offCID : offCID+16]); cid == t.own && cid != (CID{}) {
-		if k == kindData {
-			t.ownSeen, t.ownOn = now, dmx.Universe(be.Uint16(b[offUniverse:]))
+		if twin = k == kindData && t.sent != nil && !t.sent.has(b); !twin {
+			return OwnPacket
 		}
-		return OwnPacket
 	}
 	switch k {
 	case kindDiscovery:
@@ -108,11 +107,11 @@ func (t *table) take(now time.Time, from netip.Addr, b []byte, res *result) Reas
 		u = &universe{number: v.universe}
 		t.universes[v.universe] = u
 	}
-	return u.take(now, from, v, t.isForeign, res)
+	return u.take(now, from, v, twin, t.isForeign, res)
 }
 
 // take is a data packet for this universe.
-func (u *universe) take(now time.Time, from netip.Addr, v dataView, isForeign func(CID) bool, res *result) Reason {
+func (u *universe) take(now time.Time, from netip.Addr, v dataView, twin bool, isForeign func(CID) bool, res *result) Reason {
 	u.expire(now, res) // first, so that this packet cannot hide a loss
 	s, r := u.source(now, v, isForeign, res)
 	if s == nil {
@@ -141,7 +140,7 @@ func (u *universe) take(now time.Time, from netip.Addr, v dataView, isForeign fu
 	s.count(now, from)
 	before := s.info.Top
 	s.info.Name, s.info.Priority = v.name, v.priority
-	s.info.Preview, s.info.Sync = v.preview, v.sync
+	s.info.Preview, s.info.Sync, s.info.Twin = v.preview, v.sync, twin
 	switch {
 	case v.start == startPerAddress:
 		clear(s.perSlot[copy(s.perSlot[:], v.slots):])

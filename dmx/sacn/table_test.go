@@ -43,7 +43,7 @@ type hall struct {
 }
 
 func newHall(t *testing.T, cfg ReceiverConfig) *hall {
-	return &hall{T: t, table: newTable(cfg, func(c CID) bool { return c.Ours() && c != cfg.OwnCID }), now: time.Unix(1e9, 0)}
+	return &hall{T: t, table: newTable(cfg, func(c CID) bool { return c.Ours() && c != cfg.OwnCID }, nil), now: time.Unix(1e9, 0)}
 }
 
 var nobody = netip.MustParseAddr("10.0.0.9")
@@ -403,7 +403,7 @@ func FuzzTable(f *testing.F) {
 	f.Add(d.ranks(1, 0, 200), d.says(1))             // priorities first
 	f.Add(syncPacket(CID{1}, 1), []byte("nonsense")) // no data
 	f.Fuzz(func(t *testing.T, a, b []byte) {
-		tab := newTable(ReceiverConfig{}, func(CID) bool { return false })
+		tab := newTable(ReceiverConfig{}, func(CID) bool { return false }, nil)
 		now := time.Unix(1e9, 0)
 		for i, p := range [][]byte{a, b, a, b} {
 			var res result

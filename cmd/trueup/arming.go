@@ -23,7 +23,11 @@ func showPlan(w io.Writer, j session.Job) {
 	if j.Rig.Output.Mode == rig.Overlay {
 		way = "overlay: our slots over the desk's stream, all others as the desk has them"
 	}
-	fmt.Fprintf(w, "  %s; priority %d; source name %q\n", way, j.Rig.Output.Priority, j.Rig.Output.SourceName)
+	priority := fmt.Sprintf("priority %d", j.Rig.Output.Priority)
+	if j.Rig.Output.AutoPriority {
+		priority = "priority one above the highest heard"
+	}
+	fmt.Fprintf(w, "  %s; %s; source name %q\n", way, priority, j.Rig.Output.SourceName)
 	fmt.Fprintf(w, "  target: %s, tolerance %.4f u'v', level %.0f %%\n", session.TargetText(j.Rig), j.Plan.Tolerance, 100*j.Rig.Target.Level)
 	fmt.Fprintln(w, "slots that will be driven:")
 	tw := tabwriter.NewWriter(w, 0, 4, 2, ' ', 0)

@@ -140,8 +140,8 @@ func inNamespaceFor(t *testing.T, name string, limit time.Duration, show io.Writ
 }
 
 // besideADesk starts the desk, the stage that hears desk and program, and the
-// program as an overlay between them.
-func besideADesk(t *testing.T) (p *processRun, d *desk, stop func()) {
+// program as an overlay between them. more is added to the rig's output.
+func besideADesk(t *testing.T, more ...string) (p *processRun, d *desk, stop func()) {
 	t.Helper()
 	exe, err := exec.LookPath("trueup")
 	if err != nil {
@@ -152,7 +152,7 @@ func besideADesk(t *testing.T) (p *processRun, d *desk, stop func()) {
 	path := filepath.Join(dir, "rig.yaml")
 	profiles := filepath.ToSlash(filepath.Join(moduleRoot(t), "examples", "profiles"))
 	write := func(sacn, meter string) {
-		if err := os.WriteFile(path, fmt.Appendf(nil, overlayRig, sacn, meter, profiles), 0o644); err != nil {
+		if err := os.WriteFile(path, fmt.Appendf(nil, strings.Replace(overlayRig, "mode: overlay", "mode: overlay"+strings.Join(more, ""), 1), sacn, meter, profiles), 0o644); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -260,6 +260,51 @@ func TestOverlayBesideADesk(t *testing.T) {
 	}
 	if !bytes.Equal(last[:14], d.slots[:14]) {
 		t.Errorf("given back at %v, the desk has %v", last[:14], d.slots[:14])
+	}
+}
+
+// The priority that the rig asks for is the one on the wire, in the arming text
+// and in the journal; without one it is one above the highest heard, in all
+// three. One that is not above the desk's is refused: nothing of ours would show.
+func TestThePriorityOfAnOverlayIsOneAndTheSameEverywhere(t *testing.T) {
+	if !inNamespace(t, "TestThePriorityOfAnOverlayIsOneAndTheSameEverywhere") {
+		return
+	}
+	for _, c := range []struct {
+		rig, said string
+		want      byte
+	}{
+		{", priority: 130", "priority 130;", 130},
+		{"", "sending at priority 101", 101},
+		{", priority: 100", "priority 100 is not above it", 0},
+	} {
+		t.Run(fmt.Sprint(c.want), func(t *testing.T) {
+			p, d, stop := besideADesk(t, c.rig)
+			defer stop()
+			if c.want > 0 {
+				p.waitLine("background at probe")
+				p.match.Process.Signal(os.Interrupt)
+			}
+			code := p.end()
+			if text := p.text.String(); !strings.Contains(text, c.said) {
+				t.Errorf("it does not say %q:\n%s", c.said, text)
+			}
+			if c.want == 0 {
+				if n := len(p.wire.packets()); n > 0 || code != exitNotAll {
+					t.Errorf("exit code %d, %d packets", code, n)
+				}
+				return
+			}
+			for _, g := range p.wire.packets() {
+				if g.data[108] != c.want {
+					t.Fatalf("priority %d on the wire, want %d", g.data[108], c.want)
+				}
+			}
+			p.givenBack(d.slots[:])
+			if i := p.summary().Info; i.Priority != c.want {
+				t.Errorf("the journal says %d", i.Priority)
+			}
+		})
 	}
 }
 

@@ -57,7 +57,12 @@ type tee struct {
 
 func newTee(t *testing.T, to netip.AddrPort) *tee {
 	t.Helper()
-	conn, err := net.ListenUDP("udp4", &net.UDPAddr{IP: net.IPv4(127, 0, 0, 1)})
+	return newTeeAt(t, net.IPv4(127, 0, 0, 1), to)
+}
+
+func newTeeAt(t *testing.T, at net.IP, to netip.AddrPort) *tee {
+	t.Helper()
+	conn, err := net.ListenUDP("udp", &net.UDPAddr{IP: at})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -48,8 +48,8 @@ type SenderConfig struct {
 type ReceiverConfig struct {
 	// Listen is the address for unicast, and the port for multicast. The zero
 	// value is every IPv4 address at port 5568. Port 0 takes any free port.
-	// An address of its own without Multicast is not shared with other
-	// programs; everything else is opened with address reuse.
+	// An address with a port of its own and without Multicast is not shared with
+	// other programs; everything else is opened with address reuse.
 	Listen netip.AddrPort
 
 	// Universes to take. Empty takes every universe that arrives, up to

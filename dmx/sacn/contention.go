@@ -74,7 +74,7 @@ func listenFor(ctx context.Context, d time.Duration) error {
 	defer wait.Stop()
 	select {
 	case <-ctx.Done():
-		return ctx.Err()
+		return context.Cause(ctx)
 	case <-wait.C:
 		return nil
 	}

@@ -5,7 +5,8 @@
 // universe from a [Frames]. In comes a [Receiver]: a strict gate, a table of
 // sources, and the merged look of each universe. A [Base] is a Receiver that
 // leaves out our own streams: it is what the desk shows, and what an overlay
-// is laid over.
+// is laid over. A [Contention] is a Receiver for a run that means to have its
+// universes to itself: it tells who is there besides.
 //
 // Spoken: data with START code 0x00 and 0xDD (per-address priority, read only),
 // synchronization (sent on request; as a reader we act on data at once and say

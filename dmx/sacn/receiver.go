@@ -89,7 +89,7 @@ func (r *Receiver) open() error {
 			at = netip.AddrPortFrom(netip.IPv6Unspecified(), at.Port())
 		}
 	}
-	e, err := listen(at, groups || at.Addr().IsUnspecified())
+	e, err := listen(at, groups || at.Addr().IsUnspecified() || at.Port() == Port)
 	if err != nil {
 		return err
 	}

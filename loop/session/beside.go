@@ -62,7 +62,7 @@ func (m *besideMeters) Trouble() string {
 func nameRivals(all []sacn.SourceInfo) string {
 	var names []string
 	for _, s := range all {
-		names = append(names, fmt.Sprintf("%q from %s at priority %d on universe %d", s.Name, s.From, s.Top, s.Universe))
+		names = append(names, fmt.Sprintf("%q from %s at priority %d on universe %d", s.Name, s.From, s.Claim(), s.Universe))
 	}
 	return strings.Join(names, ", ") + " owns the light; take it down, or give this run a higher priority"
 }

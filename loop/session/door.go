@@ -19,6 +19,7 @@ type openedDoor struct {
 	*safety.Door
 	base     *sacn.Base // of an overlay; nil in own mode
 	priority uint8      // on the wire
+	taken    *Taken     // nil where nothing is sent
 	stopBase func()
 	once     sync.Once
 }
@@ -27,8 +28,18 @@ func (d *openedDoor) close() {
 	d.once.Do(func() {
 		d.Release("the run is over")
 		<-d.Done()
-		d.stopBase()
+		d.letGo()
 	})
+}
+
+// letGo ends what goes on beside the door.
+func (d *openedDoor) letGo() {
+	if d.stopBase != nil {
+		d.stopBase()
+	}
+	if d.taken != nil {
+		d.taken.Release()
+	}
 }
 
 // release begins to hand the lamps back.
@@ -78,9 +89,15 @@ func (d *openedDoor) end(ctx context.Context, leave <-chan struct{}, say func(st
 // waitsEvery is how often a hand-over is asked what it waits for.
 const waitsEvery = 500 * time.Millisecond
 
-// openDoor listens first where a desk owns the universes, then opens the one
-// way out.
-func (j *Job) openDoor(ctx context.Context) (*openedDoor, error) {
+// openDoor makes sure that nobody else on this machine drives the lamps, listens
+// to the desk or for other sources, then opens the one way out.
+func (j *Job) openDoor(ctx context.Context) (d *openedDoor, err error) {
+	d = &openedDoor{}
+	defer func() {
+		if err != nil {
+			d.letGo()
+		}
+	}()
 	out := j.Rig.Output
 	cfg := safety.DoorConfig{Log: j.Log, Silent: j.Silent}
 	cfg.Governor = safety.Config{Limits: j.Rig.Safety.Limits, Heads: j.Compiled.Heads, Start: j.Compiled.Start}
@@ -89,28 +106,29 @@ func (j *Job) openDoor(ctx context.Context) (*openedDoor, error) {
 	}
 	cfg.Sender = sacn.SenderConfig{CID: j.CID, SourceName: out.SourceName, Priority: out.Priority, Interfaces: out.Interfaces,
 		Multicast: out.Multicast, Unicast: out.Unicast, Preview: j.Preview, Log: j.Log}
-	stopBase := func() {}
+	if !j.Silent {
+		say := func(line string) { j.say("%s", line) }
+		if d.taken, err = TakeOutput(ctx, j.Rig, j.CID, j.universes(), !j.Preview, say, j.Log); err != nil {
+			return d, err
+		}
+		cfg.Sender.Beside = d.taken.Receiver()
+	}
 	if out.Mode == rig.Overlay && !j.Silent {
-		base, stop, priority, err := j.listenToDesk(ctx)
-		if err != nil {
-			return nil, err
+		if d.base, d.stopBase, cfg.Sender.Priority, err = j.listenToDesk(ctx); err != nil {
+			return d, err
 		}
-		cfg.Base, stopBase = base, stop
-		cfg.Sender.Follow = base // what the desk changes goes on at once, not with our next tick
-		look := func(u dmx.Universe, dst *[512]byte) int { n, _ := base.Look(u, dst); return n }
-		if err := j.Compiled.TakeFound(look); err != nil {
-			stop()
-			return nil, err
+		cfg.Base = d.base
+		cfg.Sender.Follow = d.base // what the desk changes goes on at once, not with our next tick
+		look := func(u dmx.Universe, dst *[512]byte) int { n, _ := d.base.Look(u, dst); return n }
+		if err = j.Compiled.TakeFound(look); err != nil {
+			return d, err
 		}
-		cfg.Sender.Priority = priority
 		cfg.Governor.Start = nil
 	}
-	door, err := safety.Open(ctx, cfg)
-	if err != nil {
-		stopBase()
-		return nil, err
+	d.priority = cfg.Sender.Priority
+	if d.Door, err = safety.Open(ctx, cfg); err != nil {
+		return d, err
 	}
-	d := &openedDoor{Door: door, base: cfg.Base, priority: cfg.Sender.Priority, stopBase: stopBase}
 	if j.Silent {
 		return d, nil
 	}
@@ -118,7 +136,7 @@ func (j *Job) openDoor(ctx context.Context) (*openedDoor, error) {
 	case <-time.After(takeoverPause):
 	case <-ctx.Done():
 		d.close()
-		return nil, fmt.Errorf("%w before any light was moved", context.Cause(ctx))
+		return d, fmt.Errorf("%w before any light was moved", context.Cause(ctx))
 	}
 	return d, nil
 }
@@ -131,8 +149,7 @@ const takeoverPause = 1700 * time.Millisecond
 
 // listenToDesk hears what the desk sends before anything of ours is sent.
 func (j *Job) listenToDesk(ctx context.Context) (*sacn.Base, func(), uint8, error) {
-	base, err := sacn.NewBase(sacn.ReceiverConfig{Universes: j.universes(), Multicast: j.Rig.Output.Multicast,
-		Interfaces: j.Rig.Output.Interfaces, OwnCID: j.CID, Log: j.Log})
+	base, err := sacn.NewBase(ListenConfig(j.Rig, j.CID, j.universes(), j.Log))
 	if err != nil {
 		return nil, nil, 0, err
 	}
@@ -146,7 +163,11 @@ func (j *Job) listenToDesk(ctx context.Context) (*sacn.Base, func(), uint8, erro
 	}()
 	stop := func() { cancel(); <-done }
 	j.say("listening to the desk for three seconds ...")
-	priority, err := base.Survey(ctx, j.universes())
+	want := int(j.Rig.Output.Priority)
+	if j.Rig.Output.AutoPriority {
+		want = sacn.OneAbove
+	}
+	priority, err := base.Survey(ctx, j.universes(), want)
 	if err == nil {
 		err = DeskOnAll(base, j.universes())
 	}
@@ -154,6 +175,7 @@ func (j *Job) listenToDesk(ctx context.Context) (*sacn.Base, func(), uint8, erro
 		stop()
 		return nil, nil, 0, err
 	}
+	j.say("sending at priority %d", priority)
 	return base, stop, priority, nil
 }
 

@@ -74,9 +74,11 @@ func Open(ctx context.Context, j Job) (r *Run, err error) {
 	if j.Work == core.ByHand {
 		r.hand = NewHandWire(j.Compiled.Units, j.Dial)
 	} else {
-		if r.door, err = r.job.openDoor(ctx); err != nil {
+		door, err := r.job.openDoor(ctx)
+		if err != nil {
 			return r, err
 		}
+		r.door = door
 		priority = r.door.priority
 	}
 	cfg := r.job.config()
@@ -177,7 +179,13 @@ func (r *Run) Work(ctx context.Context) (*Result, error) {
 	} else {
 		defer r.door.close()
 		sh.wire = r.door
+		ctx, end := context.WithCancelCause(ctx)
+		defer end(nil)
+		go r.door.taken.EndRun(ctx, end)
 		workErr = r.door.Guard(func() error { return sh.run(ctx) })
+		if cause := context.Cause(ctx); errors.Is(cause, sacn.ErrContended) {
+			workErr = cause // no person and no signal stopped it
+		}
 		r.door.release(workErr)
 		r.writeUp(res) // while the lamps are handed back, which may wait for a desk
 		r.door.end(ctx, r.leave, r.job.say)

@@ -25,6 +25,7 @@ var (
 	PatchList   = Kind{"a patch list", written}
 	Certificate = Kind{"a certificate or its key", 1 << 20}
 	Identity    = Kind{"the identity of this machine", 4 << 10}
+	Claim       = Kind{"the claim of a run", 128 << 10} // of some 20000 universes
 	Learnt      = Kind{"what was learnt of a fixture type", 4 << 20}
 
 	// Recording is a meter's dialogue: two hours of five lines a second.

@@ -16,7 +16,7 @@ type fileRig struct {
 
 type fileOutput struct {
 	Mode       string   `yaml:"mode,omitempty" one:"own overlay" help:"own: this machine alone sends these universes. overlay: our slots are laid over a desk's live stream. Default own."`
-	Priority   *int     `yaml:"priority,omitempty" min:"0" max:"200" help:"E1.31 priority. Default 100 for own; for overlay one above the highest priority heard."`
+	Priority   *int     `yaml:"priority,omitempty" min:"0" max:"200" help:"E1.31 priority. Default 100 for own; for overlay one above the highest priority heard. An overlay is refused where its priority is not above that."`
 	SourceName string   `yaml:"source_name,omitempty" help:"Name that receivers show. Default trueup."`
 	Interfaces []string `yaml:"interfaces,omitempty" items:"1 64" help:"Network interfaces for multicast. Default: the system's choice."`
 	Multicast  *bool    `yaml:"multicast,omitempty" help:"Send multicast. Default yes, unless unicast addresses are given."`

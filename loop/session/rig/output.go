@@ -24,6 +24,9 @@ func (r *reader) output(raw *fileOutput) {
 	o.Priority, o.AutoPriority = DefaultPriority, o.Mode == Overlay && raw.Priority == nil
 	if raw.Priority != nil {
 		o.Priority = uint8(*raw.Priority)
+		if o.Mode == Overlay && o.Priority == 0 {
+			r.fault("$.output.priority", "an overlay at priority 0 lies above nobody").Advise("write a priority above the desk's, or none: that takes one above the highest heard")
+		}
 	}
 	o.SourceName = raw.SourceName
 	if o.SourceName == "" {
@@ -59,6 +62,15 @@ func (r *reader) output(raw *fileOutput) {
 		r.fault("$.output.interfaces", "interfaces are for multicast, and this rig sends unicast only").Advise("add multicast: true, or take them out")
 	}
 	o.Interfaces = raw.Interfaces
+}
+
+// Local tells whether levels go to nothing but programs of this machine, at ports
+// of their own, such as the simulated stage. No other source finds a receiver
+// there: the standard's port is one for all (E1.31-2018 9.3).
+func (o *Output) Local() bool {
+	return !o.Multicast && !slices.ContainsFunc(o.Unicast, func(a netip.AddrPort) bool {
+		return !a.Addr().Unmap().IsLoopback() || a.Port() == sacnPort
+	})
 }
 
 // hostport reads "10.0.0.7" or "10.0.0.7:5568".

@@ -43,7 +43,7 @@ type Output struct {
 	Mode     Mode
 	Priority uint8 // 0..200; default 100 (E1.31-2018 6.2.3)
 	// AutoPriority: an overlay whose file names no priority goes one above the
-	// highest that it hears.
+	// highest that it hears; Priority then says nothing.
 	AutoPriority bool
 	SourceName   string   // as receivers show it, at most 63 bytes of UTF-8
 	Interfaces   []string // multicast leaves by these; none: the system's choice

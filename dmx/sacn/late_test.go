@@ -67,6 +67,33 @@ func TestALateFrameIsSentAllTheSame(t *testing.T) {
 	}
 }
 
+// hiccups is a fade whose process the machine stops for a while now and then.
+type hiccups struct{ fade }
+
+func (h *hiccups) Levels(now time.Time, u dmx.Universe, dst *[512]byte) int {
+	n := h.fade.Levels(now, u, dst)
+	if h.n%10 == 0 {
+		time.Sleep(18 * time.Millisecond)
+	}
+	return n
+}
+
+// After a frame that left late the next one keeps its distance: a ramp makes no
+// step on the wire that is faster than its frames.
+func TestNoFrameFollowsALateOneAtOnce(t *testing.T) {
+	all := play(t, universes(1), &hiccups{}, func(*Sender, *recorder) { time.Sleep(3 * time.Second) })
+	mustBeLegal(t, all)
+	p := of(all, 1)
+	if len(p) < 110 {
+		t.Errorf("%d packets in three seconds", len(p))
+	}
+	for i := 1; i < len(p); i++ {
+		if d := p[i].at.Sub(p[i-1].at); d < framePeriod-lateTolerance {
+			t.Fatalf("packet %d left %v after the one before", i, d)
+		}
+	}
+}
+
 // A way out that fails for a moment is none that a person has to hear of; one
 // that fails for longer is said once, while receivers still hold their look
 // (2.5 s, E1.31 6.7.1), and once when it is back.

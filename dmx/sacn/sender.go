@@ -198,11 +198,18 @@ func (s *Sender) tick(now time.Time, frames Frames) time.Time {
 				}
 			}
 		}
+	}
+	s.flush(now)
+	if wrote := time.Now(); wrote.Sub(now) > lateWrite {
+		for _, i := range s.batch {
+			s.streams[i].wentLate(wrote)
+		}
+	}
+	for _, st := range s.streams {
 		if st.due.Before(next) {
 			next = st.due
 		}
 	}
-	s.flush(now)
 	if !s.syncDue.IsZero() {
 		if !s.syncDue.After(now) {
 			s.sendSync(now)

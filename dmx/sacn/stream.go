@@ -12,6 +12,10 @@ import (
 // mean never exceeds 44 a second with it either.
 const lateTolerance = time.Millisecond
 
+// lateWrite is how long after its tick a packet may leave and still count as on
+// time: writing many universes takes a millisecond or two.
+const lateWrite = 5 * time.Millisecond
+
 // deskSlack is how much longer than a frame a stream waits for the base it
 // follows. While a desk fades, its packets then set the beat: each goes on as it
 // comes, and none falls between two ticks of our own.
@@ -78,6 +82,14 @@ func (s *stream) step(now time.Time) bool {
 		s.due = s.earliest.Add(deskSlack)
 	}
 	return true
+}
+
+// wentLate says that the packet of a tick left only at t, because the machine let
+// us wait between making and writing it. The next one keeps its distance from
+// it: two frames' worth of a ramp within a moment would be a step.
+func (s *stream) wentLate(t time.Time) {
+	s.earliest = t.Add(framePeriod)
+	s.due = later(s.due, s.earliest)
 }
 
 // terminate turns the stream's packet into its goodbye.

@@ -194,6 +194,9 @@ func TestCheckListensForTheDesk(t *testing.T) {
 	done := make(chan struct{})
 	go func() { defer close(done); d.run(ctx) }()
 	finds(t, exitLanded, "no fault found", overlay, hand, "mark")
+	const above = `source "desk" (CID 61206465-736b-206f-6620-746573742e2e, 127.0.0.1) sends at priority 120, we at 100`
+	finds(t, exitNotAll, above, `{mode: own, unicast: ["127.0.0.1:5568"]}`, hand, "mark")
+	finds(t, exitNotAll, "priority 110 is not above it", strings.Replace(overlay, "mode: overlay", "mode: overlay, priority: 110", 1), hand, "mark")
 	_, text := checked(t, overlay, hand, "mark")
 	if !strings.Contains(strings.Join(strings.Fields(text), " "), `1 "desk" 127.0.0.1 120 512`) {
 		t.Errorf("the desk is not shown:\n%s", text)

@@ -8,6 +8,8 @@ import (
 	"slices"
 	"sync"
 
+	"github.com/rs/zerolog"
+
 	"trueup/dmx/sacn"
 	"trueup/loop/session"
 	"trueup/loop/session/rig"
@@ -64,7 +66,7 @@ func checkWays(ctx context.Context, w io.Writer, r *rig.Rig) error {
 // its way by ours.
 func checkSources(ctx context.Context, w io.Writer, r *rig.Rig) error {
 	universes := r.Universes()
-	if len(universes) == 0 || r.Output.Mode == rig.Own {
+	if len(universes) == 0 || r.Output.Mode == rig.Own && r.Output.Local() {
 		return nil
 	}
 	fail := func(err error) error { return fmt.Errorf("%s: output: %w", r.Path, err) }
@@ -76,15 +78,9 @@ func checkSources(ctx context.Context, w io.Writer, r *rig.Rig) error {
 	if err != nil {
 		return fail(fmt.Errorf("identity of this installation: %w", err))
 	}
-	cfg := sacn.ReceiverConfig{Universes: universes, Multicast: true, Interfaces: r.Output.Interfaces, OwnCID: cid}
-	base, err := sacn.NewBase(cfg)
+	heard, survey, err := beside(ctx, r, session.ListenConfig(r, cid, universes, zerolog.Nop()))
 	if err != nil {
-		return fail(fmt.Errorf("listening to the desk: %w", err))
-	}
-	heard := base.Receiver
-	survey := func() error {
-		_, err := base.Survey(ctx, universes)
-		return errors.Join(err, session.DeskOnAll(base, universes))
+		return fail(fmt.Errorf("listening to other sources: %w", err))
 	}
 	run, cancel := context.WithCancel(ctx)
 	var reading sync.WaitGroup
@@ -104,4 +100,26 @@ func checkSources(ctx context.Context, w io.Writer, r *rig.Rig) error {
 		return fail(err)
 	}
 	return nil
+}
+
+// beside opens what a run of r listens with, and gives the survey it would make.
+func beside(ctx context.Context, r *rig.Rig, cfg sacn.ReceiverConfig) (*sacn.Receiver, func() error, error) {
+	if r.Output.Mode == rig.Own {
+		alone, err := sacn.NewContention(cfg, r.Output.Priority)
+		if err != nil {
+			return nil, nil, err
+		}
+		return alone.Receiver, func() error {
+			_, err := alone.Survey(ctx)
+			return err
+		}, nil
+	}
+	base, err := sacn.NewBase(cfg)
+	if err != nil {
+		return nil, nil, err
+	}
+	return base.Receiver, func() error {
+		_, err := base.Survey(ctx, cfg.Universes, session.WantedPriority(r))
+		return errors.Join(err, session.DeskOnAll(base, cfg.Universes))
+	}, nil
 }

@@ -163,11 +163,7 @@ func (j *Job) listenToDesk(ctx context.Context) (*sacn.Base, func(), uint8, erro
 	}()
 	stop := func() { cancel(); <-done }
 	j.say("listening to the desk for three seconds ...")
-	want := int(j.Rig.Output.Priority)
-	if j.Rig.Output.AutoPriority {
-		want = sacn.OneAbove
-	}
-	priority, err := base.Survey(ctx, j.universes(), want)
+	priority, err := base.Survey(ctx, j.universes(), WantedPriority(j.Rig))
 	if err == nil {
 		err = DeskOnAll(base, j.universes())
 	}

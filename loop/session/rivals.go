@@ -20,6 +20,14 @@ func ListenConfig(r *rig.Rig, cid sacn.CID, universes []dmx.Universe, log zerolo
 	return sacn.ReceiverConfig{Universes: universes, Multicast: true, Interfaces: r.Output.Interfaces, OwnCID: cid, Log: log}
 }
 
+// WantedPriority is what an overlay of r asks [sacn.Base.Survey] for.
+func WantedPriority(r *rig.Rig) int {
+	if r.Output.AutoPriority {
+		return sacn.OneAbove
+	}
+	return int(r.Output.Priority)
+}
+
 // Taken is the output of a rig while it is one run's alone.
 type Taken struct {
 	heard  *sacn.Contention // nil where there is nobody to listen for

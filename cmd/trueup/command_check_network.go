@@ -78,7 +78,7 @@ func checkSources(ctx context.Context, w io.Writer, r *rig.Rig) error {
 	if err != nil {
 		return fail(fmt.Errorf("identity of this installation: %w", err))
 	}
-	heard, survey, err := beside(ctx, r, session.ListenConfig(r, cid, universes, zerolog.Nop()))
+	heard, survey, err := openSurvey(ctx, r, session.ListenConfig(r, cid, universes, zerolog.Nop()))
 	if err != nil {
 		return fail(fmt.Errorf("listening to other sources: %w", err))
 	}
@@ -102,8 +102,8 @@ func checkSources(ctx context.Context, w io.Writer, r *rig.Rig) error {
 	return nil
 }
 
-// beside opens what a run of r listens with, and gives the survey it would make.
-func beside(ctx context.Context, r *rig.Rig, cfg sacn.ReceiverConfig) (*sacn.Receiver, func() error, error) {
+// openSurvey opens what a run of r listens with, and gives the survey it would make.
+func openSurvey(ctx context.Context, r *rig.Rig, cfg sacn.ReceiverConfig) (*sacn.Receiver, func() error, error) {
 	if r.Output.Mode == rig.Own {
 		alone, err := sacn.NewContention(cfg, r.Output.Priority)
 		if err != nil {

@@ -12,7 +12,7 @@ import (
 // gdtfFile packs one of our own descriptions as a GDTF file.
 func gdtfFile(t *testing.T, name string) string {
 	t.Helper()
-	xml, err := os.ReadFile(filepath.Join(moduleRoot(t), "profiles", "gdtf", "testdata", name))
+	xml, err := os.ReadFile(filepath.Join(moduleRoot(t), "testdata", "gdtf", name))
 	if err != nil {
 		t.Fatal(err)
 	}

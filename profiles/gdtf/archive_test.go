@@ -43,7 +43,7 @@ func pack(t testing.TB, entries ...entry) []byte {
 // sample reads one of our own descriptions.
 func sample(t testing.TB, name string) []byte {
 	t.Helper()
-	data, err := os.ReadFile(filepath.Join("testdata", name))
+	data, err := os.ReadFile(filepath.Join("../../testdata/gdtf", name))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -12,6 +12,7 @@ import (
 
 	"trueup/colorcalc"
 	"trueup/loop/feed"
+	"trueup/profiles/printable"
 )
 
 // bench is the state of the bench display: what each probe reads, the mean and
@@ -231,7 +232,7 @@ func (b *bench) lines(feeds []feed.Status, now time.Time) []string {
 	for _, s := range feeds {
 		words := fmt.Sprintf("%s: %v, %s", s.Name, s.State, readingsOf(int(s.Accepted)))
 		if s.Why != "" {
-			words += " (" + s.Why + ")"
+			words += " (" + printable.Text(s.Why) + ")"
 		}
 		aside := uint64(0)
 		for _, n := range s.SetAside {
@@ -257,7 +258,7 @@ func (b *bench) lines(feeds []feed.Status, now time.Time) []string {
 
 // probeLines are what one probe reads now, on average, and beside the reference.
 func probeLines(p *benchProbe, ref *hold) []string {
-	name := p.name
+	name := printable.Text(p.name)
 	if name == "" {
 		name = "light"
 	}

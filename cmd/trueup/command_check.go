@@ -13,6 +13,7 @@ import (
 
 	"trueup/loop/session"
 	"trueup/loop/session/rig"
+	"trueup/profiles/printable"
 	"trueup/safety"
 )
 
@@ -79,7 +80,7 @@ func showPatch(w io.Writer, r *rig.Rig) {
 	tw := tabwriter.NewWriter(w, 0, 4, 2, ' ', 0)
 	fmt.Fprintln(tw, "  fixture\tslots\tprofile\tmode\tparameters\tprobe\tlevel")
 	for _, p := range rig.PatchSheet(r) {
-		fmt.Fprintf(tw, "  %s\t%s\t%s\t%s\t%s\t%s\t%s\n", p.Fixture, p.Slots, p.Profile, p.Mode, p.Params, p.Probe, p.Level)
+		fmt.Fprintf(tw, "  %s\t%s\t%s\t%s\t%s\t%s\t%s\n", p.Fixture, p.Slots, p.Profile, p.Mode, p.Params, printable.Text(p.Probe), p.Level)
 	}
 	tw.Flush()
 }

@@ -17,6 +17,7 @@ import (
 
 	"trueup/colorcalc"
 	"trueup/loop/feed"
+	"trueup/profiles/printable"
 )
 
 func newFeedCommand() *cobra.Command {
@@ -95,7 +96,7 @@ func (o *tryOptions) run(c *cobra.Command, file string) error {
 				arrow = ">"
 			}
 			if t.Topic != "" {
-				arrow = t.Topic + " " + arrow
+				arrow = printable.Text(t.Topic) + " " + arrow
 			}
 			if len(t.Data) > 0 {
 				say("%s %s\n", arrow, visible(t.Data))
@@ -111,9 +112,9 @@ func (o *tryOptions) run(c *cobra.Command, file string) error {
 				}
 				mu.Unlock()
 			case e.Aside != nil:
-				say("    set aside: %s: %s\n", e.Aside.Reason, e.Aside.Words)
+				say("    set aside: %s: %s\n", e.Aside.Reason, printable.Text(e.Aside.Words))
 			case e.Status != nil && e.Status.Why != "":
-				say("-- %s: %v: %s\n", e.Status.Name, e.Status.State, e.Status.Why)
+				say("-- %s: %v: %s\n", e.Status.Name, e.Status.State, printable.Text(e.Status.Why))
 			}
 		}
 	}
@@ -162,7 +163,7 @@ func visible(b []byte) string {
 func readingWords(r feed.Reading) string {
 	var b strings.Builder
 	if r.Probe != "" {
-		fmt.Fprintf(&b, "%s: ", r.Probe)
+		fmt.Fprintf(&b, "%s: ", printable.Text(r.Probe))
 	}
 	if r.Flags.Has(feed.Underrange) {
 		b.WriteString("too dark for a colour")

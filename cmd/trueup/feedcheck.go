@@ -14,6 +14,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"trueup/loop/feed"
+	"trueup/profiles/printable"
 )
 
 type feedCheckOptions struct {
@@ -116,7 +117,7 @@ func checkWords(s feed.Status, c feed.Check, tol float64) string {
 	var b strings.Builder
 	name := s.Name
 	if c.Probe != "" {
-		name += ", probe " + c.Probe
+		name += ", probe " + printable.Text(c.Probe)
 	}
 	fmt.Fprintf(&b, "%s: %d readings\n", name, c.Readings)
 	xy := c.Mean.XY()

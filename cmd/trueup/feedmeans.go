@@ -11,6 +11,7 @@ import (
 
 	"trueup/colorcalc"
 	"trueup/loop/feed"
+	"trueup/profiles/printable"
 )
 
 // correctionsPath is where the corrections of a rig's probes are kept.
@@ -97,7 +98,7 @@ func states(feeds []*feed.Feed) []string {
 	var out []string
 	for _, f := range feeds {
 		s := f.Status()
-		out = append(out, fmt.Sprintf("%s is %v (%s)", s.Name, s.State, s.Why))
+		out = append(out, fmt.Sprintf("%s is %v (%s)", s.Name, s.State, printable.Text(s.Why)))
 	}
 	return out
 }

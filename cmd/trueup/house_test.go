@@ -21,6 +21,7 @@ var mayImport = map[string][]string{
 	"colorcalc":           {},
 	"dmx":                 {},
 	"profiles/yamlfile":   {},            // open to all: strict reading of YAML
+	"profiles/printable":  {},            // open to all: foreign text on a terminal
 	"profiles/userfile":   {},            // open to all: files that a person or a rig names
 	"profiles/law":        {"colorcalc"}, // what the codes of a mode mean
 	"profiles":            {"colorcalc", "dmx"},
@@ -46,7 +47,7 @@ var onlyIn = []struct{ path, room, why string }{
 }
 
 // Rooms that must not reach the network or a file by themselves.
-var pure = []string{"colorcalc", "loop/solve", "loop/session/core", "loop/rigtest", "profiles/law", "profiles/yamlfile", "profiles/archive", "profiles/xmltree"}
+var pure = []string{"colorcalc", "loop/solve", "loop/session/core", "loop/rigtest", "profiles/printable", "profiles/law", "profiles/yamlfile", "profiles/archive", "profiles/xmltree"}
 
 // machines do nothing by themselves: no clock, no goroutine, nothing to lock or to
 // wait for. What happened is told to them, so that a run can be played again.
@@ -208,7 +209,69 @@ func allowed(room, target string) bool {
 
 // openLeaves know nothing of ours, and every room may use them but the lowest
 // two and safety.
-var openLeaves = []string{"profiles/yamlfile", "profiles/userfile"}
+var openLeaves = []string{"profiles/printable", "profiles/yamlfile", "profiles/userfile"}
+
+// Everything that a command writes passes the guard that run puts before the
+// terminal; and names that come from outside go through printable.Text on the
+// way, so that they stay on their line.
+func TestForeignTextIsMadePrintable(t *testing.T) {
+	foreign := []string{"Topic", "Why", "Probe", "Serial", "Raw"}
+	seen := 0
+	for _, s := range sources(t) {
+		if s.test || filepath.ToSlash(filepath.Dir(s.path)) != "cmd/trueup" {
+			continue
+		}
+		if regexp.MustCompile(`os\.Std(out|err)`).MatchString(s.text) && s.path != "cmd/trueup/main.go" {
+			t.Errorf("%s writes to the terminal past the command's own output", s.path)
+		}
+		seen += strings.Count(s.text, "printable.Text(")
+		bare := func(e ast.Expr) {
+			if sel, ok := e.(*ast.SelectorExpr); ok && slices.Contains(foreign, sel.Sel.Name) {
+				t.Errorf("%s shows .%s as it came: put it through printable.Text", s.path, sel.Sel.Name)
+			}
+		}
+		ast.Inspect(s.file, func(n ast.Node) bool {
+			switch n := n.(type) {
+			case *ast.BinaryExpr:
+				if n.Op == token.ADD {
+					bare(n.X)
+					bare(n.Y)
+				}
+			case *ast.CallExpr:
+				name := ""
+				switch f := n.Fun.(type) {
+				case *ast.SelectorExpr:
+					name = f.Sel.Name
+				case *ast.Ident:
+					name = f.Name
+				}
+				if strings.HasSuffix(name, "rintf") || strings.HasSuffix(name, "rintln") || strings.HasPrefix(name, "Fprint") || name == "say" || name == "add" || name == "line" {
+					quoted := len(n.Args) > 1 && strings.Contains(literals(n.Args), "%q") // which escapes by itself
+					for _, a := range n.Args {
+						if !quoted {
+							bare(a)
+						}
+					}
+				}
+			}
+			return true
+		})
+	}
+	if seen < 5 {
+		t.Errorf("printable.Text is used %d times: this test has lost what it watches", seen)
+	}
+}
+
+// literals are the texts that stand in a list of arguments.
+func literals(args []ast.Expr) string {
+	all := ""
+	for _, a := range args {
+		if l, ok := a.(*ast.BasicLit); ok {
+			all += l.Value
+		}
+	}
+	return all
+}
 
 // A file that a person or a rig names may be a device that never ends, a pipe
 // that nobody writes to, or as large as the disk. userfile is where such names

@@ -16,7 +16,6 @@ import (
 	"time"
 
 	"github.com/spf13/cobra"
-	"golang.org/x/term"
 
 	"trueup/dmx"
 	"trueup/dmx/sacn"
@@ -89,8 +88,8 @@ func (o *listenOptions) run(c *cobra.Command) error {
 		cfg.Interfaces = []string{set.Interface}
 	}
 	out := &lockedWriter{w: c.OutOrStdout()}
-	screen := isTerminal(c.OutOrStdout()) && !o.json
-	if !screen && !o.json {
+	live := isTerminal(c.OutOrStdout()) && !o.json
+	if !live && !o.json {
 		cfg.OnEvent = func(e sacn.Event) { fmt.Fprintf(out, "%s %s\n", e.At.Format("15:04:05.000"), e) }
 	}
 	r, err := sacn.NewReceiver(cfg)
@@ -113,8 +112,9 @@ func (o *listenOptions) run(c *cobra.Command) error {
 		case <-second.C:
 			if o.json {
 				err = printJSON(out, r)
-			} else if screen {
-				_, err = io.WriteString(out, "\x1b[H\x1b[2J"+sourceTable(r.Sources(), r.Listings(), r.Refused()))
+			} else if live {
+				io.WriteString(screen(c.OutOrStdout()), "\x1b[H\x1b[2J")
+				_, err = io.WriteString(out, sourceTable(r.Sources(), r.Listings(), r.Refused()))
 			}
 			if err != nil { // whoever read us has gone
 				cancel()
@@ -264,9 +264,4 @@ func (l *lockedWriter) Write(p []byte) (int, error) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	return l.w.Write(p)
-}
-
-func isTerminal(w io.Writer) bool {
-	f, ok := w.(*os.File)
-	return ok && term.IsTerminal(int(f.Fd()))
 }

@@ -2,11 +2,9 @@ package main
 
 import (
 	"io"
-	"os"
 	"time"
 
 	"github.com/rs/zerolog"
-	"golang.org/x/term"
 )
 
 // logger writes to w at the level of the settings: for people in a terminal,
@@ -16,8 +14,8 @@ func (s *settings) logger(w io.Writer) zerolog.Logger {
 	if err != nil || s.LogLevel == "off" {
 		level = zerolog.Disabled
 	}
-	if f, ok := w.(*os.File); ok && term.IsTerminal(int(f.Fd())) {
-		w = zerolog.ConsoleWriter{Out: w, TimeFormat: time.TimeOnly}
+	if isTerminal(w) {
+		w = zerolog.ConsoleWriter{Out: w, TimeFormat: time.TimeOnly, NoColor: true}
 	}
 	return zerolog.New(w).Level(level).With().Timestamp().Logger()
 }

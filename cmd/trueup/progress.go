@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"os"
 	"strings"
 	"sync"
 
@@ -11,6 +10,7 @@ import (
 
 	"trueup/loop/session"
 	"trueup/loop/session/core"
+	"trueup/profiles/printable"
 )
 
 // progress shows a run while it goes on: in a terminal one line per fixture
@@ -36,7 +36,8 @@ type progressRow struct {
 // newProgress writes to w; w is drawn on in place when it is a terminal.
 func newProgress(w io.Writer) *progress {
 	p := &progress{w: w, index: map[string]int{}}
-	if f, ok := w.(*os.File); ok && term.IsTerminal(int(f.Fd())) {
+	if f := terminalOf(w); f != nil {
+		p.w = f
 		p.live = true
 		p.width = 100
 		if cols, _, err := term.GetSize(int(f.Fd())); err == nil && cols > 20 {
@@ -155,7 +156,7 @@ func (p *progress) draw() {
 		if !r.hasFound && !r.hasNow {
 			line = fmt.Sprintf("  %-*s  %-20s %s", wide, r.name, r.state, r.words)
 		}
-		runes := []rune(line)
+		runes := []rune(printable.Text(line))
 		if len(runes) > p.width-1 {
 			runes = append(runes[:p.width-2], '…')
 		}

@@ -16,6 +16,7 @@ import (
 	"trueup/colorcalc"
 	"trueup/colorcalc/expr"
 	"trueup/loop/feed"
+	"trueup/profiles/printable"
 )
 
 type readOptions struct {
@@ -226,7 +227,7 @@ func (v *readView) draw(entered bool) {
 	lines := v.bench.lines(statuses, time.Now())
 	lines = append(lines, "", v.note)
 	width := 100
-	if f, ok := v.out.(*os.File); ok {
+	if f := terminalOf(v.out); f != nil {
 		if w, _, err := term.GetSize(int(f.Fd())); err == nil && w > 20 {
 			width = w
 		}
@@ -245,7 +246,7 @@ func (v *readView) draw(entered bool) {
 		fmt.Fprintf(&b, "\x1b7\x1b[%dA\r", v.drawn) // what is being typed stays
 	}
 	for _, l := range lines {
-		r := []rune(l)
+		r := []rune(printable.Text(l))
 		if len(r) > width-1 {
 			r = append(r[:width-2], '…')
 		}
@@ -257,13 +258,13 @@ func (v *readView) draw(entered bool) {
 		b.WriteString("\x1b8")
 	}
 	v.drawn = len(lines)
-	io.WriteString(v.out, b.String())
+	io.WriteString(screen(v.out), b.String())
 }
 
 func (v *readView) last(n int) error {
 	if v.live {
 		v.draw(false)
-		fmt.Fprint(v.out, "\r\n")
+		fmt.Fprint(screen(v.out), "\r\n")
 	}
 	if n == 0 {
 		return &exitError{exitNotAll, fmt.Errorf("no reading came: %s", strings.Join(states(v.feeds), "; "))}

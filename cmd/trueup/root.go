@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"trueup/profiles/printable"
 	"trueup/profiles/yamlfile"
 )
 
@@ -42,6 +43,7 @@ func usageError(format string, args ...any) error {
 // run executes the command line and returns the exit code.
 func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	root := newRoot()
+	stdout, stderr = printable.NewWriter(stdout), printable.NewWriter(stderr)
 	started := false // whether cobra accepted the command line
 	root.PersistentPreRun = func(*cobra.Command, []string) { started = true }
 	root.SetArgs(args)

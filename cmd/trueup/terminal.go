@@ -8,6 +8,7 @@ import (
 	"sync"
 
 	"trueup/loop/feed"
+	"trueup/profiles/printable"
 )
 
 // terminal is a person at a prompt. One goroutine reads lines for as long as
@@ -55,7 +56,7 @@ func (t *terminal) line(ctx context.Context, format string, args ...any) (string
 func (t *terminal) ask(ctx context.Context, q feed.Question) (string, error) {
 	where := "the meter"
 	if q.Probe != "" {
-		where = "the meter at " + q.Probe
+		where = "the meter at " + printable.Text(q.Probe)
 	}
 	switch {
 	case q.Problem != "" && q.Understood == "":

@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"trueup/profiles/printable"
 )
 
 // maxErrors bounds how many errors of one file are kept.
@@ -107,14 +109,14 @@ func excerpt(lines []string, line, col int) string {
 		}
 		pad = append(pad, r)
 	}
-	shown := strings.Map(printable, string(text[from:to]))
+	shown := strings.Map(onScreen, string(text[from:to]))
 	return fmt.Sprintf("%5d | %s\n      | %s^", line, shown, string(pad))
 }
 
-// printable keeps what a terminal must not act on out of an excerpt.
-func printable(r rune) rune {
-	if r != '\t' && (r < 0x20 || r >= 0x7f && r < 0xa0 || r == 0x2028 || r == 0x2029 || r == 0xfeff ||
-		r >= 0x202a && r <= 0x202e || r >= 0x2066 && r <= 0x2069) {
+// onScreen keeps what a terminal must not act on out of an excerpt, one
+// character for one so that the caret stands right.
+func onScreen(r rune) rune {
+	if r != '\t' && !printable.Rune(r) {
 		return '\uFFFD'
 	}
 	return r

@@ -11,8 +11,8 @@ import (
 	"trueup/loop/solve/plan"
 )
 
-// seek is the edge of engines: once the law saw no way to the target, what all
-// drives read so far say beside the law is asked, by a Gaussian process.
+// seek is the edge of engines: once the law saw no way to the target, the residuals
+// of all drives read so far are asked too, by a Gaussian process.
 type seek struct {
 	engine  *model.Engine
 	planner *plan.Engine
@@ -34,6 +34,7 @@ func (s *seek) process(m *Match) *estimate.Process {
 	return estimate.NewProcess(s.engine, m.sum.Nominal, points, m.target.UV)
 }
 
+// trusted is the process while seeking.
 func (s *seek) trusted(m *Match) *estimate.Process {
 	if m.search.phase != seeking {
 		return nil
@@ -41,10 +42,13 @@ func (s *seek) trusted(m *Match) *estimate.Process {
 	return s.process(m)
 }
 
+// mustAnswer is so unless the search is past the range and has not tried its middle.
 func (s *seek) mustAnswer(m *Match) bool {
 	return m.search.phase != seeking || m.search.count[wentMiddle] > 0
 }
 
+// proceed checks a plan of the law against the process while seeking, goes half the
+// way back from a move that failed, and seeks where the law sees no way.
 func (s *seek) proceed(m *Match, pl plan.Plan, p float64) Decision {
 	if m.search.phase == seeking {
 		if m.sum.Accepted() < mostAccepted {
@@ -83,7 +87,7 @@ func (s *seek) improve(m *Match, p float64) Decision {
 		m.search.on(wentMiddle)
 		return m.moveTo(s.middle(m), "the light did not respond to any step: trying the middle of the range, to see whether it responds at all")
 	}
-	if !slices.Equal(near.Codes, m.stand.codes) && m.search.count[stayed] == 0 && m.allowed(near.Codes) {
+	if near.Codes != nil && !slices.Equal(near.Codes, m.stand.codes) && m.search.count[stayed] == 0 && m.allowed(near.Codes) {
 		m.search.on(stayed)
 		return m.moveTo(plan.Plan{Codes: near.Codes, D: near.D, Err: best}, "back to the nearest point read")
 	}
@@ -173,6 +177,9 @@ func (s *seek) checked(m *Match, pl plan.Plan) plan.Plan {
 	near, _ := gp.Nearest()
 	best, top := [2]float64{}, math.Inf(1)
 	for _, from := range [][]float64{pl.D, near.D} {
+		if from == nil {
+			continue
+		}
 		var q [2]float64
 		for k, c := range ch {
 			q[k] = from[c]

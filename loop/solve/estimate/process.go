@@ -56,8 +56,13 @@ func (pt *Point) Add(o *Obs, accepted bool) {
 	}
 }
 
-// NewProcess fits a process to what was read of an engine. The size of the bend is the
-// likeliest of three. aim is what Off measures from.
+// NewProcess fits a process to what was read of an engine. The size of the bend is
+// the likeliest of three; where the numbers hold for none, the process knows the law
+// alone. aim is what Off measures from.
+//
+// The factor and the predictions are our own arithmetic, not gonum's: a search makes
+// thousands of predictions for one decision, and they decide. A test holds them
+// against gonum.
 func NewProcess(e *model.Engine, law *Component, points []Point, aim colorcalc.UV) *Process {
 	for i := range points {
 		points[i].Ask[0], points[i].Ask[1] = e.Asked(points[i].D)
@@ -143,7 +148,8 @@ func (p *Process) Off(d []float64) (dist, sd float64) {
 	return math.Hypot(u-p.aim.U, v-p.aim.V), math.Sqrt(s2)
 }
 
-// Nearest is the point predicted nearest to the aim, and how far off.
+// Nearest is the point predicted nearest to the aim, and how far off; the zero Point
+// where there is none.
 func (p *Process) Nearest() (at Point, dist float64) {
 	dist = math.Inf(1)
 	for i := range p.Points {

@@ -123,6 +123,11 @@ func (e *Engine) stepwise(steps []float64, miss func([2]float64) (float64, float
 	return best, top
 }
 
+// newton is Newton's method in the parameters, within lo..hi, with a Jacobian J by
+// differences: J s = -r for two parameters, least squares s = -J'r/J'J for one. A
+// step that does not come nearer is halved (backtracking: Dennis and Schnabel 1983,
+// section 6.3), newtonHalvings times; then the best so far stands. It returns that
+// and how far it misses.
 func (e *Engine) newton(miss func([2]float64) (float64, float64), d, lo, hi [2]float64, dims int) ([2]float64, float64) {
 	ru, rv := miss(d)
 	top := math.Hypot(ru, rv)

@@ -18,7 +18,9 @@ func (e *mixture) dimTo(now []float64, k float64) []float64 {
 	return out
 }
 
-// hold moves only the three emitters of the basis.
+// hold moves only the three emitters of the basis: the equations of chromaticity
+// and level are solved for them, A_B p_B = b - A_N p_N, the other emitters staying
+// where they are, at the first of holdLevels at which the three are within bounds.
 func (e *mixture) hold(p []float64, t colorcalc.UV) bool {
 	for _, b := range e.basis {
 		if b < 0 {
@@ -59,7 +61,12 @@ func (e *mixture) hold(p []float64, t colorcalc.UV) bool {
 	return false
 }
 
-// local is a bounded Newton step of least norm with the emitters that are lit.
+// local is Newton's method with the emitters that are lit, bounded, each step of
+// least norm: for the residual r = t - uv(p) and its Jacobian J, 2 x lit,
+//
+//	dp = J' (J J')^-1 r
+//
+// It reports whether it came within the distance asked for.
 func (e *mixture) local(p []float64, t colorcalc.UV, within float64) bool {
 	var q [model.MaxEmitters]float64
 	copy(q[:], p)

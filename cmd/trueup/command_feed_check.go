@@ -3,9 +3,7 @@ package main
 import (
 	"bufio"
 	"context"
-	"errors"
 	"fmt"
-	"io"
 	"math"
 	"strconv"
 	"strings"
@@ -150,112 +148,4 @@ func checkWords(s feed.Status, c feed.Check, tol float64) string {
 		fmt.Fprintf(&b, "  set aside  %s\n", strings.Join(set, ", "))
 	}
 	return b.String()
-}
-
-type alignOptions struct {
-	source   sourceOptions
-	to       string
-	lamps    int
-	readings int
-	limit    time.Duration
-}
-
-func newFeedAlignCommand() *cobra.Command {
-	var o alignOptions
-	c := &cobra.Command{
-		Use:   "align RIG --to PROBE",
-		Short: "Bring several probes into agreement on one lamp, or on three",
-		Long: `Read the same lamp with every probe and keep how each differs from PROBE:
-an offset in x, y and a gain in level from one lamp, a 3x3 matrix from three or
-more lamps of different colours (such as red, green and blue). It is kept in
-probes.yaml beside the rig, used from then on, and shown in every report.
-Nothing is sent to any lamp.`,
-		Args: cobra.ExactArgs(1),
-		RunE: func(c *cobra.Command, args []string) error { return o.run(c, args[0]) },
-	}
-	o.source.flags(c)
-	f := c.Flags()
-	f.StringVar(&o.to, "to", "", "probe that the others are to agree with")
-	f.IntVar(&o.lamps, "lamps", 1, "how many lamps are read one after the other, 1 to 20")
-	f.IntVar(&o.readings, "readings", 8, "readings of every probe and lamp, 4 to 1000")
-	f.DurationVar(&o.limit, "for", 30*time.Minute, "give up after this time")
-	return c
-}
-
-// run reads the probes side by side.
-func (o *alignOptions) run(c *cobra.Command, file string) error {
-	if o.to == "" {
-		return usageError("--to: which probe are the others to agree with?")
-	}
-	if o.lamps < 1 || o.lamps > 20 || o.readings < 4 || o.readings > 1000 {
-		return usageError("want --lamps 1 to 20 and --readings 4 to 1000")
-	}
-	s, err := o.source.load(c, file)
-	if err != nil {
-		return err
-	}
-	if s.rigPath == "" {
-		return usageError("%s is no rig; probes are aligned for a rig, which names them", file)
-	}
-	for i := range s.configs {
-		s.configs[i].Corrections = nil // what was found before is not to be found again
-	}
-	ctx, cancel := interruptible(o.limit)
-	defer cancel()
-	feeds, closeAll, err := s.open(ctx)
-	if err != nil {
-		return err
-	}
-	defer closeAll()
-	var named []string
-	for _, k := range s.configs {
-		for _, to := range k.Probes {
-			named = append(named, to)
-		}
-	}
-	pairs := map[string][]feed.Pair{}
-	in := bufio.NewReader(c.InOrStdin())
-	for lamp := range o.lamps {
-		fmt.Fprintf(c.ErrOrStderr(), "Lamp %d of %d: let every probe look at the same light, wait until it is steady, and press Enter. ", lamp+1, o.lamps)
-		if _, err := enterAt(in)(ctx); err != nil {
-			if errors.Is(err, io.EOF) {
-				err = errors.New("nobody pressed Enter")
-			}
-			return &exitError{exitStopped, err}
-		}
-		means, err := meansOf(ctx, feeds, named, o.readings)
-		if err != nil {
-			return &exitError{exitNotAll, err}
-		}
-		to, ok := means[o.to]
-		if !ok {
-			return &exitError{exitNotAll, fmt.Errorf("probe %q does not speak; those that do: %s", o.to, namesOf(means))}
-		}
-		for name, m := range means {
-			if name != o.to {
-				pairs[name] = append(pairs[name], feed.Pair{Ours: m.xyz, Theirs: to.xyz, HasY: m.hasY && to.hasY})
-			}
-		}
-	}
-	if len(pairs) == 0 {
-		return &exitError{exitNotAll, fmt.Errorf("only %q speaks: there is nothing to align", o.to)}
-	}
-	found := map[string]feed.Correction{}
-	for name, ps := range pairs {
-		if len(ps) != o.lamps {
-			return &exitError{exitNotAll, fmt.Errorf("probe %q was heard at %d of %d lamps", name, len(ps), o.lamps)}
-		}
-		k, err := feed.Align(ps, o.to, time.Now())
-		if err != nil {
-			return &exitError{exitNotAll, fmt.Errorf("probe %q: %w", name, err)}
-		}
-		found[name] = k
-		fmt.Fprintf(c.OutOrStdout(), "%s: %v\n", name, k)
-	}
-	path := correctionsPath(s.rigPath)
-	if err := feed.SaveCorrections(path, found); err != nil {
-		return &exitError{exitNotAll, err}
-	}
-	fmt.Fprintf(c.OutOrStdout(), "kept in %s\n", path)
-	return nil
 }

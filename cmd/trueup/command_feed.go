@@ -1,0 +1,125 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"os/signal"
+	"sort"
+	"strings"
+	"sync"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"trueup/colorcalc"
+	"trueup/loop/feed"
+	"trueup/profiles/printable"
+)
+
+func newFeedCommand() *cobra.Command {
+	c := &cobra.Command{
+		Use:   "feed",
+		Short: "Try, record, check and align the meters that readings come from",
+		Args:  cobra.NoArgs,
+		RunE: func(c *cobra.Command, _ []string) error {
+			return usageError("which? see '%s --help'", c.CommandPath())
+		},
+	}
+	c.AddCommand(newFeedTryCommand(), newFeedRecordCommand(), newFeedReplayCommand(), newFeedCheckCommand(), newFeedAlignCommand(), newFeedSchemaCommand())
+	return c
+}
+
+// fileArg is the optional FILE of a command.
+func fileArg(args []string) string {
+	if len(args) == 0 {
+		return ""
+	}
+	return args[0]
+}
+
+// interruptible ends with Ctrl-C or after a time.
+func interruptible(limit time.Duration) (context.Context, context.CancelFunc) {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	if limit <= 0 {
+		return ctx, stop
+	}
+	ctx, cancel := context.WithTimeout(ctx, limit)
+	return ctx, func() { cancel(); stop() }
+}
+
+// waitEnd waits until ctx ends or no feed can bring any more.
+func waitEnd(ctx context.Context, feeds []*feed.Feed) {
+	var wg sync.WaitGroup
+	for _, f := range feeds {
+		wg.Go(func() {
+			for {
+				if _, err := f.Next(ctx); err != nil {
+					return
+				}
+			}
+		})
+	}
+	wg.Wait()
+}
+
+// readingWords is a reading on one line.
+func readingWords(r feed.Reading) string {
+	var b strings.Builder
+	if r.Probe != "" {
+		fmt.Fprintf(&b, "%s: ", printable.Text(r.Probe))
+	}
+	if r.Flags.Has(feed.Underrange) {
+		b.WriteString("too dark for a colour")
+		return b.String()
+	}
+	xy := r.UV.XY()
+	fmt.Fprintf(&b, "x %.4f y %.4f", xy.X, xy.Y)
+	if t, d, err := colorcalc.CCT(xy); err == nil {
+		fmt.Fprintf(&b, "  %.0f K Duv %+.4f", float64(t), float64(d))
+	}
+	if r.HasY {
+		fmt.Fprintf(&b, "  level %.5g", r.Y)
+	}
+	if r.HasSeq {
+		fmt.Fprintf(&b, "  number %d", r.Seq)
+	}
+	fmt.Fprintf(&b, "  (%v", r.Quantity)
+	if r.RoundXY > 0 {
+		fmt.Fprintf(&b, ", rounded to %.2g in xy", r.RoundXY)
+	}
+	fmt.Fprintf(&b, ", integrated %v", r.Integration.Round(time.Millisecond))
+	if r.Flags.Has(feed.Timed) {
+		b.WriteString(" by its own clock")
+	}
+	if r.Flags.Has(feed.NoDuv) {
+		b.WriteString(", no Duv told")
+	}
+	if r.Flags.Has(feed.Corrected) {
+		b.WriteString(", corrected")
+	}
+	b.WriteString(")")
+	return b.String()
+}
+
+// readingsOf counts readings in words.
+func readingsOf(n int) string {
+	if n == 1 {
+		return "1 reading"
+	}
+	return fmt.Sprintf("%d readings", n)
+}
+
+// countWords sums a feed up.
+func countWords(s feed.Status) string {
+	var reasons []string
+	for why, n := range s.SetAside {
+		reasons = append(reasons, fmt.Sprintf("%d %s", n, why))
+	}
+	sort.Strings(reasons)
+	words := s.Name + ": " + readingsOf(int(s.Accepted))
+	if len(reasons) > 0 {
+		words += "; set aside: " + strings.Join(reasons, ", ")
+	}
+	return words
+}

@@ -20,11 +20,11 @@ func claimedSD(o *core.Outcome, ref *core.Reference) float64 {
 // causes are words of an outcome's reason that accuse the lamp, its patch or its
 // profile. What is said of the meter or of the colour's reach accuses nobody.
 var causes = map[string][]string{
-	"not answering":   {"does not answer", "another lamp under the meter", "wrong address", "another source"},
+	"not answering":   {"does not respond", "another fixture is measured", "wrong address", "another source"},
 	"no light":        {"no light to speak of", "lamp dark"},
 	"swapped":         {"look swapped"},
 	"wrong mode":      {"not as this mode should"},
-	"wrong law":       {"dimmer law"},
+	"wrong law":       {"dimming curve"},
 	"lamp drift":      {"the light drifts"},
 	"jumps":           {"light jumps", "lamp that jumps"},
 	"dead emitter":    {"gives no light", "dead emitter"},

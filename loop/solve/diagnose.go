@@ -101,7 +101,7 @@ func (m *Match) silent() (silent, quiet bool) {
 		way, went := math.Hypot(p[0]-q[0], p[1]-q[1]), a.r.UV.Dist(b.r.UV)
 		o := m.obs(&b.r)
 		n := 2 * (o.R.UU + o.R.VV)
-		quiet = way*way > silentSeen*n && went*went < math.Max(quietDone*n, silentPart*way*way)
+		quiet = way*way > silentSeen*n && went*went < max(quietDone*n, silentPart*way*way)
 		if a.r.HasY && b.r.HasY && math.Abs(math.Log(b.r.Y/a.r.Y)) > levelAnswers*math.Sqrt(2*o.RY) {
 			return false, false
 		}
@@ -115,6 +115,6 @@ func (m *Match) silent() (silent, quiet bool) {
 		enough = path > silentOne*silentPath*silentPath && slices.Equal(m.log.taken[k-1].d, m.log.taken[k-2].d) ||
 			path > silentLong*silentPath*silentPath && k >= 4
 	}
-	silent = enough && path > silentSeen*noise && done < math.Max(silentDone*noise, silentPart*path)
+	silent = enough && path > silentSeen*noise && done < max(silentDone*noise, silentPart*path)
 	return silent, quiet
 }

@@ -44,7 +44,7 @@ func (m *Match) Observe(r Reading) Account {
 	m.elapse(r.At, d)
 	m.learn(&a, &r, d)
 	m.fault.asks = 0
-	m.fault.worst = math.Max(m.fault.worst, a.Mahalanobis)
+	m.fault.worst = max(m.fault.worst, a.Mahalanobis)
 	if moved {
 		if m.fault.missed = len(m.log.taken) > 0 && a.Mahalanobis > misfit; m.fault.missed {
 			m.fault.misfits++
@@ -165,7 +165,7 @@ func (m *Match) obs(r *Reading) estimate.Obs {
 	if !(s > 0 && s < mostSigmaUV) {
 		s = m.opt.SigmaUV
 	}
-	s = math.Max(s, leastSigma)
+	s = max(s, leastSigma)
 	o := estimate.Obs{Z: [3]float64{r.UV.U, r.UV.V, 0}, R: num.Cov2{UU: s * s, VV: s * s}, Axes: 2}
 	if q := r.RoundXY; q > 0 && q < mostRounding {
 		u, v := r.UV.U, r.UV.V

@@ -62,5 +62,5 @@ func slope(t, y []float64) (a, sd float64) {
 		e := y[i] - my - a*(t[i]-mt)
 		sd += e * e
 	}
-	return a, math.Sqrt(sd / math.Max(n-2, 1))
+	return a, math.Sqrt(sd / max(n-2, 1))
 }

@@ -202,7 +202,7 @@ func (b *Batch) update(m []float64, c, p0 *mat.SymDense) bool {
 			v := b.PMu[i*n+j] + grown.At(i, j)
 			b.PMu[i*n+j], b.PMu[j*n+i] = v, v
 		}
-		b.PMu[i*n+i] = math.Max(b.PMu[i*n+i], leastBatch)
+		b.PMu[i*n+i] = max(b.PMu[i*n+i], leastBatch)
 	}
 	b.Mu = mu.RawVector().Data
 	return true

@@ -27,7 +27,7 @@ func (s *Sum) Arrive(from, to []float64, p *Process) {
 
 // Elapse lets the state walk for dt seconds at drive d.
 func (s *Sum) Elapse(dt float64, d []float64) {
-	dt = math.Min(dt, longestGap)
+	dt = min(dt, longestGap)
 	for _, h := range s.Components {
 		s.model.Elapse(&h.State, dt, d)
 		if h.at.n == 0 {

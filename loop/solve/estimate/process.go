@@ -101,7 +101,7 @@ func (p *Process) fit() (ll float64, ok bool) {
 		}
 		num.Forward(p.l, y, n)
 		for i, v := range y {
-			ll -= v*v/2 + math.Log(math.Max(p.l[i*n+i], leastFactor))
+			ll -= v*v/2 + math.Log(max(p.l[i*n+i], leastFactor))
 		}
 		num.Backward(p.l, y, n)
 		p.a[axis] = y
@@ -138,7 +138,7 @@ func (p *Process) At(d []float64) (u, v, variance float64) {
 	for _, c := range k {
 		variance -= c * c
 	}
-	return u, v, math.Max(variance, leastProcess)
+	return u, v, max(variance, leastProcess)
 }
 
 // Off is how far from the aim the light is predicted at drive d, and the standard

@@ -41,7 +41,7 @@ func newCCTLaw(s *Spec) *cctLaw {
 
 func (c *cctLaw) detents(lo, hi float64) (mids []float64) {
 	for _, s := range c.scale.Steps {
-		a, b := math.Max(c.scale.Fraction(s.Lo), lo), math.Min(c.scale.Fraction(s.Hi), hi)
+		a, b := max(c.scale.Fraction(s.Lo), lo), min(c.scale.Fraction(s.Hi), hi)
 		if a <= b {
 			mids = append(mids, (a+b)/2)
 		}
@@ -80,11 +80,11 @@ func (c *cctLaw) at(_ int, x []float64, a, b float64) (u, v float64) {
 
 // bend grows towards the ends of both parameters.
 func (c *cctLaw) bend(a, b float64) float64 {
-	end := math.Min(a, 1-a)
+	end := min(a, 1-a)
 	if c.s.Tint >= 0 {
-		end = math.Min(end, math.Min(b, 1-b))
+		end = min(end, min(b, 1-b))
 	}
-	return engineMove * (1 + endMove*math.Exp(-math.Max(end, 0)/endWidth))
+	return engineMove * (1 + endMove*math.Exp(-max(end, 0)/endWidth))
 }
 
 func (c *cctLaw) asked(a, b float64) (u, v float64) {

@@ -104,7 +104,7 @@ func (m *Engine) Predict(law int, x, d []float64, z *[3]float64, jac []float64) 
 	if m.dim0 >= 0 {
 		f, df = response(m.dimmer, d[m.dim0], x[n+3])
 	}
-	z[0], z[1], z[2] = u+x[n+1], w+x[n+2], x[n]+math.Log(math.Max(f, leastDim))
+	z[0], z[1], z[2] = u+x[n+1], w+x[n+2], x[n]+math.Log(max(f, leastDim))
 	if jac == nil {
 		return
 	}

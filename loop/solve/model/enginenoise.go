@@ -31,7 +31,7 @@ func (m *Engine) MoveNoise(s *State, from, to []float64) num.Cov2 {
 	way := (a-c)*(a-c) + (b-d)*(b-d)
 	a, b = m.Asked(from)
 	c, d = m.Asked(to)
-	q := k * k * math.Max(way, (a-c)*(a-c)+(b-d)*(b-d))
+	q := k * k * max(way, (a-c)*(a-c)+(b-d)*(b-d))
 	if m.dim0 >= 0 {
 		q += dimShift(m.dimmer, from[m.dim0], to[m.dim0])
 	}
@@ -46,7 +46,7 @@ func (m *Engine) Move(s *State, from, to []float64) {
 	s.P[(m.n+2)*N+m.n+2] += q.VV
 	a, b := m.Colour(s.Law, s.X, from)
 	c, d := m.Colour(s.Law, s.X, to)
-	sd := engineLnY + engineLnYWay*math.Min(math.Hypot(a-c, b-d), engineLnYMost)
+	sd := engineLnY + engineLnYWay*min(math.Hypot(a-c, b-d), engineLnYMost)
 	s.P[m.n*N+m.n] += sd * sd
 }
 
@@ -60,7 +60,7 @@ func (m *Engine) Rest(s *State, forgotten float64) {
 
 // dimShift is the variance of u' and v' that moving a dimmer brings.
 func dimShift(c law.Curve, from, to float64) float64 {
-	k := dimLean * math.Log(math.Max(c.Light(to), leastPart)/math.Max(c.Light(from), leastPart))
+	k := dimLean * math.Log(max(c.Light(to), leastPart)/max(c.Light(from), leastPart))
 	return k * k
 }
 

@@ -76,7 +76,7 @@ func (m *Mixture) Predict(law int, x, d []float64, z *[3]float64, jac []float64)
 	}
 	D := X + 15*Y + 3*Z
 	if !(D > leastLight) || !(Y > leastLight) {
-		D, Y = math.Max(D, leastLight), math.Max(Y, leastLight)
+		D, Y = max(D, leastLight), max(Y, leastLight)
 	}
 	u, v := 4*X/D, 9*Y/D
 	z[0] = u + x[nb+offB]

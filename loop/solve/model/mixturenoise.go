@@ -41,7 +41,7 @@ func (m *Mixture) Elapse(s *State, dt float64, d []float64) {
 	}
 	s.P[t*N+t] = s.P[t*N+t]*a*a + (1-a)*(1-a)*warmNoise*warmNoise
 	// What the warmth does not say: rank one along the droop, and each alone.
-	k := droopNoise * math.Min(dt, m.tau) // a lamp does not warm for ever
+	k := droopNoise * min(dt, m.tau) // a lamp does not warm for ever
 	for i := range m.n {
 		for j := range m.n {
 			s.P[(3*i+2)*N+3*j+2] += k * k * m.droop[i] * m.droop[j]
@@ -68,7 +68,7 @@ func (m *Mixture) MoveNoise(s *State, from, to []float64) num.Cov2 {
 		s1 += w1[i]
 		u += w1[i] * s.X[3*i]
 		v += w1[i] * s.X[3*i+1]
-		dl[i] = math.Log(math.Max(p1, leastPart) / math.Max(p0, leastPart))
+		dl[i] = math.Log(max(p1, leastPart) / max(p0, leastPart))
 	}
 	if !(s0 > 0) || !(s1 > 0) {
 		return num.Cov2{UU: moveDark, VV: moveDark}
@@ -101,7 +101,7 @@ func (m *Mixture) Move(s *State, from, to []float64) {
 	var z0, z1 [3]float64
 	m.Predict(s.Law, s.X, from, &z0, nil)
 	m.Predict(s.Law, s.X, to, &z1, nil)
-	sd := moveLnY + moveLnYStep*math.Min(math.Abs(z1[2]-z0[2]), moveLnYMost)
+	sd := moveLnY + moveLnYStep*min(math.Abs(z1[2]-z0[2]), moveLnYMost)
 	s.P[g*N+g] += sd * sd
 }
 

@@ -111,11 +111,11 @@ func (m *Mixture) priorCov(s *Spec, wide bool, scale float64) []float64 {
 			}
 		}
 		if e.SigmaUV > 0 {
-			c = math.Max(c, e.SigmaUV)
+			c = max(c, e.SigmaUV)
 		}
 		f := flux
 		if !(e.Flux > 0) {
-			f = math.Max(f, unknownLn)
+			f = max(f, unknownLn)
 		}
 		p[(3*i)*N+3*i] += scale * c * c
 		p[(3*i+1)*N+3*i+1] += scale * c * c

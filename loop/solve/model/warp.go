@@ -85,7 +85,7 @@ func (l *xyLaw) at(_ int, x []float64, a, b float64) (u, v float64) {
 }
 
 func (l *xyLaw) asked(a, b float64) (u, v float64) {
-	cx, cy := math.Max(l.s.XScale.ValueOf(a), leastScaleXY), math.Max(l.s.YScale.ValueOf(b), leastScaleXY)
+	cx, cy := max(l.s.XScale.ValueOf(a), leastScaleXY), max(l.s.YScale.ValueOf(b), leastScaleXY)
 	if s := cx + cy; s > 1 {
 		cx, cy = cx/s, cy/s
 	}
@@ -167,14 +167,14 @@ func (l *hueSatLaw) asked(a, b float64) (u, v float64) {
 
 func (l *hueSatLaw) at(variant int, x []float64, a, b float64) (u, v float64) {
 	h := l.s.HueScale.TurnsOf(a) + x[8]
-	sat := math.Pow(math.Max(l.s.SatScale.ValueOf(b), leastFraction), math.Exp(x[9]))
+	sat := math.Pow(max(l.s.SatScale.ValueOf(b), leastFraction), math.Exp(x[9]))
 	// Light adds in u', v' by weights of X + 15Y + 3Z, which is 9Y/v'. Counting
 	// in Y would blow up for a blue primary without any, as ANSI E1.54 has it.
 	var su, sv, sum float64
 	for k := range 3 {
 		p := law.Part(k, h, sat)
 		if variant == 1 {
-			p = math.Pow(math.Max(p, 0), law.DefaultGamma)
+			p = math.Pow(max(p, 0), law.DefaultGamma)
 		}
 		switch k {
 		case 0:
@@ -183,7 +183,7 @@ func (l *hueSatLaw) at(variant int, x []float64, a, b float64) (u, v float64) {
 			p *= math.Exp(x[1])
 		}
 		w := p * l.y[k] / l.uv[k].V
-		su, sv, sum = su+w*(l.uv[k].U+x[2+2*k]), sv+w*math.Max(l.uv[k].V+x[3+2*k], leastWeight), sum+w
+		su, sv, sum = su+w*(l.uv[k].U+x[2+2*k]), sv+w*max(l.uv[k].V+x[3+2*k], leastWeight), sum+w
 	}
 	return su / sum, sv / sum
 }

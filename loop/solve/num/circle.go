@@ -36,13 +36,13 @@ func InCircle(du, dv float64, c Cov2, r float64) float64 {
 		}
 		return 0
 	}
-	a, b := math.Max(-r, m1-tails*s1), math.Min(r, m1+tails*s1)
+	a, b := max(-r, m1-tails*s1), min(r, m1+tails*s1)
 	if a >= b {
 		return 0
 	}
 	mid, half := (a+b)/2, (b-a)/2
 	f := func(x float64) float64 {
-		h := math.Sqrt(math.Max(r*r-x*x, 0))
+		h := math.Sqrt(max(r*r-x*x, 0))
 		g := math.Exp(-0.5*(x-m1)*(x-m1)/hi) / (s1 * math.Sqrt(2*math.Pi))
 		if s2 < leastSD {
 			if math.Abs(m2) <= h {
@@ -56,8 +56,8 @@ func InCircle(du, dv float64, c Cov2, r float64) float64 {
 	for k := range glx {
 		sum += glw[k] * (f(mid+half*glx[k]) + f(mid-half*glx[k]))
 	}
-	return math.Min(sum*half, 1)
+	return min(sum*half, 1)
 }
 
 // Clamp is v, but no less than lo and no more than hi.
-func Clamp(v, lo, hi float64) float64 { return math.Max(lo, math.Min(hi, v)) }
+func Clamp(v, lo, hi float64) float64 { return max(lo, min(hi, v)) }

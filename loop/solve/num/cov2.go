@@ -20,7 +20,7 @@ func (c Cov2) Eigen() (hi, lo, ex, ey float64) {
 
 // SD is the root of the mean of the two variances: one standard deviation per
 // axis, for people.
-func (c Cov2) SD() float64 { return math.Sqrt(math.Max((c.UU+c.VV)/2, 0)) }
+func (c Cov2) SD() float64 { return math.Sqrt(max((c.UU+c.VV)/2, 0)) }
 
 // Condition is what one more reading with covariance R does to covariance C, for
 // a state that is read directly: with S = C + R and the gain K = C S^-1, the mean

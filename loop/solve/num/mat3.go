@@ -12,7 +12,7 @@ const singular3 = 1e-14
 func Solve3(a *[9]float64, b *[3]float64) (ok bool) {
 	big := 0.0
 	for _, v := range a {
-		big = math.Max(big, math.Abs(v))
+		big = max(big, math.Abs(v))
 	}
 	for c := range 3 {
 		p := c

@@ -14,7 +14,7 @@ import (
 func (e *mixture) dimTo(now []float64, k float64) []float64 {
 	out := append([]float64(nil), now...)
 	i := e.m.Dimmer()
-	out[i] = e.s.Drive(i, e.s.Code(i, e.m.DimmerDrive(e.x, math.Min(k*e.dim, 1))))
+	out[i] = e.s.Drive(i, e.s.Code(i, e.m.DimmerDrive(e.x, min(k*e.dim, 1))))
 	return out
 }
 
@@ -49,7 +49,7 @@ func (e *mixture) hold(p []float64, t colorcalc.UV) bool {
 		}
 		ok := true
 		for k, i := range e.basis {
-			ok = ok && b[k] >= math.Max(e.pm[i], e.plo[i]) && b[k] <= e.phi[i]
+			ok = ok && b[k] >= max(e.pm[i], e.plo[i]) && b[k] <= e.phi[i]
 		}
 		if ok {
 			for k, i := range e.basis {
@@ -115,7 +115,7 @@ func (e *mixture) local(p []float64, t colorcalc.UV, within float64) bool {
 				continue
 			}
 			v := q[i] + ju[i]*lu + jv[i]*lv
-			lo, hi := math.Max(e.pm[i], e.plo[i]), e.phi[i]
+			lo, hi := max(e.pm[i], e.plo[i]), e.phi[i]
 			if v < lo || v > hi {
 				v = num.Clamp(v, lo, hi)
 			}

@@ -64,7 +64,7 @@ func (e *mixture) load(law int, x, now []float64) {
 	e.law, e.x = law, x
 	e.dim = 1
 	if k := e.m.Dimmer(); k >= 0 {
-		e.dim = math.Max(e.m.DimmerLight(x, now[k]), leastDimmer)
+		e.dim = max(e.m.DimmerLight(x, now[k]), leastDimmer)
 	}
 	e.background = e.m.Background(x)
 	for i := range e.n {
@@ -72,7 +72,7 @@ func (e *mixture) load(law int, x, now []float64) {
 		c := e.s.Channels[i]
 		e.plo[i] = e.p(e.s.Drive(i, c.Lo))
 		e.phi[i] = e.p(e.s.Drive(i, c.Hi))
-		e.pm[i] = math.Min(e.p(e.least), e.phi[i])
+		e.pm[i] = min(e.p(e.least), e.phi[i])
 	}
 }
 
@@ -88,7 +88,7 @@ func (e *mixture) uvOf(p []float64) colorcalc.UV {
 		q.Y += p[i] * e.full[i].Y
 		q.Z += p[i] * e.full[i].Z
 	}
-	d := math.Max(q.X+15*q.Y+3*q.Z, leastLight)
+	d := max(q.X+15*q.Y+3*q.Z, leastLight)
 	return colorcalc.UV{U: 4 * q.X / d, V: 9 * q.Y / d}
 }
 
@@ -201,7 +201,7 @@ func (e *mixture) levelIsNear(p []float64) bool {
 	for i := range e.n {
 		y += p[i] * e.full[i].Y
 	}
-	return math.Abs(math.Log(math.Max(y, leastLight)/e.y)) < levelJump
+	return math.Abs(math.Log(max(y, leastLight)/e.y)) < levelJump
 }
 
 // choose solves the program at the level asked for, then at others near it, and
@@ -211,9 +211,9 @@ func (e *mixture) choose(p, now []float64, t colorcalc.UV, top float64) bool {
 	want := e.level * top
 	switch {
 	case e.absY > 0:
-		want = math.Min(e.y, mostLevel*top)
+		want = min(e.y, mostLevel*top)
 	case e.wish == MostOutput:
-		want = math.Max(want, mostOutput*top)
+		want = max(want, mostOutput*top)
 	}
 	for _, least := range [...]float64{minDrive, lastDrive, deepDrive} {
 		if least < lastDrive && e.shallow {
@@ -224,7 +224,7 @@ func (e *mixture) choose(p, now []float64, t colorcalc.UV, top float64) bool {
 		}
 		for _, f := range levels {
 			var best program
-			if e.mix(t, math.Min(f*want, mostMix*top), branchDeep, &best) {
+			if e.mix(t, min(f*want, mostMix*top), branchDeep, &best) {
 				copy(p, best.x[:e.n])
 				e.held, e.y = true, f*want
 				copy(e.basis[:], best.basis[:])

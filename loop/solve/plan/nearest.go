@@ -42,7 +42,7 @@ func (e *mixture) nearestPair(t colorcalc.UV) (best [model.MaxEmitters]float64) 
 				} else {
 					a = 2 * (1 - s)
 				}
-				q[i], q[j] = math.Max(e.plo[i], a*e.phi[i]), math.Max(e.plo[j], b*e.phi[j])
+				q[i], q[j] = max(e.plo[i], a*e.phi[i]), max(e.plo[j], b*e.phi[j])
 				return e.off(&q, t)
 			}
 			if d := at(golden(at)); d < top-pairGain {
@@ -101,7 +101,7 @@ func (e *mixture) descend(q, lo *[model.MaxEmitters]float64, t colorcalc.UV) {
 			for i := range n {
 				was := q[i]
 				for _, s := range [...]float64{step, -step} {
-					q[i] = num.Clamp(was+s*math.Max(was, searchDark)*2, lo[i], e.phi[i])
+					q[i] = num.Clamp(was+s*max(was, searchDark)*2, lo[i], e.phi[i])
 					if d := e.off(q, t); d < top-searchGain {
 						top, was, moved = d, q[i], true
 					} else {
@@ -186,7 +186,7 @@ func (e *mixture) lattice(out *Plan, p, q []float64, split []int, t colorcalc.UV
 		}
 		for k, i := range split {
 			scale := e.s.Scale(i)
-			place := scale.Place(e.d(math.Min(f*p[i], e.phi[i])))
+			place := scale.Place(e.d(min(f*p[i], e.phi[i])))
 			lo, hi := e.s.Allowed(i, math.Floor(place)), e.s.Allowed(i, math.Ceil(place))
 			if float64(lo) < scale.Place(e.least) {
 				lo = hi

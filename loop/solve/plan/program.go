@@ -135,7 +135,7 @@ func (t *tableau) ratio(enter int, dir float64) (step float64, leave int, toUp b
 			}
 		}
 	}
-	return math.Max(step, 0), leave, toUp
+	return max(step, 0), leave, toUp
 }
 
 // exchange makes a variable basic, moved by so much from its bound, in place of

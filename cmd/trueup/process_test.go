@@ -66,6 +66,10 @@ func newTeeAt(t *testing.T, at net.IP, to netip.AddrPort) *tee {
 	if err != nil {
 		t.Fatal(err)
 	}
+	on, err := net.ListenUDP("udp4", &net.UDPAddr{IP: net.IPv4(127, 0, 0, 1)})
+	if err != nil {
+		t.Fatal(err)
+	}
 	w := &tee{conn: conn, to: to}
 	done := make(chan struct{})
 	go func() {
@@ -79,10 +83,10 @@ func newTeeAt(t *testing.T, at net.IP, to netip.AddrPort) *tee {
 			w.mu.Lock()
 			w.seen = append(w.seen, datagram{time.Now(), bytes.Clone(buf[:n])})
 			w.mu.Unlock()
-			conn.WriteToUDPAddrPort(buf[:n], to) // a dead stage is a case under test
+			on.WriteToUDPAddrPort(buf[:n], to) // a dead stage is a case under test
 		}
 	}()
-	t.Cleanup(func() { conn.Close(); <-done })
+	t.Cleanup(func() { conn.Close(); <-done; on.Close() })
 	return w
 }
 

@@ -47,6 +47,12 @@ func prepareOwn(t *testing.T, output string) *ownNetworkRun {
 	if out, err := exec.Command("ip", "addr", "add", "10.9.0.1/24", "dev", "lo").CombinedOutput(); err != nil {
 		t.Fatalf("%v: %s", err, out)
 	}
+	return prepareOwnAt(t, net.IPv4(10, 9, 0, 1), output)
+}
+
+// prepareOwnAt has the run send to a receiver at an address of its own.
+func prepareOwnAt(t *testing.T, at net.IP, output string) *ownNetworkRun {
+	t.Helper()
 	exe, err := exec.LookPath("trueup")
 	if err != nil {
 		t.Fatal(err)
@@ -64,7 +70,7 @@ func prepareOwn(t *testing.T, output string) *ownNetworkRun {
 		t.Fatal(err)
 	}
 	t.Cleanup(st.stop)
-	o.processRun = &processRun{t: t, out: filepath.Join(dir, "out"), stage: st, wire: newTeeAt(t, net.IPv4(10, 9, 0, 1), st.ready.SACN), lines: make(chan string, 1000)}
+	o.processRun = &processRun{t: t, out: filepath.Join(dir, "out"), stage: st, wire: newTeeAt(t, at, st.ready.SACN), lines: make(chan string, 1000)}
 	o.write(t, fmt.Sprintf(output, o.wire.conn.LocalAddr()), st.ready.Meter)
 	if o.rig, err = rig.Load(o.path); err != nil {
 		t.Fatal(err)

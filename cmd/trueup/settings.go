@@ -15,6 +15,7 @@ import (
 	"github.com/spf13/pflag"
 	"github.com/spf13/viper"
 
+	"trueup/loop/session/rig"
 	"trueup/profiles/userfile"
 	"trueup/profiles/yamlfile"
 )
@@ -25,6 +26,7 @@ import (
 type settings struct {
 	LogLevel  string `mapstructure:"log_level"`
 	Interface string `mapstructure:"interface"`
+	IPv6      string `mapstructure:"ipv6"`
 	Out       string `mapstructure:"out"`
 	AllowExec bool   `mapstructure:"allow_exec"`
 
@@ -44,6 +46,7 @@ type machineSetting struct {
 var machineSettings = []machineSetting{
 	{"log_level", "warn", "how much is logged: trace, debug, info, warn, error or off"},
 	{"interface", "", "network interface for multicast where a rig names none"},
+	{"ipv6", "off", "multicast by IPv6 where a rig does not say: off, also (--ipv6 alone means this) or only"},
 	{"out", "trueup-out", "folder that runs are kept in"},
 	{"allow_exec", false, "let a rig's feed start a program on this machine"},
 }
@@ -71,6 +74,7 @@ func addSettingsFlags(root *cobra.Command) {
 			f.Bool(flagOf(s.key), def, s.help)
 		}
 	}
+	f.Lookup("ipv6").NoOptDefVal = string(rig.IPv6Also)
 }
 
 // loadSettings puts together what is in force for a command.
@@ -178,6 +182,7 @@ func mergeConfig(v *viper.Viper, path string, must bool, origin map[string]strin
 	var file struct {
 		LogLevel  *string `yaml:"log_level" one:"trace debug info warn error off"`
 		Interface *string `yaml:"interface"`
+		IPv6      *string `yaml:"ipv6" one:"off also only"`
 		Out       *string `yaml:"out"`
 		AllowExec *bool   `yaml:"allow_exec"`
 	}
@@ -187,6 +192,7 @@ func mergeConfig(v *viper.Viper, path string, must bool, origin map[string]strin
 	m := map[string]any{}
 	put(m, "log_level", file.LogLevel)
 	put(m, "interface", file.Interface)
+	put(m, "ipv6", file.IPv6)
 	put(m, "out", file.Out)
 	put(m, "allow_exec", file.AllowExec)
 	for key := range m {
@@ -208,6 +214,9 @@ func (s *settings) check(origin map[string]string) error {
 	}
 	if s.Out == "" {
 		return fmt.Errorf("out (%s): a folder must be named", origin["out"])
+	}
+	if !slices.Contains([]rig.IPv6Use{rig.IPv6Off, rig.IPv6Also, rig.IPv6Only}, rig.IPv6Use(s.IPv6)) {
+		return fmt.Errorf("ipv6 (%s): %q: want off, also or only", origin["ipv6"], s.IPv6)
 	}
 	if s.Interface != "" {
 		if _, err := net.InterfaceByName(s.Interface); err != nil {

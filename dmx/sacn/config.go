@@ -31,7 +31,7 @@ type SenderConfig struct {
 	// is more than one the choice is the user's, and NewSender says so.
 	Multicast  bool
 	Interfaces []string
-	IPv6       bool             // multicast by IPv6 as well
+	IP         IPVersions       // of multicast; a unicast address names its own
 	Unicast    []netip.AddrPort // these receive every packet, beside multicast
 
 	// Follow, if not nil, is the base that the frames are laid over: a change of
@@ -47,7 +47,7 @@ type SenderConfig struct {
 // ReceiverConfig is what a [Receiver] needs to know. It is read once.
 type ReceiverConfig struct {
 	// Listen is the address for unicast, and the port for multicast. The zero
-	// value is every IPv4 address at port 5568. Port 0 takes any free port.
+	// value is every address of IP, IPv4 where it is both, at port 5568. Port 0 takes any free port.
 	// An address with a port of its own and without Multicast is not shared with
 	// other programs; everything else is opened with address reuse.
 	Listen netip.AddrPort
@@ -56,10 +56,11 @@ type ReceiverConfig struct {
 	// MaxUniverses of them.
 	Universes []dmx.Universe
 
-	Multicast  bool     // join the groups of Universes
-	Interfaces []string // where to join; empty: every multicast interface that is up
-	IPv6       bool     // listen and join by IPv6 as well
-	Discover   bool     // join the discovery group; with Universes empty, also what is announced there
+	Multicast  bool       // join the groups of Universes
+	Interfaces []string   // where to join; empty: every multicast interface that is up
+	IP         IPVersions // to listen and join by; with Listen an address of the other version, that one as well
+	TryIPv6    bool       // IPv6 as well where this machine has it; no error where it has not
+	Discover   bool       // join the discovery group; with Universes empty, also what is announced there
 
 	OwnCID CID // packets with this CID are dropped and counted; zero: none
 

@@ -3,6 +3,8 @@ package sacn
 import (
 	"net/netip"
 
+	"github.com/rs/zerolog"
+
 	"trueup/dmx"
 )
 
@@ -16,7 +18,7 @@ func (r *Receiver) want(u dmx.Universe) {
 		if r.cfg.Listen.Addr().Is4() {
 			r.wants = append(r.wants, membership{group4(uint16(u)), name})
 		}
-		if r.cfg.IPv6 || r.cfg.Listen.Addr().Is6() {
+		if r.cfg.IP.has6() || r.cfg.Listen.Addr().Is6() {
 			r.wants = append(r.wants, membership{group6(uint16(u)), name})
 		}
 	}
@@ -40,12 +42,17 @@ func (r *Receiver) join() error {
 			delete(r.joinErr, m)
 			continue
 		}
-		if first == nil {
+		tried := r.cfg.TryIPv6 && m.group.Is6() // an interface may well be without
+		if first == nil && !tried {
 			first = err
 		}
 		if r.joinErr[m] != err.Error() {
 			r.joinErr[m] = err.Error()
-			r.cfg.Log.Warn().Err(err).Msg("sACN input: cannot listen there; trying again")
+			level := zerolog.WarnLevel
+			if tried {
+				level = zerolog.DebugLevel
+			}
+			r.cfg.Log.WithLevel(level).Err(err).Msg("sACN input: cannot listen there; trying again")
 		}
 	}
 	return first

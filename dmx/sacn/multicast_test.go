@@ -21,7 +21,7 @@ func TestManyUniversesByBothWaysAreHeardOnceByEveryProgram(t *testing.T) {
 		us = append(us, u)
 		look.set(u, byte(u), 7)
 	}
-	cfg := ReceiverConfig{Universes: us, Multicast: true, IPv6: true, Interfaces: []string{"net0"}}
+	cfg := ReceiverConfig{Universes: us, Multicast: true, IP: IPv4AndIPv6, Interfaces: []string{"net0"}}
 	var rs []*Receiver
 	for range 2 {
 		r, err := NewReceiver(cfg)
@@ -37,7 +37,7 @@ func TestManyUniversesByBothWaysAreHeardOnceByEveryProgram(t *testing.T) {
 		t.Fatal(err)
 	}
 	start(t, finder.Run)
-	s, err := NewSender(SenderConfig{CID: testCID(t), SourceName: "left", Universes: us, Multicast: true, IPv6: true, Interfaces: []string{"net0"}})
+	s, err := NewSender(SenderConfig{CID: testCID(t), SourceName: "left", Universes: us, Multicast: true, IP: IPv4AndIPv6, Interfaces: []string{"net0"}})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -56,6 +56,12 @@ func newReceiver(cfg ReceiverConfig, foreign func(CID) bool, sent *outbox) (*Rec
 	}
 	if cfg.Listen == (netip.AddrPort{}) {
 		cfg.Listen = netip.AddrPortFrom(netip.IPv4Unspecified(), Port)
+		if !cfg.IP.has4() {
+			cfg.Listen = netip.AddrPortFrom(netip.IPv6Unspecified(), Port)
+		}
+	}
+	if cfg.TryIPv6 = cfg.TryIPv6 && !cfg.IP.has6() && machineHasIPv6(); cfg.TryIPv6 {
+		cfg.IP = IPv4AndIPv6
 	}
 	cfg.OwnCID = cfg.OwnCID.marked()
 	r := &Receiver{cfg: cfg, table: newTable(cfg, foreign, sent), wanted: map[dmx.Universe]bool{}, joinErr: map[membership]string{}}
@@ -98,7 +104,7 @@ func (r *Receiver) open() error {
 		a := u.AddrPort()
 		r.local = netip.AddrPortFrom(a.Addr().Unmap(), a.Port())
 	}
-	if r.cfg.IPv6 && !e.v6 {
+	if r.cfg.IP.has6() && !e.v6 {
 		e6, err := listen(netip.AddrPortFrom(netip.IPv6Unspecified(), r.local.Port()), true)
 		if err != nil {
 			return err

@@ -48,9 +48,11 @@ func NewSender(cfg SenderConfig) (*Sender, error) {
 	if cfg.Multicast {
 		for _, n := range names {
 			named := func() string { return n }
-			l := s.addLink(n+" (IPv4)", func() (out, error) { return dialMulticast(n, false) }, toGroup(group4))
-			l.group, l.cable = true, &cable{name: named}
-			if cfg.IPv6 {
+			if cfg.IP.has4() {
+				l := s.addLink(n+" (IPv4)", func() (out, error) { return dialMulticast(n, false) }, toGroup(group4))
+				l.group, l.cable = true, &cable{name: named}
+			}
+			if cfg.IP.has6() {
 				l := s.addLink(n+" (IPv6)", func() (out, error) { return dialMulticast(n, true) }, toGroup(group6))
 				l.group, l.cable = true, &cable{name: named}
 			}

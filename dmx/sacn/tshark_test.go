@@ -48,7 +48,7 @@ func TestTheWireAsADissectorSeesIt(t *testing.T) {
 	time.Sleep(300 * time.Millisecond) // dumpcap says so before its socket is open
 
 	s, err := NewSender(SenderConfig{CID: testCID(t), SourceName: "Bühne links", Priority: 133, SyncAddress: 7, SyncDelay: 2 * time.Millisecond,
-		Universes: []dmx.Universe{1, 2, 63999}, Multicast: true, Interfaces: []string{"net0"}, IPv6: true})
+		Universes: []dmx.Universe{1, 2, 63999}, Multicast: true, Interfaces: []string{"net0"}, IP: IPv4AndIPv6})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -105,7 +105,7 @@ func (j *Job) openDoor(ctx context.Context) (d *openedDoor, err error) {
 		cfg.Governor.Locked = append(cfg.Governor.Locked, safety.SlotRange{Universe: l.Universe, First: l.First, Last: l.Last})
 	}
 	cfg.Sender = sacn.SenderConfig{CID: j.CID, SourceName: out.SourceName, Priority: out.Priority, Interfaces: out.Interfaces,
-		Multicast: out.Multicast, Unicast: out.Unicast, Preview: j.Preview, Log: j.Log}
+		Multicast: out.Multicast, IP: out.IPv6.Versions(), Unicast: out.Unicast, Preview: j.Preview, Log: j.Log}
 	if !j.Silent {
 		say := func(line string) { j.say("%s", line) }
 		if d.taken, err = TakeOutput(ctx, j.Rig, j.CID, j.universes(), !j.Preview, say, j.Log); err != nil {

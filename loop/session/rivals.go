@@ -17,7 +17,7 @@ import (
 // of its universes and to what is sent to this machine, by whichever way it
 // sends itself.
 func ListenConfig(r *rig.Rig, cid sacn.CID, universes []dmx.Universe, log zerolog.Logger) sacn.ReceiverConfig {
-	return sacn.ReceiverConfig{Universes: universes, Multicast: true, Interfaces: r.Output.Interfaces, OwnCID: cid, Log: log}
+	return sacn.ReceiverConfig{Universes: universes, Multicast: true, Interfaces: r.Output.Interfaces, TryIPv6: true, OwnCID: cid, Log: log}
 }
 
 // WantedPriority is what an overlay of r asks [sacn.Base.Survey] for.

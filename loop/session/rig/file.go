@@ -20,6 +20,7 @@ type fileOutput struct {
 	SourceName string   `yaml:"source_name,omitempty" help:"Name that receivers show. Default trueup."`
 	Interfaces []string `yaml:"interfaces,omitempty" items:"1 64" help:"Network interfaces for multicast. Default: the system's choice."`
 	Multicast  *bool    `yaml:"multicast,omitempty" help:"Send multicast. Default yes, unless unicast addresses are given."`
+	IPv6       string   `yaml:"ipv6,omitempty" one:"off also only" help:"Multicast by IPv6: off (IPv4 alone), also (both), only. Default: that of the machine's settings, else off."`
 	Unicast    []string `yaml:"unicast,omitempty" items:"1 64" help:"Receivers to send to directly: address, or address:port (port 5568 if left out)."`
 }
 

@@ -196,6 +196,8 @@ func TestEveryFaultSaysWhereAndWhatToDo(t *testing.T) {
 		{"listed twice", "[wash 2..3, bar]", "[wash 2..3, bar, wash 3]", "wash 3]", `lists "wash 3" twice`},
 		{"unknown probe", "probe: mark, heads", "probe: mrak, heads", "mrak", `did you mean "mark"?`},
 		{"which probe", "probe: mark, heads", "heads", "{name: bar", "add probe: with one of mark, window"},
+		{"IPv6 without multicast", "interfaces: [eth0]\n  unicast: [10.0.0.7, \"[2001:db8::1]:6000\"]\n  multicast: true", "ipv6: also\n  unicast: [10.0.0.7]\n  multicast: false", "also", "a unicast address may be an IPv6 address"},
+		{"a word for IPv6", "multicast: true", "multicast: true\n  ipv6: yes", "yes", "off"},
 		{"priority", "mode: overlay", "mode: own\n  priority: 201", "201", "from 0 to 200"},
 		{"nothing sent", "interfaces: [eth0]\n  unicast: [10.0.0.7, \"[2001:db8::1]:6000\"]\n  multicast: true", "multicast: false", "false", "nothing would be sent"},
 		{"bad receiver", "[10.0.0.7,", "[10.0.0,", "10.0.0,", "want an IP address"},

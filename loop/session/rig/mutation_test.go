@@ -24,7 +24,7 @@ type pair struct {
 	flow       bool
 }
 
-var pairRE = regexp.MustCompile(`(?m)(^ *(?:- *)?\{?|[{,] *)([a-z_]+):( +|\n|$)`)
+var pairRE = regexp.MustCompile(`(?m)(^ *(?:- *)?\{?|[{,] *)([a-z_0-9]+):( +|\n|$)`)
 
 // pairs finds what a text says, in either style of YAML.
 func pairs(text string) []pair {

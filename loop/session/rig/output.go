@@ -62,6 +62,10 @@ func (r *reader) output(raw *fileOutput) {
 		r.fault("$.output.interfaces", "interfaces are for multicast, and this rig sends unicast only").Advise("add multicast: true, or take them out")
 	}
 	o.Interfaces = raw.Interfaces
+	if raw.IPv6 != "" && !o.Multicast {
+		r.fault("$.output.ipv6", "ipv6 is for multicast, and this rig sends unicast only").Advise("add multicast: true, or take it out; a unicast address may be an IPv6 address")
+	}
+	o.IPv6 = IPv6Use(raw.IPv6)
 }
 
 // Local tells whether levels go to nothing but programs of this machine, at ports

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"trueup/dmx"
+	"trueup/dmx/sacn"
 	"trueup/loop/session/core"
 	"trueup/profiles"
 	"trueup/safety"
@@ -48,7 +49,30 @@ type Output struct {
 	SourceName   string   // as receivers show it, at most 63 bytes of UTF-8
 	Interfaces   []string // multicast leaves by these; none: the system's choice
 	Multicast    bool
+	IPv6         IPv6Use // of multicast; empty: as the machine's settings say
 	Unicast      []netip.AddrPort
+}
+
+// IPv6Use says whether multicast goes by IPv6 beside IPv4. A unicast address
+// names its own version.
+type IPv6Use string
+
+// The uses; the zero value leaves it to the settings of the machine.
+const (
+	IPv6Off  IPv6Use = "off"  // IPv4 alone
+	IPv6Also IPv6Use = "also" // both: one packet by two ways (E1.31-2018 9.1)
+	IPv6Only IPv6Use = "only"
+)
+
+// Versions is u in the words of the wire; the zero value is IPv4.
+func (u IPv6Use) Versions() sacn.IPVersions {
+	switch u {
+	case IPv6Also:
+		return sacn.IPv4AndIPv6
+	case IPv6Only:
+		return sacn.IPv6
+	}
+	return sacn.IPv4
 }
 
 // Feed is where readings come from, as the rig file says it.

@@ -19,13 +19,13 @@ import (
 
 	"trueup/dmx"
 	"trueup/dmx/sacn"
+	"trueup/loop/session/rig"
 )
 
 type listenOptions struct {
 	universes  string
 	interfaces []string
 	at         string
-	ipv6       bool
 	unicast    bool
 	duration   time.Duration
 	json       bool
@@ -48,7 +48,6 @@ announces nothing is seen only on universes that are named.`,
 	f.StringVar(&o.universes, "universe", "", "universes to listen to, such as 1-4,7")
 	f.StringSliceVar(&o.interfaces, "interfaces", nil, "network interfaces to listen on (default: the one of the settings, else all that are up)")
 	f.StringVar(&o.at, "at", "0.0.0.0:5568", "address and port to listen at")
-	f.BoolVar(&o.ipv6, "ipv6", false, "listen by IPv6 as well")
 	f.BoolVar(&o.unicast, "unicast", false, "join no multicast group: hear only what is sent to this machine")
 	f.DurationVar(&o.duration, "for", 0, "stop after this time, such as 10s (default: until stopped)")
 	f.BoolVar(&o.json, "json", false, "print one JSON object a second")
@@ -63,7 +62,7 @@ func (o *listenOptions) config() (sacn.ReceiverConfig, error) {
 	if o.duration < 0 {
 		return sacn.ReceiverConfig{}, usageError("--for %v: a time to come is wanted", o.duration)
 	}
-	cfg := sacn.ReceiverConfig{Listen: at, Multicast: !o.unicast, Discover: !o.unicast, Interfaces: o.interfaces, IPv6: o.ipv6}
+	cfg := sacn.ReceiverConfig{Listen: at, Multicast: !o.unicast, Discover: !o.unicast, Interfaces: o.interfaces}
 	if o.universes != "" {
 		if cfg.Universes, err = dmx.ParseUniverses(o.universes, sacn.MaxUniverses); err != nil {
 			return cfg, usageError("--universe: %v", err)
@@ -86,6 +85,10 @@ func (o *listenOptions) run(c *cobra.Command) error {
 	}
 	if len(cfg.Interfaces) == 0 && set.Interface != "" && !o.unicast {
 		cfg.Interfaces = []string{set.Interface}
+	}
+	cfg.IP = rig.IPv6Use(set.IPv6).Versions()
+	if !c.Flags().Changed("at") && cfg.IP == sacn.IPv6 {
+		cfg.Listen = netip.AddrPort{}
 	}
 	out := &lockedWriter{w: c.OutOrStdout()}
 	live := isTerminal(c.OutOrStdout()) && !o.json

@@ -64,7 +64,7 @@ func BenchmarkReceive(b *testing.B) {
 	b.Run("view by the library", func(b *testing.B) {
 		b.ReportAllocs()
 		for b.Loop() {
-			viewData(p)
+			decodeData(p)
 		}
 	})
 	b.Run("all", func(b *testing.B) {

@@ -49,13 +49,13 @@ func TestAGoodPacketIsReadFieldByField(t *testing.T) {
 	if k, r := gate(b); k != kindData || r != Accepted {
 		t.Fatal(k, r)
 	}
-	v, ok := viewData(b)
+	v, ok := decodeData(b)
 	if !ok || v.name != "Käse" || v.priority != 150 || v.sequence != 42 || v.universe != 63999 || v.sync != 0 ||
 		v.start != 0 || v.preview || v.terminated || !bytes.Equal(v.slots, []byte{255, 128, 127}) || v.cid[15] != 15 {
 		t.Errorf("read %+v", v)
 	}
 	b[112] = 0xc0
-	if v, _ := viewData(b); !v.preview || !v.terminated {
+	if v, _ := decodeData(b); !v.preview || !v.terminated {
 		t.Error("options are lost")
 	}
 }
@@ -63,7 +63,7 @@ func TestAGoodPacketIsReadFieldByField(t *testing.T) {
 func TestTheLibraryDoesNotWriteBeyondAPacket(t *testing.T) {
 	memory := bytes.Repeat([]byte{0x5a}, 1000)
 	n := copy(memory, handPacket(t))
-	viewData(memory[:n])
+	decodeData(memory[:n])
 	for i, b := range memory[n:] {
 		if b != 0x5a {
 			t.Fatalf("byte %d behind the packet was overwritten", i)
@@ -217,11 +217,11 @@ func FuzzGate(f *testing.F) {
 		if r != Accepted || k != kindData {
 			return
 		}
-		v, ok := viewData(b)
+		v, ok := decodeData(b)
 		if !ok {
 			t.Fatal("the library refuses what the gate accepts")
 		}
-		own := dataView{cid: CID(b[22:38]), name: string(bytes.SplitN(b[44:108], []byte{0}, 2)[0]), priority: b[108],
+		own := decodedData{cid: CID(b[22:38]), name: string(bytes.SplitN(b[44:108], []byte{0}, 2)[0]), priority: b[108],
 			sync: dmx.Universe(int(b[109])<<8 | int(b[110])), sequence: b[111], preview: b[112]&0x80 != 0, terminated: b[112]&0x40 != 0,
 			universe: dmx.Universe(int(b[113])<<8 | int(b[114])), start: b[125], slots: b[126:]}
 		if fmt.Sprint(v) != fmt.Sprint(own) {

@@ -27,14 +27,14 @@ func (r *Receiver) want(u dmx.Universe) {
 // join joins all wanted groups that are not joined yet. It opens more sockets
 // as one fills up. It returns the first error; what fails is tried again later.
 func (r *Receiver) join() error {
-	r.earsMu.Lock()
-	defer r.earsMu.Unlock()
+	r.socketsMu.Lock()
+	defer r.socketsMu.Unlock()
 	if r.closed {
 		return nil
 	}
 	var first error
 	for _, m := range r.wants {
-		e, err := r.earFor(m)
+		e, err := r.socketFor(m)
 		if err == nil {
 			err = e.join(m)
 		}
@@ -58,11 +58,11 @@ func (r *Receiver) join() error {
 	return first
 }
 
-// earFor finds the socket that holds m, or one with room, or opens another.
-func (r *Receiver) earFor(m membership) (*ear, error) {
+// socketFor finds the socket that holds m, or one with room, or opens another.
+func (r *Receiver) socketFor(m membership) (*groupSocket, error) {
 	v6 := m.group.Is6()
-	var room *ear
-	for _, e := range r.ears {
+	var room *groupSocket
+	for _, e := range r.sockets {
 		if e.v6 != v6 {
 			continue
 		}
@@ -84,7 +84,7 @@ func (r *Receiver) earFor(m membership) (*ear, error) {
 	if err != nil {
 		return nil, err
 	}
-	r.ears = append(r.ears, e)
+	r.sockets = append(r.sockets, e)
 	if r.running.Load() {
 		r.startReader(e)
 	}
@@ -104,10 +104,10 @@ func (r *Receiver) rejoin() {
 }
 
 func (r *Receiver) closeAll() {
-	r.earsMu.Lock()
-	defer r.earsMu.Unlock()
+	r.socketsMu.Lock()
+	defer r.socketsMu.Unlock()
 	r.closed = true
-	for _, e := range r.ears {
+	for _, e := range r.sockets {
 		e.conn.Close()
 	}
 }

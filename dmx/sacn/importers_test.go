@@ -45,7 +45,7 @@ func TestTheLibraryIsCalledFromOneFileOnly(t *testing.T) {
 	if err != nil || files < 20 {
 		t.Fatal(files, err)
 	}
-	if len(importers) != 1 || importers[0] != "dmx/sacn/view.go" {
+	if len(importers) != 1 || importers[0] != "dmx/sacn/decode.go" {
 		t.Errorf("imported by %v", importers)
 	}
 }

@@ -56,8 +56,8 @@ func TestManyUniversesByBothWaysAreHeardOnceByEveryProgram(t *testing.T) {
 	}
 	for i, r := range rs {
 		await(t, "all universes", all(r))
-		if len(r.ears) < 4 {
-			t.Errorf("receiver %d: %d sockets for %d groups", i, len(r.ears), n)
+		if len(r.sockets) < 4 {
+			t.Errorf("receiver %d: %d sockets for %d groups", i, len(r.sockets), n)
 		}
 	}
 	time.Sleep(300 * time.Millisecond)

@@ -28,12 +28,12 @@ type Receiver struct {
 	table   *table
 	notices notices
 
-	earsMu  sync.Mutex
-	ears    []*ear
-	closed  bool
-	wants   []membership
-	wanted  map[dmx.Universe]bool
-	joinErr map[membership]string
+	socketsMu sync.Mutex
+	sockets   []*groupSocket
+	closed    bool
+	wants     []membership
+	wanted    map[dmx.Universe]bool
+	joinErr   map[membership]string
 
 	follower atomic.Pointer[func(dmx.Universe)]
 
@@ -99,7 +99,7 @@ func (r *Receiver) open() error {
 	if err != nil {
 		return err
 	}
-	r.ears = append(r.ears, e)
+	r.sockets = append(r.sockets, e)
 	if u, ok := e.conn.LocalAddr().(*net.UDPAddr); ok {
 		a := u.AddrPort()
 		r.local = netip.AddrPortFrom(a.Addr().Unmap(), a.Port())
@@ -109,7 +109,7 @@ func (r *Receiver) open() error {
 		if err != nil {
 			return err
 		}
-		r.ears = append(r.ears, e6)
+		r.sockets = append(r.sockets, e6)
 	}
 	if r.cfg.Discover {
 		r.want(discoveryUniverse)
@@ -135,11 +135,11 @@ func (r *Receiver) Run(ctx context.Context) error {
 	if !r.running.CompareAndSwap(false, true) {
 		return errors.New("sACN input: a Receiver runs only once")
 	}
-	r.earsMu.Lock()
-	for _, e := range r.ears {
+	r.socketsMu.Lock()
+	for _, e := range r.sockets {
 		r.startReader(e)
 	}
-	r.earsMu.Unlock()
+	r.socketsMu.Unlock()
 	sweep := time.NewTicker(sweepEvery)
 	defer sweep.Stop()
 	rejoin := time.NewTicker(rejoinEvery)
@@ -235,7 +235,7 @@ func (r *Receiver) tell(res *result) {
 	}
 }
 
-func (r *Receiver) startReader(e *ear) {
+func (r *Receiver) startReader(e *groupSocket) {
 	r.readers.Add(1)
 	go func() {
 		defer r.readers.Done()

@@ -132,7 +132,7 @@ func (s *Sender) Run(ctx context.Context, frames Frames) error {
 	for {
 		select {
 		case <-ctx.Done():
-			s.farewell(timer)
+			s.terminate(timer)
 			return nil
 		case <-timer.C:
 		case <-s.wakeup:

@@ -90,7 +90,7 @@ func (t *table) take(now time.Time, from netip.Addr, b []byte, res *result) Reas
 	if u == nil && t.asked {
 		return NotAsked
 	}
-	v, ok := viewData(b)
+	v, ok := decodeData(b)
 	if !ok {
 		return BadLength
 	}
@@ -111,7 +111,7 @@ func (t *table) take(now time.Time, from netip.Addr, b []byte, res *result) Reas
 }
 
 // take is a data packet for this universe.
-func (u *universe) take(now time.Time, from netip.Addr, v dataView, twin bool, isForeign func(CID) bool, res *result) Reason {
+func (u *universe) take(now time.Time, from netip.Addr, v decodedData, twin bool, isForeign func(CID) bool, res *result) Reason {
 	u.expire(now, res) // first, so that this packet cannot hide a loss
 	s, r := u.source(now, v, isForeign, res)
 	if s == nil {
@@ -162,7 +162,7 @@ func (u *universe) take(now time.Time, from netip.Addr, v dataView, twin bool, i
 }
 
 // source finds the state of v's sender, or makes it where the table has room.
-func (u *universe) source(now time.Time, v dataView, isForeign func(CID) bool, res *result) (*source, Reason) {
+func (u *universe) source(now time.Time, v decodedData, isForeign func(CID) bool, res *result) (*source, Reason) {
 	for _, s := range u.sources {
 		if s.info.CID == v.cid {
 			return s, Accepted

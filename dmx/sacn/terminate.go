@@ -16,9 +16,9 @@ func (s *Sender) syncLocked(now time.Time) {
 	}
 }
 
-// farewell lets the repeats of the last change pass, then terminates. It takes
+// terminate lets the repeats of the last change pass, then terminates. It takes
 // seven ticks at most.
-func (s *Sender) farewell(timer *time.Timer) {
+func (s *Sender) terminate(timer *time.Timer) {
 	for round := 0; round < settleRepeats+terminations; round++ {
 		s.batch = s.batch[:0]
 		now := time.Now()

@@ -6,9 +6,9 @@ import (
 	"trueup/dmx"
 )
 
-// dataView is a data packet behind the gate, in our own words. slots points
+// decodedData is a data packet behind the gate, in our own words. slots points
 // into the packet it was read from, or a copy; it is not kept.
-type dataView struct {
+type decodedData struct {
 	cid        CID
 	name       string
 	priority   uint8
@@ -21,15 +21,15 @@ type dataView struct {
 	slots      []byte
 }
 
-// viewData reads a data packet that gate has accepted, and only such: the
+// decodeData reads a data packet that gate has accepted, and only such: the
 // library does not check lengths, counts or vectors itself. The full slice
 // expression keeps it from writing beyond the packet.
-func viewData(b []byte) (dataView, bool) {
+func decodeData(b []byte) (decodedData, bool) {
 	p, err := gosacn.NewDataPacketRaw(b[:len(b):len(b)])
 	if err != nil {
-		return dataView{}, false
+		return decodedData{}, false
 	}
-	return dataView{
+	return decodedData{
 		cid:        p.CID(),
 		name:       p.SourceName(),
 		priority:   p.Priority(),

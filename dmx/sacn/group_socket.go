@@ -18,8 +18,8 @@ const (
 	rejoinEvery     = 2 * time.Second
 )
 
-// ear is one listening socket with the groups it has joined.
-type ear struct {
+// groupSocket is one listening socket with the groups it has joined.
+type groupSocket struct {
 	conn   *net.UDPConn
 	v6     bool
 	joined map[membership]int // with the interface's number when it joined
@@ -32,7 +32,7 @@ type membership struct {
 }
 
 // listen opens a socket at addr. shared allows other programs at the same port.
-func listen(addr netip.AddrPort, shared bool) (*ear, error) {
+func listen(addr netip.AddrPort, shared bool) (*groupSocket, error) {
 	network, v6 := "udp4", false
 	if addr.Addr().Is6() && !addr.Addr().Is4In6() {
 		network, v6 = "udp6", true
@@ -51,12 +51,12 @@ func listen(addr netip.AddrPort, shared bool) (*ear, error) {
 		return nil, fmt.Errorf("listen for sACN at %v: not a UDP socket", addr)
 	}
 	_ = c.SetReadBuffer(bufferBytes) // only a wish
-	return &ear{conn: c, v6: v6, joined: map[membership]int{}}, nil
+	return &groupSocket{conn: c, v6: v6, joined: map[membership]int{}}, nil
 }
 
 // join joins m, or joins it again where the interface is another one now than
 // it was: unplugged and plugged in again.
-func (e *ear) join(m membership) error {
+func (e *groupSocket) join(m membership) error {
 	ifi, err := net.InterfaceByName(m.ifi)
 	if err != nil {
 		return fmt.Errorf("interface %q: %w", m.ifi, err)
@@ -78,4 +78,4 @@ func (e *ear) join(m membership) error {
 }
 
 // has tells whether m is, or was, joined here.
-func (e *ear) has(m membership) bool { _, ok := e.joined[m]; return ok }
+func (e *groupSocket) has(m membership) bool { _, ok := e.joined[m]; return ok }

@@ -58,7 +58,7 @@ func runByHand(c *cobra.Command, path string, only []string) error {
 	if err != nil {
 		return &exitError{exitNotAll, err}
 	}
-	plan.SecondVisit, plan.DarkEnd = false, false
+	plan.SecondVisit = false
 	out := c.OutOrStdout()
 	t := newTerminal(c.InOrStdin(), out)
 	log := set.logger(c.ErrOrStderr())

@@ -33,6 +33,7 @@ var mayImport = map[string][]string{
 	"loop/solve":          {"colorcalc", "profiles/law"},
 	"loop/feed":           {"colorcalc", "profiles/yamlfile"},
 	"loop":                {"colorcalc", "dmx", "profiles", "safety"},
+	"loop/scene":          {"colorcalc", "loop/solve/num"},
 	"loop/session/core":   {"colorcalc", "loop"}, // the run itself; everything around it is the shell's
 	"cmd":                 {"colorcalc", "dmx", "profiles", "safety", "loop", "examples"},
 	"examples":            {}, // carries files, no code
@@ -51,7 +52,7 @@ var pure = []string{"colorcalc", "loop/solve", "loop/session/core", "loop/rigtes
 
 // machines do nothing by themselves: no clock, no goroutine, nothing to lock or to
 // wait for. What happened is told to them, so that a run can be played again.
-var machines = []string{"loop/solve", "loop/session/core"}
+var machines = []string{"loop/solve", "loop/scene", "loop/session/core"}
 
 type source struct {
 	path string // slash separated, from the module's root

@@ -93,7 +93,7 @@ func (c *Class) Rig(seed uint64, n int) *Rig {
 // config fills what the run is told.
 func (r *Rig) config(lux float64, d *draws) {
 	plan := core.DefaultPlan()
-	plan.DarkEnd, plan.KeepLit = true, r.class.Aloft
+	plan.KeepLit = r.class.Aloft
 	plan.Target = core.Target{Reference: referenceName, Text: "the light of " + referenceName}
 	r.Config = core.Config{Work: core.Match, Plan: plan, Batches: map[string]*solve.Batch{}}
 	ref := core.Unit{Info: core.FixtureInfo{Name: referenceName, Profile: "any", Probe: "ref", Fixed: true}, Head: -1}

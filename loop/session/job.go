@@ -63,7 +63,6 @@ func PlanFor(r *rig.Rig) (core.Plan, error) {
 	p.Tolerance = r.Tolerance
 	p.Common, p.Lux = r.Target.Common, r.Target.Lux
 	p.KeepLit = r.Safety.Limits.PeopleAloft
-	p.DarkEnd = r.Output.Mode == rig.Own
 	p.Target = core.Target{Reference: r.Target.Reference, Text: r.Target.Color}
 	if r.Target.Reference == "" {
 		c, err := expr.Parse(r.Target.Color)

@@ -98,6 +98,15 @@ func (m *Match) adopt(p *Prior) error {
 	return nil
 }
 
+// Common sets the standard deviation, for each axis of u'v', of all that the readings have in
+// common: the error of the target itself and of what was taken off every reading.
+// It does not average away, so the stop counts it whole.
+func (m *Match) Common(sigmaUV float64) {
+	if sigmaUV >= 0 && sigmaUV < mostTol {
+		m.target.SigmaUV = sigmaUV
+	}
+}
+
 // Posterior is what is known of the head now. It shares nothing with the match.
 func (m *Match) Posterior() Prior {
 	p := m.sum.Posterior(m.spec.Kind)

@@ -7,23 +7,24 @@ import (
 	"time"
 
 	"trueup/colorcalc"
+	"trueup/loop/scene"
 )
 
-// background is the light at a probe with every lamp of the run dark.
-type background struct {
-	xyz      colorcalc.XYZ // mean
-	readings int           // behind it
-}
+// Figures of reading a dark probe.
+const (
+	firstDark  = 5   // readings at first: one wrong among them is outvoted
+	nextDark   = 3   // between the rounds and at the end
+	mostDark   = 8   // readings of one passage
+	darkAgain  = 0.3 // of the tolerance: a share of the background's doubt that asks for the dark again
+	darkEnough = 0.7 // of that share: enough for now
+)
 
-// backgroundReadings of a dark stage are taken, so that one wrong among them is
-// outvoted (a gate about the median of five).
-const backgroundReadings = 5
-
-// backgrounds takes every unit of the run down (they mostly are) and reads each
-// probe that units are read by. A probe without a level, or one too dark for its
+// backgrounds takes the light of lamps away and reads each dark probe. The first time
+// it reads all that units are read by; a probe without a level, or one too dark for its
 // meter, has no background to take off: that is said, not guessed.
 type backgrounds struct {
-	again   bool // at the end of the run: what has changed is said, nothing is taken off
+	only    string // this probe alone, with its own lamps dark; "" for all
+	round   bool   // after a round of visits: read each probe although nothing is asked of it
 	began   bool
 	probes  []string
 	settled time.Duration
@@ -43,11 +44,11 @@ func (b *backgrounds) step(c *Core, in input) want {
 	case !b.began:
 		b.began = true
 		for _, u := range c.units {
-			if u.Head < 0 {
+			if u.Head < 0 || b.only != "" && u.Info.Probe != b.only {
 				continue
 			}
-			_, read := c.background[u.Info.Probe]
-			if !slices.Contains(b.probes, u.Info.Probe) && (read || !b.again) {
+			known := c.background[u.Info.Probe] != nil
+			if !slices.Contains(b.probes, u.Info.Probe) && (known || !b.round) {
 				b.probes = append(b.probes, u.Info.Probe)
 			}
 			b.settled = max(b.settled, u.settle)
@@ -55,13 +56,19 @@ func (b *backgrounds) step(c *Core, in input) want {
 		if len(b.probes) == 0 {
 			return want{next: true}
 		}
-		return want{dark: true}
+		return want{dark: true, only: b.only}
 	}
 	for len(b.probes) > 0 {
-		if !b.enough() {
-			return want{read: &Ask{Probe: b.probes[0], After: b.settled, Dark: true}}
+		probe := b.probes[0]
+		known := c.background[probe]
+		if !b.enough(c, known) {
+			return want{read: &Ask{Probe: probe, After: b.settled, Dark: true}}
 		}
-		c.keepBackground(b.probes[0], b.got, b.again)
+		if known == nil {
+			c.firstBackground(probe, b.got)
+		} else {
+			c.nextBackground(probe, known, b.got)
+		}
 		b.got, b.probes = nil, b.probes[1:]
 	}
 	return want{next: true}
@@ -69,67 +76,121 @@ func (b *backgrounds) step(c *Core, in input) want {
 
 // enough tells whether the probe has been read. One reading that is too dark or tells
 // no level is confirmed by a second.
-func (b *backgrounds) enough() bool {
+func (b *backgrounds) enough(c *Core, known *dark) bool {
 	n := len(b.got)
 	if n < 2 {
 		return false
 	}
 	bare := func(r Reading) bool { return r.TooDark || !r.HasY }
-	return n >= backgroundReadings || bare(b.got[n-1]) && bare(b.got[n-2])
+	if bare(b.got[n-1]) && bare(b.got[n-2]) || n >= mostDark {
+		return true
+	}
+	if known == nil {
+		return n >= firstDark
+	}
+	return n >= nextDark && known.shareOf(c, n) <= darkEnough*darkAgain*c.cfg.Plan.Tolerance
 }
 
-// keepBackground takes the readings of a dark probe in.
-func (c *Core) keepBackground(probe string, got []Reading, again bool) {
-	var lit []Reading
-	dark := 0
-	for _, r := range got {
-		switch {
-		case r.TooDark:
-			dark++
-		case r.HasY:
-			lit = append(lit, r)
-		}
-		m := Measured{UV: r.UV, RawUV: r.UV, Lux: r.Y, RawLux: r.Y, Probe: probe, MeterSeq: r.Seq, IntegrationS: r.Integration.Seconds()}
-		c.enter(Entry{Kind: kindDark(again), Reading: &m})
+// dark is the background at one probe.
+type dark struct {
+	*scene.Background
+	first colorcalc.XYZ // by the first passage
+	mark  scene.Mark    // of the last passage
+	light colorcalc.XYZ // of the lamp read there last: what the background's doubt is held against
+	when  time.Duration // of the last passage
+}
+
+// shareOf is the doubt that n readings of a passage would leave to the lamp read last,
+// by their noise alone.
+func (d *dark) shareOf(c *Core, n int) float64 {
+	if !(d.light.Y > 0) {
+		return 0
 	}
+	fresh := scene.NewBackground(d.Mean(), n, c.meter(), c.now)
+	return fresh.Share(d.light, c.now)
+}
+
+// meter is the noise of one reading, as far as it is known.
+func (c *Core) meter() scene.Noise {
+	return scene.Noise{UV: c.noise.sigmaUV(), LnY: c.noise.sigmaLnY()}
+}
+
+// firstBackground takes the first readings of a dark probe in.
+func (c *Core) firstBackground(probe string, got []Reading) {
+	lit := c.enterDark(probe, got)
 	if len(lit) <= len(got)/2 {
-		if again {
-			return
-		}
 		note := fmt.Sprintf("probe %q tells no level: the background stays in the readings", probe)
-		if dark > 0 {
+		if slices.ContainsFunc(got, func(r Reading) bool { return r.TooDark }) {
 			note = fmt.Sprintf("probe %q is too dark for its meter with the lamps out: nothing is taken off", probe)
 		}
 		c.enter(Entry{Kind: KindBackground, Note: note})
 		return
 	}
-	mean, n := meanXYZ(lit)
+	lit = withoutFar(lit, c.noise.sigmaUV())
+	mean := meanXYZ(lit)
+	at := lit[len(lit)-1].At
+	b := scene.NewBackground(mean, len(lit), c.meter(), at)
+	c.background[probe] = &dark{Background: b, first: mean, mark: b.Mark(), when: at}
 	m := Measured{UV: mean.UV(), RawUV: mean.UV(), Lux: mean.Y, RawLux: mean.Y, Probe: probe}
-	if !again {
-		c.background[probe] = background{mean, n}
-		c.enter(Entry{Kind: KindBackground, Reading: &m, Note: fmt.Sprintf("background at probe %q: %.2f lux, mean of %d readings, taken off every reading", probe, mean.Y, n)})
+	c.enter(Entry{Kind: KindBackground, Reading: &m, Note: fmt.Sprintf("background at probe %q: %.2f lux, mean of %d readings, taken off every reading", probe, mean.Y, len(lit))})
+}
+
+// nextBackground takes a later passage in, and looks again at what was claimed since the
+// last one.
+func (c *Core) nextBackground(probe string, d *dark, got []Reading) {
+	lit := withoutFar(c.enterDark(probe, got), c.noise.sigmaUV())
+	if len(lit) == 0 {
 		return
 	}
+	was, before := d.Mean(), d.mark
+	for _, r := range lit {
+		d.Read(r.XYZ(), c.meter(), r.At)
+	}
+	d.Rest()
+	d.mark, d.when = d.Mark(), lit[len(lit)-1].At
+	now := d.Mean()
+	for _, u := range c.units {
+		if u.claim != nil && u.Info.Probe == probe {
+			u.claim.revise(d, before)
+		}
+	}
+	m := Measured{UV: now.UV(), RawUV: now.UV(), Lux: now.Y, RawLux: now.Y, Probe: probe}
 	e := Entry{Kind: KindDrift, Reading: &m}
-	was := c.background[probe].xyz
-	if moved := c.driftEffect(probe, mean.Sub(was)); moved > c.cfg.Plan.Tolerance/2 {
-		e.Note = fmt.Sprintf("the background at probe %q went from %.2f to %.2f lux during the run: results read there may be off by up to %.4f; find what changed, or match again", probe, was.Y, mean.Y, moved)
+	if moved := effect(c.ref, d.light, now.Sub(was)); moved > c.cfg.Plan.Tolerance/2 {
+		e.Note = fmt.Sprintf("the background at probe %q went from %.2f to %.2f lux: readings in between may have been off by up to %.4f, and lamps they decided are read again", probe, was.Y, now.Y, moved)
 	}
 	c.enter(e)
 }
 
-func kindDark(again bool) Kind {
-	if again {
-		return KindDrift
+// enterDark puts every reading of a dark probe on record and returns those with a level.
+func (c *Core) enterDark(probe string, got []Reading) (lit []Reading) {
+	for _, r := range got {
+		if r.HasY && !r.TooDark {
+			lit = append(lit, r)
+		}
+		m := Measured{UV: r.UV, RawUV: r.UV, Lux: r.Y, RawLux: r.Y, Probe: probe, MeterSeq: r.Seq, IntegrationS: r.Integration.Seconds()}
+		c.enter(Entry{Kind: KindBackground, Reading: &m})
 	}
-	return KindBackground
+	return lit
 }
 
-// meanXYZ is the mean of readings without those whose level lies far from the
-// median: more than five robust standard deviations (1.4826 times the median
-// deviation), and more than a hundredth of the median, which no drift of that size
-// matters for.
-func meanXYZ(got []Reading) (colorcalc.XYZ, int) {
+// effect is how far an unnoticed change of background moves the colour of a light.
+func effect(ref *Reference, light, change colorcalc.XYZ) float64 {
+	if ref == nil || !(light.Y > 0) {
+		return 0
+	}
+	return ref.UV.XYZ(light.Y).Add(change).UV().Dist(ref.UV)
+}
+
+// withoutFar leaves out readings whose level lies far from the median: more than five
+// robust standard deviations (1.4826 times the median deviation), and more than a
+// hundredth of the median, which no drift of that size matters for. Of the others it leaves out
+// those of a far colour.
+func withoutFar(got []Reading, sigma float64) []Reading {
+	var kept []Reading
+	if len(got) == 0 {
+		return nil
+	}
 	level := make([]float64, len(got))
 	for i, r := range got {
 		level[i] = r.Y
@@ -139,28 +200,23 @@ func meanXYZ(got []Reading) (colorcalc.XYZ, int) {
 		level[i] = math.Abs(y - mid)
 	}
 	gate := max(5*1.4826*median(level), 0.01*mid)
-	var sum colorcalc.XYZ
-	n := 0
+	var uv []colorcalc.UV
 	for i, r := range got {
 		if level[i] <= gate {
-			sum = sum.Add(r.XYZ())
-			n++
+			kept, uv = append(kept, r), append(uv, r.UV)
 		}
 	}
-	return sum.Scale(1 / float64(n)), n
+	var near []Reading
+	for _, i := range nearMedian(uv, sigma) {
+		near = append(near, kept[i])
+	}
+	return near
 }
 
-// driftEffect is how far an unnoticed change of background moves the colour of
-// the weakest light that was read by the probe.
-func (c *Core) driftEffect(probe string, change colorcalc.XYZ) float64 {
-	weakest := math.Inf(1)
-	for _, u := range c.units {
-		if u.Info.Probe == probe && u.outcome != nil && u.outcome.Final != nil && u.outcome.Final.Lux > 0 {
-			weakest = min(weakest, u.outcome.Final.Lux)
-		}
+func meanXYZ(got []Reading) colorcalc.XYZ {
+	var sum colorcalc.XYZ
+	for _, r := range got {
+		sum = sum.Add(r.XYZ())
 	}
-	if math.IsInf(weakest, 1) {
-		return 0
-	}
-	return c.ref.UV.XYZ(weakest).Add(change).UV().Dist(c.ref.UV)
+	return sum.Scale(1 / float64(len(got)))
 }

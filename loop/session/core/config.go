@@ -73,9 +73,6 @@ type Plan struct {
 	Lux    float64     `json:"lux,omitempty"`
 	// WarmUp lights all units for so long before the first is matched.
 	WarmUp time.Duration `json:"warm_up_ns,omitempty"`
-	// DarkEnd says that the run ends dark anyway, so that the background can be
-	// read again there and its drift be noticed.
-	DarkEnd bool `json:"dark_end"`
 	// ReferenceReadings is how often the reference is read; eight or more make
 	// the meter's scatter known as well.
 	ReferenceReadings int `json:"reference_readings"`

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"trueup/loop"
+	"trueup/loop/scene"
 	"trueup/loop/solve"
 )
 
@@ -25,7 +26,8 @@ type Core struct {
 
 	ref        *Reference
 	noise      meterNoise
-	background map[string]background    // by probe; missing: none was measured
+	moving     *scene.Reference         // where the reference is, in time; nil for a named colour
+	background map[string]*dark         // by probe; missing: none was measured
 	deadTimes  map[string]time.Duration // by Unit.SettleKey
 	commonLux  float64                  // level all units are brought to at the end; 0: each keeps its own
 }
@@ -38,8 +40,10 @@ type unit struct {
 	found   *Stand
 	before  *Step
 	outcome *Outcome
+	claim   *claim // of a landed unit, to be looked at again
 	final   solve.Drive
 	at      loop.Arrival  // where it stands; Sent nil: not moved yet
+	stood   solve.Drive   // where its visit last set it
 	read    time.Duration // end of the last reading there
 	tally   tally
 }
@@ -58,7 +62,7 @@ func New(cfg Config) (*Core, error) {
 	if err := cfg.check(); err != nil {
 		return nil, fmt.Errorf("run: %w", err)
 	}
-	c := &Core{cfg: cfg, background: map[string]background{}, deadTimes: map[string]time.Duration{}}
+	c := &Core{cfg: cfg, background: map[string]*dark{}, deadTimes: map[string]time.Duration{}}
 	maps.Copy(c.deadTimes, cfg.DeadTimes)
 	if c.cfg.Batches == nil {
 		c.cfg.Batches = map[string]*solve.Batch{}
@@ -85,10 +89,12 @@ func (c *Core) Step(e Event) Do {
 	over := c.do.Done
 	c.do = Do{Done: over}
 	c.now = max(c.now, e.At)
+	until := c.lane.until
 	if !over {
 		c.take(&e)
 	}
-	if len(c.do.Entries) == 0 && e.Kind != Tick && !over {
+	idle := e.Kind == Tick && len(c.do.Asks)+len(c.do.Wishes) == 0 && c.lane.until == until
+	if len(c.do.Entries) == 0 && !idle && !over {
 		c.enter(Entry{Kind: KindEvent})
 	}
 	if len(c.do.Entries) > 0 {
@@ -213,6 +219,7 @@ func (c *Core) leave(l *lane) {
 
 // skip leaves the fixture that the lane is at.
 func (c *Core) skip(l *lane, why string) {
+	l.task = atFixture(l.task)
 	s, ok := l.task.(interface{ skipped(c *Core, why string) })
 	if !ok {
 		return // between fixtures there is nothing to leave
@@ -224,6 +231,7 @@ func (c *Core) skip(l *lane, why string) {
 
 // undo begins the present fixture anew: the last value a person gave was wrong.
 func (c *Core) undo(l *lane) {
+	l.task = atFixture(l.task)
 	v, ok := l.task.(interface{ restart(c *Core) })
 	if !ok {
 		c.stop("the reference was typed wrongly: begin again", nil)

@@ -28,6 +28,7 @@ type input struct {
 type want struct {
 	set   *move         // light a unit: arrived comes when it and all it darkens stand
 	dark  bool          // take every unit out: arrived comes with the last
+	only  string        // of dark: those of this probe; "" for all
 	read  *Ask          // reading comes; the lane numbers it
 	until time.Duration // woke comes at this moment
 	next  bool          // the task is done
@@ -41,6 +42,44 @@ type move struct {
 	unit       *unit
 	drive      solve.Drive
 	keepOthers bool
+}
+
+// back takes a lane back to a task that had to wait for the dark or for the reference: the
+// unit is set as it stood, and the reading it wanted is asked for.
+type back struct {
+	task  task
+	read  *Ask
+	began bool
+}
+
+// atFixture is the task that goes back to its fixture, or the task itself.
+func atFixture(t task) task {
+	if b, ok := t.(*back); ok {
+		return b.task
+	}
+	return t
+}
+
+func (b *back) unit() *unit { return b.task.unit() }
+
+func (b *back) step(c *Core, in input) want {
+	u := b.task.unit()
+	if !b.began {
+		b.began = true
+		if d := u.stood; d != nil && !slices.Equal(d, u.at.Sent) {
+			return want{set: &move{unit: u, drive: d}}
+		}
+	}
+	c.lane.task = b.task
+	if in.refused != "" {
+		return b.task.step(c, in)
+	}
+	r := *b.read
+	r.After = max(r.After, c.now)
+	if u.at.Sent != nil {
+		r.After = max(r.After, u.at.At+u.settle)
+	}
+	return want{read: &r}
 }
 
 // lane works through its tasks one after another.
@@ -70,7 +109,11 @@ func (c *Core) tell(l *lane, in input) {
 				c.finish()
 				return
 			}
-			l.task, l.tasks = l.tasks[0], l.tasks[1:]
+			if t := c.due(l.tasks[0]); t != nil {
+				l.task = t
+			} else {
+				l.task, l.tasks = l.tasks[0], l.tasks[1:]
+			}
 			w = l.task.step(c, input{})
 		}
 		switch {
@@ -82,6 +125,13 @@ func (c *Core) tell(l *lane, in input) {
 		case c.holding:
 			l.held = &w
 			return
+		}
+		if w.read != nil {
+			if t := c.due(l.task); t != nil {
+				l.tasks = append([]task{&back{task: l.task, read: w.read}}, l.tasks...)
+				l.task, in = t, input{}
+				continue
+			}
 		}
 		arrived := c.perform(l, w)
 		if arrived == nil {
@@ -98,7 +148,6 @@ func (c *Core) perform(l *lane, w want) *loop.Arrival {
 	case w.read != nil:
 		c.asks++
 		w.read.ID = c.asks
-		w.read.After = max(w.read.After, 0)
 		l.asked = w.read.ID
 		c.do.Asks = append(c.do.Asks, *w.read)
 		return nil
@@ -108,7 +157,7 @@ func (c *Core) perform(l *lane, w want) *loop.Arrival {
 	}
 	l.lead, l.last, l.moving = nil, 0, nil
 	if w.dark {
-		c.darken(l, func(*unit) bool { return true })
+		c.darken(l, func(u *unit) bool { return w.only == "" || u.Info.Probe == w.only })
 		c.lit = nil
 	}
 	if m := w.set; m != nil {
@@ -121,6 +170,7 @@ func (c *Core) perform(l *lane, w want) *loop.Arrival {
 			c.lit = nil
 		}
 		l.lead = u
+		u.stood = slices.Clone(m.drive)
 		c.wish(l, u, m.drive)
 	}
 	if len(l.moving) == 0 {

@@ -2,7 +2,6 @@ package core
 
 import (
 	"fmt"
-	"math"
 
 	"trueup/loop/solve"
 )
@@ -21,26 +20,26 @@ func (c *Core) net(r *Reading) (solve.Reading, *weak) {
 	if r.TooDark {
 		return out, &weak{fmt.Sprintf("probe %q is too dark for its meter with the fixture lit", r.Probe)}
 	}
-	bg, ok := c.background[r.Probe]
-	if !ok || !r.HasY {
+	bg := c.background[r.Probe]
+	if bg == nil || !r.HasY {
 		return out, nil
 	}
-	light := r.XYZ().Sub(bg.xyz)
+	under := bg.Mean()
+	light := r.XYZ().Sub(under)
 	switch {
-	case r.Y < bg.xyz.Y*(1-leastShare):
-		return out, &weak{fmt.Sprintf("probe %q reads %.2f lux with the fixture lit, less than the %.2f lux it read with it dark: something stands in front of the meter, or the background has gone", r.Probe, r.Y, bg.xyz.Y)}
-	case !(light.Y > leastShare*bg.xyz.Y):
-		return out, &weak{fmt.Sprintf("probe %q reads %.2f lux with the fixture lit and %.2f lux with it dark: too small a share to tell the fixture from the background", r.Probe, r.Y, bg.xyz.Y)}
+	case r.Y < under.Y*(1-leastShare):
+		return out, &weak{fmt.Sprintf("probe %q reads %.2f lux with the fixture lit, less than the %.2f lux it read with it dark: something stands in front of the meter, or the background has gone", r.Probe, r.Y, under.Y)}
+	case !(light.Y > leastShare*under.Y):
+		return out, &weak{fmt.Sprintf("probe %q reads %.2f lux with the fixture lit and %.2f lux with it dark: too small a share to tell the fixture from the background", r.Probe, r.Y, under.Y)}
 	case !light.XY().Valid():
-		return out, &weak{fmt.Sprintf("probe %q: %.2f lux less the background of %.2f lux leaves no possible colour: the background has changed since it was read", r.Probe, r.Y, bg.xyz.Y)}
+		return out, &weak{fmt.Sprintf("probe %q: %.2f lux less the background of %.2f lux leaves no possible colour: the background has changed since it was read", r.Probe, r.Y, under.Y)}
 	}
 	out.UV, out.Y = light.UV(), light.Y
-	// The background's share dilutes the fixture's colour; taking it off blows
-	// the noise up by the same factor, and adds the background's own.
-	blow := r.Y / light.Y
-	own := (bg.xyz.Y / light.Y) / math.Sqrt(float64(bg.readings))
-	out.SigmaUV *= math.Hypot(blow, own)
-	out.SigmaLnY *= math.Hypot(blow, own)
+	bg.light = light
+	// The background's share dilutes the fixture's colour; taking it off blows the
+	// noise up by the same factor. Its own error is common to all readings (see common).
+	out.SigmaUV *= r.Y / light.Y
+	out.SigmaLnY *= r.Y / light.Y
 	return out, nil
 }
 

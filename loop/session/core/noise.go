@@ -53,6 +53,21 @@ func (m *meterNoise) learn(uv []colorcalc.UV, lnY []float64) {
 	}
 }
 
+// mostKnown is how many degrees of freedom earlier repeats count for at most: a
+// meter's scatter may change.
+const mostKnown = 12
+
+// again takes later repeats of one steady light.
+func (m *meterNoise) again(uv []colorcalc.UV, lnY []float64) {
+	if k := mostKnown / m.dof; m.dof > mostKnown {
+		m.sumSq, m.dof = k*m.sumSq, mostKnown
+	}
+	if k := mostKnown / m.dofY; m.dofY > mostKnown {
+		m.sumSqY, m.dofY = k*m.sumSqY, mostKnown
+	}
+	m.learn(uv, lnY)
+}
+
 // sigmaUV is the standard deviation of one reading per axis: the measured one,
 // drawn towards the assumed one while few readings stand behind it.
 func (m *meterNoise) sigmaUV() float64 {

@@ -73,6 +73,7 @@ func (c *Core) finishUnit(u *unit, m *solve.Match, d solve.Decision, kind Kind) 
 	u.prior = &p
 	u.final = slices.Clone(u.at.Sent)
 	u.outcome = c.outcomeOf(u, d)
+	c.claimed(u, u.outcome)
 	c.enter(Entry{Kind: kind, Fixture: u.Info.Name, Outcome: u.outcome})
 }
 

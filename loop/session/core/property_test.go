@@ -189,7 +189,7 @@ func TestNoOrderOfEventsLeadsAstray(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		works := []Work{Match, Survey, ByHand, Verify}
 		cfg := Config{Work: rapid.SampledFrom(works).Draw(t, "work"), Plan: DefaultPlan(), Units: testUnits(rapid.IntRange(1, 4).Draw(t, "lamps"))}
-		cfg.Plan.Target.Reference, cfg.Plan.DarkEnd = "window", rapid.Bool().Draw(t, "dark end")
+		cfg.Plan.Target.Reference = "window"
 		if cfg.Work == Verify {
 			for _, u := range cfg.Units[1:] {
 				cfg.Previous = append(cfg.Previous, Standing{Fixture: u.Info.Name, Result: solve.Landed, Codes: solve.Drive{30000, 20000, 9000}, UV: colorcalc.UV{U: 0.22, V: 0.49}})

@@ -67,7 +67,7 @@ func (r *recheck) step(c *Core, in input) want {
 		c.decided(r.u, Step{Action: "verify", Codes: r.earlier.Codes})
 		return want{set: &move{unit: r.u, drive: r.earlier.Codes}}
 	}
-	return want{read: &Ask{Probe: r.u.Info.Probe, After: r.stands.At + r.u.settle}}
+	return want{read: &Ask{Probe: r.u.Info.Probe, After: r.u.at.At + r.u.settle}}
 }
 
 // judge takes a reading into the mean and the probability that it lies within

@@ -6,18 +6,22 @@ import (
 	"time"
 
 	"trueup/colorcalc"
+	"trueup/loop/scene"
 	"trueup/loop/solve"
 )
 
 // reference reads the light everything is matched to, often enough that the
 // meter's scatter becomes known with it. A named colour needs no reading.
 type reference struct {
+	again  bool // a later passage: where it is now
+	most   int  // readings of a later passage
 	u      *unit
 	began  bool
 	after  time.Duration
 	uv     []colorcalc.UV
 	lnY    []float64 // NaN where the feed has no level
-	failed int       // readings in a row that show no light
+	at     []time.Duration
+	failed int // readings in a row that show no light
 }
 
 func (r *reference) unit() *unit { return r.u }
@@ -45,11 +49,49 @@ func (r *reference) step(c *Core, in input) want {
 			return want{set: &move{unit: r.u, drive: r.u.Lit}}
 		}
 	}
-	if len(r.uv) < c.cfg.Plan.ReferenceReadings {
+	most := c.cfg.Plan.ReferenceReadings
+	if r.again {
+		most = r.most
+	}
+	if len(r.uv) < most {
 		return want{read: &Ask{Probe: r.u.Info.Probe, After: r.after}}
 	}
-	r.keep(c)
+	if r.again {
+		r.follow(c)
+	} else {
+		r.keep(c)
+	}
 	return want{next: true}
+}
+
+// Figures of reading the reference again.
+const (
+	referenceAgain = 0.2 // of the tolerance: a standard deviation that asks for it
+	nextReference  = 3   // readings before a visit
+	endReference   = 5   // readings after a round
+)
+
+// follow takes a later passage in: lamps are matched to where the reference is now.
+func (r *reference) follow(c *Core) {
+	near := nearMedian(r.uv, c.noise.sigmaUV())
+	was := c.ref.UV
+	var uv []colorcalc.UV
+	var lnY []float64
+	for _, i := range near {
+		c.moving.Read(r.uv[i], c.noise.sigmaUV(), r.at[i])
+		uv, lnY = append(uv, r.uv[i]), append(lnY, r.lnY[i])
+	}
+	c.noise.again(uv, lnY)
+	c.moving.Rest()
+	now := *c.ref
+	now.UV, now.SigmaUV = c.moving.Now(c.now)
+	now.Readings += len(uv)
+	c.ref = &now
+	e := Entry{Kind: KindReference, Fixture: r.u.Info.Name, Reference: c.ref}
+	if moved := now.UV.Dist(was); moved > c.cfg.Plan.Tolerance/2 {
+		e.Note = fmt.Sprintf("it has moved by %.4f: lamps are matched to where it is now", moved)
+	}
+	c.enter(e)
 }
 
 // take keeps one reading of the reference.
@@ -70,6 +112,7 @@ func (r *reference) take(c *Core, raw *Reading) *weak {
 		y = math.Log(net.Y)
 	}
 	r.lnY = append(r.lnY, y)
+	r.at = append(r.at, raw.At)
 	m := c.measured(raw, net)
 	c.enter(Entry{Kind: KindReading, Fixture: r.u.Info.Name, Reading: &m})
 	return nil
@@ -90,6 +133,9 @@ func (r *reference) keep(c *Core) {
 	}
 	c.ref = &Reference{Name: r.u.Info.Name, UV: meanUV(uv), Lux: lux, Readings: len(uv), MeterSigmaUV: c.noise.sigmaUV(),
 		SigmaUV: c.noise.sigmaUV() / math.Sqrt(float64(len(uv)))}
+	if c.cfg.Work != ByHand {
+		c.moving = scene.NewReference(c.ref.UV, len(uv), c.noise.sigmaUV(), r.at[len(r.at)-1])
+	}
 	note := fmt.Sprintf("mean of %d readings, one scatters by %.4f", len(uv), c.ref.MeterSigmaUV)
 	if aside := len(r.uv) - len(uv); aside > 0 {
 		note += fmt.Sprintf("; %d more lay far from the others and were set aside", aside)
@@ -103,6 +149,31 @@ func (r *reference) keep(c *Core) {
 // noisyReadings a point are more than a person expects; why it takes so long is
 // then said before any lamp is matched.
 const noisyReadings = 8
+
+// nearMedian lists the repeats that lie near the median point: within five standard
+// deviations of the meter, or of the repeats themselves where they scatter by more. Three
+// repeats are enough for one of them to be outvoted.
+func nearMedian(uv []colorcalc.UV, sigma float64) (near []int) {
+	us, vs := make([]float64, len(uv)), make([]float64, len(uv))
+	for i, c := range uv {
+		us[i], vs[i] = c.U, c.V
+	}
+	if len(uv) == 0 {
+		return nil
+	}
+	mid := colorcalc.UV{U: median(us), V: median(vs)}
+	dist := make([]float64, len(uv))
+	for i, c := range uv {
+		dist[i] = c.Dist(mid)
+	}
+	gate := 5 * max(sigma, median(dist)/1.177) // Rayleigh: the median distance is 1.177 sigma
+	for i, d := range dist {
+		if d <= gate {
+			near = append(near, i)
+		}
+	}
+	return near
+}
 
 // withoutOutliers leaves out repeats that lie far from the others: more than
 // five robust standard deviations (1.4826 times the median distance per axis

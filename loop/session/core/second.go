@@ -67,6 +67,7 @@ func (v *secondVisit) step(c *Core, in input) want {
 // record beside it.
 func (v *secondVisit) held(c *Core, why string) want {
 	v.over = true
+	v.u.claim = nil
 	v.u.outcome = c.outcomeOf(v.u, solve.Decision{Outcome: solve.Held, Reason: why})
 	c.enter(Entry{Kind: KindVerify, Fixture: v.u.Info.Name, Outcome: v.u.outcome})
 	return want{next: true}

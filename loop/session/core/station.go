@@ -43,6 +43,7 @@ func (s *station) step(c *Core, in input) want {
 		net.Drive = s.stands.Sent
 		c.keepReading(s.u, in.reading, net)
 		if s.match != nil {
+			s.match.Common(c.common(s.u.Info.Probe, net.UV.XYZ(net.Y)))
 			c.account(s.u, s.match.Observe(net))
 		}
 	case !s.began:
@@ -53,7 +54,7 @@ func (s *station) step(c *Core, in input) want {
 	if s.left <= 0 {
 		return want{next: true}
 	}
-	return want{read: &Ask{Probe: s.u.Info.Probe, After: s.stands.At + s.u.settle}}
+	return want{read: &Ask{Probe: s.u.Info.Probe, After: s.u.at.At + s.u.settle}}
 }
 
 // asFound reads a unit at what its profile says is the reference's colour, or at

@@ -140,11 +140,12 @@ func (m *matching) step(c *Core, u *unit, match *solve.Match, in input) want {
 				m.ended = solve.Decision{Outcome: solve.Held, Reason: w.noLight()}
 				return want{next: true}
 			}
-			return want{read: &Ask{Probe: u.Info.Probe, After: m.visit.At.At + m.visit.Settle}}
+			return want{read: &Ask{Probe: u.Info.Probe, After: u.at.At + u.settle}}
 		}
 		m.failed = 0
 		net.Drive = m.visit.At.Sent
 		c.keepReading(u, in.reading, net)
+		match.Common(c.common(u.Info.Probe, net.UV.XYZ(net.Y)))
 		h.Reading = &net
 	case m.visit == nil:
 		m.visit = &loop.Visit{Match: match, Settle: u.settle, At: u.at}
@@ -185,7 +186,8 @@ func (c *Core) newMatch(u *unit) (*solve.Match, error) {
 func (c *Core) matchFrom(u *unit, prior *solve.Prior) (*solve.Match, error) {
 	opt := solve.DefaultOptions()
 	opt.SigmaUV, opt.SigmaLnY, opt.Level, opt.Settle = c.noise.sigmaUV(), c.noise.sigmaLnY(), u.Level, u.settle
-	m, err := solve.New(u.Spec, solve.Target{UV: c.ref.UV, SigmaUV: c.ref.SigmaUV, Tol: c.cfg.Plan.Tolerance, Y: c.commonLux, TolY: commonTolerance}, prior, opt)
+	ref, sd := c.target()
+	m, err := solve.New(u.Spec, solve.Target{UV: ref, SigmaUV: sd, Tol: c.cfg.Plan.Tolerance, Y: c.commonLux, TolY: commonTolerance}, prior, opt)
 	if err != nil {
 		return nil, fmt.Errorf("profile %s: %w", u.Info.Profile, err)
 	}

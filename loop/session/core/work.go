@@ -51,10 +51,7 @@ func (c *Core) begin() {
 		c.each(func(u *unit) { l.tasks = append(l.tasks, &firstVisit{u: u}) })
 		l.tasks = append(l.tasks, &commonLevel{})
 		if c.cfg.Plan.SecondVisit {
-			c.each(func(u *unit) { l.tasks = append(l.tasks, &secondVisit{u: u}) })
-		}
-		if c.cfg.Plan.DarkEnd {
-			l.tasks = append(l.tasks, &backgrounds{again: true})
+			l.tasks = append(l.tasks, secondRound{})
 		}
 	}
 	l.task, l.tasks = l.tasks[0], l.tasks[1:]
@@ -67,4 +64,18 @@ func (c *Core) each(f func(*unit)) {
 			f(u)
 		}
 	}
+}
+
+// secondRound reads background and reference, every unit again, then both once more, and
+// looks at every claim.
+type secondRound struct{}
+
+func (secondRound) unit() *unit { return nil }
+
+func (secondRound) step(c *Core, _ input) want {
+	round := c.passages()
+	c.each(func(u *unit) { round = append(round, &secondVisit{u: u}) })
+	round = append(append(round, c.passages()...), proof{round: 2})
+	c.lane.tasks = append(round, c.lane.tasks...)
+	return want{next: true}
 }

@@ -1,0 +1,162 @@
+package core
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"trueup/colorcalc"
+	"trueup/loop/scene"
+	"trueup/loop/solve"
+	"trueup/loop/solve/num"
+)
+
+// claim is what was concluded of a landed unit, kept so that it can be looked at
+// again when a later passage has shown where background and reference were.
+type claim struct {
+	uv    colorcalc.UV  // of the unit's own light
+	sd    float64       // of uv by its readings, for each axis
+	share float64       // of uv by the background, for each axis: common to all of them
+	light colorcalc.XYZ // the unit's own, as it was taken
+	under colorcalc.XYZ // the background that was taken off
+	at    time.Duration // of the last reading behind it
+}
+
+// Figures of looking at a claim again.
+const (
+	keepAt     = 0.90 // probability at which a claim is kept
+	mostRounds = 4    // rounds of visits in all
+	freshLight = 3.0  // tolerances that a claim may be off before what is known of the unit counts as spoilt
+)
+
+// claimed keeps what was concluded of a unit, or forgets it where it did not land.
+func (c *Core) claimed(u *unit, o *Outcome) {
+	u.claim = nil
+	if !o.Landed() || o.Final == nil {
+		return
+	}
+	k := &claim{uv: o.Final.UV, sd: o.Final.SD, at: u.read}
+	if d := c.background[u.Info.Probe]; d != nil && o.Final.Lux > 0 {
+		k.light = o.Final.UV.XYZ(o.Final.Lux)
+		k.under = d.Mean()
+		k.share = d.Share(k.light, u.read)
+	}
+	u.claim = k
+}
+
+// revise corrects a claim by where the background was when the unit was read: before is
+// the passage before that, d has taken in the one after.
+func (k *claim) revise(d *dark, before scene.Mark) {
+	if !(k.light.Y > 0) {
+		return
+	}
+	mean, sd := d.Between(before, k.at, k.light)
+	light := k.light.Add(k.under).Sub(mean)
+	if !light.XY().Valid() {
+		k.share = 1 // whatever it was, it is not known
+		return
+	}
+	old := k.light.UV()
+	now := light.UV()
+	k.uv.U += now.U - old.U
+	k.uv.V += now.V - old.V
+	k.light, k.under, k.share = light, mean, sd
+}
+
+// holds is the probability that a claim is true of the reference as it is now.
+func (c *Core) holds(k *claim) float64 {
+	ref, sd := c.target()
+	v := k.sd*k.sd + k.share*k.share + sd*sd
+	return num.InCircle(k.uv.U-ref.U, k.uv.V-ref.V, num.Cov2{UU: v, VV: v}, c.cfg.Plan.Tolerance)
+}
+
+// target is where the reference is now, and what is not known of it, for each axis.
+func (c *Core) target() (colorcalc.UV, float64) {
+	if c.moving == nil {
+		return c.ref.UV, c.ref.SigmaUV
+	}
+	return c.moving.Now(c.now)
+}
+
+// common is what the readings of a unit have in common: the doubt of the reference and of
+// the background, for each axis.
+func (c *Core) common(probe string, light colorcalc.XYZ) float64 {
+	_, sd := c.target()
+	if d := c.background[probe]; d != nil && light.Y > 0 {
+		sd = math.Hypot(sd, d.Share(light, c.now))
+	}
+	return sd
+}
+
+// proof looks at all claims after the last readings of background and reference. Units
+// whose claim no longer holds are visited again, for a bounded number of rounds; a claim that can not be kept even
+// then is taken back.
+type proof struct{ round int }
+
+func (proof) unit() *unit { return nil }
+
+func (p proof) step(c *Core, _ input) want {
+	var again []task
+	for _, u := range c.units {
+		if u.claim == nil || !c.ours(u) {
+			continue
+		}
+		h := c.holds(u.claim)
+		if h >= keepAt {
+			continue
+		}
+		ref, _ := c.target()
+		off := u.claim.uv.Dist(ref)
+		if p.round < mostRounds {
+			if off > freshLight*c.cfg.Plan.Tolerance {
+				u.prior = nil
+			}
+			again = append(again, &secondVisit{u: u})
+			continue
+		}
+		o := *u.outcome
+		o.Result, o.Probability = solve.Unsettled, h
+		o.Reason = fmt.Sprintf("background or reference have moved since it was read, round after round: now %.4f off, and it can not be said to hold", off)
+		u.outcome, u.claim = &o, nil
+		c.enter(Entry{Kind: KindVerify, Fixture: u.Info.Name, Outcome: &o})
+	}
+	if len(again) > 0 {
+		again = append(again, c.passages()...)
+		c.lane.tasks = append(append(again, proof{p.round + 1}), c.lane.tasks...)
+	}
+	return want{next: true}
+}
+
+// passages are the readings of background and reference between the rounds.
+func (c *Core) passages() (all []task) {
+	if !c.cfg.Plan.KeepLit && c.cfg.Work != ByHand {
+		all = append(all, &backgrounds{round: true})
+	}
+	if c.moving != nil {
+		all = append(all, &reference{again: true, most: endReference})
+	}
+	return all
+}
+
+// due is what has to be read before the lane goes on to a unit: the background or the
+// reference, where not knowing it any better would weigh too much.
+func (c *Core) due(t task) task {
+	u := t.unit()
+	if u == nil || !c.ours(u) || c.cfg.Work == ByHand || c.cfg.Work == Probe || c.cfg.Work == Rehearse {
+		return nil
+	}
+	tol := c.cfg.Plan.Tolerance
+	if d := c.background[u.Info.Probe]; d != nil && !c.cfg.Plan.KeepLit && c.now-d.when > leastPause && d.light.Y > 0 && d.Share(d.light, c.now) > darkAgain*tol {
+		return &backgrounds{only: u.Info.Probe}
+	}
+	if c.moving != nil && c.now-c.moving.Last() > leastPause {
+		if _, sd := c.moving.Now(c.now); sd > referenceAgain*tol {
+			return &reference{again: true, most: nextReference}
+		}
+	}
+	return nil
+}
+
+// leastPause lies between two passages at least: one that did not help is not repeated at
+// once.
+const leastPause = 2 * time.Second

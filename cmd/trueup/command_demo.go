@@ -134,11 +134,7 @@ func printDemo(w io.Writer, res *session.Result, truth map[string]colorcalc.UV) 
 		if !reached && o.Result != solve.OutOfReach {
 			ok = false
 		}
-		words := o.Words
-		if !o.Landed() {
-			words += "; " + o.Reason
-		}
-		fmt.Fprintf(tw, "%s\t%s\t%s\t%d\t%s\t%.4f\t%s\n", f.Name, deltaOf(o.Found), deltaOf(o.Final), o.Readings, o.Result, d, words)
+		fmt.Fprintf(tw, "%s\t%s\t%s\t%d\t%s\t%.4f\t%s\n", f.Name, deltaOf(o.Found), deltaOf(o.Final), o.Readings, o.Result, d, wordsOf(o))
 	}
 	tw.Flush()
 	for _, f := range s.Fixtures {

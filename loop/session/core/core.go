@@ -51,6 +51,7 @@ type unit struct {
 // tally counts what a unit has cost.
 type tally struct {
 	readings, steps int
+	kept            int // of the readings: those that the estimate was given
 	visited         bool
 	began           time.Duration
 	last            *Stand

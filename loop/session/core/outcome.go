@@ -41,6 +41,7 @@ func (c *Core) keepReading(u *unit, raw *Reading, net solve.Reading) {
 		u.found, kind = &s, KindFound
 	}
 	u.tally.readings++
+	u.tally.kept++
 	u.tally.last = &s
 	c.enter(Entry{Kind: kind, Fixture: u.Info.Name, Reading: &m})
 }

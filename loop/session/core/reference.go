@@ -87,11 +87,12 @@ func (r *reference) follow(c *Core) {
 	now.UV, now.SigmaUV = c.moving.Now(c.now)
 	now.Readings += len(uv)
 	c.ref = &now
-	e := Entry{Kind: KindReference, Fixture: r.u.Info.Name, Reference: c.ref}
-	if moved := now.UV.Dist(was); moved > c.cfg.Plan.Tolerance/2 {
-		e.Note = fmt.Sprintf("it has moved by %.4f: lamps are matched to where it is now", moved)
+	moved := now.UV.Dist(was)
+	note := fmt.Sprintf("read again: %.4f from where it was, known to ± %.4f", moved, now.SigmaUV)
+	if moved > c.cfg.Plan.Tolerance/2 {
+		note += "; it has moved, and lamps are matched to where it is now"
 	}
-	c.enter(e)
+	c.enter(Entry{Kind: KindReference, Fixture: r.u.Info.Name, Reference: c.ref, Note: note})
 }
 
 // take keeps one reading of the reference.

@@ -163,6 +163,10 @@ func (m *matching) step(c *Core, u *unit, match *solve.Match, in input) want {
 		return want{read: &Ask{Probe: u.Info.Probe, After: n.Read}}
 	}
 	m.ended = m.visit.Final
+	if u.tally.kept < leastKept && m.ended.Outcome != solve.Held {
+		// No reading decides alone, however clear it looks: the match looks at one more.
+		return want{read: &Ask{Probe: u.Info.Probe, After: u.at.At + u.settle}}
+	}
 	// The match may end on a better point than the last one read.
 	if d := m.ended.Drive; d != nil && !slices.Equal(d, u.at.Sent) {
 		m.over = true
@@ -171,6 +175,9 @@ func (m *matching) step(c *Core, u *unit, match *solve.Match, in input) want {
 	}
 	return want{next: true}
 }
+
+// leastKept readings of a unit stand behind every outcome.
+const leastKept = 2
 
 func (c *Core) newMatch(u *unit) (*solve.Match, error) {
 	prior := u.prior

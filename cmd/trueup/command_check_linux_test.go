@@ -55,9 +55,9 @@ func finds(t *testing.T, wantCode int, want, output, feeds, probe string, args .
 	}
 }
 
-// instrument is a meter on TCP that sends lines, again and again, to whoever
+// playedMeter is a meter on TCP that sends lines, again and again, to whoever
 // calls; none: it keeps silent.
-func instrument(t *testing.T, lines ...string) (address string) {
+func playedMeter(t *testing.T, lines ...string) (address string) {
 	t.Helper()
 	ln, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
@@ -100,7 +100,7 @@ func TestCheckReadsEveryProbe(t *testing.T) {
 	if testing.Short() {
 		t.Skip("needs several seconds of real time")
 	}
-	meter := fmt.Sprintf(tcpMeter, instrument(t, refLine, markLine))
+	meter := fmt.Sprintf(tcpMeter, playedMeter(t, refLine, markLine))
 	t.Run("there", func(t *testing.T) {
 		t.Parallel()
 		finds(t, exitLanded, `probe "mark": x 0.3100 y 0.3300 80.0 lux`, ownUnicast, meter, "mark")
@@ -133,7 +133,7 @@ func TestCheckTellsASilentInstrumentFromADeadOne(t *testing.T) {
 	if testing.Short() {
 		t.Skip("needs several seconds of real time")
 	}
-	silent := fmt.Sprintf(tcpMeter, instrument(t))
+	silent := fmt.Sprintf(tcpMeter, playedMeter(t))
 	t.Run("silent", func(t *testing.T) {
 		t.Parallel()
 		finds(t, exitNotAll, "it is connected and says nothing: switch it to sending by itself, or, where it only talks when it is asked, say how under poll:", ownUnicast, silent, "mark")

@@ -5,7 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"trueup/loop/feed"
+	"trueup/loop/feed/instrument"
 )
 
 func newFeedSchemaCommand() *cobra.Command {
@@ -14,7 +14,7 @@ func newFeedSchemaCommand() *cobra.Command {
 		Short: "Print the JSON Schema of instrument descriptions, for editors",
 		Args:  cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
-			text, err := feed.InstrumentSchema()
+			text, err := instrument.Schema()
 			if err != nil {
 				return &exitError{exitNotAll, err}
 			}

@@ -18,25 +18,27 @@ import (
 // rooms of ours that its production code may import; a room may always import
 // its own sub-rooms.
 var mayImport = map[string][]string{
-	"colorcalc":           {},
-	"dmx":                 {},
-	"profiles/yamlfile":   {},            // open to all: strict reading of YAML
-	"profiles/printable":  {},            // open to all: foreign text on a terminal
-	"profiles/userfile":   {},            // open to all: files that a person or a rig names
-	"profiles/law":        {"colorcalc"}, // what the codes of a mode mean
-	"profiles":            {"colorcalc", "dmx"},
-	"safety":              {"dmx"},
-	"loop/solve/num":      {"colorcalc"},
-	"loop/solve/model":    {"colorcalc", "loop/solve/num", "profiles/law"},
-	"loop/solve/estimate": {"colorcalc", "loop/solve/model", "loop/solve/num"},
-	"loop/solve/plan":     {"colorcalc", "loop/solve/model", "loop/solve/num"},
-	"loop/solve":          {"colorcalc", "profiles/law"},
-	"loop/feed":           {"colorcalc", "profiles/yamlfile"},
-	"loop":                {"colorcalc", "dmx", "profiles", "safety"},
-	"loop/scene":          {"colorcalc", "loop/solve/num"},
-	"loop/session/core":   {"colorcalc", "loop"}, // the run itself; everything around it is the shell's
-	"cmd":                 {"colorcalc", "dmx", "profiles", "safety", "loop", "examples"},
-	"examples":            {}, // carries files, no code
+	"colorcalc":            {},
+	"dmx":                  {},
+	"profiles/yamlfile":    {},            // open to all: strict reading of YAML
+	"profiles/printable":   {},            // open to all: foreign text on a terminal
+	"profiles/userfile":    {},            // open to all: files that a person or a rig names
+	"profiles/law":         {"colorcalc"}, // what the codes of a mode mean
+	"profiles":             {"colorcalc", "dmx"},
+	"safety":               {"dmx"},
+	"loop/solve/num":       {"colorcalc"},
+	"loop/solve/model":     {"colorcalc", "loop/solve/num", "profiles/law"},
+	"loop/solve/estimate":  {"colorcalc", "loop/solve/model", "loop/solve/num"},
+	"loop/solve/plan":      {"colorcalc", "loop/solve/model", "loop/solve/num"},
+	"loop/solve":           {"colorcalc", "profiles/law"},
+	"loop/feed/osc":        {},
+	"loop/feed/instrument": {"colorcalc", "loop/feed/osc"}, // a raw line to a draft of a reading
+	"loop/feed":            {"colorcalc"},
+	"loop":                 {"colorcalc", "dmx", "profiles", "safety"},
+	"loop/scene":           {"colorcalc", "loop/solve/num"},
+	"loop/session/core":    {"colorcalc", "loop"}, // the run itself; everything around it is the shell's
+	"cmd":                  {"colorcalc", "dmx", "profiles", "safety", "loop", "examples"},
+	"examples":             {}, // carries files, no code
 }
 
 // Libraries that stay in one place, each with its reason.
@@ -48,7 +50,7 @@ var onlyIn = []struct{ path, room, why string }{
 }
 
 // Rooms that must not reach the network or a file by themselves.
-var pure = []string{"colorcalc", "loop/solve", "loop/session/core", "loop/rigtest", "profiles/printable", "profiles/law", "profiles/yamlfile", "profiles/archive", "profiles/xmltree"}
+var pure = []string{"loop/feed/osc", "loop/feed/instrument", "colorcalc", "loop/solve", "loop/session/core", "loop/rigtest", "profiles/printable", "profiles/law", "profiles/yamlfile", "profiles/archive", "profiles/xmltree"}
 
 // machines do nothing by themselves: no clock, no goroutine, nothing to lock or to
 // wait for. What happened is told to them, so that a run can be played again.

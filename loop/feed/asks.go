@@ -7,14 +7,10 @@ import "fmt"
 // recording of what an instrument answered.
 var oneWay = map[string]bool{"udp": true, "osc": true, "http": true, "mqtt": true}
 
-// Asks tells whether the instrument is asked for each reading; one that is not
-// must send by itself. Nil, JSON lines of our own, is never asked.
-func (i *Instrument) Asks() bool { return i != nil && i.poll != nil }
-
 // checkAsked refuses an instrument that only talks when asked on a transport
 // that can not ask: it would stay silent for ever.
 func (c *Config) checkAsked() error {
-	if !oneWay[c.Kind] || c.Instrument == nil || !c.Instrument.talks() {
+	if !oneWay[c.Kind] || c.Instrument == nil || !c.Instrument.Talks() {
 		return nil
 	}
 	what := "waits to be started (start:)"

@@ -3,6 +3,8 @@ package feed
 import (
 	"testing"
 	"time"
+
+	"trueup/loop/feed/instrument"
 )
 
 // What one line costs on its way from the wire to a reading.
@@ -15,19 +17,19 @@ func BenchmarkLine(b *testing.B) {
 		{"kelvin and Duv", "kelvin-duv", "CCT=  4310 K  D=  -2.0  E=  100.0"},
 	} {
 		b.Run(c.name, func(b *testing.B) {
-			var ins *Instrument
+			var ins *instrument.Instrument
 			if c.file != "" {
 				var err error
 				if ins, err = LoadInstrument(examples + "/" + c.file + ".yaml"); err != nil {
 					b.Fatal(err)
 				}
 			}
-			d := newDecoder(Config{Instrument: ins}, &precision{})
-			m := message{data: []byte(c.line)}
+			d := instrument.NewDecoder(ins, &instrument.Precision{})
+			m := instrument.Message{Data: []byte(c.line)}
 			now := time.Unix(1700000000, 0)
 			b.ReportAllocs()
 			for b.Loop() {
-				if ds, as := d.decode(m, now); len(ds) != 1 {
+				if ds, as := d.Decode(m, now); len(ds) != 1 {
 					b.Fatal(as)
 				}
 			}

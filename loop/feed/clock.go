@@ -3,6 +3,8 @@ package feed
 import (
 	"slices"
 	"time"
+
+	"trueup/loop/feed/instrument"
 )
 
 // clock learns whether the instrument's clock agrees with ours. A stamp can
@@ -11,7 +13,7 @@ import (
 // agrees and a single stamp that does not is set aside; while most do not, the
 // clock is somebody else's and arrival minus latency serves instead.
 //
-// A clock that runs slow by less than maxDelay makes us believe that
+// A clock that runs slow by less than instrument.MaxDelay makes us believe that
 // integrations began earlier than they did, which only costs time.
 type clock struct {
 	delays []time.Duration // arrival minus stamp, newest last
@@ -20,10 +22,9 @@ type clock struct {
 const (
 	clockMemory = 9
 	clockSlack  = 50 * time.Millisecond // network time keeps two machines well within this
-	maxDelay    = 3 * time.Second
 )
 
-func plausible(d time.Duration) bool { return d >= -clockSlack && d <= maxDelay }
+func plausible(d time.Duration) bool { return d >= -clockSlack && d <= instrument.MaxDelay }
 
 func (c *clock) agrees() bool {
 	good := 0
@@ -37,12 +38,12 @@ func (c *clock) agrees() bool {
 
 // end places the end of integration on our clock. ok is false for a stamp that
 // does not fit a clock that otherwise agrees.
-func (c *clock) end(d draft, now time.Time, latency time.Duration) (end time.Time, stamped, ok bool) {
-	if !d.hasStamp {
+func (c *clock) end(d instrument.Draft, now time.Time, latency time.Duration) (end time.Time, stamped, ok bool) {
+	if !d.HasStamp {
 		return now.Add(-latency), false, true
 	}
 	// Round strips the monotonic part: both sides are wall time here.
-	delay := now.Round(0).Sub(d.stamp)
+	delay := now.Round(0).Sub(d.Stamp)
 	agreed := c.agrees()
 	if len(c.delays) == clockMemory {
 		c.delays = append(c.delays[:0], c.delays[1:]...)

@@ -5,6 +5,8 @@ import (
 	"time"
 
 	"github.com/rs/zerolog"
+
+	"trueup/loop/feed/instrument"
 )
 
 // Config describes one feed: where it comes from, how it is read, and how its
@@ -20,7 +22,7 @@ type Config struct {
 	// serial), or a broker URL (mqtt).
 	Address string
 	// Instrument says how to read a line; nil means JSON lines of our own.
-	Instrument *Instrument
+	Instrument *instrument.Instrument
 	// Probes maps the names an instrument uses to the names the rig uses. A
 	// name that is not listed passes unchanged. The key "" names the only
 	// probe of an instrument that tells no name.
@@ -118,8 +120,8 @@ func (c Config) withDefaults() Config {
 		if c.Integration <= 0 {
 			c.Integration = i.Integration
 		}
-		if i.maxLine > 0 {
-			c.MaxLine = i.maxLine
+		if i.MaxLine > 0 {
+			c.MaxLine = i.MaxLine
 		}
 	}
 	if c.Latency <= 0 {

@@ -14,6 +14,8 @@ import (
 	"testing"
 	"testing/synctest"
 	"time"
+
+	"trueup/loop/feed/instrument"
 )
 
 const examples = "../../examples/instruments"
@@ -28,7 +30,7 @@ type played struct {
 }
 
 func (p *played) run(ctx context.Context, f *Feed) error {
-	if ins := f.cfg.Instrument; ins.as == "osc" || hasTopic(p.traffic) {
+	if ins := f.cfg.Instrument; ins.Whole([]byte("/")) || hasTopic(p.traffic) {
 		l := newLink(f)
 		l.up()
 		at := p.base
@@ -55,9 +57,9 @@ func hasTopic(ts []Traffic) bool {
 	return false
 }
 
-func (p *played) meter(c net.Conn, ins *Instrument) {
+func (p *played) meter(c net.Conn, ins *instrument.Instrument) {
 	defer c.Close()
-	end := string(ins.end)
+	end := string(ins.End)
 	if end == "" {
 		end = "\r\n"
 	}
@@ -83,7 +85,7 @@ func (p *played) meter(c net.Conn, ins *Instrument) {
 }
 
 // hear plays a recording and writes down what came of it.
-func hear(t *testing.T, ins *Instrument, traffic []Traffic, base time.Time) (lines []string) {
+func hear(t *testing.T, ins *instrument.Instrument, traffic []Traffic, base time.Time) (lines []string) {
 	synctest.Test(t, func(t *testing.T) {
 		p := &played{t: t, traffic: traffic, base: base, done: make(chan struct{})}
 		f, err := openWith(t.Context(), Config{Name: ins.Name, Instrument: ins, OnEvent: func(e Event) {

@@ -10,8 +10,9 @@
 // The way of a reading:
 //
 //	transport   brings lines or datagrams, and comes back when its link breaks
-//	instrument  takes them apart as its description says (nil: JSON lines of ours)
-//	judge       sets aside what is repeated, late, impossible, saturated or skewed
+//	instrument  takes them apart as its description says (a package of its own; nil:
+//	            JSON lines of ours)
+//	acceptance  sets aside what is repeated, late, impossible, saturated or skewed
 //	ring        keeps the newest, from which Next and NextAfter give out
 //
 // A reading counts for a light only if its integration began after the light had

@@ -8,6 +8,8 @@ import (
 	"slices"
 	"sync"
 	"time"
+
+	"trueup/loop/feed/instrument"
 )
 
 // ErrClosed is returned once a feed was closed.
@@ -37,8 +39,8 @@ type Feed struct {
 	accepted  uint64
 	aside     map[Reason]uint64
 	probes    []string
-	judge     *judge
-	precision precision
+	accept    *acceptance
+	precision instrument.Precision
 	address   net.Addr
 	demand    chan demand // who waits for a reading, for those who must be asked
 	hook      func(Event)
@@ -69,7 +71,7 @@ func openWith(ctx context.Context, c Config, t transport) (*Feed, error) {
 	f := &Feed{
 		cfg: c, cancel: cancel, done: make(chan struct{}), changed: make(chan struct{}),
 		cursor: map[string]uint64{}, aside: map[Reason]uint64{}, why: "not connected yet",
-		judge: newJudge(c), hook: c.OnEvent, demand: make(chan demand, 1),
+		accept: newAcceptance(c), hook: c.OnEvent, demand: make(chan demand, 1),
 	}
 	go func() {
 		defer close(f.done)
@@ -123,7 +125,7 @@ func (f *Feed) Status() Status {
 
 func (f *Feed) status(now time.Time) Status {
 	s := Status{Name: f.cfg.Name, State: f.state, Why: f.why, Last: f.last, Links: f.links,
-		Accepted: f.accepted, SetAside: map[Reason]uint64{}, Clock: f.judge.clock(), Probes: slices.Clone(f.probes)}
+		Accepted: f.accepted, SetAside: map[Reason]uint64{}, Clock: f.accept.clock(), Probes: slices.Clone(f.probes)}
 	for k, v := range f.aside {
 		s.SetAside[k] = v
 	}
@@ -146,10 +148,10 @@ func (f *Feed) SetTiming(latency, integration time.Duration) {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	if latency > 0 {
-		f.judge.latency = latency
+		f.accept.latency = latency
 	}
 	if integration > 0 {
-		f.judge.integration = integration
+		f.accept.integration = integration
 	}
 }
 

@@ -8,6 +8,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"trueup/loop/feed/instrument"
 )
 
 func datagramsFrom(t *testing.T, local string, to net.Addr) *net.UDPConn {
@@ -58,7 +60,7 @@ func TestAFloodDoesNotStarveTheMeter(t *testing.T) {
 
 // Lines of two senders do not mix, though they share one socket.
 func TestTwoSendersDoNotShareABlock(t *testing.T) {
-	ins, err := ParseInstrument("two.yaml", []byte(`instrument: two
+	ins, err := instrument.Parse("two.yaml", []byte(`instrument: two
 lines: {block: {begin: "^B", lines: 2}}
 read: {as: regexp, pattern: '(?s)^B (?P<p>\w+)\n(?P<x>\S+) (?P<y>\S+)$'}
 fields: {probe: p, x: x, y: y}

@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"trueup/colorcalc"
+	"trueup/loop/feed/instrument"
 )
 
 // person answers questions from a list; each answer takes a while.
@@ -165,8 +166,8 @@ func TestATemperatureAloneAsksForItsTint(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			want, _, err := readTyped(c.same)
-			if err != nil || r.UV.Dist(want.uv) > 1e-9 || r.Y != want.y || r.Flags.Has(NoDuv) != c.noDuv {
+			want, _, err := instrument.ReadTyped(c.same)
+			if err != nil || r.UV.Dist(want.UV) > 1e-9 || r.Y != want.Y || r.Flags.Has(NoDuv) != c.noDuv {
 				t.Errorf("%q gives %v level %v %v, want that of %q (%v)", c.answers, r.UV, r.Y, r.Flags, c.same, err)
 			}
 			if q := p.heard[1]; !strings.Contains(q.Problem, "Duv") || !strings.Contains(q.Understood, "no tint") {
@@ -176,28 +177,8 @@ func TestATemperatureAloneAsksForItsTint(t *testing.T) {
 	}
 }
 
-// What is far from a possible or likely colour is questioned or refused.
-func TestTypedValuesAreChecked(t *testing.T) {
-	for _, bad := range []string{"0.9 0.9", "0 0", "NaN 0.3", "500", "4310 0.2", "x", "0.3412"} {
-		if d, words, err := readTyped(bad); err == nil {
-			t.Errorf("%q was read as %s (%+v)", bad, words, d.uv)
-		}
-	}
-	for _, c := range []struct {
-		text    string
-		x, y, Y float64
-	}{
-		{"0.3412 0.3553", 0.3412, 0.3553, 0}, {"0,3412 0,3553", 0.3412, 0.3553, 0}, {"0.3412; 0.3553; 812", 0.3412, 0.3553, 812},
-		{"0.3412 0.3553 1.2 klx", 0.3412, 0.3553, 1200}, {"0.3412 0.3553 812lx", 0.3412, 0.3553, 812}, {"xy 0.3412 0.3553", 0.3412, 0.3553, 0},
-		// 5000 K on the Planckian locus is x 0.3451 y 0.3516 (CIE 15).
-		{"5000 0", 0.3451, 0.3516, 0}, {"5000", 0.3451, 0.3516, 0}, {"5000K", 0.3451, 0.3516, 0}, {"5000 0.000 95 lx", 0.3451, 0.3516, 95},
-	} {
-		d, _, err := readTyped(c.text)
-		xy := d.uv.XY()
-		if err != nil || math.Abs(xy.X-c.x) > 6e-5 || math.Abs(xy.Y-c.y) > 6e-5 || math.Abs(d.y-c.Y) > 1e-9 {
-			t.Errorf("%q: %v level %v, %v", c.text, xy, d.y, err)
-		}
-	}
+// A jump beside the last reading is questioned, a step is not.
+func TestAJumpIsQuestioned(t *testing.T) {
 	h := &hand{last: map[string]colorcalc.UV{"a": {U: 0.2, V: 0.48}}}
 	if w := h.compare("a", colorcalc.UV{U: 0.3, V: 0.5}); !strings.Contains(w, "is it right?") {
 		t.Errorf("a jump of 0.1 passes as %q", w)
@@ -205,17 +186,4 @@ func TestTypedValuesAreChecked(t *testing.T) {
 	if w := h.compare("a", colorcalc.UV{U: 0.2004, V: 0.48}); strings.Contains(w, "right?") {
 		t.Errorf("a small step is questioned: %q", w)
 	}
-}
-
-// FuzzTyped: whatever is typed is refused or is a colour with a rounding.
-func FuzzTyped(f *testing.F) {
-	for _, s := range []string{"4310 -0.002", "0.3412 0.3553", "5600K", "D65", "u' 0.2 v' 0.48", "3200 K +0.0010 120 lx"} {
-		f.Add(s) // what people type
-	}
-	f.Fuzz(func(t *testing.T, s string) {
-		d, words, err := readTyped(s)
-		if err == nil && !d.flags.Has(Underrange) && (!onDiagram(d.uv) || !finite(d.roundXY) || d.roundXY < 0 || words == "") {
-			t.Fatalf("%q became %+v", s, d)
-		}
-	})
 }

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"time"
+
+	"trueup/loop/feed/instrument"
 )
 
 // verdict is what became of a message.
@@ -34,31 +36,31 @@ func (f *Feed) setAside(as ...Aside) {
 	}
 }
 
-// message takes one raw message through rate bound, decoder and judge.
-func (f *Feed) message(l *link, m message, now time.Time) verdict {
+// message takes one raw message through rate bound, decoder and acceptance.
+func (f *Feed) message(l *link, m instrument.Message, now time.Time) verdict {
 	f.mu.Lock()
-	if len(m.data) > 0 && !l.rate.allow(now) { // the second half of CR LF is free
+	if len(m.Data) > 0 && !l.rate.allow(now) { // the second half of CR LF is free
 		f.mu.Unlock()
-		f.setAside(Aside{Reason: TooFast, Words: fmt.Sprintf("more than %d a second", f.cfg.MaxRate), Raw: cut(m.data)})
+		f.setAside(Aside{Reason: TooFast, Words: fmt.Sprintf("more than %d a second", f.cfg.MaxRate), Raw: instrument.Cut(m.Data)})
 		return verdict{fast: true}
 	}
-	drafts, asides := l.dec.decode(m, now)
+	drafts, asides := l.dec.Decode(m, now)
 	return f.settle(l, drafts, asides, now)
 }
 
-// take judges a draft that did not come as a message.
-func (f *Feed) take(d draft, now time.Time) {
+// take accepts a draft that did not come as a message.
+func (f *Feed) take(d instrument.Draft, now time.Time) {
 	f.mu.Lock()
-	f.settle(nil, []draft{d}, nil, now)
+	f.settle(nil, []instrument.Draft{d}, nil, now)
 }
 
-// settle judges drafts, and tells everybody. It takes the lock over. l is nil
+// settle accepts or refuses drafts, and tells everybody. It takes the lock over. l is nil
 // for what did not come over a link.
-func (f *Feed) settle(l *link, drafts []draft, asides []Aside, now time.Time) verdict {
+func (f *Feed) settle(l *link, drafts []instrument.Draft, asides []Aside, now time.Time) verdict {
 	ended := len(drafts)+len(asides) > 0
 	var fresh []Reading
 	for _, d := range drafts {
-		r, a := f.judge.take(d, now)
+		r, a := f.accept.take(d, now)
 		if a != nil {
 			asides = append(asides, *a)
 			continue
@@ -101,15 +103,6 @@ func (f *Feed) push(r Reading, now time.Time) {
 
 // maxProbes bounds what a wild sender can make us remember.
 const maxProbes = 256
-
-// cut keeps the head of a message for display.
-func cut(m []byte) string {
-	const most = 512
-	if len(m) > most {
-		return string(m[:most]) + "…"
-	}
-	return string(m)
-}
 
 // rate is a bound per second of wall time.
 type rate struct {

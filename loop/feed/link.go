@@ -2,9 +2,10 @@ package feed
 
 import (
 	"bytes"
-	"encoding/json"
 	"fmt"
 	"time"
+
+	"trueup/loop/feed/instrument"
 )
 
 // link is the feed's side of one peer: what a transport may say. Each peer has
@@ -12,7 +13,7 @@ import (
 // floods us must not use up what another may send.
 type link struct {
 	f     *Feed
-	dec   decoder
+	dec   instrument.Decoder
 	rate  rate      // of messages; guarded by the feed's lock
 	lines rate      // of lines read from a stream; of its reader
 	last  time.Time // of the last accepted reading; guarded by the feed's lock
@@ -25,7 +26,7 @@ func (l *link) lastReading() time.Time {
 }
 
 func newLink(f *Feed) *link {
-	return &link{f: f, dec: newDecoder(f.cfg, &f.precision), rate: rate{perSecond: f.cfg.MaxRate}, lines: rate{perSecond: flood * f.cfg.MaxRate}}
+	return &link{f: f, dec: instrument.NewDecoder(f.cfg.Instrument, &f.precision), rate: rate{perSecond: f.cfg.MaxRate}, lines: rate{perSecond: flood * f.cfg.MaxRate}}
 }
 
 // flood times the rate that a peer may send is no meter. Its stream is read no
@@ -47,7 +48,7 @@ func (l *link) up() { l.f.linkUp() }
 // line hands over one line; asked is when the measurement was triggered, zero
 // if it was not. The bytes are only borrowed.
 func (l *link) line(b []byte, asked time.Time) verdict {
-	return l.f.message(l, message{data: b, asked: asked}, time.Now())
+	return l.f.message(l, instrument.Message{Data: b, Asked: asked}, time.Now())
 }
 
 // heard records what the instrument said, reading or chatter.
@@ -64,8 +65,8 @@ func (l *link) datagram(b []byte, topic string) verdict {
 	}
 	l.heard(b, topic)
 	now := time.Now()
-	if l.f.cfg.whole(b) {
-		return l.f.message(l, message{data: b, topic: topic}, now)
+	if l.f.cfg.Instrument.Whole(b) {
+		return l.f.message(l, instrument.Message{Data: b, Topic: topic}, now)
 	}
 	end := l.f.cfg.end()
 	var sum verdict
@@ -74,7 +75,7 @@ func (l *link) datagram(b []byte, topic string) verdict {
 		if !more {
 			line = b
 		}
-		sum = sum.and(l.f.message(l, message{data: line, topic: topic}, now))
+		sum = sum.and(l.f.message(l, instrument.Message{Data: line, Topic: topic}, now))
 		if !more {
 			return sum
 		}
@@ -82,20 +83,12 @@ func (l *link) datagram(b []byte, topic string) verdict {
 	}
 }
 
-// whole: OSC packets and JSON documents are not cut into lines.
-func (c *Config) whole(b []byte) bool {
-	if c.Instrument == nil {
-		return json.Valid(b)
-	}
-	return c.Instrument.as == "osc" || c.Instrument.as == "json" && c.Instrument.block == nil && json.Valid(b)
-}
-
 // end is the terminator of a line.
 func (c *Config) end() lineEnd {
 	if c.Instrument == nil {
 		return ""
 	}
-	return c.Instrument.end
+	return lineEnd(c.Instrument.End)
 }
 
 // tooLong counts a message that exceeded the bound and was dropped unread.

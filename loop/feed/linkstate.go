@@ -47,7 +47,7 @@ func (f *Feed) linkUp() {
 	f.mu.Lock()
 	f.links++
 	f.linked = true
-	f.judge.linkUp()
+	f.accept.linkUp()
 	if f.state != Live {
 		f.state, f.why = Waiting, "connected; nothing read yet"
 	}

@@ -215,3 +215,5 @@ func (c Check) judgeStep(rs []Reading, at time.Time) (bool, stepResult) {
 	}
 	return true, stepResult{rs[first].Received.Sub(at), rs[settled].Received.Sub(at)}
 }
+
+func sq(x float64) float64 { return x * x }

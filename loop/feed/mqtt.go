@@ -13,6 +13,7 @@ import (
 	"github.com/eclipse/paho.golang/autopaho"
 	"github.com/eclipse/paho.golang/paho"
 
+	"trueup/loop/feed/instrument"
 	"trueup/profiles/userfile"
 )
 
@@ -104,7 +105,7 @@ func (t *mqttClient) run(ctx context.Context, f *Feed) error {
 	defer cancel(nil)
 	router := func(p paho.PublishReceived) (bool, error) {
 		if p.Packet.Retain {
-			f.setAside(Aside{Reason: OutOfOrder, Words: "kept by the broker from an earlier time", Raw: cut(p.Packet.Payload)})
+			f.setAside(Aside{Reason: OutOfOrder, Words: "kept by the broker from an earlier time", Raw: instrument.Cut(p.Packet.Payload)})
 			return true, nil
 		}
 		from.of(p.Packet.Topic, time.Now()).datagram(p.Packet.Payload, p.Packet.Topic)

@@ -15,25 +15,25 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"trueup/loop/feed/instrument"
 )
 
 // describe makes an instrument of a description that must be right.
-func describe(t testing.TB, in instrumentFile) *Instrument {
+func describe(t testing.TB, text string) *instrument.Instrument {
 	t.Helper()
-	if in.Instrument == "" {
-		in.Instrument = "test"
+	ins, err := instrument.Parse("test.yaml", []byte("instrument: test\n"+text))
+	if err != nil {
+		t.Fatal(err)
 	}
-	return compile(&in, func(path, format string, args ...any) { t.Errorf("%s: %s", path, fmt.Sprintf(format, args...)) })
+	return ins
 }
-
-func from(s string) *fieldFile { return &fieldFile{From: s} }
 
 // Messages of an OSC sender are taken apart by argument and address; other
 // addresses are passed over.
 func TestOSCSender(t *testing.T) {
 	oscsend := peer(t, "oscsend")
-	ins := describe(t, instrumentFile{Read: readFile{As: "osc", Address: "/meter/*/colour"},
-		fields: fieldsFile{X: from("1"), Y: from("2"), Level: from("3"), Seq: from("4"), Probe: from("topic/2")}})
+	ins := describe(t, "read: {as: osc, address: /meter/*/colour}\nfields: {x: 1, y: 2, level: 3, seq: 4, probe: topic/2}\n")
 	f := openFeed(t, Config{Name: "osc", Kind: "osc", Address: "127.0.0.1:0", Instrument: ins})
 	_, port, _ := net.SplitHostPort(address(t, f).String())
 	for i := 1; i <= 3; i++ { // each call is a sender that comes and goes
@@ -125,8 +125,7 @@ func TestMQTTBrokerDiesAndReturns(t *testing.T) {
 	conf := filepath.Join(t.TempDir(), "broker.conf")
 	os.WriteFile(conf, []byte("listener "+port+" 127.0.0.1\nallow_anonymous true\npersistence false\n"), 0o600)
 	// Every message names its probe by its topic.
-	ins := describe(t, instrumentFile{Read: readFile{As: "json"},
-		fields: fieldsFile{X: from("colour.x"), Y: from("colour.y"), Seq: from("n"), Probe: from("topic/2")}})
+	ins := describe(t, "read: {as: json}\nfields: {x: colour.x, y: colour.y, seq: n, probe: topic/2}\n")
 	var f *Feed
 	for life := 1; life <= 3; life++ {
 		kill := begin(t, nil, mosquitto, "-c", conf)

@@ -13,6 +13,7 @@ import (
 	"time"
 	"unicode/utf8"
 
+	"trueup/loop/feed/instrument"
 	"trueup/profiles/userfile"
 )
 
@@ -149,7 +150,7 @@ func newReplay(c Config) (transport, error) {
 }
 
 func (t *replay) run(ctx context.Context, f *Feed) error {
-	if ins := f.cfg.Instrument; ins != nil && ins.talks() {
+	if ins := f.cfg.Instrument; ins != nil && ins.Talks() {
 		ours, theirs := net.Pipe()
 		go t.answer(ctx, theirs, ins)
 		err := stream(ctx, ours, newLink(f))
@@ -170,7 +171,7 @@ func (t *replay) run(ctx context.Context, f *Feed) error {
 		if p.Sent {
 			continue
 		}
-		if p.Topic != "" || f.cfg.whole(p.Data) {
+		if p.Topic != "" || f.cfg.Instrument.Whole(p.Data) {
 			l.datagram(p.Data, p.Topic)
 			continue
 		}
@@ -186,10 +187,10 @@ const notAsked = 2 * time.Second
 
 // answer plays the instrument's side: it waits for what it was sent, whatever
 // the words, and then says what it said, with the same pauses.
-func (t *replay) answer(ctx context.Context, c net.Conn, ins *Instrument) {
+func (t *replay) answer(ctx context.Context, c net.Conn, ins *instrument.Instrument) {
 	defer c.Close()
 	defer context.AfterFunc(ctx, func() { c.Close() })()
-	end := string(ins.end)
+	end := string(ins.End)
 	if end == "" {
 		end = "\n"
 	}

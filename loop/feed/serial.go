@@ -8,6 +8,8 @@ import (
 	"os"
 
 	"go.bug.st/serial"
+
+	"trueup/loop/feed/instrument"
 )
 
 // serialPort talks over a serial line. A port that is unplugged and plugged in
@@ -15,14 +17,14 @@ import (
 type serialPort struct {
 	path string
 	mode serial.Mode
-	set  SerialSettings
+	set  instrument.SerialSettings
 }
 
 func newSerial(c Config) (transport, error) {
 	if c.Address == "" {
 		return nil, fmt.Errorf("feed %s: the name of the serial port is missing, like /dev/ttyUSB0 or COM3", c.Name)
 	}
-	s := SerialSettings{Baud: 9600, DataBits: 8, Parity: 'N', StopBits: 1}
+	s := instrument.SerialSettings{Baud: 9600, DataBits: 8, Parity: 'N', StopBits: 1}
 	if c.Instrument != nil {
 		s = c.Instrument.Serial
 	}

@@ -7,6 +7,8 @@ import (
 	"fmt"
 	"io"
 	"time"
+
+	"trueup/loop/feed/instrument"
 )
 
 // unanswered polls in a row after which a link counts as dead.
@@ -17,7 +19,7 @@ const unanswered = 3
 // at the end the stop dialogue. It closes rw.
 func stream(ctx context.Context, rw io.ReadWriteCloser, l *link) error {
 	ins := l.f.cfg.Instrument
-	if ins == nil || !ins.talks() {
+	if ins == nil || !ins.Talks() {
 		stop := context.AfterFunc(ctx, func() { rw.Close() })
 		defer rw.Close()
 		defer stop()
@@ -34,7 +36,7 @@ func stream(ctx context.Context, rw io.ReadWriteCloser, l *link) error {
 	d := &dialogue{ins: ins, l: l, w: rw, in: make(chan []byte), done: make(chan struct{})}
 	ended := make(chan error, 1)
 	go func() {
-		ended <- lines(rw, ins.end, l.f.cfg.MaxLine, func(b []byte) error {
+		ended <- lines(rw, lineEnd(ins.End), l.f.cfg.MaxLine, func(b []byte) error {
 			if err := l.flooded(); err != nil {
 				return err
 			}
@@ -51,7 +53,7 @@ func stream(ctx context.Context, rw io.ReadWriteCloser, l *link) error {
 	err := d.talk(ctx)
 	close(d.done)
 	if ctx.Err() != nil {
-		d.farewell()
+		d.stopDialogue()
 	}
 	rw.Close()
 	if e := <-ended; errors.Is(err, errStreamEnded) && e != nil {
@@ -60,14 +62,11 @@ func stream(ctx context.Context, rw io.ReadWriteCloser, l *link) error {
 	return err
 }
 
-// talks reports whether the instrument is sent anything, or waited for.
-func (i *Instrument) talks() bool { return len(i.start) > 0 || len(i.stop) > 0 || i.poll != nil }
-
 var errStreamEnded = errors.New("the other side ended the link")
 
 // dialogue is the conversation of one link.
 type dialogue struct {
-	ins  *Instrument
+	ins  *instrument.Instrument
 	l    *link
 	w    io.Writer
 	in   chan []byte
@@ -89,17 +88,17 @@ func (d *dialogue) send(b []byte) error {
 }
 
 func (d *dialogue) isEcho(line []byte) bool {
-	return d.ins.echo && len(d.last) > 0 && bytes.Equal(bytes.TrimSpace(line), d.last)
+	return d.ins.Echo && len(d.last) > 0 && bytes.Equal(bytes.TrimSpace(line), d.last)
 }
 
 func (d *dialogue) talk(ctx context.Context) error {
-	for i := range d.ins.start {
-		if err := d.step(ctx, &d.ins.start[i]); err != nil {
+	for i := range d.ins.Start {
+		if err := d.step(ctx, &d.ins.Start[i]); err != nil {
 			return fmt.Errorf("start, step %d: %w", i+1, err)
 		}
 	}
 	d.l.up()
-	if d.ins.poll != nil {
+	if d.ins.Poll != nil {
 		return d.ask(ctx)
 	}
 	for {
@@ -118,12 +117,12 @@ func (d *dialogue) talk(ctx context.Context) error {
 }
 
 // step sends and waits for the answer; whatever else comes is chatter.
-func (d *dialogue) step(ctx context.Context, s *step) error {
-	if err := d.send(s.send); err != nil {
+func (d *dialogue) step(ctx context.Context, s *instrument.Step) error {
+	if err := d.send(s.Send); err != nil {
 		return err
 	}
-	if s.expect != nil {
-		late := time.NewTimer(s.within)
+	if s.Expect != nil {
+		late := time.NewTimer(s.Within)
 		defer late.Stop()
 		for answered := false; !answered; {
 			select {
@@ -131,15 +130,15 @@ func (d *dialogue) step(ctx context.Context, s *step) error {
 				if !ok {
 					return errStreamEnded
 				}
-				answered = !d.isEcho(line) && s.expect.Match(line)
+				answered = !d.isEcho(line) && s.Expect.Match(line)
 			case <-late.C:
-				return fmt.Errorf("no answer like %q within %v", s.expect, s.within)
+				return fmt.Errorf("no answer like %q within %v", s.Expect, s.Within)
 			case <-ctx.Done():
 				return ctx.Err()
 			}
 		}
 	}
-	return d.rest(ctx, s.pause)
+	return d.rest(ctx, s.Pause)
 }
 
 // rest waits while lines keep coming; they are chatter.
@@ -165,18 +164,18 @@ func (d *dialogue) rest(ctx context.Context, wait time.Duration) error {
 
 // ask polls for one reading after the other.
 func (d *dialogue) ask(ctx context.Context) error {
-	p := d.ins.poll
+	p := d.ins.Poll
 	missed := 0
 	for {
 		begin := time.Now()
-		if err := d.send(p.send); err != nil {
+		if err := d.send(p.Send); err != nil {
 			return err
 		}
 		asked := time.Time{}
-		if p.triggers {
+		if p.Triggers {
 			asked = begin
 		}
-		late := time.NewTimer(p.within)
+		late := time.NewTimer(p.Within)
 		answered := false
 		for !answered {
 			select {
@@ -198,9 +197,9 @@ func (d *dialogue) ask(ctx context.Context) error {
 		if answered {
 			missed = 0
 		} else if missed++; missed >= unanswered {
-			return fmt.Errorf("%d requests in a row without an answer within %v", missed, p.within)
+			return fmt.Errorf("%d requests in a row without an answer within %v", missed, p.Within)
 		}
-		if err := d.rest(ctx, max(p.every-time.Since(begin), minPoll-time.Since(begin))); err != nil {
+		if err := d.rest(ctx, max(p.Every-time.Since(begin), minPoll-time.Since(begin))); err != nil {
 			return err
 		}
 	}
@@ -210,11 +209,11 @@ func (d *dialogue) ask(ctx context.Context) error {
 // pause.
 const minPoll = 10 * time.Millisecond
 
-// farewell sends the stop dialogue without waiting for answers: the program is
+// stopDialogue sends the stop dialogue without waiting for answers: the program is
 // ending.
-func (d *dialogue) farewell() {
-	for i := range d.ins.stop {
-		if d.send(d.ins.stop[i].send) != nil {
+func (d *dialogue) stopDialogue() {
+	for i := range d.ins.Stop {
+		if d.send(d.ins.Stop[i].Send) != nil {
 			return
 		}
 	}

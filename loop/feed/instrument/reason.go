@@ -1,4 +1,4 @@
-package feed
+package instrument
 
 // Reason says why a message did not become a reading that counts.
 type Reason string

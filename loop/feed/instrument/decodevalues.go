@@ -1,4 +1,4 @@
-package feed
+package instrument
 
 import (
 	"errors"
@@ -35,7 +35,7 @@ func (f *fields) light() []namedField {
 // missing names a field that the description has and the message has not. Such
 // a message was cut short: without its level or its tint it would pass for a
 // reading that tells less, and be believed.
-func (f *fields) missing(v view, m message, dark bool) error {
+func (f *fields) missing(v decoded, m Message, dark bool) error {
 	need := f.values()
 	if dark {
 		need = need[len(f.light()):]
@@ -49,7 +49,7 @@ func (f *fields) missing(v view, m message, dark bool) error {
 		}
 	}
 	for _, n := range f.all()[len(f.values()):] { // an empty flag is no flag, but a cell that is not there was cut off
-		if c, csv := v.(csvView); csv && n.field != nil && n.place != nil && !n.may && n.place.topic == 0 && c.index(n.place) > len(c.cells) {
+		if c, csv := v.(decodedCSV); csv && n.field != nil && n.place != nil && !n.may && n.place.topic == 0 && c.index(n.place) > len(c.cells) {
 			return fmt.Errorf("%s is missing (if the instrument may leave it out, say so: optional: true)", n.key)
 		}
 	}
@@ -57,12 +57,12 @@ func (f *fields) missing(v view, m message, dark bool) error {
 }
 
 // text fetches the text of a field.
-func text(v view, m message, f *field) (string, bool) {
+func text(v decoded, m Message, f *field) (string, bool) {
 	if f == nil || f.place == nil {
 		return "", false
 	}
 	if n := f.place.topic; n > 0 {
-		parts := strings.Split(strings.Trim(m.topic, "/"), "/")
+		parts := strings.Split(strings.Trim(m.Topic, "/"), "/")
 		if n > len(parts) {
 			return "", false
 		}
@@ -75,7 +75,7 @@ func text(v view, m message, f *field) (string, bool) {
 // written, in the same unit.
 type value struct{ v, step float64 }
 
-func (d *instrumentDecoder) value(v view, m message, f *field, name string) (value, bool, error) {
+func (d *instrumentDecoder) value(v decoded, m Message, f *field, name string) (value, bool, error) {
 	s, ok := text(v, m, f)
 	if !ok || strings.TrimSpace(s) == "" {
 		return value{}, false, nil
@@ -107,28 +107,28 @@ func (d *instrumentDecoder) value(v view, m message, f *field, name string) (val
 }
 
 // build makes a draft of a message taken apart.
-func (d *instrumentDecoder) build(v view, m message, now time.Time) ([]draft, []Aside) {
-	raw := cut(m.data)
-	no := func(why Reason, err error) ([]draft, []Aside) { return nil, []Aside{{why, err.Error(), raw}} }
+func (d *instrumentDecoder) build(v decoded, m Message, now time.Time) ([]Draft, []Aside) {
+	raw := Cut(m.Data)
+	no := func(why Reason, err error) ([]Draft, []Aside) { return nil, []Aside{{why, err.Error(), raw}} }
 	f := &d.ins.fields
-	out := draft{raw: raw, integration: d.ins.Integration, asked: m.asked}
+	out := Draft{Raw: raw, Integration: d.ins.Integration, Asked: m.Asked}
 	if raised(v, m, f.satur) {
-		out.flags |= Saturated
-		return []draft{out}, nil
+		out.Flags |= Saturated
+		return []Draft{out}, nil
 	}
 	if raised(v, m, f.underrange) {
-		out.flags |= Underrange
+		out.Flags |= Underrange
 	}
-	if err := f.missing(v, m, out.flags.Has(Underrange)); err != nil {
+	if err := f.missing(v, m, out.Flags.Has(Underrange)); err != nil {
 		return no(Unreadable, err)
 	}
 	if s, ok := text(v, m, f.probe); ok {
-		out.probe = s
+		out.Probe = s
 	}
 	if s, ok := text(v, m, f.serial); ok {
-		out.serial = s
+		out.Serial = s
 	}
-	if len(out.probe) > 64 || len(out.serial) > 64 {
+	if len(out.Probe) > 64 || len(out.Serial) > 64 {
 		return no(Unreadable, errors.New("a probe or serial name of more than 64 bytes"))
 	}
 	if s, ok := text(v, m, f.seq); ok {
@@ -136,7 +136,7 @@ func (d *instrumentDecoder) build(v view, m message, now time.Time) ([]draft, []
 		if err != nil {
 			return no(Unreadable, fmt.Errorf("seq: %q is not a whole number", s))
 		}
-		out.seq, out.hasSeq = n, true
+		out.Seq, out.HasSeq = n, true
 	}
 	if i, ok, err := d.value(v, m, f.integration, "integration"); err != nil {
 		return no(Unreadable, err)
@@ -144,26 +144,26 @@ func (d *instrumentDecoder) build(v view, m message, now time.Time) ([]draft, []
 		if !(i.v >= 0 && i.v <= 600) {
 			return no(Unreadable, fmt.Errorf("integration: %v s is not between 0 and 600 s", i.v))
 		}
-		out.integration = time.Duration(i.v * 1e9)
+		out.Integration = time.Duration(i.v * 1e9)
 	}
 	if err := d.stamp(v, m, now, &out); err != nil {
 		return no(Unreadable, err)
 	}
 	why, err := d.colour(v, m, &out)
-	if err != nil && !out.flags.Has(Underrange) {
+	if err != nil && !out.Flags.Has(Underrange) {
 		return no(why, err)
 	}
 	if d.ins.fresh == "change" {
-		if now := string(m.data); now == d.last {
+		if now := string(m.Data); now == d.last {
 			return no(Repeated, errors.New("the same text again"))
 		} else {
 			d.last = now
 		}
 	}
-	return []draft{out}, nil
+	return []Draft{out}, nil
 }
 
-func raised(v view, m message, f *field) bool {
+func raised(v decoded, m Message, f *field) bool {
 	s, ok := text(v, m, f)
 	if !ok {
 		return false
@@ -177,7 +177,7 @@ func raised(v view, m message, f *field) bool {
 }
 
 // stamp reads the end of integration by the instrument's clock.
-func (d *instrumentDecoder) stamp(v view, m message, now time.Time, out *draft) error {
+func (d *instrumentDecoder) stamp(v decoded, m Message, now time.Time, out *Draft) error {
 	f := d.ins.fields.time
 	s, ok := text(v, m, f)
 	if !ok || strings.TrimSpace(s) == "" {
@@ -189,7 +189,7 @@ func (d *instrumentDecoder) stamp(v view, m message, now time.Time, out *draft) 
 		if err != nil {
 			return fmt.Errorf("time: %q is not written like %s", s, f.layout)
 		}
-		out.stamp, out.hasStamp = t, true
+		out.Stamp, out.HasStamp = t, true
 		return nil
 	}
 	n, err := parseNumber(s, d.ins.comma)
@@ -202,18 +202,18 @@ func (d *instrumentDecoder) stamp(v view, m message, now time.Time, out *draft) 
 	}
 	whole, frac := math.Modf(seconds)
 	if f.since == "unix" {
-		out.stamp = time.Unix(int64(whole), int64(math.Round(frac*1e9)))
+		out.Stamp = time.Unix(int64(whole), int64(math.Round(frac*1e9)))
 	} else {
 		if whole > 1e9 {
 			return fmt.Errorf("time: %q is more than thirty years since its start", s)
 		}
 		after := time.Duration(seconds * 1e9)
 		// The earliest zero seen belongs to the message that came fastest.
-		if zero := now.Add(-after); d.zero.IsZero() || zero.Before(d.zero) || zero.Sub(d.zero) > maxDelay {
+		if zero := now.Add(-after); d.zero.IsZero() || zero.Before(d.zero) || zero.Sub(d.zero) > MaxDelay {
 			d.zero = zero
 		}
-		out.stamp = d.zero.Add(after).Add(-d.ins.Latency)
+		out.Stamp = d.zero.Add(after).Add(-d.ins.Latency)
 	}
-	out.hasStamp = true
+	out.HasStamp = true
 	return nil
 }

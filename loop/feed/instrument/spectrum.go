@@ -1,4 +1,4 @@
-package feed
+package instrument
 
 import (
 	"bytes"
@@ -59,7 +59,7 @@ func whole(s *spectrum.Spectrum) error {
 }
 
 // read finds the spectrum in a message.
-func (s *spectrumPlace) read(v view, data []byte, comma bool) (*spectrum.Spectrum, error) {
+func (s *spectrumPlace) read(v decoded, data []byte, comma bool) (*spectrum.Spectrum, error) {
 	if s.rows != nil {
 		return s.fromRows(s.rows, data, comma)
 	}

@@ -1,4 +1,4 @@
-package feed
+package instrument
 
 import (
 	"fmt"
@@ -8,7 +8,7 @@ import (
 
 // place is a compiled "from": where in a message a value stands. Which members
 // count depends on the way of reading.
-type place struct {
+type fieldPath struct {
 	text   string     // as written
 	topic  int        // n > 0: segment n of the topic, address or path the message came by
 	path   []jsonStep // json
@@ -25,14 +25,14 @@ type jsonStep struct {
 }
 
 // view is a message taken apart.
-type view interface {
-	get(p *place) (text string, ok bool)
-	list(p *place) (texts []string, ok bool)
+type decoded interface {
+	get(p *fieldPath) (text string, ok bool)
+	list(p *fieldPath) (texts []string, ok bool)
 }
 
 // compilePlace reads the text of a "from" for a way of reading.
-func compilePlace(as, from string, groups []string, header bool) (*place, error) {
-	p := &place{text: from}
+func compileFieldPath(as, from string, groups []string, header bool) (*fieldPath, error) {
+	p := &fieldPath{text: from}
 	if rest, ok := strings.CutPrefix(from, "topic/"); ok {
 		n, err := strconv.Atoi(rest)
 		if err != nil || n < 1 || n > 64 {
@@ -42,9 +42,9 @@ func compilePlace(as, from string, groups []string, header bool) (*place, error)
 		return p, nil
 	}
 	if strings.TrimSpace(from) == "" {
-		return nil, fmt.Errorf("says not where the value stands: want %s", placeWords(as))
+		return nil, fmt.Errorf("says not where the value stands: want %s", fieldPathWords(as))
 	}
-	bad := func() (*place, error) { return nil, fmt.Errorf("%q: want %s", from, placeWords(as)) }
+	bad := func() (*fieldPath, error) { return nil, fmt.Errorf("%q: want %s", from, fieldPathWords(as)) }
 	switch as {
 	case "json":
 		return p, p.compilePath(from)
@@ -114,7 +114,7 @@ func compilePlace(as, from string, groups []string, header bool) (*place, error)
 	return bad()
 }
 
-func placeWords(as string) string {
+func fieldPathWords(as string) string {
 	switch as {
 	case "json":
 		return "a path like data.colour.x or probes[0].lux"
@@ -131,14 +131,14 @@ func placeWords(as string) string {
 }
 
 // compilePath reads a dotted path with indices: a.b[2].c, or [0].x.
-func (p *place) compilePath(s string) error {
+func (p *fieldPath) compilePath(s string) error {
 	rest := strings.TrimPrefix(s, "$.")
 	for rest != "" {
 		if rest[0] == '[' {
 			in, after, ok := strings.Cut(rest[1:], "]")
 			n, err := strconv.Atoi(in)
 			if !ok || err != nil || n < 0 {
-				return fmt.Errorf("%q: want %s", s, placeWords("json"))
+				return fmt.Errorf("%q: want %s", s, fieldPathWords("json"))
 			}
 			p.path = append(p.path, jsonStep{index: n})
 			rest = strings.TrimPrefix(after, ".")
@@ -158,12 +158,12 @@ func (p *place) compilePath(s string) error {
 			rest = ""
 		}
 		if key == "" {
-			return fmt.Errorf("%q: want %s", s, placeWords("json"))
+			return fmt.Errorf("%q: want %s", s, fieldPathWords("json"))
 		}
 		p.path = append(p.path, jsonStep{key: key})
 	}
 	if len(p.path) == 0 || len(p.path) > 32 {
-		return fmt.Errorf("%q: want %s", s, placeWords("json"))
+		return fmt.Errorf("%q: want %s", s, fieldPathWords("json"))
 	}
 	return nil
 }

@@ -1,4 +1,4 @@
-package feed
+package instrument
 
 import (
 	"fmt"
@@ -31,8 +31,8 @@ const (
 func compile(in *instrumentFile, say complain) *Instrument {
 	c := &compiler{say, &Instrument{Name: in.Instrument, Note: in.Note}}
 	c.serial(in.Serial)
-	c.ins.start = c.steps("$.start", in.Start)
-	c.ins.stop = c.steps("$.stop", in.Stop)
+	c.ins.Start = c.steps("$.start", in.Start)
+	c.ins.Stop = c.steps("$.stop", in.Stop)
 	c.polling(in.Poll)
 	c.lines(&in.Lines)
 	c.reading(&in.Read)
@@ -122,12 +122,12 @@ func (c *compiler) serial(in *serialFile) {
 	c.ins.Serial = s
 }
 
-func (c *compiler) steps(path string, in []stepFile) []step {
+func (c *compiler) steps(path string, in []stepFile) []Step {
 	if len(in) > mostSteps {
 		c.say(path, "%d steps: want at most %d", len(in), mostSteps)
 		return nil
 	}
-	var out []step
+	var out []Step
 	for i, s := range in {
 		at := fmt.Sprintf("%s[%d]", path, i)
 		if s.Send == "" && s.Expect == "" && s.Pause == "" {
@@ -136,8 +136,8 @@ func (c *compiler) steps(path string, in []stepFile) []step {
 		if len(s.Send) > mostSend {
 			c.say(at+".send", "%d bytes: want at most %d", len(s.Send), mostSend)
 		}
-		out = append(out, step{send: []byte(bytesOf(s.Send)), expect: c.regexp(at+".expect", s.Expect),
-			within: c.time(at+".within", s.Within, 2*time.Second, time.Minute), pause: c.time(at+".pause", s.Pause, 0, time.Minute)})
+		out = append(out, Step{Send: []byte(bytesOf(s.Send)), Expect: c.regexp(at+".expect", s.Expect),
+			Within: c.time(at+".within", s.Within, 2*time.Second, time.Minute), Pause: c.time(at+".pause", s.Pause, 0, time.Minute)})
 	}
 	return out
 }
@@ -149,9 +149,9 @@ func (c *compiler) polling(in *pollFile) {
 	if len(in.Send) > mostSend {
 		c.say("$.poll.send", "%d bytes: want at most %d", len(in.Send), mostSend)
 	}
-	c.ins.poll = &poll{send: []byte(bytesOf(in.Send)), triggers: in.Triggers,
-		every: c.time("$.poll.every", in.Every, 0, time.Hour), within: c.time("$.poll.within", in.Within, 5*time.Second, 10*time.Minute)}
-	if c.ins.poll.within < time.Millisecond {
+	c.ins.Poll = &Poll{Send: []byte(bytesOf(in.Send)), Triggers: in.Triggers,
+		Every: c.time("$.poll.every", in.Every, 0, time.Hour), Within: c.time("$.poll.within", in.Within, 5*time.Second, 10*time.Minute)}
+	if c.ins.Poll.Within < time.Millisecond {
 		c.say("$.poll.within", "%q leaves no time for an answer", in.Within)
 	}
 }
@@ -161,10 +161,10 @@ func (c *compiler) lines(in *linesFile) {
 		c.say("$.lines.end", "%d bytes: want at most 16", len(in.End))
 		in.End = ""
 	}
-	c.ins.end, c.ins.echo, c.ins.maxLine = lineEnd(bytesOf(in.End)), in.Echo, in.Max
+	c.ins.End, c.ins.Echo, c.ins.MaxLine = bytesOf(in.End), in.Echo, in.Max
 	if in.Max < 0 || in.Max > mostLine {
 		c.say("$.lines.max", "%d: want 1 to %d bytes", in.Max, mostLine)
-		c.ins.maxLine = 0
+		c.ins.MaxLine = 0
 	}
 	if len(in.Ignore) > mostIgnore {
 		c.say("$.lines.ignore", "%d patterns: want at most %d", len(in.Ignore), mostIgnore)

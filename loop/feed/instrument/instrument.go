@@ -1,12 +1,13 @@
-package feed
+package instrument
 
 import (
+	"encoding/json"
 	"regexp"
 	"time"
 )
 
 // Instrument is a description of how to read a meter, checked and ready. Get
-// one from LoadInstrument or ParseInstrument. It holds no state and may serve
+// one from Parse. It holds no state and may serve
 // many feeds.
 type Instrument struct {
 	Name string // as the description says
@@ -14,13 +15,13 @@ type Instrument struct {
 	Note string
 
 	Serial SerialSettings
-	start  []step
-	stop   []step
-	poll   *poll
+	Start  []Step // said when a link begins
+	Stop   []Step // and at its end
+	Poll   *Poll  // nil: the instrument talks by itself
 
-	end      lineEnd
-	maxLine  int
-	echo     bool
+	End      string // of a line; empty: CR, LF or both
+	MaxLine  int    // bytes; 0: not said
+	Echo     bool   // the instrument repeats what it is sent
 	ignore   []*regexp.Regexp
 	checksum *checksum
 	block    *block
@@ -52,20 +53,37 @@ type SerialSettings struct {
 	DTR, RTS *bool // nil: as the system leaves it
 }
 
-// step is one exchange at the start or the end of a link.
-type step struct {
-	send   []byte
-	expect *regexp.Regexp // nil: do not wait
-	within time.Duration
-	pause  time.Duration
+// Step is one exchange at the start or the end of a link.
+type Step struct {
+	Send   []byte
+	Expect *regexp.Regexp // nil: do not wait
+	Within time.Duration
+	Pause  time.Duration
 }
 
-// poll asks for every reading.
-type poll struct {
-	send     []byte
-	every    time.Duration
-	within   time.Duration
-	triggers bool
+// Poll asks for every reading.
+type Poll struct {
+	Send     []byte
+	Every    time.Duration
+	Within   time.Duration
+	Triggers bool // the request starts a fresh measurement
+}
+
+// Talks reports whether the instrument is sent anything, or waited for.
+func (i *Instrument) Talks() bool { return len(i.Start) > 0 || len(i.Stop) > 0 || i.Poll != nil }
+
+// Asks tells whether the instrument is asked for each reading; one that is not
+// must send by itself. Nil, JSON lines of our own, is never asked.
+func (i *Instrument) Asks() bool { return i != nil && i.Poll != nil }
+
+// Whole reports whether a message that came in one piece is one reading: OSC
+// packets and JSON documents are not cut into lines. A nil Instrument stands for
+// JSON lines of our own.
+func (i *Instrument) Whole(m []byte) bool {
+	if i == nil {
+		return json.Valid(m)
+	}
+	return i.as == "osc" || i.as == "json" && i.block == nil && json.Valid(m)
 }
 
 // block gathers several lines into one message.
@@ -77,7 +95,7 @@ type block struct {
 
 // field is one value: where it stands, and how it becomes the house's unit.
 type field struct {
-	place  *place
+	place  *fieldPath
 	unit   unit
 	scale  float64
 	offset float64
@@ -95,7 +113,7 @@ type fields struct {
 
 // spectrumPlace is where a spectrum stands.
 type spectrumPlace struct {
-	place       *place
+	place       *fieldPath
 	rows        *regexp.Regexp
 	nm, value   int // groups of rows
 	start, step float64

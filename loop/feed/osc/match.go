@@ -1,23 +1,23 @@
-package feed
+package osc
 
 import "strings"
 
-// oscMatch reports whether an address matches a pattern of the specification:
+// Match reports whether an address matches a pattern of the specification:
 // ? * [a-z] [!x] {one,two}, none of which crosses a slash.
-func oscMatch(pattern, address string) bool {
+func Match(pattern, address string) bool {
 	pp, aa := strings.Split(pattern, "/"), strings.Split(address, "/")
 	if len(pp) != len(aa) {
 		return false
 	}
 	for i := range pp {
-		if budget := 10_000; !oscMatchPart(pp[i], aa[i], &budget) {
+		if budget := 10_000; !matchPart(pp[i], aa[i], &budget) {
 			return false
 		}
 	}
 	return true
 }
 
-func oscMatchPart(p, a string, budget *int) bool {
+func matchPart(p, a string, budget *int) bool {
 	if *budget--; *budget < 0 {
 		return false
 	}
@@ -27,13 +27,13 @@ func oscMatchPart(p, a string, budget *int) bool {
 	switch p[0] {
 	case '*':
 		for i := 0; i <= len(a); i++ {
-			if oscMatchPart(p[1:], a[i:], budget) {
+			if matchPart(p[1:], a[i:], budget) {
 				return true
 			}
 		}
 		return false
 	case '?':
-		return a != "" && oscMatchPart(p[1:], a[1:], budget)
+		return a != "" && matchPart(p[1:], a[1:], budget)
 	case '[':
 		set, rest, ok := strings.Cut(p[1:], "]")
 		if !ok || a == "" {
@@ -50,18 +50,18 @@ func oscMatchPart(p, a string, budget *int) bool {
 				in = in || set[i] == a[0]
 			}
 		}
-		return in != not && oscMatchPart(rest, a[1:], budget)
+		return in != not && matchPart(rest, a[1:], budget)
 	case '{':
 		words, rest, ok := strings.Cut(p[1:], "}")
 		if !ok {
 			return false
 		}
 		for w := range strings.SplitSeq(words, ",") {
-			if after, has := strings.CutPrefix(a, w); has && oscMatchPart(rest, after, budget) {
+			if after, has := strings.CutPrefix(a, w); has && matchPart(rest, after, budget) {
 				return true
 			}
 		}
 		return false
 	}
-	return a != "" && a[0] == p[0] && oscMatchPart(p[1:], a[1:], budget)
+	return a != "" && a[0] == p[0] && matchPart(p[1:], a[1:], budget)
 }

@@ -1,4 +1,4 @@
-package feed
+package instrument
 
 import (
 	"strings"
@@ -6,17 +6,16 @@ import (
 	"time"
 )
 
-func decodeWith(t *testing.T, description, line string) ([]draft, []Aside) {
+func decodeWith(t *testing.T, description, line string) ([]Draft, []Aside) {
 	t.Helper()
-	c := Config{}
+	var ins *Instrument
 	if description != "" {
-		ins, err := ParseInstrument("meter.yaml", []byte(description))
-		if err != nil {
+		var err error
+		if ins, err = Parse("meter.yaml", []byte(description)); err != nil {
 			t.Fatal(err)
 		}
-		c.Instrument = ins
 	}
-	return newDecoder(c, &precision{}).decode(message{data: []byte(line)}, time.Unix(1e9, 0))
+	return NewDecoder(ins, &Precision{}).Decode(Message{Data: []byte(line)}, time.Unix(1e9, 0))
 }
 
 // A line that was cut short is no reading, wherever the cut lies: without its
@@ -50,7 +49,7 @@ func TestACutLineIsNoReading(t *testing.T) {
 func TestAnOptionalFieldMayBeMissing(t *testing.T) {
 	const d = "instrument: a\nread: {as: json}\nfields: {x: x, y: y, level: {from: lux, optional: true}, probe: {from: p, optional: true}}\n"
 	for _, line := range []string{`{"x":0.31,"y":0.33}`, `{"x":0.31,"y":0.33,"lux":12,"p":"a"}`} {
-		if got, aside := decodeWith(t, d, line); len(got) != 1 || got[0].hasY != strings.Contains(line, "lux") {
+		if got, aside := decodeWith(t, d, line); len(got) != 1 || got[0].HasY != strings.Contains(line, "lux") {
 			t.Errorf("%s: %+v, %v", line, got, aside)
 		}
 	}
@@ -62,7 +61,7 @@ func TestAnOptionalFieldMayBeMissing(t *testing.T) {
 // A reading too dark may lack its colour and its level, nothing else.
 func TestTooDarkMayLackItsColour(t *testing.T) {
 	const d = "instrument: a\nread: {as: json}\nfields: {x: x, y: y, level: lux, seq: n, underrange: {from: s, when: [LOW]}}\n"
-	if got, aside := decodeWith(t, d, `{"s":"LOW","n":3}`); len(got) != 1 || !got[0].flags.Has(Underrange) {
+	if got, aside := decodeWith(t, d, `{"s":"LOW","n":3}`); len(got) != 1 || !got[0].Flags.Has(Underrange) {
 		t.Errorf("%+v, %v", got, aside)
 	}
 	if got, _ := decodeWith(t, d, `{"s":"LOW"}`); len(got) != 0 {
@@ -77,8 +76,8 @@ func TestOurOwnLinesKeepCapitals(t *testing.T) {
 	if len(got) != 1 {
 		t.Fatal(aside)
 	}
-	if xy := got[0].uv.XY(); !(xy.Y > 0.3289 && xy.Y < 0.3291) || !got[0].hasY || got[0].y != 120.5 {
-		t.Errorf("x, y %v level %v", xy, got[0].y)
+	if xy := got[0].UV.XY(); !(xy.Y > 0.3289 && xy.Y < 0.3291) || !got[0].HasY || got[0].Y != 120.5 {
+		t.Errorf("x, y %v level %v", xy, got[0].Y)
 	}
 	for line, says := range map[string]string{
 		`{"X":0.3127,"y":0.3290}`:                   `did you mean "x"?`,

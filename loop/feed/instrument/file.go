@@ -1,4 +1,4 @@
-package feed
+package instrument
 
 import "trueup/profiles/yamlfile"
 

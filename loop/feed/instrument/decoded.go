@@ -1,4 +1,4 @@
-package feed
+package instrument
 
 import (
 	"bytes"
@@ -15,12 +15,12 @@ const maxList = 4096
 
 // jsonView is a JSON document, numbers kept as text so that their decimals can
 // be counted.
-type jsonView struct{ root any }
+type decodedJSON struct{ root any }
 
-func openJSON(m []byte) (view, error) {
+func openJSON(m []byte) (decoded, error) {
 	d := json.NewDecoder(bytes.NewReader(m))
 	d.UseNumber()
-	var v jsonView
+	var v decodedJSON
 	if err := d.Decode(&v.root); err != nil {
 		return nil, fmt.Errorf("not JSON: %w", err)
 	}
@@ -30,7 +30,7 @@ func openJSON(m []byte) (view, error) {
 	return v, nil
 }
 
-func (v jsonView) find(p *place) (any, bool) {
+func (v decodedJSON) find(p *fieldPath) (any, bool) {
 	at := v.root
 	for _, s := range p.path {
 		switch x := at.(type) {
@@ -66,7 +66,7 @@ func jsonText(v any) (string, bool) {
 	return "", false
 }
 
-func (v jsonView) get(p *place) (string, bool) {
+func (v decodedJSON) get(p *fieldPath) (string, bool) {
 	x, ok := v.find(p)
 	if !ok {
 		return "", false
@@ -74,7 +74,7 @@ func (v jsonView) get(p *place) (string, bool) {
 	return jsonText(x)
 }
 
-func (v jsonView) list(p *place) ([]string, bool) {
+func (v decodedJSON) list(p *fieldPath) ([]string, bool) {
 	x, ok := v.find(p)
 	if !ok {
 		return nil, false
@@ -93,7 +93,7 @@ func (v jsonView) list(p *place) ([]string, bool) {
 }
 
 // csvView is one line of separated values.
-type csvView struct {
+type decodedCSV struct {
 	cells []string
 	names map[string]int // lower-case header to column number
 }
@@ -142,14 +142,14 @@ func splitCSV(line, sep string) []string {
 	}
 }
 
-func (v csvView) index(p *place) int {
+func (v decodedCSV) index(p *fieldPath) int {
 	if p.name != "" {
 		return v.names[strings.ToLower(p.name)]
 	}
 	return p.column
 }
 
-func (v csvView) get(p *place) (string, bool) {
+func (v decodedCSV) get(p *fieldPath) (string, bool) {
 	i := v.index(p)
 	if i < 1 || i > len(v.cells) {
 		return "", false
@@ -157,7 +157,7 @@ func (v csvView) get(p *place) (string, bool) {
 	return v.cells[i-1], true
 }
 
-func (v csvView) list(p *place) ([]string, bool) {
+func (v decodedCSV) list(p *fieldPath) ([]string, bool) {
 	lo, hi := p.column, p.last
 	if hi < 0 {
 		hi = len(v.cells)
@@ -172,9 +172,9 @@ func (v csvView) list(p *place) ([]string, bool) {
 }
 
 // columnsView is a line with values at fixed places.
-type columnsView struct{ line string }
+type decodedColumns struct{ line string }
 
-func (v columnsView) get(p *place) (string, bool) {
+func (v decodedColumns) get(p *fieldPath) (string, bool) {
 	hi := p.hi
 	if hi == 0 || hi > len(v.line) {
 		hi = len(v.line)
@@ -186,37 +186,37 @@ func (v columnsView) get(p *place) (string, bool) {
 	return s, s != ""
 }
 
-func (v columnsView) list(p *place) ([]string, bool) {
+func (v decodedColumns) list(p *fieldPath) ([]string, bool) {
 	s, ok := v.get(p)
 	return listOf(s, ""), ok
 }
 
 // regexpView is a line that matched the pattern.
-type regexpView struct {
+type decodedRegexp struct {
 	groups []string
 	sep    string
 }
 
 var errNoMatch = errors.New("the pattern does not match")
 
-func openRegexp(re *regexp.Regexp, m []byte, sep string) (view, error) {
+func openRegexp(re *regexp.Regexp, m []byte, sep string) (decoded, error) {
 	g := re.FindSubmatch(m)
 	if g == nil {
 		return nil, errNoMatch
 	}
-	v := regexpView{groups: make([]string, len(g)), sep: sep}
+	v := decodedRegexp{groups: make([]string, len(g)), sep: sep}
 	for i := range g {
 		v.groups[i] = string(g[i])
 	}
 	return v, nil
 }
 
-func (v regexpView) get(p *place) (string, bool) {
+func (v decodedRegexp) get(p *fieldPath) (string, bool) {
 	s := strings.TrimSpace(v.groups[p.group])
 	return s, s != ""
 }
 
-func (v regexpView) list(p *place) ([]string, bool) {
+func (v decodedRegexp) list(p *fieldPath) ([]string, bool) {
 	s, ok := v.get(p)
 	return listOf(s, v.sep), ok
 }

@@ -1,4 +1,4 @@
-package feed
+package instrument
 
 import (
 	"encoding/json"
@@ -17,10 +17,10 @@ import (
 	"trueup/profiles/yamlfile"
 )
 
-const reference = "../../examples/reference-instrument.yaml"
+const reference = "../../../examples/reference-instrument.yaml"
 
 func exampleFiles(t testing.TB) []string {
-	files, err := filepath.Glob(filepath.Join(examples, "*.yaml"))
+	files, err := filepath.Glob(filepath.Join("../../../examples/instruments", "*.yaml"))
 	if err != nil || len(files) < 10 {
 		t.Fatalf("%d examples, %v", len(files), err)
 	}
@@ -30,7 +30,7 @@ func exampleFiles(t testing.TB) []string {
 // Every example satisfies the schema that editors are given, and the schema
 // refuses what the program refuses.
 func TestExamplesMatchTheSchema(t *testing.T) {
-	text, err := InstrumentSchema()
+	text, err := Schema()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -39,10 +39,10 @@ func TestExamplesMatchTheSchema(t *testing.T) {
 		t.Fatal(err)
 	}
 	c := jsonschema.NewCompiler()
-	if err := c.AddResource("instrument.json", doc); err != nil {
+	if err := c.AddResource("json", doc); err != nil {
 		t.Fatal(err)
 	}
-	schema, err := c.Compile("instrument.json")
+	schema, err := c.Compile("json")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -168,7 +168,7 @@ func TestMistakesAreNamedWithTheirLine(t *testing.T) {
 		} else {
 			lines = append(lines, c.text)
 		}
-		_, err := ParseInstrument("t.yaml", []byte(strings.Join(lines, "\n")+"\n"))
+		_, err := Parse("t.yaml", []byte(strings.Join(lines, "\n")+"\n"))
 		var all yamlfile.Errors
 		if !errors.As(err, &all) {
 			t.Errorf("%s: %v, want an error", c.text, err)
@@ -185,7 +185,7 @@ func TestMistakesAreNamedWithTheirLine(t *testing.T) {
 		}
 	}
 	// Two at once.
-	_, err := ParseInstrument("t.yaml", []byte("instrument: T\nread: {as: csv}\nfields: {x: a, y: b}\nlatency: soon\n"))
+	_, err := Parse("t.yaml", []byte("instrument: T\nread: {as: csv}\nfields: {x: a, y: b}\nlatency: soon\n"))
 	var all yamlfile.Errors
 	if !errors.As(err, &all) || len(all) != 3 {
 		t.Errorf("three mistakes gave %v", err)
@@ -241,40 +241,6 @@ func TestChecksums(t *testing.T) {
 	}
 }
 
-// The OSC message of the specification's layout, byte by byte, and hostile
-// ones.
-func TestOSCPackets(t *testing.T) {
-	good := "/reading\x00\x00\x00\x00,ffff\x00\x00\x00\x3e\x99\x99\x9a\x3e\xcc\xcc\xcd\x3f\xc0\x00\x00\x40\x00\x00\x00"
-	ms, err := parseOSC([]byte(good))
-	if err != nil || len(ms) != 1 || ms[0].String() != "/reading f:0.3 f:0.4 f:1.5 f:2" {
-		t.Errorf("%v, %v", ms, err)
-	}
-	for _, bad := range []string{
-		"", "/a", "/abc", "/ab\x00", "abc\x00,\x00\x00\x00", good[:32], good + "\x00\x00\x00\x00",
-		"/ab\x00ffff", "/ab\x00,q\x00\x00", "/ab\x00,b\x00\x00\xff\xff\xff\xff", "/ab\x00,s\x00\x00abcd",
-		"#bundle\x00", "#bundle\x00\x00\x00\x00\x00\x00\x00\x00\x01\x00\x00\x00\x05abcde\x00\x00\x00",
-		"#bundle\x00\x00\x00\x00\x00\x00\x00\x00\x01\x00\x00\x00\x00", "/a\x00\x01,\x00\x00\x00",
-	} {
-		if ms, err := parseOSC([]byte(bad)); err == nil {
-			t.Errorf("%q was read as %v", bad, ms)
-		}
-	}
-	for _, c := range []struct {
-		pattern, address string
-		want             bool
-	}{
-		{"/a/*/c", "/a/b/c", true}, {"/a/*/c", "/a/b/b/c", false}, {"/a/*", "/a/b/c", false}, {"/a?c", "/abc", true}, {"/a?c", "/a/c", false},
-		{"/[a-c]x", "/bx", true}, {"/[!a-c]x", "/bx", false}, {"/{left,right}/xy", "/right/xy", true}, {"/{left,right}/xy", "/up/xy", false},
-		{"/m*r", "/meter", true}, {"/m*r", "/metre", false}, {"/a", "/a", true}, {"/a", "/ab", false}, {"/[a", "/a", false},
-	} {
-		if got := oscMatch(c.pattern, c.address); got != c.want {
-			t.Errorf("%s against %s: %v", c.pattern, c.address, got)
-		}
-	}
-	// A pattern of many stars must not take for ever.
-	oscMatch("/"+strings.Repeat("*a", 40), "/"+strings.Repeat("a", 200)+"b")
-}
-
 // Uneven rows are put on an even grid without moving the colour of an equal-
 // energy light, which is x = y = 1/3 for any grid.
 func TestUnevenSpectrum(t *testing.T) {
@@ -308,98 +274,17 @@ func FuzzInstrument(f *testing.F) {
 	}
 	f.Add([]byte("instrument: x\nread: {as: csv}\nfields: {x: 1, y: 2}\n"), []byte(",,,,\"")) // an unclosed quote
 	f.Fuzz(func(t *testing.T, description, line []byte) {
-		ins, err := ParseInstrument("f.yaml", description)
+		ins, err := Parse("f.yaml", description)
 		if err != nil {
 			return
 		}
-		readAnything(t, ins, line)
-	})
-}
-
-func readAnything(t *testing.T, ins *Instrument, line []byte) {
-	d := newDecoder(Config{Instrument: ins}, &precision{})
-	j := newJudge(DefaultConfig())
-	now := time.Unix(1e9, 0)
-	for _, m := range append(strings.Split(string(line), "\n"), string(line)) {
-		drafts, _ := d.decode(message{data: []byte(m), topic: "a/b"}, now)
-		for _, x := range drafts {
-			r, aside := j.take(x, now)
-			if aside != nil || r.Flags.Has(Underrange) {
-				continue
-			}
-			if !onDiagram(r.UV) || !finite(r.Y) || r.RoundXY < 0 || !finite(r.RoundXY) || r.Integration < 0 || r.Time.After(now) {
-				t.Fatalf("%q became %+v", m, r)
-			}
-		}
-	}
-}
-
-// FuzzLine: no line, read by any of the example instruments or as our own
-// JSON, becomes a reading that is not one.
-func FuzzLine(f *testing.F) {
-	var all []*Instrument
-	for _, file := range exampleFiles(f) {
-		ins, err := LoadInstrument(file)
-		if err != nil {
-			f.Fatal(err)
-		}
-		all = append(all, ins)
-		r, err := os.Open("testdata/dialogues/" + strings.TrimSuffix(filepath.Base(file), ".yaml") + ".jsonl")
-		if err != nil {
-			continue // the reference has no dialogue
-		}
-		ts, err := ReadRecording(file, r, time.Time{})
-		r.Close()
-		if err != nil {
-			f.Fatal(err)
-		}
-		for _, m := range ts {
-			f.Add(m.Data) // what real ones sent
-		}
-	}
-	f.Add([]byte(`{"x":0.3,"y":1e-320,"lux":1e308,"time_unix_ms":-1e13,"integration_ms":6e4}`)) // edges of float
-	f.Add([]byte("CCT= 99999 K D= +99.9 E= 1e300"))                                             // far beyond the locus
-	f.Fuzz(func(t *testing.T, line []byte) {
-		readAnything(t, nil, line)
-		for _, ins := range all {
-			readAnything(t, ins, line)
-		}
-	})
-}
-
-// FuzzOSC: no packet makes the decoder fall over or grow without bound.
-func FuzzOSC(f *testing.F) {
-	f.Add([]byte("/a\x00\x00,f\x00\x00\x3e\x99\x99\x9a"))                                               // a plain message
-	f.Add([]byte("#bundle\x00\x00\x00\x00\x00\x00\x00\x00\x01\x00\x00\x00\x08/a\x00\x00,\x00\x00\x00")) // a bundle
-	f.Fuzz(func(t *testing.T, b []byte) {
-		ms, err := parseOSC(b)
-		if err == nil && len(ms) > len(b)/4 {
-			t.Fatalf("%d messages in %d bytes", len(ms), len(b))
-		}
-	})
-}
-
-// FuzzRecording: a recording that is read can be written and read again.
-func FuzzRecording(f *testing.F) {
-	f.Add("{\"ms\":0,\"from\":\"a\"}\n{\"ms\":2.5,\"to_hex\":\"00ff\"}\n{\"ms\":3,\"note\":\"x\"}\n") // each kind of line
-	f.Fuzz(func(t *testing.T, s string) {
-		base := time.Unix(0, 0)
-		ts, err := ReadRecording("f", strings.NewReader(s), base)
-		if err != nil {
-			return
-		}
-		var b strings.Builder
-		r := NewRecorder(&b, base)
-		for _, x := range ts {
-			r.Tap(x)
-		}
-		again, err := ReadRecording("f", strings.NewReader(b.String()), base)
-		if err != nil || len(again) != len(ts) {
-			t.Fatalf("%v: %d of %d lines", err, len(again), len(ts))
-		}
-		for i := range ts {
-			if string(ts[i].Data) != string(again[i].Data) || ts[i].Sent != again[i].Sent {
-				t.Fatalf("line %d: %q became %q", i, ts[i].Data, again[i].Data)
+		d := NewDecoder(ins, &Precision{})
+		for _, m := range append(strings.Split(string(line), "\n"), string(line)) {
+			drafts, _ := d.Decode(Message{Data: []byte(m), Topic: "a/b"}, time.Unix(1e9, 0))
+			for _, x := range drafts {
+				if x.RoundXY < 0 || !finite(x.RoundXY) || x.Integration < 0 || len(x.Probe) > 64 || len(x.Raw) > 600 {
+					t.Fatalf("%q became %+v", m, x)
+				}
 			}
 		}
 	})

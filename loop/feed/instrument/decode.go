@@ -1,4 +1,4 @@
-package feed
+package instrument
 
 import (
 	"bytes"
@@ -17,14 +17,14 @@ type instrumentDecoder struct {
 	open   bool           // inside a block
 	zero   time.Time      // "since start": our time of the instrument's zero
 	last   string         // the last reading's text, for new: change
-	*precision
+	*Precision
 }
 
-func (d *instrumentDecoder) decode(m message, now time.Time) ([]draft, []Aside) {
+func (d *instrumentDecoder) Decode(m Message, now time.Time) ([]Draft, []Aside) {
 	if d.ins.as == "osc" {
 		return d.decodeOSC(m, now)
 	}
-	line := m.data
+	line := m.Data
 	for _, re := range d.ins.ignore {
 		if re.Match(line) {
 			return nil, nil
@@ -36,7 +36,7 @@ func (d *instrumentDecoder) decode(m message, now time.Time) ([]draft, []Aside) 
 			if d.ins.block != nil && !d.open {
 				return nil, nil // chatter between blocks
 			}
-			return nil, []Aside{{BadChecksum, err.Error(), cut(line)}}
+			return nil, []Aside{{BadChecksum, err.Error(), Cut(line)}}
 		}
 		line = t
 	}
@@ -53,7 +53,7 @@ func (d *instrumentDecoder) decode(m message, now time.Time) ([]draft, []Aside) 
 	if len(bytes.TrimSpace(line)) == 0 {
 		return nil, nil
 	}
-	m.data = line
+	m.Data = line
 	return d.one(m, now)
 }
 
@@ -63,7 +63,7 @@ func (d *instrumentDecoder) gather(line []byte) ([]byte, *Aside) {
 	if b.begin != nil && b.begin.Match(line) {
 		var lost *Aside
 		if d.open {
-			lost = &Aside{Unreadable, fmt.Sprintf("a reading broke off after %d lines", len(d.lines)), cut(bytes.Join(d.lines, []byte("\n")))}
+			lost = &Aside{Unreadable, fmt.Sprintf("a reading broke off after %d lines", len(d.lines)), Cut(bytes.Join(d.lines, []byte("\n")))}
 		}
 		d.open, d.lines = true, append(d.lines[:0], bytes.Clone(line))
 		if b.lines != 1 {
@@ -92,15 +92,15 @@ func (d *instrumentDecoder) gather(line []byte) ([]byte, *Aside) {
 	if n >= b.max {
 		whole := bytes.Join(d.lines, []byte("\n"))
 		d.open, d.lines = false, d.lines[:0]
-		return nil, &Aside{Unreadable, fmt.Sprintf("no end after %d lines", n), cut(whole)}
+		return nil, &Aside{Unreadable, fmt.Sprintf("no end after %d lines", n), Cut(whole)}
 	}
 	return nil, nil
 }
 
 // one reads one whole message.
-func (d *instrumentDecoder) one(m message, now time.Time) ([]draft, []Aside) {
+func (d *instrumentDecoder) one(m Message, now time.Time) ([]Draft, []Aside) {
 	for _, e := range d.ins.errors {
-		if !e.when.Match(m.data) {
+		if !e.when.Match(m.Data) {
 			continue
 		}
 		words := e.say
@@ -111,28 +111,28 @@ func (d *instrumentDecoder) one(m message, now time.Time) ([]draft, []Aside) {
 		case "skip":
 			return nil, nil
 		case "saturated":
-			return nil, []Aside{{Overdriven, words, cut(m.data)}}
+			return nil, []Aside{{Overdriven, words, Cut(m.Data)}}
 		case "underrange":
-			return []draft{{flags: Underrange, raw: cut(m.data)}}, nil
+			return []Draft{{Flags: Underrange, Raw: Cut(m.Data)}}, nil
 		}
-		return nil, []Aside{{Fault, words, cut(m.data)}}
+		return nil, []Aside{{Fault, words, Cut(m.Data)}}
 	}
-	v, err := d.view(m)
+	v, err := d.takeApart(m)
 	if err == nil && v == nil {
 		return nil, nil // a header
 	}
 	if err != nil {
-		return nil, []Aside{{Unreadable, err.Error(), cut(m.data)}}
+		return nil, []Aside{{Unreadable, err.Error(), Cut(m.Data)}}
 	}
 	return d.build(v, m, now)
 }
 
-func (d *instrumentDecoder) view(m message) (view, error) {
+func (d *instrumentDecoder) takeApart(m Message) (decoded, error) {
 	switch d.ins.as {
 	case "json":
-		return openJSON(m.data)
+		return openJSON(m.Data)
 	case "csv":
-		cells := splitCSV(string(m.data), d.ins.separator)
+		cells := splitCSV(string(m.Data), d.ins.separator)
 		if d.ins.header && d.isHeader(cells) {
 			d.header = map[string]int{}
 			for i, c := range cells {
@@ -143,15 +143,15 @@ func (d *instrumentDecoder) view(m message) (view, error) {
 		if d.ins.header && d.header == nil {
 			return nil, errors.New("no line with the names of the columns has come yet")
 		}
-		return csvView{cells, d.header}, nil
+		return decodedCSV{cells, d.header}, nil
 	case "columns":
-		return columnsView{string(m.data)}, nil
+		return decodedColumns{string(m.Data)}, nil
 	case "regexp":
 		sep := ""
 		if s := d.ins.spectrum; s != nil {
 			sep = s.separator
 		}
-		return openRegexp(d.ins.pattern, m.data, sep)
+		return openRegexp(d.ins.pattern, m.Data, sep)
 	}
 	return nil, fmt.Errorf("can not read as %q", d.ins.as)
 }

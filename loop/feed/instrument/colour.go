@@ -1,4 +1,4 @@
-package feed
+package instrument
 
 import (
 	"errors"
@@ -9,14 +9,14 @@ import (
 )
 
 // colour reads the richest quantity that is there.
-func (d *instrumentDecoder) colour(v view, m message, out *draft) (Reason, error) {
+func (d *instrumentDecoder) colour(v decoded, m Message, out *Draft) (Reason, error) {
 	f := &d.ins.fields
 	if s := d.ins.spectrum; s != nil {
-		sp, err := s.read(v, m.data, d.ins.comma)
+		sp, err := s.read(v, m.Data, d.ins.comma)
 		if err != nil {
 			return Unreadable, err
 		}
-		out.spectrum = sp
+		out.Spectrum = sp
 	}
 	get := func(fs []*field, names ...string) ([]value, bool, error) {
 		vs := make([]value, len(fs))
@@ -40,14 +40,14 @@ func (d *instrumentDecoder) colour(v view, m message, out *draft) (Reason, error
 		return Unreadable, err
 	} else if ok {
 		xyz := colorcalc.XYZ{X: c[0].v, Y: c[1].v, Z: c[2].v}
-		out.quantity, out.uv, out.y, out.hasY = Tristimulus, xyz.UV(), xyz.Y, true
+		out.Quantity, out.UV, out.Y, out.HasY = Tristimulus, xyz.UV(), xyz.Y, true
 		d.rounded(out, max(c[0].step, c[1].step)/(math.Abs(xyz.X)+math.Abs(xyz.Y)+math.Abs(xyz.Z)))
-		if out.uv == (colorcalc.UV{}) {
-			out.flags |= Underrange
+		if out.UV == (colorcalc.UV{}) {
+			out.Flags |= Underrange
 		}
 		return "", nil
 	}
-	out.y, out.hasY = level, hasLevel
+	out.Y, out.HasY = level, hasLevel
 	with := func(without, having Quantity) Quantity {
 		if hasLevel {
 			return having
@@ -57,18 +57,18 @@ func (d *instrumentDecoder) colour(v view, m message, out *draft) (Reason, error
 	if c, ok, err := get([]*field{f.x, f.y}, "x", "y"); err != nil {
 		return Unreadable, err
 	} else if ok {
-		out.quantity = with(Chromaticity, ChromaLevel)
-		out.uv = colorcalc.XY{X: c[0].v, Y: c[1].v}.UV()
+		out.Quantity = with(Chromaticity, ChromaLevel)
+		out.UV = colorcalc.XY{X: c[0].v, Y: c[1].v}.UV()
 		d.rounded(out, max(c[0].step, c[1].step))
 		return "", nil
 	}
 	if c, ok, err := get([]*field{f.uPrime, f.vPrime}, "u_prime", "v_prime"); err != nil {
 		return Unreadable, err
 	} else if ok {
-		out.quantity = with(Chromaticity, ChromaLevel)
-		out.uv = colorcalc.UV{U: c[0].v, V: c[1].v}
+		out.Quantity = with(Chromaticity, ChromaLevel)
+		out.UV = colorcalc.UV{U: c[0].v, V: c[1].v}
 		step := max(c[0].step, c[1].step)
-		d.rounded(out, xyStep(out.uv, step))
+		d.rounded(out, xyStep(out.UV, step))
 		return "", nil
 	}
 	if t, ok, err := get([]*field{f.cct}, "cct"); err != nil {
@@ -78,33 +78,33 @@ func (d *instrumentDecoder) colour(v view, m message, out *draft) (Reason, error
 		if err != nil {
 			return Unreadable, err
 		}
-		out.quantity = with(ColourTemp, ColourTempLevel)
+		out.Quantity = with(ColourTemp, ColourTempLevel)
 		if !told {
-			out.flags |= NoDuv
+			out.Flags |= NoDuv
 		}
 		uv, step, err := fromCCT(t[0], duv, told)
 		if err != nil {
 			return OffDiagram, err
 		}
-		out.uv = uv
+		out.UV = uv
 		d.rounded(out, step)
 		return "", nil
 	}
-	if out.spectrum != nil {
-		xyz := out.spectrum.XYZ(spectrum.Deg2)
-		out.quantity, out.uv = SpectralPower, xyz.UV()
-		if out.uv == (colorcalc.UV{}) {
-			out.flags |= Underrange
+	if out.Spectrum != nil {
+		xyz := out.Spectrum.XYZ(spectrum.Deg2)
+		out.Quantity, out.UV = SpectralPower, xyz.UV()
+		if out.UV == (colorcalc.UV{}) {
+			out.Flags |= Underrange
 		}
 		if d.ins.spectrum.absolute && !hasLevel {
-			out.y, out.hasY = xyz.Y, true
+			out.Y, out.HasY = xyz.Y, true
 		}
 		return "", nil
 	}
 	return Unreadable, errors.New("no colour in it")
 }
 
-func (d *instrumentDecoder) level(v view, m message) (float64, bool, error) {
+func (d *instrumentDecoder) level(v decoded, m Message) (float64, bool, error) {
 	x, ok, err := d.value(v, m, d.ins.fields.level, "level")
 	return x.v, ok, err
 }
@@ -112,9 +112,9 @@ func (d *instrumentDecoder) level(v view, m message) (float64, bool, error) {
 // rounded stores the rounding of a reading. Text that drops zeros at its end
 // (0.31 for 0.3100) hides decimals, so the finest step seen counts, within the
 // same quantity.
-func (d *instrumentDecoder) rounded(out *draft, step float64) {
+func (d *instrumentDecoder) rounded(out *Draft, step float64) {
 	if d.ins.round > 0 {
-		out.roundXY = d.ins.round
+		out.RoundXY = d.ins.round
 		return
 	}
 	if !finite(step) || step <= 0 {
@@ -127,7 +127,7 @@ func (d *instrumentDecoder) rounded(out *draft, step float64) {
 		step = d.finest
 	}
 	if step >= 1e-6 {
-		out.roundXY = step
+		out.RoundXY = step
 	}
 }
 
@@ -138,10 +138,8 @@ func xyStep(c colorcalc.UV, step float64) float64 {
 	a := colorcalc.UV{U: c.U + h, V: c.V}.XY()
 	b := colorcalc.UV{U: c.U, V: c.V + h}.XY()
 	o := c.XY()
-	return step * math.Sqrt((sq(a.X-o.X)+sq(a.Y-o.Y)+sq(b.X-o.X)+sq(b.Y-o.Y))/2) / h
+	return step * math.Hypot(math.Hypot(a.X-o.X, a.Y-o.Y), math.Hypot(b.X-o.X, b.Y-o.Y)) / math.Sqrt2 / h
 }
-
-func sq(x float64) float64 { return x * x }
 
 // fromCCT places CCT and Duv on the diagram, and finds how far one step of the
 // display moves it.

@@ -1,4 +1,4 @@
-package feed
+package instrument
 
 import (
 	"bytes"
@@ -76,50 +76,50 @@ func (l *ownLine) read(m []byte) error {
 // ownRoundXY is the rounding assumed for our own lines: four decimals.
 const ownRoundXY = 1e-4
 
-func (ownJSON) decode(in message, _ time.Time) ([]draft, []Aside) {
-	m := bytes.TrimSpace(in.data)
+func (ownJSON) Decode(in Message, _ time.Time) ([]Draft, []Aside) {
+	m := bytes.TrimSpace(in.Data)
 	if len(m) == 0 {
 		return nil, nil
 	}
-	bad := func(format string, args ...any) ([]draft, []Aside) {
-		return nil, []Aside{{Reason: Unreadable, Words: fmt.Sprintf(format, args...), Raw: cut(m)}}
+	bad := func(format string, args ...any) ([]Draft, []Aside) {
+		return nil, []Aside{{Reason: Unreadable, Words: fmt.Sprintf(format, args...), Raw: Cut(m)}}
 	}
 	var l ownLine
 	if err := l.read(m); err != nil {
 		return bad("not a JSON object of ours: %v", err)
 	}
-	d := draft{quantity: Chromaticity, probe: l.Probe, serial: l.Serial, roundXY: ownRoundXY, raw: cut(m)}
+	d := Draft{Quantity: Chromaticity, Probe: l.Probe, Serial: l.Serial, RoundXY: ownRoundXY, Raw: Cut(m)}
 	if l.Saturated {
-		d.flags |= Saturated
+		d.Flags |= Saturated
 	}
 	if l.Underrange {
-		d.flags |= Underrange
+		d.Flags |= Underrange
 	}
 	if l.X == nil || l.Y == nil {
 		if !l.Underrange && !l.Saturated {
 			return bad("x or y is missing")
 		}
 	} else {
-		d.uv = colorcalc.XY{X: *l.X, Y: *l.Y}.UV()
+		d.UV = colorcalc.XY{X: *l.X, Y: *l.Y}.UV()
 	}
 	if l.Lux != nil {
-		d.y, d.hasY, d.quantity = *l.Lux, true, ChromaLevel
+		d.Y, d.HasY, d.Quantity = *l.Lux, true, ChromaLevel
 	}
 	if l.Seq != nil {
-		d.seq, d.hasSeq = *l.Seq, true
+		d.Seq, d.HasSeq = *l.Seq, true
 	}
 	if l.TimeUnixMs != nil {
 		if !(math.Abs(*l.TimeUnixMs) < 1e14) {
 			return bad("time_unix_ms %v is no time", *l.TimeUnixMs)
 		}
-		d.stamp, d.hasStamp = time.UnixMicro(int64(*l.TimeUnixMs*1000)), true
+		d.Stamp, d.HasStamp = time.UnixMicro(int64(*l.TimeUnixMs*1000)), true
 	}
 	if l.IntegrationMs < 0 || l.IntegrationMs > 60_000 {
 		return bad("integration_ms %v is not between 0 and 60000", l.IntegrationMs)
 	}
-	d.integration = time.Duration(l.IntegrationMs * float64(time.Millisecond))
+	d.Integration = time.Duration(l.IntegrationMs * float64(time.Millisecond))
 	if l.RoundXY != nil && *l.RoundXY >= 0 && *l.RoundXY < 0.1 {
-		d.roundXY = *l.RoundXY
+		d.RoundXY = *l.RoundXY
 	}
-	return []draft{d}, nil
+	return []Draft{d}, nil
 }

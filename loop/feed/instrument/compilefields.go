@@ -1,4 +1,4 @@
-package feed
+package instrument
 
 import (
 	"math"
@@ -22,7 +22,7 @@ func (c *compiler) field(key string, in *fieldFile, dim dimension, def string) *
 	f := &field{scale: 1, when: in.When, may: in.Optional}
 	if c.ins.as != "" && (c.ins.as != "regexp" || c.ins.pattern != nil) {
 		var err error
-		if f.place, err = compilePlace(c.ins.as, in.From, c.groupNames(), c.ins.header); err != nil {
+		if f.place, err = compileFieldPath(c.ins.as, in.From, c.groupNames(), c.ins.header); err != nil {
 			c.say(at+".from", "%v", err)
 		}
 	}
@@ -147,7 +147,7 @@ func (c *compiler) spectrum(in *spectrumFile) {
 	case in.From != "":
 		if c.ins.as != "" && (c.ins.as != "regexp" || c.ins.pattern != nil) {
 			var err error
-			if s.place, err = compilePlace(c.ins.as, in.From, c.groupNames(), c.ins.header); err != nil {
+			if s.place, err = compileFieldPath(c.ins.as, in.From, c.groupNames(), c.ins.header); err != nil {
 				c.say("$.spectrum.from", "%v", err)
 			}
 		}

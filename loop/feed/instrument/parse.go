@@ -1,25 +1,15 @@
-package feed
+package instrument
 
 import (
 	"encoding/json"
 	"strings"
 
-	"trueup/profiles/userfile"
 	"trueup/profiles/yamlfile"
 )
 
-// LoadInstrument reads a description from a file.
-func LoadInstrument(path string) (*Instrument, error) {
-	data, err := userfile.Read(path, userfile.Instrument)
-	if err != nil {
-		return nil, err
-	}
-	return ParseInstrument(path, data)
-}
-
-// ParseInstrument reads a description; name is used in messages. The error is
+// Parse reads a description; name is used in messages. The error is
 // a yamlfile.Errors with everything that is wrong.
-func ParseInstrument(name string, data []byte) (*Instrument, error) {
+func Parse(name string, data []byte) (*Instrument, error) {
 	var in instrumentFile
 	doc, err := yamlfile.Decode(name, data, &in)
 	if doc == nil {
@@ -54,8 +44,8 @@ func (n *fieldsNodes) read() fieldsFile {
 	}
 }
 
-// InstrumentSchema is the JSON Schema of a description.
-func InstrumentSchema() ([]byte, error) {
+// Schema is the JSON Schema of a description.
+func Schema() ([]byte, error) {
 	field := map[string]any{"anyOf": []any{map[string]any{"type": []string{"string", "integer"}}, yamlfile.SchemaOf(fieldFile{}, nil)}}
 	shapes := map[string]any{}
 	for _, k := range strings.Fields("x y u_prime v_prime X Y Z level cct duv time integration seq probe serial saturated underrange") {

@@ -5,8 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"path/filepath"
-	"strings"
 	"text/tabwriter"
 	"time"
 
@@ -19,7 +17,6 @@ import (
 	"trueup/loop/session/core"
 	"trueup/loop/session/rig"
 	"trueup/loop/solve"
-	"trueup/profiles/userfile"
 )
 
 // runFlags are those of every command that drives a rig.
@@ -53,34 +50,6 @@ Exit code 0: all fixtures landed; 1: something did not; 2: wrong use; 3: stopped
 		RunE: func(c *cobra.Command, args []string) error { return runCommand(c, args[0], core.Match, f, "") },
 	}
 	f.add(c)
-	return c
-}
-
-func newSurveyCommand() *cobra.Command {
-	var f runFlags
-	c := &cobra.Command{
-		Use:   "survey RIG",
-		Short: "Read every fixture as found, set as its profile says",
-		Args:  oneRig,
-		RunE:  func(c *cobra.Command, args []string) error { return runCommand(c, args[0], core.Survey, f, "") },
-	}
-	f.add(c)
-	return c
-}
-
-func newVerifyCommand() *cobra.Command {
-	var f runFlags
-	var previous string
-	c := &cobra.Command{
-		Use:   "verify RIG",
-		Short: "Read a matched rig again: does it still stand?",
-		Long: `Sets every fixture to the settings of an earlier run, reads the reference and each fixture afresh, and says which have
-drifted. Nothing is trimmed; run match for that.`,
-		Args: oneRig,
-		RunE: func(c *cobra.Command, args []string) error { return runCommand(c, args[0], core.Verify, f, previous) },
-	}
-	f.add(c)
-	c.Flags().StringVar(&previous, "run", "", "folder of the earlier run (default: the newest one of this rig)")
 	return c
 }
 
@@ -260,29 +229,4 @@ func wordsOf(o *session.Outcome) string {
 		return o.Reason
 	}
 	return o.Words
-}
-
-// previousRun reads the summary of an earlier run: the named one, or the
-// newest one of the rig.
-func previousRun(root, rigName, dir string) (*session.Summary, error) {
-	if dir == "" {
-		found, err := session.NewestRun(root, rigName)
-		if err != nil {
-			return nil, err
-		}
-		dir = found
-	}
-	f, err := userfile.Open(filepath.Join(dir, "journal.jsonl"), userfile.Journal)
-	if err != nil {
-		return nil, fmt.Errorf("earlier run: %w", err)
-	}
-	defer f.Close()
-	s, err := session.ReadSummary(f)
-	if err != nil {
-		return nil, fmt.Errorf("earlier run %s: %w", dir, err)
-	}
-	if !strings.EqualFold(s.Info.Rig, rigName) {
-		return nil, fmt.Errorf("earlier run %s is of the rig %q, not of %q", dir, s.Info.Rig, rigName)
-	}
-	return s, nil
 }

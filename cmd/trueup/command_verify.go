@@ -1,0 +1,56 @@
+package main
+
+import (
+	"fmt"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"trueup/loop/session"
+	"trueup/loop/session/core"
+	"trueup/profiles/userfile"
+)
+
+func newVerifyCommand() *cobra.Command {
+	var f runFlags
+	var previous string
+	c := &cobra.Command{
+		Use:   "verify RIG",
+		Short: "Read a matched rig again: does it still stand?",
+		Long: `Sets every fixture to the settings of an earlier run, reads the reference and each fixture afresh, and says which have
+drifted. Nothing is trimmed; run match for that.
+
+Exit code 0: all fixtures stand; 1: something does not; 2: wrong use; 3: stopped by a person or a signal.`,
+		Args: oneRig,
+		RunE: func(c *cobra.Command, args []string) error { return runCommand(c, args[0], core.Verify, f, previous) },
+	}
+	f.add(c)
+	c.Flags().StringVar(&previous, "run", "", "folder of the earlier run (default: the newest one of this rig)")
+	return c
+}
+
+// previousRun reads the summary of an earlier run: the named one, or the
+// newest one of the rig.
+func previousRun(root, rigName, dir string) (*session.Summary, error) {
+	if dir == "" {
+		found, err := session.NewestRun(root, rigName)
+		if err != nil {
+			return nil, err
+		}
+		dir = found
+	}
+	f, err := userfile.Open(filepath.Join(dir, "journal.jsonl"), userfile.Journal)
+	if err != nil {
+		return nil, fmt.Errorf("earlier run: %w", err)
+	}
+	defer f.Close()
+	s, err := session.ReadSummary(f)
+	if err != nil {
+		return nil, fmt.Errorf("earlier run %s: %w", dir, err)
+	}
+	if !strings.EqualFold(s.Info.Rig, rigName) {
+		return nil, fmt.Errorf("earlier run %s is of the rig %q, not of %q", dir, s.Info.Rig, rigName)
+	}
+	return s, nil
+}

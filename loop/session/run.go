@@ -28,7 +28,6 @@ type Run struct {
 	dir     string
 	control chan core.Event
 	leave   chan struct{}
-	left    bool
 }
 
 // Result is what a run left behind.

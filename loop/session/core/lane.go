@@ -94,11 +94,6 @@ type lane struct {
 	held   *want         // kept back while a person holds the run
 }
 
-// idle tells whether the lane waits for nothing.
-func (l *lane) idle() bool {
-	return len(l.moving) == 0 && l.asked == 0 && l.until == 0 && l.held == nil
-}
-
 // tell hands an input to the lane's task and follows its wants until one of
 // them has to be waited for.
 func (c *Core) tell(l *lane, in input) {

@@ -12,10 +12,9 @@ import (
 // out again one after another while one of them is read; they cool more slowly
 // than they warmed.
 type warmUp struct {
-	began  bool
-	waited bool
-	left   []*unit
-	at     *unit
+	began bool
+	left  []*unit
+	at    *unit
 }
 
 func (w *warmUp) unit() *unit { return nil }

@@ -148,13 +148,10 @@ func TestWhatIsNotInTheRigIsLeftToTheDesk(t *testing.T) {
 // Names of a plan are what planners leave in them; a rig's are its own.
 func TestEveryFixtureGetsANameOfItsOwn(t *testing.T) {
 	long := strings.Repeat("ü", 70)
-	var in []mvr.Fixture
-	for _, f := range []mvr.Fixture{
+	in := []mvr.Fixture{
 		{Name: "wash", Position: "LX 1", Unit: 2}, {Name: "wash", Position: "LX 1", Unit: 3}, {Name: "wash", ID: "7"}, {Name: "wash"}, {Name: "wash 1"}, {Name: "wash"},
 		{Name: "key", ID: "9"}, {Name: ""}, {Name: ""}, {Name: "a..b"}, {Name: "a....b"}, {Name: "tab\tand\x1b[2J"}, {Name: long}, {Name: long}, {Name: long, Position: long, Unit: 4},
 		{Name: "x", Position: "p", Unit: 1}, {Name: "x", Position: "p", Unit: 1, ID: "31"}, {Name: "x", Position: "p", Unit: 1, ID: "31"},
-	} {
-		in = append(in, f)
 	}
 	got := planNames(in)
 	want := []string{"wash LX 1 2", "wash LX 1 3", "wash 7", "wash 2", "wash 1", "wash 3", "key", "fixture 1", "fixture 2", "a.b 1", "a.b 2", "tab and [2J"}

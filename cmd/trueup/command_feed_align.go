@@ -2,14 +2,18 @@ package main
 
 import (
 	"bufio"
+	"context"
 	"errors"
 	"fmt"
 	"io"
+	"maps"
+	"slices"
 	"time"
 
 	"github.com/spf13/cobra"
 
 	"trueup/loop/feed"
+	"trueup/profiles/printable"
 )
 
 type alignOptions struct {
@@ -73,6 +77,33 @@ func (o *alignOptions) run(c *cobra.Command, file string) error {
 			named = append(named, to)
 		}
 	}
+	pairs, err := o.pairs(ctx, c, feeds, named)
+	if err != nil {
+		return err
+	}
+	found := map[string]feed.Correction{}
+	for _, name := range slices.Sorted(maps.Keys(pairs)) {
+		if n := len(pairs[name]); n != o.lamps {
+			return &exitError{exitNotAll, fmt.Errorf("probe %q was heard at %d of %d lamps", name, n, o.lamps)}
+		}
+		k, err := feed.Align(pairs[name], o.to, time.Now())
+		if err != nil {
+			return &exitError{exitNotAll, fmt.Errorf("probe %q: %w", name, err)}
+		}
+		found[name] = k
+		fmt.Fprintf(c.OutOrStdout(), "%s: %v\n", printable.Text(name), k)
+	}
+	path := correctionsPath(s.rigPath)
+	if err := feed.SaveCorrections(path, found); err != nil {
+		return &exitError{exitNotAll, err}
+	}
+	fmt.Fprintf(c.OutOrStdout(), "kept in %s\n", path)
+	return nil
+}
+
+// pairs reads every lamp in turn, and pairs each probe with the one that the
+// others are to agree with.
+func (o *alignOptions) pairs(ctx context.Context, c *cobra.Command, feeds []*feed.Feed, named []string) (map[string][]feed.Pair, error) {
 	pairs := map[string][]feed.Pair{}
 	in := bufio.NewReader(c.InOrStdin())
 	for lamp := range o.lamps {
@@ -81,15 +112,15 @@ func (o *alignOptions) run(c *cobra.Command, file string) error {
 			if errors.Is(err, io.EOF) {
 				err = errors.New("nobody pressed Enter")
 			}
-			return &exitError{exitStopped, err}
+			return nil, &exitError{exitStopped, err}
 		}
 		means, err := meansOf(ctx, feeds, named, o.readings)
 		if err != nil {
-			return &exitError{exitNotAll, err}
+			return nil, &exitError{exitNotAll, err}
 		}
 		to, ok := means[o.to]
 		if !ok {
-			return &exitError{exitNotAll, fmt.Errorf("probe %q does not speak; those that do: %s", o.to, namesOf(means))}
+			return nil, &exitError{exitNotAll, fmt.Errorf("probe %q does not speak; those that do: %s", o.to, namesOf(means))}
 		}
 		for name, m := range means {
 			if name != o.to {
@@ -98,24 +129,7 @@ func (o *alignOptions) run(c *cobra.Command, file string) error {
 		}
 	}
 	if len(pairs) == 0 {
-		return &exitError{exitNotAll, fmt.Errorf("only %q speaks: there is nothing to align", o.to)}
+		return nil, &exitError{exitNotAll, fmt.Errorf("only %q speaks: there is nothing to align", o.to)}
 	}
-	found := map[string]feed.Correction{}
-	for name, ps := range pairs {
-		if len(ps) != o.lamps {
-			return &exitError{exitNotAll, fmt.Errorf("probe %q was heard at %d of %d lamps", name, len(ps), o.lamps)}
-		}
-		k, err := feed.Align(ps, o.to, time.Now())
-		if err != nil {
-			return &exitError{exitNotAll, fmt.Errorf("probe %q: %w", name, err)}
-		}
-		found[name] = k
-		fmt.Fprintf(c.OutOrStdout(), "%s: %v\n", name, k)
-	}
-	path := correctionsPath(s.rigPath)
-	if err := feed.SaveCorrections(path, found); err != nil {
-		return &exitError{exitNotAll, err}
-	}
-	fmt.Fprintf(c.OutOrStdout(), "kept in %s\n", path)
-	return nil
+	return pairs, nil
 }

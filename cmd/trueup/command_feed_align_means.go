@@ -37,61 +37,76 @@ const (
 // that began after the call. named are the probes that must speak; without
 // any, those that speak within a few seconds count.
 func meansOf(ctx context.Context, feeds []*feed.Feed, named []string, n int) (map[string]probeMean, error) {
-	begin := time.Now()
 	ctx, cancel := context.WithTimeout(ctx, strangersWithin+oneReadingWithin*time.Duration(n))
 	defer cancel()
-	var mu sync.Mutex
-	out := map[string]probeMean{}
-	enough := func() bool {
-		for _, name := range named {
-			if out[name].n < n {
-				return false
-			}
-		}
-		for _, m := range out {
-			if m.n < n {
-				return false
-			}
-		}
-		return len(named) > 0 || len(out) > 0 && time.Since(begin) >= strangersWithin
-	}
+	r := &round{begin: time.Now(), named: named, n: n, means: map[string]probeMean{}}
 	var wg sync.WaitGroup
 	for _, f := range feeds {
 		wg.Go(func() {
 			for {
-				r, err := f.NextAfter(ctx, "", begin)
+				reading, err := f.NextAfter(ctx, "", r.begin)
 				if err != nil {
 					return
 				}
-				mu.Lock()
-				m, known := out[r.Probe]
-				if m.n < n {
-					out[r.Probe] = probeMean{m.xyz.Add(r.XYZ()), r.HasY && (m.hasY || !known), m.n + 1}
-				}
-				if enough() {
+				if r.take(reading) {
 					cancel()
 				}
-				mu.Unlock()
 			}
 		})
 	}
 	wg.Wait()
-	for _, name := range named {
-		if _, ok := out[name]; !ok {
+	return r.result(feeds)
+}
+
+// round is one reading of all probes.
+type round struct {
+	begin time.Time
+	named []string
+	n     int
+
+	mu    sync.Mutex
+	means map[string]probeMean // sums, until result
+}
+
+// take adds a reading, and reports whether there are enough of every probe.
+func (r *round) take(x feed.Reading) (enough bool) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	m, known := r.means[x.Probe]
+	if m.n < r.n {
+		r.means[x.Probe] = probeMean{m.xyz.Add(x.XYZ()), x.HasY && (m.hasY || !known), m.n + 1}
+	}
+	for _, name := range r.named {
+		if r.means[name].n < r.n {
+			return false
+		}
+	}
+	for _, m := range r.means {
+		if m.n < r.n {
+			return false
+		}
+	}
+	return len(r.named) > 0 || time.Since(r.begin) >= strangersWithin
+}
+
+// result gives the means, or says which probe did not speak or not enough.
+func (r *round) result(feeds []*feed.Feed) (map[string]probeMean, error) {
+	for _, name := range r.named {
+		if _, ok := r.means[name]; !ok {
 			return nil, fmt.Errorf("probe %q does not speak: %s", name, strings.Join(states(feeds), "; "))
 		}
 	}
-	if len(out) == 0 {
+	if len(r.means) == 0 {
 		return nil, fmt.Errorf("no probe speaks: %s", strings.Join(states(feeds), "; "))
 	}
-	for name, m := range out {
-		if m.n < n {
-			return nil, fmt.Errorf("probe %q gave %d of %d readings", name, m.n, n)
+	for name, m := range r.means {
+		if m.n < r.n {
+			return nil, fmt.Errorf("probe %q gave %d of %d readings", name, m.n, r.n)
 		}
 		m.xyz = m.xyz.Scale(1 / float64(m.n))
-		out[name] = m
+		r.means[name] = m
 	}
-	return out, nil
+	return r.means, nil
 }
 
 func states(feeds []*feed.Feed) []string {
@@ -106,7 +121,7 @@ func states(feeds []*feed.Feed) []string {
 func namesOf(ms map[string]probeMean) string {
 	var names []string
 	for n := range ms {
-		names = append(names, n)
+		names = append(names, printable.Text(n))
 	}
 	slices.Sort(names)
 	return strings.Join(names, ", ")

@@ -84,48 +84,52 @@ func (h *hand) answer(ctx context.Context, f *Feed, d demand) error {
 		case err != nil:
 			return refuse("asking for a reading: %w", err)
 		}
-		text = strings.TrimSpace(text)
-		if text == "" {
-			if held == nil {
-				q.Problem = "type what the meter shows, such as 4310 -0.002 or 0.3412 0.3553"
-				continue
-			}
+		switch text = strings.TrimSpace(text); {
+		case text == "" && held != nil:
 			f.take(*held, time.Now())
 			if !held.Flags.Has(Underrange) {
 				h.last[d.probe] = held.UV
 			}
 			return nil
-		}
-		if h.undo && text == "undo" {
+		case text == "":
+			q.Problem = "type what the meter shows, such as 4310 -0.002 or 0.3412 0.3553"
+		case h.undo && text == "undo":
 			delete(h.last, d.probe)
 			f.fail(d, ErrUndo)
 			return nil
-		}
-		if held != nil && held.Flags.Has(NoDuv) {
-			text = instrument.WithDuv(held.Raw, text)
-		}
-		typed, words, err := instrument.ReadTyped(text)
-		if err != nil {
-			// What was understood before stays open to a yes.
-			q.Problem = err.Error()
-			if held == nil {
-				q.Understood = ""
+		default:
+			if typed := h.understand(text, held, &q); typed != nil {
+				typed.Probe, typed.Asked = d.probe, asked
+				held = typed
 			}
-			continue
-		}
-		if typed.Flags.Has(Underrange) && !d.dark {
-			q.Problem = "a colour is wanted here: is the lamp lit, and the meter close enough?"
-			continue
-		}
-		typed.Probe, typed.Asked = d.probe, asked
-		held, q.Problem, q.Understood = &typed, "", words
-		if typed.Flags.Has(NoDuv) {
-			q.Problem = "that is a temperature alone: what does the meter show as Duv? Type it, such as -0.002"
-		}
-		if !typed.Flags.Has(Underrange) {
-			q.Understood += h.compare(d.probe, typed.UV)
 		}
 	}
+}
+
+// understand reads an answer, and says in q what was understood of it and what
+// is wrong with it. held is what was understood before, nil for nothing; it
+// stays open to a yes.
+func (h *hand) understand(text string, held *instrument.Draft, q *Question) *instrument.Draft {
+	if held != nil && held.Flags.Has(NoDuv) {
+		text = instrument.WithDuv(held.Raw, text)
+	}
+	typed, words, err := instrument.ReadTyped(text)
+	if err != nil {
+		q.Problem = err.Error()
+		return nil
+	}
+	if typed.Flags.Has(Underrange) && !q.Dark {
+		q.Problem = "a colour is wanted here: is the lamp lit, and the meter close enough?"
+		return nil
+	}
+	q.Problem, q.Understood = "", words
+	if typed.Flags.Has(NoDuv) {
+		q.Problem = "that is a temperature alone: what does the meter show as Duv? Type it, such as -0.002"
+	}
+	if !typed.Flags.Has(Underrange) {
+		q.Understood += h.compare(q.Probe, typed.UV)
+	}
+	return &typed
 }
 
 // farOff in u'v' is more than a match moves between two readings of one place

@@ -10,48 +10,64 @@ import (
 // A longer one is dropped up to its end and counted once. The last piece
 // without an end is handed over when the stream ends.
 func lines(r io.Reader, end lineEnd, max int, emit func([]byte) error, tooLong func()) error {
-	buf := make([]byte, 0, 4096)
+	c := lineCutter{end: end, max: max, emit: emit, tooLong: tooLong}
 	chunk := make([]byte, 4096)
-	skipping := false
 	for {
 		n, err := r.Read(chunk)
-		buf = append(buf, chunk[:n]...)
-		for {
-			line, rest, ok := end.cut(buf)
-			if !ok {
-				break
-			}
-			if !skipping {
-				if len(line) > max {
-					tooLong()
-				} else if err := emit(line); err != nil {
-					return err
-				}
-			}
-			skipping = false
-			buf = buf[:copy(buf, rest)]
-		}
-		if len(buf) > max {
-			if !skipping {
-				tooLong()
-			}
-			skipping = true
-			// Keep what may be the beginning of a terminator.
-			held := len(end) - 1
-			if held < 0 {
-				held = 0
-			}
-			buf = buf[:copy(buf, buf[len(buf)-held:])]
+		if err := c.add(chunk[:n]); err != nil {
+			return err
 		}
 		if err != nil {
-			if len(bytes.TrimSpace(buf)) > 0 && !skipping && errors.Is(err, io.EOF) {
-				if err := emit(buf); err != nil {
+			if len(bytes.TrimSpace(c.buf)) > 0 && !c.skipping && errors.Is(err, io.EOF) {
+				if err := emit(c.buf); err != nil {
 					return err
 				}
 			}
 			return err
 		}
 	}
+}
+
+// lineCutter holds the piece of a line whose end has not come.
+type lineCutter struct {
+	end      lineEnd
+	max      int
+	emit     func([]byte) error
+	tooLong  func()
+	buf      []byte
+	skipping bool // the rest of a line that was too long
+}
+
+// add hands over the lines that are whole with the piece.
+func (c *lineCutter) add(piece []byte) error {
+	c.buf = append(c.buf, piece...)
+	for {
+		line, rest, ok := c.end.cut(c.buf)
+		if !ok {
+			break
+		}
+		switch {
+		case c.skipping:
+			c.skipping = false
+		case len(line) > c.max:
+			c.tooLong()
+		default:
+			if err := c.emit(line); err != nil {
+				return err
+			}
+		}
+		c.buf = c.buf[:copy(c.buf, rest)]
+	}
+	if len(c.buf) > c.max {
+		if !c.skipping {
+			c.tooLong()
+		}
+		c.skipping = true
+		// Keep what may be the beginning of a terminator.
+		held := max(len(c.end)-1, 0)
+		c.buf = c.buf[:copy(c.buf, c.buf[len(c.buf)-held:])]
+	}
+	return nil
 }
 
 // lineEnd is the terminator of a line; empty means CR, LF or both.

@@ -8,9 +8,9 @@ import (
 	"trueup/colorcalc/spectrum"
 )
 
-// colour reads the richest quantity that is there.
+// colour reads the first quantity that is there: tristimulus values, x y, u' v',
+// temperature and Duv, a spectrum.
 func (d *instrumentDecoder) colour(v decoded, m Message, out *Draft) (Reason, error) {
-	f := &d.ins.fields
 	if s := d.ins.spectrum; s != nil {
 		sp, err := s.read(v, m.Data, d.ins.comma)
 		if err != nil {
@@ -18,90 +18,106 @@ func (d *instrumentDecoder) colour(v decoded, m Message, out *Draft) (Reason, er
 		}
 		out.Spectrum = sp
 	}
-	get := func(fs []*field, names ...string) ([]value, bool, error) {
-		vs := make([]value, len(fs))
-		for i, g := range fs {
-			if g == nil {
-				return nil, false, nil
-			}
-			x, ok, err := d.value(v, m, g, names[i])
-			if err != nil || !ok {
-				return nil, false, err
-			}
-			vs[i] = x
-		}
-		return vs, true, nil
+	var err error
+	if out.Y, out.HasY, err = d.level(v, m); err != nil {
+		return Unreadable, err
 	}
-	level, hasLevel, err := d.level(v, m)
+	for _, read := range []func(decoded, Message, *Draft) (bool, Reason, error){d.tristimulus, d.chromaticity, d.chromaticityUV, d.temperature} {
+		if ok, why, err := read(v, m, out); ok || err != nil {
+			return why, err
+		}
+	}
+	if out.Spectrum == nil {
+		return Unreadable, errors.New("no colour in it")
+	}
+	xyz := out.Spectrum.XYZ(spectrum.Deg2)
+	out.Quantity, out.UV = SpectralPower, xyz.UV()
+	if out.UV == (colorcalc.UV{}) {
+		out.Flags |= Underrange
+	}
+	if d.ins.spectrum.absolute && !out.HasY {
+		out.Y, out.HasY = xyz.Y, true
+	}
+	return "", nil
+}
+
+// values reads several fields; ok is false where one of them is not there.
+func (d *instrumentDecoder) values(v decoded, m Message, fs ...namedField) (vs []value, ok bool, err error) {
+	for _, f := range fs {
+		x, ok, err := d.value(v, m, f.field, f.key)
+		if err != nil || !ok {
+			return nil, false, err
+		}
+		vs = append(vs, x)
+	}
+	return vs, true, nil
+}
+
+func (d *instrumentDecoder) tristimulus(v decoded, m Message, out *Draft) (bool, Reason, error) {
+	f := &d.ins.fields
+	c, ok, err := d.values(v, m, namedField{"X", f.bigX}, namedField{"Y", f.bigY}, namedField{"Z", f.bigZ})
+	if err != nil || !ok {
+		return false, Unreadable, err
+	}
+	xyz := colorcalc.XYZ{X: c[0].v, Y: c[1].v, Z: c[2].v}
+	out.Quantity, out.UV, out.Y, out.HasY = Tristimulus, xyz.UV(), xyz.Y, true
+	d.rounded(out, max(c[0].step, c[1].step)/(math.Abs(xyz.X)+math.Abs(xyz.Y)+math.Abs(xyz.Z)))
+	if out.UV == (colorcalc.UV{}) {
+		out.Flags |= Underrange
+	}
+	return true, "", nil
+}
+
+func (d *instrumentDecoder) chromaticity(v decoded, m Message, out *Draft) (bool, Reason, error) {
+	c, ok, err := d.values(v, m, namedField{"x", d.ins.fields.x}, namedField{"y", d.ins.fields.y})
+	if err != nil || !ok {
+		return false, Unreadable, err
+	}
+	out.Quantity = withLevel(out, Chromaticity, ChromaLevel)
+	out.UV = colorcalc.XY{X: c[0].v, Y: c[1].v}.UV()
+	d.rounded(out, max(c[0].step, c[1].step))
+	return true, "", nil
+}
+
+func (d *instrumentDecoder) chromaticityUV(v decoded, m Message, out *Draft) (bool, Reason, error) {
+	c, ok, err := d.values(v, m, namedField{"u_prime", d.ins.fields.uPrime}, namedField{"v_prime", d.ins.fields.vPrime})
+	if err != nil || !ok {
+		return false, Unreadable, err
+	}
+	out.Quantity = withLevel(out, Chromaticity, ChromaLevel)
+	out.UV = colorcalc.UV{U: c[0].v, V: c[1].v}
+	d.rounded(out, xyStep(out.UV, max(c[0].step, c[1].step)))
+	return true, "", nil
+}
+
+func (d *instrumentDecoder) temperature(v decoded, m Message, out *Draft) (bool, Reason, error) {
+	t, ok, err := d.value(v, m, d.ins.fields.cct, "cct")
+	if err != nil || !ok {
+		return false, Unreadable, err
+	}
+	duv, told, err := d.value(v, m, d.ins.fields.duv, "duv")
 	if err != nil {
-		return Unreadable, err
+		return false, Unreadable, err
 	}
-	if c, ok, err := get([]*field{f.bigX, f.bigY, f.bigZ}, "X", "Y", "Z"); err != nil {
-		return Unreadable, err
-	} else if ok {
-		xyz := colorcalc.XYZ{X: c[0].v, Y: c[1].v, Z: c[2].v}
-		out.Quantity, out.UV, out.Y, out.HasY = Tristimulus, xyz.UV(), xyz.Y, true
-		d.rounded(out, max(c[0].step, c[1].step)/(math.Abs(xyz.X)+math.Abs(xyz.Y)+math.Abs(xyz.Z)))
-		if out.UV == (colorcalc.UV{}) {
-			out.Flags |= Underrange
-		}
-		return "", nil
+	out.Quantity = withLevel(out, ColourTemp, ColourTempLevel)
+	if !told {
+		out.Flags |= NoDuv
 	}
-	out.Y, out.HasY = level, hasLevel
-	with := func(without, having Quantity) Quantity {
-		if hasLevel {
-			return having
-		}
-		return without
+	uv, step, err := fromCCT(t, duv, told)
+	if err != nil {
+		return false, OffDiagram, err
 	}
-	if c, ok, err := get([]*field{f.x, f.y}, "x", "y"); err != nil {
-		return Unreadable, err
-	} else if ok {
-		out.Quantity = with(Chromaticity, ChromaLevel)
-		out.UV = colorcalc.XY{X: c[0].v, Y: c[1].v}.UV()
-		d.rounded(out, max(c[0].step, c[1].step))
-		return "", nil
+	out.UV = uv
+	d.rounded(out, step)
+	return true, "", nil
+}
+
+// withLevel chooses the quantity by whether a level came with the colour.
+func withLevel(out *Draft, without, having Quantity) Quantity {
+	if out.HasY {
+		return having
 	}
-	if c, ok, err := get([]*field{f.uPrime, f.vPrime}, "u_prime", "v_prime"); err != nil {
-		return Unreadable, err
-	} else if ok {
-		out.Quantity = with(Chromaticity, ChromaLevel)
-		out.UV = colorcalc.UV{U: c[0].v, V: c[1].v}
-		step := max(c[0].step, c[1].step)
-		d.rounded(out, xyStep(out.UV, step))
-		return "", nil
-	}
-	if t, ok, err := get([]*field{f.cct}, "cct"); err != nil {
-		return Unreadable, err
-	} else if ok {
-		duv, told, err := d.value(v, m, f.duv, "duv")
-		if err != nil {
-			return Unreadable, err
-		}
-		out.Quantity = with(ColourTemp, ColourTempLevel)
-		if !told {
-			out.Flags |= NoDuv
-		}
-		uv, step, err := fromCCT(t[0], duv, told)
-		if err != nil {
-			return OffDiagram, err
-		}
-		out.UV = uv
-		d.rounded(out, step)
-		return "", nil
-	}
-	if out.Spectrum != nil {
-		xyz := out.Spectrum.XYZ(spectrum.Deg2)
-		out.Quantity, out.UV = SpectralPower, xyz.UV()
-		if out.UV == (colorcalc.UV{}) {
-			out.Flags |= Underrange
-		}
-		if d.ins.spectrum.absolute && !hasLevel {
-			out.Y, out.HasY = xyz.Y, true
-		}
-		return "", nil
-	}
-	return Unreadable, errors.New("no colour in it")
+	return without
 }
 
 func (d *instrumentDecoder) level(v decoded, m Message) (float64, bool, error) {

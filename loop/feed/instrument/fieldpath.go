@@ -2,6 +2,7 @@ package instrument
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -24,13 +25,13 @@ type jsonStep struct {
 	index int // used when key is ""
 }
 
-// view is a message taken apart.
+// decoded is a message taken apart.
 type decoded interface {
 	get(p *fieldPath) (text string, ok bool)
 	list(p *fieldPath) (texts []string, ok bool)
 }
 
-// compilePlace reads the text of a "from" for a way of reading.
+// compileFieldPath reads the text of a "from" for a way of reading.
 func compileFieldPath(as, from string, groups []string, header bool) (*fieldPath, error) {
 	p := &fieldPath{text: from}
 	if rest, ok := strings.CutPrefix(from, "topic/"); ok {
@@ -44,74 +45,88 @@ func compileFieldPath(as, from string, groups []string, header bool) (*fieldPath
 	if strings.TrimSpace(from) == "" {
 		return nil, fmt.Errorf("says not where the value stands: want %s", fieldPathWords(as))
 	}
-	bad := func() (*fieldPath, error) { return nil, fmt.Errorf("%q: want %s", from, fieldPathWords(as)) }
-	switch as {
-	case "json":
-		return p, p.compilePath(from)
-	case "csv":
-		if a, b, ok := strings.Cut(from, ".."); ok {
-			lo, err := strconv.Atoi(a)
-			if err != nil || lo < 1 {
-				return bad()
-			}
-			p.column, p.last = lo, -1
-			if b != "" {
-				if p.last, err = strconv.Atoi(b); err != nil || p.last < lo {
-					return bad()
-				}
-			}
-			return p, nil
-		}
-		if n, err := strconv.Atoi(from); err == nil {
-			if n < 1 || n > 10_000 {
-				return bad()
-			}
-			p.column = n
-			return p, nil
-		}
-		if !header {
-			return nil, fmt.Errorf("%q is a column name, but header is not set: want a column number, or header: true", from)
-		}
-		p.name = from
-		return p, nil
-	case "columns":
-		a, b, ok := strings.Cut(from, "-")
+	compile, known := map[string]func() error{
+		"json": func() error { return p.compilePath(from) }, "csv": func() error { return p.compileCell(from, header) },
+		"columns": func() error { return p.compileColumns(from) }, "regexp": func() error { return p.compileGroup(from, groups) },
+		"osc": func() error { return p.compileArgument(from) },
+	}[as]
+	if !known {
+		return nil, wrongPath(as, from)
+	}
+	if err := compile(); err != nil {
+		return nil, err
+	}
+	return p, nil
+}
+
+func wrongPath(as, from string) error { return fmt.Errorf("%q: want %s", from, fieldPathWords(as)) }
+
+// compileCell reads a column of csv: its number, a range, or its name.
+func (p *fieldPath) compileCell(from string, header bool) error {
+	if a, b, ok := strings.Cut(from, ".."); ok {
 		lo, err := strconv.Atoi(a)
 		if err != nil || lo < 1 {
-			return bad()
+			return wrongPath("csv", from)
 		}
-		p.lo, p.hi = lo, lo
-		if ok && b == "" {
-			p.hi = 0
-		} else if ok {
-			if p.hi, err = strconv.Atoi(b); err != nil || p.hi < lo {
-				return bad()
-			}
+		p.column, p.last = lo, -1
+		if b == "" {
+			return nil
 		}
-		return p, nil
-	case "regexp":
-		for i, g := range groups {
-			if g == from {
-				p.group = i
-				return p, nil
-			}
+		if p.last, err = strconv.Atoi(b); err != nil || p.last < lo {
+			return wrongPath("csv", from)
 		}
-		named := []string{}
-		for _, g := range groups {
-			if g != "" {
-				named = append(named, g)
-			}
-		}
-		return nil, fmt.Errorf("%q is no group of the pattern; it has: %s", from, strings.Join(named, ", "))
-	case "osc":
-		n, err := strconv.Atoi(from)
-		if err != nil || n < 1 || n > 1024 {
-			return bad()
+		return nil
+	}
+	if n, err := strconv.Atoi(from); err == nil {
+		if n < 1 || n > 10_000 {
+			return wrongPath("csv", from)
 		}
 		p.column = n
-		return p, nil
+		return nil
 	}
-	return bad()
+	if !header {
+		return fmt.Errorf("%q is a column name, but header is not set: want a column number, or header: true", from)
+	}
+	p.name = from
+	return nil
+}
+
+// compileColumns reads character positions: 5, 11-17, 20-.
+func (p *fieldPath) compileColumns(from string) error {
+	a, b, ranged := strings.Cut(from, "-")
+	lo, err := strconv.Atoi(a)
+	if err != nil || lo < 1 {
+		return wrongPath("columns", from)
+	}
+	p.lo, p.hi = lo, lo
+	if !ranged {
+		return nil
+	}
+	if b == "" {
+		p.hi = 0
+		return nil
+	}
+	if p.hi, err = strconv.Atoi(b); err != nil || p.hi < lo {
+		return wrongPath("columns", from)
+	}
+	return nil
+}
+
+func (p *fieldPath) compileGroup(from string, groups []string) error {
+	if p.group = slices.Index(groups, from); p.group >= 0 {
+		return nil
+	}
+	named := slices.DeleteFunc(slices.Clone(groups), func(g string) bool { return g == "" })
+	return fmt.Errorf("%q is no group of the pattern; it has: %s", from, strings.Join(named, ", "))
+}
+
+func (p *fieldPath) compileArgument(from string) error {
+	n, err := strconv.Atoi(from)
+	if err != nil || n < 1 || n > 1024 {
+		return wrongPath("osc", from)
+	}
+	p.column = n
+	return nil
 }
 
 func fieldPathWords(as string) string {

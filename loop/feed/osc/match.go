@@ -1,6 +1,9 @@
 package osc
 
-import "strings"
+import (
+	"slices"
+	"strings"
+)
 
 // Match reports whether an address matches a pattern of the specification:
 // ? * [a-z] [!x] {one,two}, none of which crosses a slash.
@@ -36,32 +39,29 @@ func matchPart(p, a string, budget *int) bool {
 		return a != "" && matchPart(p[1:], a[1:], budget)
 	case '[':
 		set, rest, ok := strings.Cut(p[1:], "]")
-		if !ok || a == "" {
-			return false
-		}
-		not := strings.HasPrefix(set, "!")
-		set = strings.TrimPrefix(set, "!")
-		in := false
-		for i := 0; i < len(set); i++ {
-			if i+2 < len(set) && set[i+1] == '-' {
-				in = in || set[i] <= a[0] && a[0] <= set[i+2]
-				i += 2
-			} else {
-				in = in || set[i] == a[0]
-			}
-		}
-		return in != not && matchPart(rest, a[1:], budget)
+		return ok && a != "" && inSet(set, a[0]) && matchPart(rest, a[1:], budget)
 	case '{':
 		words, rest, ok := strings.Cut(p[1:], "}")
-		if !ok {
-			return false
-		}
-		for w := range strings.SplitSeq(words, ",") {
-			if after, has := strings.CutPrefix(a, w); has && matchPart(rest, after, budget) {
-				return true
-			}
-		}
-		return false
+		return ok && slices.ContainsFunc(strings.Split(words, ","), func(w string) bool {
+			after, has := strings.CutPrefix(a, w)
+			return has && matchPart(rest, after, budget)
+		})
 	}
 	return a != "" && a[0] == p[0] && matchPart(p[1:], a[1:], budget)
+}
+
+// inSet reports whether a character is in a set: a-z for a range, ! before it for
+// what is not in it.
+func inSet(set string, c byte) bool {
+	set, not := strings.CutPrefix(set, "!")
+	in := false
+	for i := 0; i < len(set); i++ {
+		if i+2 < len(set) && set[i+1] == '-' {
+			in = in || set[i] <= c && c <= set[i+2]
+			i += 2
+		} else {
+			in = in || set[i] == c
+		}
+	}
+	return in != not
 }

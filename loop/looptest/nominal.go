@@ -39,6 +39,23 @@ func (n *nominal) drive(uv colorcalc.UV) solve.Drive {
 // allowed holds a code within those that may be sent.
 func allowed(c solve.Channel, code uint32) uint32 { return max(c.Lo, min(c.Hi, code)) }
 
+// choose holds the three emitters that give most light of a colour, and returns how
+// much; 0 where no three reach it.
+func (n *nominal) choose(xyz []colorcalc.XYZ, w colorcalc.XYZ) (top float64) {
+	for i := range xyz {
+		for j := i + 1; j < len(xyz); j++ {
+			for k := j + 1; k < len(xyz); k++ {
+				if p, ok := mix3(xyz[i], xyz[j], xyz[k], w); ok {
+					if y := 1 / max(p[0], p[1], p[2]); y > top {
+						top, n.basis, n.held = y, [3]int{i, j, k}, true
+					}
+				}
+			}
+		}
+	}
+	return top
+}
+
 func (n *nominal) emitters(uv colorcalc.UV) solve.Drive {
 	e := n.spec.Emitters
 	xyz := make([]colorcalc.XYZ, len(e))
@@ -58,18 +75,7 @@ func (n *nominal) emitters(uv colorcalc.UV) solve.Drive {
 				return d
 			}
 		}
-		top := 0.0
-		for i := range e {
-			for j := i + 1; j < len(e); j++ {
-				for k := j + 1; k < len(e); k++ {
-					if p, ok := mix3(xyz[i], xyz[j], xyz[k], w); ok {
-						if y := 1 / max(p[0], p[1], p[2]); y > top {
-							top, n.basis, n.held = y, [3]int{i, j, k}, true
-						}
-					}
-				}
-			}
-		}
+		top := n.choose(xyz, w)
 		if n.held && top > 0 {
 			n.y = n.level * top
 			continue

@@ -70,10 +70,9 @@ var levels = [4]float64{0.50, 0.90, 0.95, 0.99}
 // Sum scores runs of one class.
 func Sum(c *Class, runs []Run) Score {
 	s := Score{Class: c.Name, Rigs: len(runs), NamedAs: map[string]int{}}
-	var landed, inside, beyond, reachable, missed, sound, accused, spoilt, named, soon, later, asked int
-	var first []float64
-	var covered [4]int
-	var claimed, seconds float64
+	n := counts{as: s.NamedAs}
+	seconds := 0.0
+	asked := 0
 	for _, r := range runs {
 		asked += r.Asked
 		seconds += r.Seconds
@@ -83,73 +82,97 @@ func Sum(c *Class, runs []Run) Score {
 			}
 		}
 		for i := range r.Lamps {
-			l := &r.Lamps[i]
 			s.Lamps++
-			ok := l.Outcome.Landed()
-			cause := accusation(l.Outcome)
-			if l.Reachable {
-				reachable++
-				if !ok {
-					missed++
-				}
-			}
-			if !l.Spoilt {
-				sound++
-				if cause != "" {
-					accused++
-				}
-			} else {
-				spoilt++
-				if l.Named > 0 {
-					named++
-				}
-				if l.Named > 0 && l.Named <= soonNamed {
-					soon++
-				}
-			}
-			if l.Outcome == nil {
-				s.NamedAs["no outcome"]++
-				continue
-			}
-			first = append(first, float64(l.First))
-			if !ok {
-				if cause == "" {
-					cause = l.Outcome.Result.String()
-				}
-				s.NamedAs[cause]++
-				continue
-			}
-			landed++
-			claimed += l.Outcome.Probability
-			s.Worst = max(s.Worst, l.Error())
-			if l.Error() <= tolerance {
-				inside++
-			}
-			if l.Later <= tolerance {
-				later++
-			}
-			if l.Error() > 1.5*tolerance {
-				beyond++
-			}
-			// The squared distance of two normal axes is exponential with mean 2 (Rayleigh).
-			z := l.True.Dist(l.Claimed) / l.SD
-			for k, q := range levels {
-				if z <= math.Sqrt(-2*math.Log(1-q)) {
-					covered[k]++
-				}
-			}
+			n.add(&r.Lamps[i])
 		}
 	}
-	s.Landed, s.Inside, s.False = share(landed, s.Lamps), share(inside, landed), share(beyond, landed)
-	s.Missed, s.Accused = share(missed, reachable), share(accused, sound)
-	s.Named, s.Later = [2]float64{share(named, spoilt), share(soon, spoilt)}, share(later, landed)
-	s.Claimed = claimed / float64(landed)
+	s.Landed, s.Inside, s.False = share(n.landed, s.Lamps), share(n.inside, n.landed), share(n.beyond, n.landed)
+	s.Missed, s.Accused = share(n.missed, n.reachable), share(n.accused, n.sound)
+	s.Named, s.Later = [2]float64{share(n.named, n.spoilt), share(n.soon, n.spoilt)}, share(n.later, n.landed)
+	s.Worst, s.Claimed = n.worst, n.claimed/float64(n.landed)
 	for k := range levels {
-		s.Coverage[k] = share(covered[k], landed)
+		s.Coverage[k] = share(n.covered[k], n.landed)
 	}
-	s.First = [2]float64{looptest.Quantile(first, 0.5), looptest.Quantile(first, 0.95)}
+	s.First = [2]float64{looptest.Quantile(n.first, 0.5), looptest.Quantile(n.first, 0.95)}
 	s.Readings, s.Seconds = float64(asked)/float64(s.Lamps), seconds/float64(s.Lamps)
 	return s
+}
+
+// counts are the lamps of a class, counted.
+type counts struct {
+	landed, inside, beyond, later int
+	reachable, missed             int
+	sound, accused                int
+	spoilt, named, soon           int
+	covered                       [4]int
+	first                         []float64
+	claimed, worst                float64
+	as                            map[string]int // what not landed lamps were called
+}
+
+func (n *counts) add(l *Lamp) {
+	ok := l.Outcome.Landed()
+	cause := accusation(l.Outcome)
+	if l.Reachable {
+		n.reachable++
+		if !ok {
+			n.missed++
+		}
+	}
+	n.blame(l, cause)
+	switch {
+	case l.Outcome == nil:
+		n.as["no outcome"]++
+		return
+	case !ok && cause == "":
+		n.as[l.Outcome.Result.String()]++
+	case !ok:
+		n.as[cause]++
+	default:
+		n.claim(l)
+	}
+	n.first = append(n.first, float64(l.First))
+}
+
+// blame counts whether the right lamps were named.
+func (n *counts) blame(l *Lamp, cause string) {
+	if !l.Spoilt {
+		n.sound++
+		if cause != "" {
+			n.accused++
+		}
+		return
+	}
+	n.spoilt++
+	if l.Named > 0 {
+		n.named++
+	}
+	if l.Named > 0 && l.Named <= soonNamed {
+		n.soon++
+	}
+}
+
+// claim counts whether a landed lamp stands where it says.
+func (n *counts) claim(l *Lamp) {
+	n.landed++
+	n.claimed += l.Outcome.Probability
+	n.worst = max(n.worst, l.Error())
+	if l.Error() <= tolerance {
+		n.inside++
+	}
+	if l.Later <= tolerance {
+		n.later++
+	}
+	if l.Error() > 1.5*tolerance {
+		n.beyond++
+	}
+	// The squared distance of two normal axes is exponential with mean 2 (Rayleigh).
+	z := l.True.Dist(l.Claimed) / l.SD
+	for k, q := range levels {
+		if z <= math.Sqrt(-2*math.Log(1-q)) {
+			n.covered[k]++
+		}
+	}
 }
 
 func share(n, of int) float64 { return float64(n) / float64(of) }

@@ -1,6 +1,8 @@
 package session
 
 import (
+	"slices"
+
 	"trueup/dmx"
 	"trueup/profiles"
 	"trueup/profiles/law"
@@ -15,58 +17,70 @@ const curveParts = 256
 func (b *builder) rules() ([]safety.SlotRule, error) {
 	var rules []safety.SlotRule
 	for i, p := range b.params {
-		r := safety.SlotRule{Name: p.Name, Kind: safety.Colour, Slots: b.wire(b.m.HeadSlots(p, b.head)), Max: p.Max}
-		switch {
-		case i < len(b.m.Emitters):
-			e := &b.m.Emitters[i]
-			r.Kind, r.Weight, r.U, r.V, r.UV = safety.Emitter, e.Flux, e.UV.U, e.UV.V, e.Blind
-			if e.Cap < 1 || e.Blind {
-				r.Cap = e.Cap
-			}
-		case p == b.m.Dimmer:
-			r.Kind = safety.Dimmer
-		case b.m.Kind == profiles.XY || b.m.Kind == profiles.HueSat:
-			r.Red = true
-		}
-		if r.Kind == safety.Emitter || r.Kind == safety.Dimmer {
-			if p.Curve.Law != law.Unknown {
-				c, err := safety.CurveOf(curveParts, p.Level().LightAt)
-				if err != nil {
-					return nil, err
-				}
-				r.Curve = c
-			}
+		r, err := b.movable(i, p)
+		if err != nil {
+			return nil, err
 		}
 		rules = append(rules, r)
 	}
 	// Weights are given for all emitters or for none.
-	for i := range b.m.Emitters {
-		if b.m.Emitters[i].Flux <= 0 {
-			for k := range b.m.Emitters {
-				rules[k].Weight = 0
-			}
-			break
+	if slices.ContainsFunc(b.m.Emitters, func(e profiles.Emitter) bool { return e.Flux <= 0 }) {
+		for k := range b.m.Emitters {
+			rules[k].Weight = 0
 		}
 	}
+	return append(rules, b.standing()...), nil
+}
+
+// movable is the rule of a parameter that this head moves.
+func (b *builder) movable(i int, p *profiles.Param) (safety.SlotRule, error) {
+	r := safety.SlotRule{Name: p.Name, Kind: safety.Colour, Slots: b.wire(b.m.HeadSlots(p, b.head)), Max: p.Max}
+	switch {
+	case i < len(b.m.Emitters):
+		e := &b.m.Emitters[i]
+		r.Kind, r.Weight, r.U, r.V, r.UV = safety.Emitter, e.Flux, e.UV.U, e.UV.V, e.Blind
+		if e.Cap < 1 || e.Blind {
+			r.Cap = e.Cap
+		}
+	case p == b.m.Dimmer:
+		r.Kind = safety.Dimmer
+	case b.m.Kind == profiles.XY || b.m.Kind == profiles.HueSat:
+		r.Red = true
+	}
+	if (r.Kind == safety.Emitter || r.Kind == safety.Dimmer) && p.Curve.Law != law.Unknown {
+		c, err := safety.CurveOf(curveParts, p.Level().LightAt)
+		if err != nil {
+			return r, err
+		}
+		r.Curve = c
+	}
+	return r, nil
+}
+
+// standing are the rules of what does not move: shared, pinned, never touched. What all heads
+// share belongs to the first.
+func (b *builder) standing() (rules []safety.SlotRule) {
+	mine := func(each bool) bool { return each || b.head == 0 }
 	for _, p := range b.shared {
-		if b.head == 0 {
+		if mine(false) {
 			rules = append(rules, safety.SlotRule{Name: p.Name, Kind: safety.Pinned, Slots: b.wire(p.Slots), Max: p.Max, Safe: p.Hi})
 		}
 	}
 	for _, p := range b.m.Pins {
-		if p.EachHead || b.head == 0 {
+		if mine(p.EachHead) {
 			rules = append(rules, safety.SlotRule{Name: p.Name, Kind: safety.Pinned, Slots: b.wire(b.shifted(p.Slots, p.EachHead)),
 				Max: uint32(1<<(8*len(p.Slots)) - 1), Safe: p.Level})
 		}
 	}
 	for _, n := range b.m.Never {
-		if n.EachHead || b.head == 0 {
-			for _, s := range b.wire(b.shifted(n.Slots, n.EachHead)) {
-				rules = append(rules, safety.SlotRule{Name: n.Name, Kind: safety.NeverTouch, Slots: []dmx.Slot{s}, Max: 255, Safe: uint32(n.Safe)})
-			}
+		if !mine(n.EachHead) {
+			continue
+		}
+		for _, s := range b.wire(b.shifted(n.Slots, n.EachHead)) {
+			rules = append(rules, safety.SlotRule{Name: n.Name, Kind: safety.NeverTouch, Slots: []dmx.Slot{s}, Max: 255, Safe: uint32(n.Safe)})
 		}
 	}
-	return rules, nil
+	return rules
 }
 
 func (b *builder) shifted(slots []int, each bool) []int {

@@ -78,57 +78,65 @@ func Summarise(entries []Entry) (*Summary, error) {
 	}
 	var last Step
 	for _, e := range entries {
-		s.Ended = e.Time
-		if e.Reading != nil {
-			s.Readings++
-		}
-		switch e.Kind {
-		case core.KindReference:
-			s.Reference = e.Reference
-		case core.KindConflict, core.KindDrift, core.KindLevel, core.KindHold:
-			if e.Note != "" {
-				s.Notes = append(s.Notes, e.Note)
-			}
-		case core.KindStop:
-			s.Stop = e.Note
-		case core.KindEnd:
-			s.Complete = true
-		}
-		i, ok := index[e.Fixture]
-		if !ok {
-			continue
-		}
-		f := &s.Fixtures[i]
-		switch e.Kind {
-		case core.KindStep, core.KindSent:
-			if e.Step != nil {
-				last = *e.Step
-			}
-		case core.KindReading, core.KindFound, core.KindAside:
-			if e.Reading != nil {
-				if e.Kind == core.KindFound {
-					f.Found = e.Reading
-				}
-				f.Trace = append(f.Trace, TracePoint{Time: e.Time, UV: e.Reading.UV, Delta: e.Reading.Delta, Codes: last.Codes,
-					Words: e.Note, Counted: e.Kind != core.KindAside})
-			}
-		case core.KindUndo:
-			f.Found = nil
-			for k := range f.Trace {
-				f.Trace[k].Counted, f.Trace[k].Words = false, e.Note
-			}
-		case core.KindAccount:
-			if e.Account != nil && len(f.Trace) > 0 {
-				p := &f.Trace[len(f.Trace)-1]
-				p.Words, p.Counted = e.Account.Words, e.Account.Verdict == VerdictAccepted
-			}
-		case core.KindOutcome:
-			f.Outcome = e.Outcome
-		case core.KindVerify:
-			f.Verify = e.Outcome
+		s.take(&e)
+		if i, ok := index[e.Fixture]; ok {
+			s.Fixtures[i].take(&e, &last)
 		}
 	}
 	return s, nil
+}
+
+// take takes in what an entry says of the whole run.
+func (s *Summary) take(e *Entry) {
+	s.Ended = e.Time
+	if e.Reading != nil {
+		s.Readings++
+	}
+	switch e.Kind {
+	case core.KindReference:
+		s.Reference = e.Reference
+	case core.KindConflict, core.KindDrift, core.KindLevel, core.KindHold:
+		if e.Note != "" {
+			s.Notes = append(s.Notes, e.Note)
+		}
+	case core.KindStop:
+		s.Stop = e.Note
+	case core.KindEnd:
+		s.Complete = true
+	}
+}
+
+// take takes in what an entry says of the fixture; last is the latest setting.
+func (f *FixtureSummary) take(e *Entry, last *Step) {
+	switch e.Kind {
+	case core.KindStep, core.KindSent:
+		if e.Step != nil {
+			*last = *e.Step
+		}
+	case core.KindReading, core.KindFound, core.KindAside:
+		if e.Reading == nil {
+			return
+		}
+		if e.Kind == core.KindFound {
+			f.Found = e.Reading
+		}
+		f.Trace = append(f.Trace, TracePoint{Time: e.Time, UV: e.Reading.UV, Delta: e.Reading.Delta, Codes: last.Codes,
+			Words: e.Note, Counted: e.Kind != core.KindAside})
+	case core.KindUndo:
+		f.Found = nil
+		for k := range f.Trace {
+			f.Trace[k].Counted, f.Trace[k].Words = false, e.Note
+		}
+	case core.KindAccount:
+		if e.Account != nil && len(f.Trace) > 0 {
+			p := &f.Trace[len(f.Trace)-1]
+			p.Words, p.Counted = e.Account.Words, e.Account.Verdict == VerdictAccepted
+		}
+	case core.KindOutcome:
+		f.Outcome = e.Outcome
+	case core.KindVerify:
+		f.Verify = e.Outcome
+	}
 }
 
 // VerdictAccepted marks a reading that the estimate took into account.

@@ -39,49 +39,8 @@ func (ft *FixtureType) Draft() (*Draft, error) {
 		out.Profile = "unnamed fixture"
 	}
 	for i := range ft.Modes {
-		m := &ft.Modes[i]
-		kinds := m.kinds()
-		if len(kinds) == 0 {
-			d.note("mode %q: no colour that can be set was found; left out", m.Name)
-			continue
-		}
-		for _, kind := range kinds {
-			name := m.Name
-			if strings.TrimSpace(name) == "" {
-				name = fmt.Sprintf("mode %d", i+1)
-			}
-			if len(kinds) > 1 {
-				name += " (" + kind + ")"
-			}
-			name = free(name, func(n string) bool {
-				for _, o := range out.Modes {
-					if o.Mode == n {
-						return true
-					}
-				}
-				return false
-			})
-			at := fmt.Sprintf("$.modes[%d]", len(out.Modes))
-			mode, err := d.mode(m, kind, at)
-			mode.Mode = name
-			if err == nil {
-				err = readable(out, mode)
-			}
-			if err != nil {
-				d.note("mode %q, %s: %v; left out", m.Name, kind, err)
-				maps.DeleteFunc(d.comments, func(path string, _ []*yaml.Comment) bool { return strings.HasPrefix(path, at) })
-				continue
-			}
-			if len(kinds) > 1 {
-				d.say(fmt.Sprintf("$.modes[%d].mode", len(out.Modes)), "this mode has several ways to set colour: keep the one you will use")
-			}
-			out.Modes = append(out.Modes, mode)
-			if len(out.Modes) == 64 {
-				d.note("more than 64 modes: the rest is left out")
-				break
-			}
-		}
-		if len(out.Modes) == 64 {
+		if d.modes(&out, i); len(out.Modes) == mostModes {
+			d.note("%d modes: any more are left out", mostModes)
 			break
 		}
 	}
@@ -92,16 +51,7 @@ func (ft *FixtureType) Draft() (*Draft, error) {
 	if err != nil {
 		return nil, fmt.Errorf("writing the draft: %w", err)
 	}
-	var head strings.Builder
-	head.WriteString("# A draft, made from a GDTF file: what somebody typed in, not what was measured.\n" +
-		"# Go through it with the manual, look at every comment, then: trueup profile check FILE\n")
-	if len(d.notes) > 0 {
-		head.WriteString("#\n# Not understood, or left out:\n")
-		for _, n := range d.notes {
-			head.WriteString("#   - " + clipLine(n) + "\n")
-		}
-	}
-	done := &Draft{YAML: append([]byte(head.String()), text...), Notes: d.notes}
+	done := &Draft{YAML: append([]byte(d.head()), text...), Notes: d.notes}
 	for _, m := range out.Modes {
 		done.Modes = append(done.Modes, m.Mode)
 	}
@@ -158,4 +108,69 @@ func free(name string, taken func(string) bool) string {
 		}
 		n = fmt.Sprintf("%s %d", name, i)
 	}
+}
+
+// mostModes are drafted of one file.
+const mostModes = 64
+
+// modes drafts one mode of the file, once for each way in which it sets colour.
+func (d *drafter) modes(out *outProfile, i int) {
+	m := &d.ft.Modes[i]
+	kinds := m.kinds()
+	if len(kinds) == 0 {
+		d.note("mode %q: no colour that can be set was found; left out", m.Name)
+	}
+	for _, kind := range kinds {
+		if len(out.Modes) == mostModes {
+			return
+		}
+		at := fmt.Sprintf("$.modes[%d]", len(out.Modes))
+		mode, err := d.mode(m, kind, at)
+		mode.Mode = nameOf(out, m, i, kind, len(kinds) > 1)
+		if err == nil {
+			err = readable(*out, mode)
+		}
+		if err != nil {
+			d.note("mode %q, %s: %v; left out", m.Name, kind, err)
+			maps.DeleteFunc(d.comments, func(path string, _ []*yaml.Comment) bool { return strings.HasPrefix(path, at) })
+			continue
+		}
+		if len(kinds) > 1 {
+			d.say(at+".mode", "this mode has several ways to set colour: keep the one you will use")
+		}
+		out.Modes = append(out.Modes, mode)
+	}
+}
+
+// nameOf is a name for a drafted mode that no other has.
+func nameOf(out *outProfile, m *Mode, i int, kind string, several bool) string {
+	name := m.Name
+	if strings.TrimSpace(name) == "" {
+		name = fmt.Sprintf("mode %d", i+1)
+	}
+	if several {
+		name += " (" + kind + ")"
+	}
+	return free(name, func(n string) bool {
+		for _, o := range out.Modes {
+			if o.Mode == n {
+				return true
+			}
+		}
+		return false
+	})
+}
+
+// head is what a draft begins with.
+func (d *drafter) head() string {
+	var head strings.Builder
+	head.WriteString("# A draft, made from a GDTF file: what somebody typed in, not what was measured.\n" +
+		"# Go through it with the manual, look at every comment, then: trueup profile check FILE\n")
+	if len(d.notes) > 0 {
+		head.WriteString("#\n# Not understood, or left out:\n")
+		for _, n := range d.notes {
+			head.WriteString("#   - " + clipLine(n) + "\n")
+		}
+	}
+	return head.String()
 }

@@ -14,7 +14,7 @@ import (
 // of them is small.
 const (
 	maxEntries     = 8192
-	maxDescription = 16 << 20 // bytes of description.xml, unpacked
+	maxDescription = 8 << 20 // bytes of description.xml, unpacked
 )
 
 var limits = archive.Limits{Kind: "GDTF archive", Size: 256 << 20, Directory: 2 << 20, Entries: maxEntries}

@@ -68,9 +68,9 @@ func TestABadGDTFFileHarmsOnlyItsFixtures(t *testing.T) {
 	wash := mvrtest.Types()[mvrtest.Wash]
 	bomb := mvrtest.Pack(mvrtest.Entry{Name: "description.xml", Data: []byte("<GDTF>" + strings.Repeat(" ", 17<<20))})
 	for gist, data := range map[string]mvrtest.Entry{
-		"description.xml unpacks to more than 16 MiB": {Data: bomb},
-		"unpacks to more than 32 MiB":                 {Data: make([]byte, 33<<20)},
-		"two channels":                                {Data: mvrtest.GDTF(strings.Replace(wash, `Offset="11"`, `Offset="12"`, 1))},
+		"description.xml unpacks to more than 8 MiB": {Data: bomb},
+		"unpacks to more than 32 MiB":                {Data: make([]byte, 33<<20)},
+		"two channels":                               {Data: mvrtest.GDTF(strings.Replace(wash, `Offset="11"`, `Offset="12"`, 1))},
 	} {
 		data.Name = "bad.gdtf"
 		body := mvrtest.Fixture{Name: "a", Spec: "bad", Mode: "Extended"}.XML() + mvrtest.Fixture{Name: "b", Spec: mvrtest.Wash, Mode: "Extended"}.XML()

@@ -12,7 +12,8 @@ import (
 // Bounds on a document.
 const (
 	MaxDepth    = 64
-	MaxElements = 400_000 // that are kept
+	MaxElements = 120_000 // that are kept: a plan of 4000 fixtures with 30 each
+	maxAllAttrs = 300_000 // of all elements that are kept
 	maxSkipped  = 1_000_000
 	maxAttrs    = 64
 	maxText     = 4096 // bytes of one element's text; what is longer is cut
@@ -49,6 +50,7 @@ type parser struct {
 	open    []*Node
 	inside  int // depth below a skipped element; 0 outside
 	kept    int
+	attrs   int
 	skipped int
 }
 
@@ -99,14 +101,17 @@ func (p *parser) start(t xml.StartElement, line int) error {
 		return fmt.Errorf("%s has more than %d attributes", t.Name.Local, maxAttrs)
 	}
 	n := &Node{Name: t.Name.Local, Line: line}
+	if p.attrs += len(t.Attr); p.attrs > maxAllAttrs {
+		return fmt.Errorf("more than %d attributes", maxAllAttrs)
+	}
 	if len(t.Attr) > 0 {
-		n.attr = make(map[string]string, len(t.Attr))
+		n.attr = make([]attr, 0, len(t.Attr))
 	}
 	for _, a := range t.Attr {
-		if _, twice := n.attr[a.Name.Local]; twice {
+		if n.has(a.Name.Local) {
 			return fmt.Errorf("%s has the attribute %s twice", n.Name, a.Name.Local)
 		}
-		n.attr[a.Name.Local] = a.Value
+		n.attr = append(n.attr, attr{a.Name.Local, a.Value})
 	}
 	switch {
 	case len(p.open) > 0:

@@ -44,10 +44,10 @@ var criSamples = sync.OnceValue(func() *[15]weights {
 	return &out
 })
 
-// weigh multiplies a tabulated sample with an observer.
+// weigh multiplies a tabulated sample with an observer; dark where the table ends.
 func weigh(dst *weights, t *table.Table, column int, o *[3]light) {
 	first := int(380-t.StartNM) / 5
-	for i := range dst {
+	for i := range min(points, t.Len()-first) {
 		for c := range dst[i] {
 			dst[i][c] = t.Columns[column][first+i] * o[c][i]
 		}

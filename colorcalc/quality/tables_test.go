@@ -41,7 +41,7 @@ func TestEmbeddedTablesHaveTheirPublishedSums(t *testing.T) {
 	for name, text := range map[string]struct {
 		text          string
 		rows, columns int
-	}{"ces99": {ces99, 81, 99}, "cri_tcs": {criTCS, 95, 15}, "tlci_samples": {tlciSamples, 77, 18}} {
+	}{"ces99": {ces99, 81, 99}, "cri_tcs": {criTCS, 95, 15}, "tlci_samples": {tlciSamples, 77, 18}, "tlci_greys": {tlciGreys, 77, 6}} {
 		d := table.Must(text.text)
 		if d.Len() != text.rows || len(d.Columns) != text.columns || d.StepNM != 5 {
 			t.Errorf("%s: %d rows, %d columns", name, d.Len(), len(d.Columns))

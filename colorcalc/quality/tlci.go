@@ -17,6 +17,8 @@ var (
 	tlciDaylight string
 	//go:embed tlci_samples.csv
 	tlciSamples string
+	//go:embed tlci_greys.csv
+	tlciGreys string
 )
 
 // TLCISamples is the number of test colours of EBU Tech 3355.
@@ -40,19 +42,20 @@ type Television struct {
 
 type tlciTables struct {
 	camera  [3]light
-	samples [TLCISamples][3]light // sample times camera
+	samples [TLMFSamples][3]light // sample times camera; the greys of TLMF come last
 	s       [3]light              // daylight components
 }
 
 var tlciData = sync.OnceValue(func() *tlciTables {
 	d := &tlciTables{}
-	camera, day, samples := table.Must(tlciCamera), table.Must(tlciDaylight), table.Must(tlciSamples)
+	camera, day := table.Must(tlciCamera), table.Must(tlciDaylight)
+	samples := append(table.Must(tlciSamples).Columns, table.Must(tlciGreys).Columns...)
 	for i := range tlciPoints {
 		for c := range 3 {
 			d.camera[c][i] = camera.Columns[c][i]
 			d.s[c][i] = day.Columns[c][i]
 			for k := range d.samples {
-				d.samples[k][c][i] = samples.Columns[k][i] * camera.Columns[c][i]
+				d.samples[k][c][i] = samples[k][i] * camera.Columns[c][i]
 			}
 		}
 	}
@@ -68,36 +71,55 @@ func TLCI(s spectrum.Spectrum) (*Television, error) {
 	if err != nil {
 		return nil, err
 	}
-	for i := tlciPoints; i < points; i++ {
-		l[i] = 0 // the method ends at 760 nm
-	}
+	tlciCut(l)
 	r := &Television{}
 	r.CCT, r.OnDaylight = tlciNearest(tristimulus(l, &shared().obs2).XY().UV60())
 	var ref light
 	tlciReference(r.CCT, r.OnDaylight, &ref)
 
 	d := tlciData()
-	balanceT, balanceR := cameraBalance(l, d), cameraBalance(&ref, d)
-	var sum float64
-	n := 0
-	for k := range d.samples {
-		lt, okT := cameraToLab(cameraSignals(l, &d.samples[k], balanceT))
-		lr, okR := cameraToLab(cameraSignals(&ref, &d.samples[k], balanceR))
-		r.DE[k] = colorcalc.DeltaE2000(lr, lt)
-		if !okT || !okR {
-			r.Excluded = append(r.Excluded, k+1)
-			continue
-		}
-		sum += math.Pow(r.DE[k], 4)
-		n++
+	r.Excluded, r.DEa, err = televisionDifferences(r.DE[:], l, &ref, cameraBalance(l, d), cameraBalance(&ref, d))
+	if err != nil {
+		return nil, err
 	}
-	if n == 0 {
-		return nil, spectrum.ErrNoLight
-	}
-	r.DEa = math.Pow(sum/float64(n), 0.25)
-	r.Qa = 100 / (1 + math.Pow(r.DEa/3.16, 2.4))
+	r.Qa = televisionScore(r.DEa)
 	return r, nil
 }
+
+// televisionDifferences fills de with the CIEDE2000 of the first samples on the
+// screen, of both lights with their balances, and gives the fourth-power mean of
+// those that count: samples with a negative signal under either light are left out.
+func televisionDifferences(de []float64, test, ref *light, balanceT, balanceR [3]float64) (excluded []int, mean float64, err error) {
+	d := tlciData()
+	var lt, lr [TLMFSamples]colorcalc.Lab
+	var counts [TLMFSamples]bool
+	for k := range de {
+		var okT, okR bool
+		lt[k], okT = cameraToLab(cameraSignals(test, &d.samples[k], balanceT))
+		lr[k], okR = cameraToLab(cameraSignals(ref, &d.samples[k], balanceR))
+		counts[k] = okT && okR
+	}
+	colorcalc.DeltaE2000s(de, lr[:], lt[:])
+	var sum float64
+	for k, v := range de {
+		if !counts[k] {
+			excluded = append(excluded, k+1)
+			continue
+		}
+		sum += v * v * v * v
+	}
+	n := len(de) - len(excluded)
+	if n == 0 {
+		return nil, 0, spectrum.ErrNoLight
+	}
+	return excluded, math.Pow(sum/float64(n), 0.25), nil
+}
+
+// televisionScore maps the mean difference to 0..100; 3.16 gives 50 (EBU Tech 3355).
+func televisionScore(dea float64) float64 { return 100 / (1 + math.Pow(dea/3.16, 2.4)) }
+
+// tlciCut ends a light at 760 nm, where the method ends.
+func tlciCut(l *light) { clear(l[tlciPoints:]) }
 
 // tlciReference fills dst with the reference, 100 at 560 nm. Between 3400 and
 // 5000 K it mixes the two fixed ends, not lights of the temperature itself.

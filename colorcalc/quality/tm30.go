@@ -6,7 +6,6 @@ import (
 	"sync"
 
 	"trueup/colorcalc"
-	"trueup/colorcalc/internal/table"
 	"trueup/colorcalc/spectrum"
 )
 
@@ -38,14 +37,7 @@ type Fidelity struct {
 // 224:2017; TM-30-15 had 7.54 and other samples).
 const fidelityScale = 6.73
 
-var cesSamples = sync.OnceValue(func() *[Samples]weights {
-	t := table.Must(ces99)
-	out := &[Samples]weights{}
-	for k := range out {
-		weigh(&out[k], t, k, &shared().obs10)
-	}
-	return out
-})
+var cesSamples = sync.OnceValue(func() *observed { return observe(&shared().obs10) })
 
 // TM30 computes fidelity and gamut: 5 nm, 380-780 nm, samples and whites with
 // the 10-degree observer, CCT with the 2-degree one; reference Planckian up to
@@ -72,7 +64,7 @@ func TM30(s spectrum.Spectrum) (*Fidelity, error) {
 
 	var sum float64
 	var binDE [HueBins]float64
-	samples := cesSamples()
+	samples := cesSamples().ces[:]
 	for i := range samples {
 		t, f := samples[i].sums(l, &ref)
 		ut, ur := camT.ucs(t.Scale(kt)), camR.ucs(f.Scale(kr))

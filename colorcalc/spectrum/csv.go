@@ -12,7 +12,7 @@ import (
 // one or more spectra. Columns stand apart by comma, semicolon, tab or spaces;
 // with semicolons or tabs a decimal comma is understood. Lines that are empty
 // or begin with '#' are passed over; one line of names may come before the
-// numbers. Wavelengths must rise. Errors name the line.
+// numbers. Wavelengths must rise. Errors name line and column.
 func ReadCSV(r io.Reader) ([]File, error) {
 	text, err := readAll(r)
 	if err != nil {
@@ -36,7 +36,7 @@ func ReadCSV(r io.Reader) ([]File, error) {
 			continue
 		}
 		if err := t.row(f); err != nil {
-			return nil, fmt.Errorf("spectrum: line %d: %w", n, err)
+			return nil, fmt.Errorf("spectrum: line %d%w", n, err)
 		}
 	}
 	return t.files()
@@ -50,29 +50,29 @@ type csvTable struct {
 }
 
 // row takes one line: a wavelength above the last, and as many values as every
-// line has.
+// line has. The error begins with where in the line the fault is.
 func (t *csvTable) row(f []string) error {
 	w, err := strconv.ParseFloat(f[0], 64)
 	if err != nil {
-		return fmt.Errorf("wavelength %.20q is not a number", f[0])
+		return fmt.Errorf(", column 1: wavelength %.20q is not a number", f[0])
 	}
 	if math.IsNaN(w) || len(t.nm) > 0 && !(w > t.nm[len(t.nm)-1]) {
-		return fmt.Errorf("wavelength %v: want them rising", w)
+		return fmt.Errorf(", column 1: wavelength %v: want them rising", w)
 	}
 	if t.cols == nil {
 		t.cols = make([][]float64, len(f)-1)
 	}
 	if len(f) != len(t.cols)+1 || len(f) < 2 {
-		return fmt.Errorf("%d columns, want %d", len(f), max(len(t.cols)+1, 2))
+		return fmt.Errorf(": %d columns, want %d", len(f), max(len(t.cols)+1, 2))
 	}
 	if len(t.nm) >= maxRows {
-		return fmt.Errorf("more than %d rows", maxRows)
+		return fmt.Errorf(": more than %d rows", maxRows)
 	}
 	t.nm = append(t.nm, w)
 	for k, s := range f[1:] {
 		v, err := strconv.ParseFloat(s, 64)
 		if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
-			return fmt.Errorf("value %.20q is not a number", s)
+			return fmt.Errorf(", column %d: value %.20q is not a number", k+2, s)
 		}
 		t.cols[k] = append(t.cols[k], v)
 	}

@@ -22,6 +22,7 @@ var (
 	Secrets     = Kind{"the secrets of this machine", written}
 	Corrections = Kind{"the corrections of probes", written}
 	Spectrum    = Kind{"a spectrum", 1 << 20}
+	Camera      = Kind{"the sensitivities of a camera", 1 << 20}
 	PatchList   = Kind{"a patch list", written}
 	Certificate = Kind{"a certificate or its key", 1 << 20}
 	Identity    = Kind{"the identity of this machine", 4 << 10}

@@ -18,6 +18,8 @@ import (
 type colorOptions struct {
 	spectra   []string // files
 	reference string   // of the spectral similarity
+	against   string   // the light that the spectra are compared with
+	camera    string   // file of its sensitivities
 	json      bool
 }
 
@@ -35,14 +37,22 @@ A colour is named as everywhere in this program:
   "hs 30deg 60% in BT.709"   "rgb 1 0.5 0.2 in P3-D65"   #ff8800
 
 With --spectrum a file is measured up: CSV (wavelength in nm, then one column
-for each light) or IES TM-27 XML.`,
+for each light) or IES TM-27 XML.
+
+With --against every spectrum is compared with that of a reference light: how
+alike both are to cameras and eyes, though a meter may call them equal. Everything
+is set on the reference, so the other way round the figures are others. --camera
+describes a camera: CSV of wavelength in nm and three columns of sensitivity.`,
 		Example: `  trueup color 5600K
   trueup color D65 "6504K +0.003" "xy 0.31 0.33"
-  trueup color --spectrum lamp.csv --ssi P3200`,
+  trueup color --spectrum lamp.csv --ssi P3200
+  trueup color --spectrum panel.csv --against house.csv --camera camera.csv`,
 		RunE: func(c *cobra.Command, args []string) error { return o.run(c, args) },
 	}
 	c.Flags().StringArrayVar(&o.spectra, "spectrum", nil, "spectrum `FILE`: its colour and the quality of its light (may be repeated)")
 	c.Flags().StringVar(&o.reference, "ssi", "", "`REFERENCE` of the spectral similarity: an illuminant, P3200, D5600 or a spectrum file (default by CCT)")
+	c.Flags().StringVar(&o.against, "against", "", "`REFERENCE` light, named as for --ssi: how alike the spectra are to it")
+	c.Flags().StringVar(&o.camera, "camera", "", "`FILE` of a camera's sensitivities, to compare for that camera")
 	c.Flags().BoolVar(&o.json, "json", false, "print JSON, not rounded")
 	return c
 }
@@ -59,6 +69,9 @@ func (o *colorOptions) run(c *cobra.Command, args []string) error {
 	}
 	if o.reference != "" && len(o.spectra) == 0 {
 		return usageError("--ssi compares spectra: give one with --spectrum")
+	}
+	if err := o.checkAgainst(args); err != nil {
+		return err
 	}
 	var all []namedColour
 	for _, a := range args {
@@ -82,6 +95,12 @@ func (o *colorOptions) run(c *cobra.Command, args []string) error {
 		}
 	}
 	out := c.OutOrStdout()
+	if o.against != "" {
+		if err := o.compareLights(out, all); err != nil {
+			return &exitError{exitNotAll, err}
+		}
+		return nil
+	}
 	if o.json {
 		if err := o.writeJSON(out, all); err != nil {
 			return &exitError{exitNotAll, err}

@@ -22,7 +22,8 @@ type colourJSON struct {
 	Delta *float64 `json:"delta_uv_prime,omitempty"`
 	Words string   `json:"words,omitempty"`
 
-	Light *lightJSON `json:"light,omitempty"`
+	Light    *lightJSON    `json:"light,omitempty"`
+	Likeness *likenessJSON `json:"likeness,omitempty"` // with --against
 }
 
 // lightJSON is the quality of a light of known spectrum, not rounded.
@@ -39,6 +40,20 @@ type lightJSON struct {
 }
 
 func (o *colorOptions) writeJSON(w io.Writer, all []namedColour) error {
+	out, err := o.coloursJSON(all)
+	if err != nil {
+		return err
+	}
+	return writeColoursJSON(w, out)
+}
+
+func writeColoursJSON(w io.Writer, out []colourJSON) error {
+	enc := json.NewEncoder(w)
+	enc.SetIndent("", "  ")
+	return enc.Encode(out)
+}
+
+func (o *colorOptions) coloursJSON(all []namedColour) ([]colourJSON, error) {
 	out := make([]colourJSON, len(all))
 	for i, n := range all {
 		uv := n.XY.UV()
@@ -53,15 +68,13 @@ func (o *colorOptions) writeJSON(w io.Writer, all []namedColour) error {
 		if n.light != nil {
 			l, err := o.lightJSON(n)
 			if err != nil {
-				return err
+				return nil, err
 			}
 			c.Light = l
 		}
 		out[i] = c
 	}
-	enc := json.NewEncoder(w)
-	enc.SetIndent("", "  ")
-	return enc.Encode(out)
+	return out, nil
 }
 
 func (o *colorOptions) lightJSON(n namedColour) (*lightJSON, error) {

@@ -89,15 +89,20 @@ func showFidelity(w io.Writer, s spectrum.Spectrum) error {
 
 // ssiReference finds the reference of the spectral similarity and its name.
 func (o *colorOptions) ssiReference(s spectrum.Spectrum) (spectrum.Spectrum, string, error) {
-	name := o.reference
-	if name == "" {
+	if o.reference == "" {
 		return quality.SSIReference(s)
 	}
+	return namedLight("--ssi", o.reference)
+}
+
+// namedLight finds the light that a flag names: an illuminant, P or D with a
+// temperature, or a file that holds one spectrum or more, of which the first counts.
+func namedLight(flag, name string) (spectrum.Spectrum, string, error) {
 	if ref, ok := spectrum.Illuminant(name); ok {
 		return ref, strings.ToUpper(name), nil
 	}
 	if kelvin, err := strconv.ParseFloat(strings.TrimSuffix(strings.ToUpper(name[1:]), "K"), 64); err == nil {
-		g := spectrum.Grid{StartNM: 375, StepNM: 1, N: 301}
+		g := spectrum.Visible1
 		switch name[0] {
 		case 'P', 'p':
 			ref, err := spectrum.Planck(colorcalc.Kelvin(kelvin), g)
@@ -109,7 +114,7 @@ func (o *colorOptions) ssiReference(s spectrum.Spectrum) (spectrum.Spectrum, str
 	}
 	files, err := readSpectra(name)
 	if errors.Is(err, fs.ErrNotExist) {
-		return spectrum.Spectrum{}, "", fmt.Errorf("--ssi %q is no illuminant, no P or D with kelvin, and no file", name)
+		return spectrum.Spectrum{}, "", fmt.Errorf("%s %q is no illuminant, no P or D with kelvin, and no file", flag, name)
 	}
 	if err != nil {
 		return spectrum.Spectrum{}, "", err

@@ -16,6 +16,9 @@ type Mark struct {
 // Mark keeps the background as it is believed now, at the end of a passage.
 func (b *Background) Mark() Mark { return Mark{b.mean, b.cov, b.at} }
 
+// At is the end of the passage.
+func (m Mark) At() time.Duration { return m.at }
+
 // Between is where the background was at a moment between two passages, and the
 // standard deviation that this gives to the light of a lamp read then (as Share). Given both
 // ends a random walk lies on the straight line between them, with the variance of a

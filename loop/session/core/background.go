@@ -98,6 +98,8 @@ type dark struct {
 	mark  scene.Mark    // of the last passage
 	light colorcalc.XYZ // of the lamp read there last: what the background's doubt is held against
 	when  time.Duration // of the last passage
+	// looked is the count of fixtures' readings at the last passage; -1 at the first.
+	looked int
 }
 
 // shareOf is the doubt that n readings of a passage would leave to the lamp read last,
@@ -130,7 +132,7 @@ func (c *Core) firstBackground(probe string, got []Reading) {
 	mean := meanXYZ(lit)
 	at := lit[len(lit)-1].At
 	b := scene.NewBackground(mean, len(lit), c.meter(), at)
-	c.background[probe] = &dark{Background: b, first: mean, mark: b.Mark(), when: at}
+	c.background[probe] = &dark{Background: b, first: mean, mark: b.Mark(), when: at, looked: -1}
 	m := Measured{UV: mean.UV(), RawUV: mean.UV(), Lux: mean.Y, RawLux: mean.Y, Probe: probe}
 	c.enter(Entry{Kind: KindBackground, Reading: &m, Note: fmt.Sprintf("background at probe %q: %.2f lux, mean of %d readings, taken off every reading", probe, mean.Y, len(lit))})
 }
@@ -138,8 +140,10 @@ func (c *Core) firstBackground(probe string, got []Reading) {
 // nextBackground takes a later passage in, and looks again at what was claimed since the
 // last one.
 func (c *Core) nextBackground(probe string, d *dark, got []Reading) {
+	d.looked = c.looked
 	lit := withoutFar(c.enterDark(probe, got), c.noise.sigmaUV())
 	if len(lit) == 0 {
+		c.lostBackground(probe)
 		return
 	}
 	was, before := d.Mean(), d.mark
@@ -160,6 +164,18 @@ func (c *Core) nextBackground(probe string, d *dark, got []Reading) {
 		e.Note = fmt.Sprintf("the background at probe %q went from %.2f to %.2f lux: readings in between may have been off by up to %.4f, and lamps they decided are read again", probe, was.Y, now.Y, moved)
 	}
 	c.enter(e)
+}
+
+// lostBackground is said of a probe that had a background and tells none any more. Lamps
+// that it was taken off are read again.
+func (c *Core) lostBackground(probe string) {
+	delete(c.background, probe)
+	for _, u := range c.units {
+		if u.claim != nil && u.Info.Probe == probe {
+			u.claim.share = 1
+		}
+	}
+	c.enter(Entry{Kind: KindDrift, Note: fmt.Sprintf("probe %q tells no level with the lamps out any more, or is too dark for its meter: from here on nothing is taken off, and lamps read since are read again", probe)})
 }
 
 // enterDark puts every reading of a dark probe on record and returns those with a level.

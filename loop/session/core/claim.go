@@ -47,8 +47,8 @@ func (c *Core) claimed(u *unit, o *Outcome) {
 // revise corrects a claim by where the background was when the unit was read: before is
 // the passage before that, d has taken in the one after.
 func (k *claim) revise(d *dark, before scene.Mark) {
-	if !(k.light.Y > 0) {
-		return
+	if !(k.light.Y > 0) || k.at < before.At() {
+		return // an earlier passage has looked at it already
 	}
 	mean, sd := d.Between(before, k.at, k.light)
 	light := k.light.Add(k.under).Sub(mean)
@@ -142,14 +142,17 @@ func (c *Core) passages() (all []task) {
 // reference, where not knowing it any better would weigh too much.
 func (c *Core) due(t task) task {
 	u := t.unit()
-	if u == nil || !c.ours(u) || c.cfg.Work == ByHand || c.cfg.Work == Probe || c.cfg.Work == Rehearse {
+	if u == nil || !c.ours(u) || c.cfg.Plan.HandMeter || c.cfg.Work == ByHand || c.cfg.Work == Probe || c.cfg.Work == Rehearse {
 		return nil
 	}
+	if v, ok := t.(*firstVisit); ok && v.phase == learningDeadTime {
+		return nil // it counts from the arrival: a pause for the dark would count as dead time
+	}
 	tol := c.cfg.Plan.Tolerance
-	if d := c.background[u.Info.Probe]; d != nil && !c.cfg.Plan.KeepLit && c.now-d.when > leastPause && d.light.Y > 0 && d.Share(d.light, c.now) > darkAgain*tol {
+	if d := c.background[u.Info.Probe]; d != nil && !c.cfg.Plan.KeepLit && c.now-d.when > leastPause && d.looked != c.looked && d.light.Y > 0 && d.Share(d.light, c.now) > darkAgain*tol {
 		return &backgrounds{only: u.Info.Probe}
 	}
-	if c.moving != nil && c.now-c.moving.Last() > leastPause {
+	if c.moving != nil && c.now-c.moving.Last() > leastPause && c.followed != c.looked {
 		if _, sd := c.moving.Now(c.now); sd > referenceAgain*tol {
 			return &reference{again: true, most: nextReference}
 		}
@@ -157,6 +160,6 @@ func (c *Core) due(t task) task {
 	return nil
 }
 
-// leastPause lies between two passages at least: one that did not help is not repeated at
-// once.
+// leastPause lies between two passages at least, and a reading of a fixture: one that did
+// not help is not repeated at once, and the way back to the fixture takes longer than any pause.
 const leastPause = 2 * time.Second

@@ -76,6 +76,9 @@ type Plan struct {
 	// ReferenceReadings is how often the reference is read; eight or more make
 	// the meter's scatter known as well.
 	ReferenceReadings int `json:"reference_readings"`
+	// HandMeter says that a person reads the meter: background and reference are read at the
+	// start and between the rounds, never in the middle of a visit.
+	HandMeter bool `json:"hand_meter,omitempty"`
 	// ReadTimeout is how long the shell waits for one reading before it gives up.
 	ReadTimeout time.Duration `json:"read_timeout_ns"`
 }

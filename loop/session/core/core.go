@@ -27,6 +27,8 @@ type Core struct {
 	ref        *Reference
 	noise      meterNoise
 	moving     *scene.Reference         // where the reference is, in time; nil for a named colour
+	looked     int                      // readings of fixtures so far
+	followed   int                      // looked at the last passage of the reference; -1 at the first
 	background map[string]*dark         // by probe; missing: none was measured
 	deadTimes  map[string]time.Duration // by Unit.SettleKey
 	commonLux  float64                  // level all units are brought to at the end; 0: each keeps its own
@@ -43,6 +45,7 @@ type unit struct {
 	claim   *claim // of a landed unit, to be looked at again
 	final   solve.Drive
 	at      loop.Arrival  // where it stands; Sent nil: not moved yet
+	adrift  bool          // it was left on its way: at is not where it stands
 	stood   solve.Drive   // where its visit last set it
 	read    time.Duration // end of the last reading there
 	tally   tally
@@ -63,7 +66,7 @@ func New(cfg Config) (*Core, error) {
 	if err := cfg.check(); err != nil {
 		return nil, fmt.Errorf("run: %w", err)
 	}
-	c := &Core{cfg: cfg, background: map[string]*dark{}, deadTimes: map[string]time.Duration{}}
+	c := &Core{cfg: cfg, followed: -1, background: map[string]*dark{}, deadTimes: map[string]time.Duration{}}
 	maps.Copy(c.deadTimes, cfg.DeadTimes)
 	if c.cfg.Batches == nil {
 		c.cfg.Batches = map[string]*solve.Batch{}
@@ -101,7 +104,7 @@ func (c *Core) Step(e Event) Do {
 	if len(c.do.Entries) > 0 {
 		c.do.Entries[0].Event = &e
 	}
-	if !c.do.Done && c.lane.until > 0 {
+	if !c.do.Done && c.lane.until > 0 && !c.holding {
 		c.do.Wake = c.lane.until
 	}
 	return c.do
@@ -172,6 +175,9 @@ func (c *Core) taken(l *lane, e *Event) {
 	l.asked = 0
 	if u := l.task.unit(); u != nil {
 		u.read = e.Reading.At
+		if c.ours(u) {
+			c.looked++
+		}
 	}
 	c.tell(l, input{reading: e.Reading})
 }
@@ -187,6 +193,7 @@ func (c *Core) refused(l *lane, e *Event) {
 		if u != l.lead {
 			why = fmt.Sprintf("%s does not go dark: %s", u.Info.Name, e.Why)
 		}
+		l.abandon()
 		l.moving, l.lead = nil, nil
 		c.tell(l, input{refused: why})
 		return
@@ -212,16 +219,29 @@ func (c *Core) goOn(l *lane) {
 
 // leave drops what a lane waits for.
 func (c *Core) leave(l *lane) {
-	if l.asked != 0 {
+	if l.asked != 0 || len(l.moving) > 0 {
 		c.do.Drop = true
 	}
+	l.abandon()
 	l.asked, l.until, l.moving, l.lead, l.held = 0, 0, nil, nil, nil
+}
+
+// skippable is a task that a person may leave.
+type skippable interface {
+	skipped(c *Core, why string)
 }
 
 // skip leaves the fixture that the lane is at.
 func (c *Core) skip(l *lane, why string) {
+	if b := l.waiting(); b != nil { // background or reference are read first, for others too
+		if s, ok := b.task.(skippable); ok {
+			l.tasks = l.tasks[1:]
+			s.skipped(c, why)
+		}
+		return
+	}
 	l.task = atFixture(l.task)
-	s, ok := l.task.(interface{ skipped(c *Core, why string) })
+	s, ok := l.task.(skippable)
 	if !ok {
 		return // between fixtures there is nothing to leave
 	}
@@ -253,7 +273,11 @@ func (c *Core) stop(why string, err error) {
 	if err == nil {
 		err = errors.New(why)
 	}
-	if t := c.lane.task; t != nil && t.unit() != nil && c.ours(t.unit()) {
+	t := c.lane.task
+	if b := c.lane.waiting(); b != nil {
+		t = b.task
+	}
+	if t != nil && t.unit() != nil && c.ours(t.unit()) {
 		u := t.unit()
 		err = fmt.Errorf("%s: %w", u.Info.Name, err)
 		if u.outcome == nil { // else what the first visit found stands, unproven

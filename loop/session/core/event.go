@@ -76,7 +76,7 @@ func (r *Reading) XYZ() colorcalc.XYZ {
 type Do struct {
 	Entries []Entry
 	Wishes  []Wish
-	Drop    bool // what was asked for and has not come is not wanted any more
+	Drop    bool // the answers that have not come, to asks and earlier wishes, are not wanted any more
 	Asks    []Ask
 	Wake    time.Duration // 0: nothing is waited for
 	Done    bool          // the run is over; Err says whether in order

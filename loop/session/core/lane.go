@@ -94,6 +94,22 @@ type lane struct {
 	held   *want         // kept back while a person holds the run
 }
 
+// waiting is the way back to a fixture that waits while background or reference are read.
+func (l *lane) waiting() *back {
+	if len(l.tasks) == 0 {
+		return nil
+	}
+	b, _ := l.tasks[0].(*back)
+	return b
+}
+
+// abandon notes that what is on its way is not waited for any more.
+func (l *lane) abandon() {
+	for _, u := range l.moving {
+		u.adrift = true
+	}
+}
+
 // tell hands an input to the lane's task and follows its wants until one of
 // them has to be waited for.
 func (c *Core) tell(l *lane, in input) {
@@ -185,7 +201,7 @@ func (c *Core) darken(l *lane, which func(*unit) bool) {
 			now = o.Rest
 		}
 		dark := o.Darkened(now)
-		if slices.Equal(dark, now) && o.at.Sent != nil {
+		if slices.Equal(dark, now) && o.at.Sent != nil && !o.adrift {
 			continue
 		}
 		c.wish(l, o, dark)
@@ -210,7 +226,7 @@ func (c *Core) arrived(l *lane, e *Event) bool {
 		return true
 	}
 	l.moving = slices.Delete(l.moving, i, i+1)
-	u.at = loop.Arrival{At: e.When, Sent: slices.Clone(e.Sent)}
+	u.at, u.adrift = loop.Arrival{At: e.When, Sent: slices.Clone(e.Sent)}, false
 	l.last = max(l.last, e.When)
 	if len(l.moving) > 0 {
 		return true

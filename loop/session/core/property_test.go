@@ -24,6 +24,7 @@ type plant struct {
 	asks    []Ask
 	readers map[uint64]bool // every ask that was ever made
 	now     time.Duration
+	ambient float64 // lux
 }
 
 var testEmitters = [3]colorcalc.XYZ{
@@ -47,12 +48,12 @@ func testUnits(n int) []Unit {
 }
 
 func newPlant(units []Unit) *plant {
-	return &plant{units: units, stands: map[int]solve.Drive{}, wished: map[int]solve.Drive{}, readers: map[uint64]bool{}}
+	return &plant{units: units, stands: map[int]solve.Drive{}, wished: map[int]solve.Drive{}, readers: map[uint64]bool{}, ambient: 1.5}
 }
 
 // light is what a probe sees.
 func (p *plant) light(probe string) colorcalc.XYZ {
-	sum := colorcalc.XY{X: 0.40, Y: 0.39}.XYZ(1.5)
+	sum := colorcalc.XY{X: 0.40, Y: 0.39}.XYZ(p.ambient)
 	if probe == "ref" {
 		return colorcalc.XY{X: 0.3690, Y: 0.3600}.XYZ(300)
 	}

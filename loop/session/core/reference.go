@@ -83,6 +83,7 @@ func (r *reference) follow(c *Core) {
 	}
 	c.noise.again(uv, lnY)
 	c.moving.Rest()
+	c.followed = c.looked
 	now := *c.ref
 	now.UV, now.SigmaUV = c.moving.Now(c.now)
 	now.Readings += len(uv)

@@ -22,7 +22,7 @@ import (
 type stageOptions struct {
 	file, sacn, meter, truth string
 	seed                     uint64
-	json                     bool
+	json, schema             bool
 }
 
 func newStageCommand() *cobra.Command {
@@ -33,11 +33,23 @@ func newStageCommand() *cobra.Command {
 		Long: `Stands in for a hall: takes levels as sACN (E1.31) and gives readings as JSON lines over TCP, one line for each reading of
 each probe of the rig. The lamps are spectra that differ from unit to unit, warm up, and are dimmed by laws of their own; the
 meter has noise and a window. What stands on the stage is said in a stage file (default: stage.yaml beside the rig); without
-one, ordinary lamps stand where the rig has fixtures.
+one, ordinary lamps stand where the rig has fixtures. examples/reference-stage.yaml shows every key, --schema prints the JSON Schema.
 
 The first line on standard output says where the stage listens. It runs until it is stopped.`,
-		Args: oneRig,
-		RunE: func(c *cobra.Command, args []string) error { return o.run(c, args[0]) },
+		Args: func(c *cobra.Command, args []string) error {
+			if o.schema {
+				return nil
+			}
+			return oneRig(c, args)
+		},
+		RunE: func(c *cobra.Command, args []string) error {
+			if !o.schema {
+				return o.run(c, args[0])
+			}
+			e := json.NewEncoder(c.OutOrStdout())
+			e.SetIndent("", "  ")
+			return e.Encode(stage.Schema())
+		},
 	}
 	f := c.Flags()
 	f.StringVar(&o.file, "stage", "", "stage file (default: stage.yaml beside the rig, if there is one)")
@@ -46,6 +58,7 @@ The first line on standard output says where the stage listens. It runs until it
 	f.StringVar(&o.truth, "truth", "", "give the noise-free light of every fixture at this TCP address to whoever sends a line; for tests")
 	f.Lookup("truth").NoOptDefVal = "127.0.0.1:0"
 	f.Uint64Var(&o.seed, "seed", 0, "another draw of lamps and meter (0: the stage file's own)")
+	f.BoolVar(&o.schema, "schema", false, "print the JSON Schema of the stage file, and stop")
 	f.BoolVar(&o.json, "json", false, "say where the stage listens as a JSON object")
 	return c
 }

@@ -122,7 +122,7 @@ func (l *lampPlan) dim(d *draws) {
 		}
 		l.channels = append(slices.Clone(l.channels), stage.Channel{Role: stage.RoleDimmer, Max: most})
 		l.spec.Channels = append(slices.Clone(l.spec.Channels), solve.Channel{Name: "dimmer", Max: most, Hi: most})
-		l.spec.Dimmer = &solve.DimmerSpec{Channel: n, Level: law.Level{Curve: law.Curve{Law: law.Linear}}}
+		l.spec.Dimmer = &solve.DimmerSpec{Channel: n, Level: law.Level{Range: law.Whole(most), Curve: law.Curve{Law: law.Linear}}}
 		l.rest = append(l.rest, 0)
 	}
 	l.spec.Start = slices.Clone(l.rest)

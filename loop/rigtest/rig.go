@@ -34,16 +34,7 @@ type probePlan struct {
 	light     *stage.Ambient
 	off       colorcalc.UV // how far it reads from the truth
 	phase     time.Duration
-	hands     []time.Duration // when a hand is over it, for 200 ms
-}
-
-func (p *probePlan) covered(t time.Duration) bool {
-	for _, h := range p.hands {
-		if t >= h && t < h+200*time.Millisecond {
-			return true
-		}
-	}
-	return false
+	hands     *stage.Hands
 }
 
 // draws is the random source of a rig.
@@ -146,16 +137,12 @@ func (r *Rig) place(lux float64, d *draws) {
 			spec.Drift = -spec.Drift / 2
 		}
 		p.light = stage.NewAmbient(spec, r.seed, p.name)
-		if c.Hand > 0 {
-			for t := d.seconds(0, c.Hand.Seconds()); t < 4*long; t += d.seconds(0.3*c.Hand.Seconds(), 1.7*c.Hand.Seconds()) {
-				p.hands = append(p.hands, t)
-			}
-		}
+		p.hands = stage.NewHands(c.Hand, r.seed, p.name)
 		r.probes = append(r.probes, p)
 	}
 	if !c.OwnLamp {
 		r.probes = append(r.probes, &probePlan{name: "ref", reference: true, off: d.towards(c.ProbesOff * d.between(0.5, 1)),
-			light: stage.NewAmbient(stage.AmbientSpec{}, 0, ""), phase: d.seconds(0, 0.3)})
+			light: stage.NewAmbient(stage.AmbientSpec{}, 0, ""), hands: stage.NewHands(0, 0, ""), phase: d.seconds(0, 0.3)})
 	}
 }
 

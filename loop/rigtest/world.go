@@ -94,10 +94,7 @@ func (w *world) on(p *probe, d time.Duration) colorcalc.XYZ {
 			sum = sum.Add(stage.Tinted(w.light(l, d).Scale(w.rig.class.Spill), w.rig.bounce))
 		}
 	}
-	if p.plan.covered(w.now) {
-		sum = sum.Scale(0.08)
-	}
-	return sum
+	return p.plan.hands.Through(sum, w.now)
 }
 
 // eyes is how a probe sees a light that is there.

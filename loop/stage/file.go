@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"time"
 
-	"trueup/colorcalc"
 	"trueup/profiles/userfile"
 	"trueup/profiles/yamlfile"
 )
@@ -15,9 +14,11 @@ import (
 type File struct {
 	Seed    uint64       `yaml:"seed" help:"the same seed gives the same lamps and the same noise"`
 	Spill   float64      `yaml:"spill" min:"0" max:"1" help:"share of a fixture's light that falls on the probes of others"`
+	Bounce  *MovedFile   `yaml:"spill_colour" help:"how far the colour of that spilt light is off"`
 	Lux     float64      `yaml:"lux" min:"1" max:"100000" help:"level at its probe of a fixture at full, lux; default 600"`
 	Ambient *AmbientFile `yaml:"ambient" help:"light that is there whatever the fixtures do"`
 	Meter   *MeterFile   `yaml:"meter"`
+	Probes  []ProbeFile  `yaml:"probes" items:"0 200" help:"what is odd about single probes"`
 	Lamps   []LampFile   `yaml:"lamps" items:"0 2000" help:"what differs from ordinary lamps, by profile or by fixture"`
 
 	doc *yamlfile.Doc
@@ -28,6 +29,43 @@ type AmbientFile struct {
 	Lux    float64 `yaml:"lux" need:"yes" min:"0" max:"100000"`
 	Kelvin float64 `yaml:"kelvin" need:"yes" min:"1700" max:"20000"`
 	Duv    float64 `yaml:"duv" min:"-0.03" max:"0.03"`
+
+	Walk  float64    `yaml:"walk" min:"0" max:"1" help:"random walk of the level: fraction after one minute, growing with the root of time"`
+	Tint  float64    `yaml:"colour_walk" min:"0" max:"0.05" help:"random walk of the colour: of each of u' and v' after one minute"`
+	Drift float64    `yaml:"drift" min:"-1" max:"10" help:"steady change of the level: fraction in ten minutes"`
+	Step  *StepFile  `yaml:"step" help:"one sudden change"`
+	Blink *BlinkFile `yaml:"blink" help:"a neighbour that goes on and off"`
+}
+
+// MovedFile is a step in u', v'.
+type MovedFile struct {
+	DU float64 `yaml:"du" min:"-0.1" max:"0.1"`
+	DV float64 `yaml:"dv" min:"-0.1" max:"0.1"`
+}
+
+// StepFile is a sudden change of a light: of the ambient light, or by a filter put in
+// or taken off.
+type StepFile struct {
+	At     float64  `yaml:"at_s" need:"yes" min:"0.1" max:"86400" help:"seconds after the stage began"`
+	Factor *float64 `yaml:"factor" min:"0" max:"20" help:"level from then on, of the level before; default 1"`
+	DU     float64  `yaml:"du" min:"-0.1" max:"0.1"`
+	DV     float64  `yaml:"dv" min:"-0.1" max:"0.1"`
+}
+
+// BlinkFile is a neighbour that goes on and off.
+type BlinkFile struct {
+	Share float64 `yaml:"share" need:"yes" min:"0" max:"100" help:"its light, of the ambient lux, on top of that"`
+	From  float64 `yaml:"from_s" need:"yes" min:"0.1" max:"3600" help:"shortest time on or off"`
+	To    float64 `yaml:"to_s" need:"yes" min:"0.1" max:"3600" help:"longest time on or off"`
+}
+
+// ProbeFile is what is odd about one probe.
+type ProbeFile struct {
+	Probe string  `yaml:"probe" need:"yes" help:"name of a probe of the rig"`
+	DU    float64 `yaml:"du" min:"-0.05" max:"0.05" help:"how far it reads from the truth in u'"`
+	DV    float64 `yaml:"dv" min:"-0.05" max:"0.05" help:"how far it reads from the truth in v'"`
+	Sees  string  `yaml:"turned_to" help:"a fixture that it sees in the place of its own"`
+	Hands float64 `yaml:"hand_every_s" min:"0" max:"86400" help:"a hand is over it for 200 ms about so often; 0 = never"`
 }
 
 // MeterFile describes the meters, all alike.
@@ -41,6 +79,7 @@ type MeterFile struct {
 	RoundLux    *float64 `yaml:"round_lux" min:"0" max:"100" help:"step of the level in lux; default 0.1"`
 	Outliers    *float64 `yaml:"outliers" min:"0" max:"1" help:"share of readings that are not of this light; default 0"`
 	Dropouts    *float64 `yaml:"dropouts" min:"0" max:"1" help:"share of readings that never come; default 0"`
+	Grow        *float64 `yaml:"noise_growth_per_hour" min:"0" max:"1000" help:"the noise grows by so much of itself; default 0"`
 	Stale       *float64 `yaml:"stale" min:"0" max:"1" help:"share of readings that repeat the last one; default 0"`
 }
 
@@ -69,6 +108,33 @@ type LampFile struct {
 	Swapped    []string      `yaml:"swapped" items:"2 2" help:"two emitters whose wires are exchanged"`
 	Engine     *EngineFile   `yaml:"engine"`
 	Unrest     *UnrestFile   `yaml:"unrest"`
+
+	Weak       []WeakFile     `yaml:"weak" items:"1 12" help:"emitters that give less than they should, or nothing"`
+	Play       *float64       `yaml:"play" min:"0" max:"0.1" help:"hysteresis of the lowest codes: how far the light lags behind them, as a fraction of full drive"`
+	Wave       *float64       `yaml:"curve_waves" min:"0" max:"0.1" help:"bumps of the emitters' curves over their codes, as a fraction of the light"`
+	PWM        *float64       `yaml:"pwm_hz" min:"0" max:"100000" help:"frequency of the pulses that dim the emitters, so that a meter's window can beat with them; 0 = none"`
+	Calibrates *CalibrateFile `yaml:"calibrates" help:"the lamp changes its white by itself some time after a large move"`
+	Warming    *WarmingFile   `yaml:"warming" help:"its colour moves from the beginning of the stage on, whatever it does"`
+	Gel        *StepFile      `yaml:"gel" help:"a filter that is put in or taken off"`
+}
+
+// WeakFile is an emitter that gives less than it should.
+type WeakFile struct {
+	Emitter string  `yaml:"emitter" need:"yes" help:"the profile's word for it, or what is really inside"`
+	Gain    float64 `yaml:"gain" min:"0" max:"2" help:"share of its light; 0 = dead"`
+}
+
+// CalibrateFile is how a lamp sets itself anew.
+type CalibrateFile struct {
+	By    float64 `yaml:"by" need:"yes" min:"0" max:"0.5" help:"how far its emitters are moved against each other, as a fraction"`
+	After float64 `yaml:"after_s" need:"yes" min:"0" max:"600" help:"seconds after the move"`
+}
+
+// WarmingFile is a colour that moves exponentially.
+type WarmingFile struct {
+	DU   float64 `yaml:"du" min:"-0.1" max:"0.1" help:"in the long run"`
+	DV   float64 `yaml:"dv" min:"-0.1" max:"0.1"`
+	Time float64 `yaml:"time_s" need:"yes" min:"1" max:"86400" help:"time constant"`
 }
 
 // EmitterFile is one emitter; what is left out is as its name says.
@@ -146,6 +212,9 @@ func ParseFile(name string, data []byte) (*File, error) {
 			}
 		}
 	}
+	if a := f.Ambient; a != nil && a.Blink != nil && a.Blink.To < a.Blink.From {
+		doc.Errorf("$.ambient.blink", "the longest time is shorter than the shortest").Advise("make to_s at least from_s")
+	}
 	m := f.MeterSpec()
 	if m.Period < m.Integration {
 		doc.Errorf("$.meter", "a reading of %v can not come every %v", m.Integration, m.Period).
@@ -197,14 +266,5 @@ func (f *File) MeterSpec() MeterSpec {
 	}
 	return MeterSpec{Integration: ms(m.Integration, 150), Period: ms(m.Period, max(200, or(m.Integration, 150))), Latency: ms(m.Latency, 30),
 		SigmaUV: or(m.SigmaUV, 0.0003), SigmaLevel: or(m.SigmaLevel, 0.005), RoundXY: or(m.RoundXY, 1e-4), RoundLux: or(m.RoundLux, 0.1),
-		Outlier: or(m.Outliers, 0), Dropout: or(m.Dropouts, 0), Stale: or(m.Stale, 0)}
-}
-
-// AmbientLight is the file's ambient light, lux.
-func (f *File) AmbientLight() colorcalc.XYZ {
-	a := f.Ambient
-	if a == nil {
-		a = &AmbientFile{Lux: 0.5, Kelvin: 3000}
-	}
-	return White(colorcalc.Kelvin(a.Kelvin).Mired(), colorcalc.Duv(a.Duv)).XYZ(a.Lux)
+		Outlier: or(m.Outliers, 0), Dropout: or(m.Dropouts, 0), Stale: or(m.Stale, 0), Grow: or(m.Grow, 0)}
 }

@@ -88,6 +88,8 @@ func TestStageFileErrorsNameTheirPlace(t *testing.T) {
 		{"lamps:\n  - fixture: A\n    emitters: [{name: gren}]\n", ":3:", "green"},
 		{"meter: {outliers: 2}\n", ":1:", "0 to 1"},
 		{"spill: .nan\n", ":1:", "number"},
+		{"ambient: {lux: 1, kelvin: 3000, blink: {share: 1, from_s: 9, to_s: 3}}\n", ":1:", "to_s"},
+		{"lamps:\n  - {profile: A, weak: [{gain: 0}]}\n", ":2:", "emitter"},
 	} {
 		_, err := ParseFile("stage.yaml", []byte(c.text))
 		var all yamlfile.Errors
@@ -120,7 +122,7 @@ func FuzzStageFile(f *testing.F) {
 		if m.Integration <= 0 || m.Period < m.Integration || !(m.SigmaUV >= 0 && m.SigmaUV <= 0.05) || !(m.Outlier >= 0 && m.Outlier <= 1) {
 			t.Errorf("accepted a meter %+v", m)
 		}
-		if a := file.AmbientLight(); !(a.Y >= 0) {
+		if a := file.AmbientSpec().Light; !(a.Y >= 0) {
 			t.Errorf("accepted an ambient light %v", a)
 		}
 	})

@@ -27,6 +27,9 @@ type Lamp struct {
 	Gate     []Gate             // slots that must stand in a range, or the lamp is dark
 	Couple   map[string]float64 // lux at a probe per unit of the lamp's flux; 0 = unseen
 	Warmth   float64            // 0..1 at the start: of the warmth at full
+	Straight []string           // the probes that it falls on straight
+	Bounce   colorcalc.UV       // how far its colour is moved on the other probes
+	Change   Change
 }
 
 // Gate is a slot such as a shutter: outside its range no light comes out.
@@ -38,7 +41,9 @@ type Gate struct {
 // Probe is a place where a meter head lies.
 type Probe struct {
 	Name    string
-	Ambient colorcalc.XYZ // lux, whatever the lamps do
+	Ambient AmbientSpec   // whatever the lamps do
+	Off     colorcalc.UV  // how far the meter's colours are from the truth
+	Hands   time.Duration // a hand is over it about once in so long; 0 = never
 }
 
 // Hall is the stage in time: lamps, probes and one meter for each probe. It is
@@ -60,11 +65,13 @@ type standing struct {
 
 type probing struct {
 	Probe
-	meter  *Meter
-	sum    colorcalc.XYZ // light x seconds of the window at hand
-	begins time.Duration // of the window at hand
-	seq    uint64
-	queue  []Spoken
+	ambient *Ambient
+	hands   *Hands
+	meter   *Meter
+	sum     colorcalc.XYZ // light x seconds of the window at hand
+	begins  time.Duration // of the window at hand
+	seq     uint64
+	queue   []Spoken
 }
 
 // Spoken is a reading with its place in time, since the hall began.
@@ -101,7 +108,7 @@ func NewHall(lamps []Lamp, probes []Probe, meter MeterSpec, seed uint64) *Hall {
 		h.lamps = append(h.lamps, s)
 	}
 	for _, p := range probes {
-		h.probes = append(h.probes, &probing{Probe: p, meter: NewMeter(meter, seed, p.Name)})
+		h.probes = append(h.probes, &probing{Probe: p, ambient: NewAmbient(p.Ambient, seed, p.Name), hands: NewHands(p.Hands, seed, p.Name), meter: NewMeter(meter, seed, p.Name)})
 	}
 	return h
 }
@@ -218,8 +225,8 @@ func (p *probing) watch(h *Hall, step time.Duration) []Spoken {
 	from := h.now - step
 	for {
 		end := p.begins + spec.Integration
-		if part := min(h.now, end) - max(from, p.begins); part > 0 {
-			p.sum = p.sum.Add(h.at(p).Scale(part.Seconds()))
+		if a, b := max(from, p.begins), min(h.now, end); b > a {
+			p.sum = p.sum.Add(h.at(p, a, b).Scale((b - a).Seconds()))
 		}
 		if from < end && h.now >= end {
 			p.close()
@@ -244,7 +251,7 @@ func (p *probing) close() {
 	p.seq++
 	end := p.begins + spec.Integration
 	r := Spoken{Probe: p.Name, Seq: p.seq, End: end, Due: end + spec.Latency, Window: spec.Integration, Round: spec.RoundXY}
-	avg := p.sum.Scale(1 / spec.Integration.Seconds())
+	avg := Tinted(p.sum.Scale(1/spec.Integration.Seconds()), p.Off)
 	if avg.Y < leastLux {
 		r.Dark = true
 		p.queue = append(p.queue, r)
@@ -258,15 +265,19 @@ func (p *probing) close() {
 	p.queue = append(p.queue, r)
 }
 
-// at is the light on a probe now, lux.
-func (h *Hall) at(p *probing) colorcalc.XYZ {
-	c := p.Ambient
+// at is the light on a probe now, lux, with the pulses of the lamps between two moments.
+func (h *Hall) at(p *probing, from, to time.Duration) colorcalc.XYZ {
+	c := p.ambient.At(h.now)
 	for _, l := range h.lamps {
 		if k := l.Couple[p.Name]; k > 0 {
-			c = c.Add(l.plant.Light().Scale(k))
+			light := l.Change.At(l.plant.Over(from, to).Scale(k), h.now)
+			if !slices.Contains(l.Straight, p.Name) {
+				light = Tinted(light, l.Bounce)
+			}
+			c = c.Add(light)
 		}
 	}
-	return c
+	return p.hands.Through(c, h.now)
 }
 
 // Truth is the light of one lamp alone at the probe that it lights most,
@@ -289,7 +300,7 @@ func (h *Hall) Truths() []Truth {
 		for _, p := range h.probes {
 			if k := l.Couple[p.Name]; k > best {
 				best, t.Probe = k, p.Name
-				t.XYZ = l.plant.Light().Scale(k)
+				t.XYZ = l.Change.At(l.plant.Light().Scale(k), h.now)
 			}
 		}
 		out = append(out, t)

@@ -57,7 +57,7 @@ func switching() *Hall {
 	k := Kind{Name: "w", Emitters: emittersCalled("white")}
 	u := Draw(k, Scatter{}, Scatter{}, 1, "")
 	l := Lamp{Name: "w", Unit: u, Channels: driven(1, 255), Universe: 1, Wires: []Wire{{Slots: []dmx.Slot{1}}}, Couple: map[string]float64{"mark": 100}}
-	return NewHall([]Lamp{l}, []Probe{{Name: "mark", Ambient: colorcalc.XY{X: 1.0 / 3, Y: 1.0 / 3}.XYZ(1)}},
+	return NewHall([]Lamp{l}, []Probe{{Name: "mark", Ambient: AmbientSpec{Light: colorcalc.XY{X: 1.0 / 3, Y: 1.0 / 3}.XYZ(1)}}},
 		MeterSpec{Integration: 100 * time.Millisecond, Period: 200 * time.Millisecond, Latency: 30 * time.Millisecond}, 1)
 }
 
@@ -114,7 +114,7 @@ func TestHallReadsTheSameHoweverTimeIsCut(t *testing.T) {
 // Too little light has no colour: the reading says so instead of inventing one.
 func TestDarkReadsDark(t *testing.T) {
 	h := switching()
-	h.probes[0].Ambient = colorcalc.XYZ{}
+	h.probes[0].ambient = NewAmbient(AmbientSpec{}, 1, "mark")
 	out := h.Advance(time.Second)
 	if len(out) == 0 || !out[0].Dark {
 		t.Fatalf("%+v", out)

@@ -28,7 +28,7 @@ func Build(r *rig.Rig, f *File) (*Hall, error) {
 	var lamps []Lamp
 	names := b.probeNames()
 	for _, n := range names {
-		probes = append(probes, Probe{Name: n, Ambient: f.AmbientLight()})
+		probes = append(probes, f.probe(n))
 	}
 	for i := range r.Fixtures {
 		lamps = append(lamps, b.lamps(&r.Fixtures[i], names)...)
@@ -70,6 +70,7 @@ func (b *builder) check() {
 			}
 		}
 	}
+	b.checkProbes(fixtures)
 }
 
 // probeNames are the probes of the rig's fixtures, in order of appearance.
@@ -116,7 +117,7 @@ func (b *builder) entry(x *rig.Fixture) LampFile {
 	}
 	for _, s := range []struct{ to, from **float64 }{{&e.CutOff, &o.CutOff}, {&e.Limit, &o.Limit}, {&e.Spread, &o.Spread},
 		{&e.KindSpread, &o.KindSpread}, {&e.Lux, &o.Lux}, {&e.Warm, &o.Warm}, {&e.ResponseMs, &o.ResponseMs}, {&e.DelayMs, &o.DelayMs},
-		{&e.Heat, &o.Heat}, {&e.HeatTime, &o.HeatTime}, {&e.Current, &o.Current}} {
+		{&e.Play, &o.Play}, {&e.Wave, &o.Wave}, {&e.PWM, &o.PWM}, {&e.Heat, &o.Heat}, {&e.HeatTime, &o.HeatTime}, {&e.Current, &o.Current}} {
 		if *s.from != nil {
 			*s.to = *s.from
 		}
@@ -127,6 +128,18 @@ func (b *builder) entry(x *rig.Fixture) LampFile {
 	}
 	if o.Unrest != nil {
 		e.Unrest = o.Unrest
+	}
+	if len(o.Weak) > 0 {
+		e.Weak = o.Weak
+	}
+	if o.Calibrates != nil {
+		e.Calibrates = o.Calibrates
+	}
+	if o.Warming != nil {
+		e.Warming = o.Warming
+	}
+	if o.Gel != nil {
+		e.Gel = o.Gel
 	}
 	return e
 }
@@ -347,7 +360,9 @@ func (b *builder) lamps(x *rig.Fixture, probes []string) []Lamp {
 		lux = 600
 	}
 	// The level stands for a lamp from the middle of all bins.
-	middle := NewPlant(Draw(k, Scatter{}, Scatter{}, 0, ""), channels)
+	sound := k
+	k.Quirks = b.quirks(&e, k.Emitters)
+	middle := NewPlant(Draw(sound, Scatter{}, Scatter{}, 0, ""), channels)
 	gain := lux / max(middle.Would(brightCodes(channels)).Y, 1e-6)
 	if e.Dead {
 		gain = 0
@@ -355,15 +370,15 @@ func (b *builder) lamps(x *rig.Fixture, probes []string) []Lamp {
 	var out []Lamp
 	for h := range heads {
 		l := Lamp{Name: x.Name, Channels: channels, Universe: x.Address.Universe, Couple: map[string]float64{}, Warmth: or(e.Warm, 0),
+			Bounce: b.bounce(), Change: e.change(),
 			Unit: Draw(k, kindBins, unitBins, b.file.Seed, fmt.Sprintf("%s/%d", unit, h))}
 		if heads > 1 {
 			l.Name = fmt.Sprintf("%s/%d", x.Name, h+1)
 		}
 		for _, p := range probes {
-			if p == probeOf(x) {
-				l.Couple[p] = gain
-			} else {
-				l.Couple[p] = gain * b.file.Spill
+			l.Couple[p] = gain * b.file.Spill
+			if b.sees(p, x) {
+				l.Couple[p], l.Straight = gain, append(l.Straight, p)
 			}
 		}
 		if x.Mode != nil {

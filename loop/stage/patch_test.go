@@ -136,12 +136,12 @@ func TestPanelScalesAreReadTheirWayRound(t *testing.T) {
 }
 
 func TestStageFileThatFitsNoRigIsRefused(t *testing.T) {
-	f, err := ParseFile("stage.yaml", []byte("lamps:\n  - {profile: Test Wesh}\n  - {fixture: panel, swapped: [red, green]}\n  - {profile: Test Wash, emitters: [{name: amber}]}\n"))
+	f, err := ParseFile("stage.yaml", []byte("lamps:\n  - {profile: Test Wesh}\n  - {fixture: panel, swapped: [red, green]}\n  - {profile: Test Wash, emitters: [{name: amber}]}\n  - {fixture: wash, weak: [{emitter: teal}]}\nprobes: [{probe: nowhere}]\n"))
 	if err != nil {
 		t.Fatal(err)
 	}
 	_, err = Build(small(t), f)
-	for _, want := range []string{"stage.yaml:2:", "did you mean \"Test Wash\"", "no emitter called \"amber\""} {
+	for _, want := range []string{"stage.yaml:2:", "did you mean \"Test Wash\"", "no emitter called \"amber\"", "no emitter called \"teal\"", "no probe called \"nowhere\""} {
 		if err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%v\nwant %s", err, want)
 		}

@@ -28,6 +28,7 @@ type Run struct {
 	dir     string
 	control chan core.Event
 	leave   chan struct{}
+	over    chan struct{} // closed when Work returns
 }
 
 // Result is what a run left behind.
@@ -42,7 +43,7 @@ type Result struct {
 // listened to, and the levels found at the start are sent. No light has been moved when it
 // returns. A start that is refused leaves nothing behind.
 func Open(ctx context.Context, j Job) (r *Run, err error) {
-	r = &Run{job: j, control: make(chan core.Event), leave: make(chan struct{})}
+	r = &Run{job: j, control: make(chan core.Event), leave: make(chan struct{}), over: make(chan struct{})}
 	defer func() {
 		if err != nil {
 			r.abandon()
@@ -143,6 +144,7 @@ func (r *Run) Skip(ctx context.Context) { r.tell(ctx, core.Skip) }
 func (r *Run) tell(ctx context.Context, k core.EventKind) {
 	select {
 	case r.control <- core.Event{Kind: k}:
+	case <-r.over:
 	case <-ctx.Done():
 	}
 }
@@ -169,7 +171,10 @@ func (r *Run) Work(ctx context.Context) (*Result, error) {
 	if r.journal != nil {
 		sh.journal = r.journal
 	}
-	sh.meters = r.probes(ctx, sh)
+	during, over := context.WithCancel(ctx)
+	defer over()
+	sh.meters = r.probes(during, sh)
+	defer close(r.over)
 	var workErr, doorErr error
 	res := &Result{Dir: r.dir}
 	if r.door == nil {

@@ -156,8 +156,13 @@ func (s *shell) keep(entries []Entry) error {
 
 // perform does what the core asks for; answers come as events.
 func (s *shell) perform(ctx context.Context, do *core.Do) {
-	if do.Drop && s.reading != nil {
-		s.reading()
+	if do.Drop {
+		if s.reading != nil {
+			s.reading()
+		}
+		for _, cancel := range s.waits {
+			cancel()
+		}
 	}
 	for _, w := range do.Wishes {
 		if cancel := s.waits[w.Head]; cancel != nil {
@@ -167,7 +172,10 @@ func (s *shell) perform(ctx context.Context, do *core.Do) {
 			s.next = append(s.next, wishFailed(w.Head, err))
 			continue
 		}
-		wctx, cancel := context.WithTimeoutCause(ctx, rampTimeout, fmt.Errorf("the output did not reach the requested level within %s", rampTimeout))
+		wctx, cancel := context.WithCancel(ctx)
+		if _, person := s.wire.(*HandWire); !person { // who takes as long as it takes
+			wctx, cancel = context.WithTimeoutCause(ctx, rampTimeout, fmt.Errorf("the output did not reach the requested level within %s", rampTimeout))
+		}
 		s.waits[w.Head] = cancel
 		go s.tell(ctx, func() core.Event { defer cancel(); return s.arrival(wctx, w.Head) })
 	}

@@ -177,7 +177,7 @@ func newJob(r *rig.Rig, work session.Work, set *settings, log zerolog.Logger) (s
 
 func allLanded(s *session.Summary) bool {
 	for _, f := range s.Fixtures {
-		if f.Fixed || f.ByHand || (s.Reference != nil && f.Name == s.Reference.Name) {
+		if f.Fixed || f.ByHand || s.IsReference(f) {
 			continue
 		}
 		if !f.Final().Landed() {
@@ -199,7 +199,7 @@ func printResult(w io.Writer, res *session.Result) {
 			case f.Found != nil && res.Summary.Reference != nil:
 				fmt.Fprintf(tw, "%s\t%.4f\t\t%d\tread as found\t%s\n", f.Name, f.Found.Delta, len(f.Trace),
 					colorcalc.Describe(res.Summary.Reference.UV.XY(), f.Found.UV.XY()))
-			case !f.Fixed:
+			case !f.Fixed && !res.Summary.IsReference(f):
 				fmt.Fprintf(tw, "%s\t\t\t\tnot matched\t\n", f.Name)
 			}
 			continue

@@ -22,6 +22,8 @@ type Summary struct {
 	Torn      bool             // the last line was cut short by a crash
 	Notes     []string         // what the reader should know besides: conflicts, a drifting background
 	Readings  int              // of every kind, over the whole run
+
+	Backgrounds int // how often one was measured that is taken off
 }
 
 // FixtureSummary is what became of one fixture.
@@ -49,6 +51,11 @@ func (f FixtureSummary) Final() *Outcome {
 		return f.Verify
 	}
 	return f.Outcome
+}
+
+// IsReference tells whether all others were matched to a fixture.
+func (s *Summary) IsReference(f FixtureSummary) bool {
+	return s.Reference != nil && f.Name == s.Reference.Name
 }
 
 // ReadSummary reads a journal and sums it up.
@@ -89,7 +96,15 @@ func Summarise(entries []Entry) (*Summary, error) {
 // take takes in what an entry says of the whole run.
 func (s *Summary) take(e *Entry) {
 	s.Ended = e.Time
-	if e.Reading != nil {
+	mean := e.Kind == core.KindDrift || e.Kind == core.KindBackground && e.Note != "" // of readings that have entries of their own
+	switch {
+	case e.Reading == nil:
+	case mean && s.Info.Version >= 2:
+		s.Backgrounds++
+	case mean: // version 1 has the mean alone
+		s.Backgrounds++
+		s.Readings++
+	default:
 		s.Readings++
 	}
 	switch e.Kind {

@@ -66,7 +66,7 @@ func Lead(s *session.Summary) string {
 	count := map[string]int{}
 	asked, worst := 0, 0.0
 	for _, f := range s.Fixtures {
-		if f.Fixed {
+		if f.Fixed || s.IsReference(f) {
 			continue
 		}
 		asked++
@@ -120,11 +120,12 @@ func pageRows(s *session.Summary) []pageRow {
 		r := pageRow{Name: f.Name, Patch: strings.TrimSpace(f.Profile + " " + f.Mode + " " + f.Address)}
 		o := f.Final()
 		switch {
-		case f.Fixed:
+		case f.Fixed && s.IsReference(f):
 			r.Result, r.Words = "cannot be changed", "the reference"
-			if s.Reference == nil || s.Reference.Name != f.Name {
-				r.Words = "left as it is"
-			}
+		case f.Fixed:
+			r.Result, r.Words = "cannot be changed", "left as it is"
+		case s.IsReference(f):
+			r.Result, r.Words = "the reference", "left as it is"
 		case o == nil && f.Found != nil && s.Reference != nil:
 			r.Result, r.Found, r.Readings = "read as found", fmt.Sprintf("%.4f", f.Found.Delta), fmt.Sprint(len(f.Trace))
 			r.Words = colorcalc.Describe(s.Reference.UV.XY(), f.Found.UV.XY())
@@ -155,17 +156,22 @@ func pageRows(s *session.Summary) []pageRow {
 func how(s *session.Summary) []string {
 	lines := []string{fmt.Sprintf("%d readings were taken in all; %s.", s.Readings, outputText(s))}
 	if r := s.Reference; r != nil && r.Readings > 0 {
-		lines = append(lines, fmt.Sprintf("The reference is the mean of %d readings, known to ± %.4f; one reading scatters by %.4f per axis.", r.Readings, r.SigmaUV, r.MeterSigmaUV))
+		lines = append(lines, fmt.Sprintf("The reference rests on %d readings, known to ± %.4f; one reading scatters by %.4f per axis.", r.Readings, r.SigmaUV, r.MeterSigmaUV))
 	}
 	lines = append(lines,
 		"A reading counts only if the meter began to integrate after the light had settled.",
-		"“landed” means: with 95 % confidence within the tolerance, by all readings together, not by the last one.",
-		"The background was measured with the fixtures dark and taken off, where the feed tells a level.")
-	return lines
+		"“landed” means: with 95 % confidence within the tolerance, by all readings together, not by the last one.")
+	if s.Backgrounds > 0 {
+		return append(lines, "The background was measured with the fixtures dark and taken off, where the feed tells a level.")
+	}
+	return append(lines, "No background was taken off.")
 }
 
 func outputText(s *session.Summary) string {
-	if s.Info.Mode == "overlay" {
+	switch s.Info.Mode {
+	case "by hand":
+		return "the lamps were set by hand, and nothing was sent to them"
+	case "overlay":
 		return fmt.Sprintf("our slots were laid over the desk's stream at priority %d", s.Info.Priority)
 	}
 	return fmt.Sprintf("the universes were our own, at priority %d", s.Info.Priority)

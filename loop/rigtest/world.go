@@ -54,14 +54,14 @@ type lamp struct {
 // probe is a meter that runs by itself, one window after another, while it is
 // asked for readings now and then.
 type probe struct {
-	plan   *probePlan
-	meter  *stage.Meter
-	awake  bool
-	asked  time.Duration // last
-	ask    *core.Ask     // that waits
-	odd    bool          // the next reading it gives is not of this light
-	seq    uint64
-	window int // number of windows since the beginning
+	plan    *probePlan
+	meter   *stage.Meter
+	awake   bool
+	asked   time.Duration // last
+	waiting []core.Ask    // for a reading
+	odd     bool          // the next reading it gives is not of this light
+	seq     uint64
+	window  int // number of windows since the beginning
 }
 
 // at brings a lamp to the present and returns it.
@@ -164,10 +164,10 @@ func (w *world) ask(a core.Ask) {
 		w.tell(core.Event{Kind: core.NoReading, Ask: a.ID, Why: fmt.Sprintf("there is no probe %q", a.Probe)})
 		return
 	}
-	p.ask, p.asked = &a, w.now
+	p.waiting, p.asked = append(p.waiting, a), w.now
 	w.queue.put(w.now+w.rig.Config.Plan.ReadTimeout, func() {
-		if p.ask != nil && p.ask.ID == a.ID {
-			p.ask = nil
+		if i := slices.IndexFunc(p.waiting, func(b core.Ask) bool { return a.ID == b.ID }); i >= 0 {
+			p.waiting = slices.Delete(p.waiting, i, i+1)
 			w.tell(core.Event{Kind: core.NoReading, Ask: a.ID, Why: fmt.Sprintf("no usable reading of probe %q within %s", a.Probe, w.rig.Config.Plan.ReadTimeout)})
 		}
 	})
@@ -209,25 +209,30 @@ func (w *world) open(p *probe) {
 		}
 	})
 	w.queue.put(begin+spec.Period, func() {
-		if p.awake = p.ask != nil || w.now-p.asked < linger; p.awake {
+		if p.awake = len(p.waiting) > 0 || w.now-p.asked < linger; p.awake {
 			w.open(p)
 		}
 	})
 }
 
-// said hands a reading to the request that it serves.
+// said hands a reading to the requests that it serves.
 func (w *world) said(p *probe, begin time.Duration, r core.Reading) {
-	a := p.ask
-	if a == nil || begin < a.After || r.TooDark && !a.Dark {
+	served := func(a core.Ask) bool { return begin >= a.After && (!r.TooDark || a.Dark) }
+	if !slices.ContainsFunc(p.waiting, served) {
 		return
 	}
 	if p.odd {
 		p.odd = false
 		r.UV.U, r.UV.V, r.Y = r.UV.U+0.012, r.UV.V-0.008, 0.7*r.Y
 	}
-	p.ask, p.asked = nil, w.now
-	w.asks++
-	w.tell(core.Event{Kind: core.Read, Ask: a.ID, Reading: &r})
+	p.asked = w.now
+	for _, a := range p.waiting {
+		if served(a) {
+			w.asks++
+			w.tell(core.Event{Kind: core.Read, Ask: a.ID, Reading: &r})
+		}
+	}
+	p.waiting = slices.DeleteFunc(p.waiting, served)
 }
 
 func (w *world) tell(e core.Event) { w.events = append(w.events, e) }
@@ -274,7 +279,7 @@ func (w *world) step(e core.Event) {
 	}
 	if do.Drop {
 		for _, p := range w.probes {
-			p.ask = nil
+			p.waiting = nil
 		}
 	}
 	for _, wish := range do.Wishes {

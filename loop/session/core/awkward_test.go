@@ -254,3 +254,22 @@ func TestAPersonWithAMeterIsNotSentBack(t *testing.T) {
 	b.tell(Event{Kind: Begin})
 	b.until("the end", b.over)
 }
+
+// In a dark room a lamp with every emitter out is too dark for its meter: that is no meter
+// without a level.
+func TestEmittersAreProbedInADarkRoom(t *testing.T) {
+	b := newBench(t, 1, func(c *Config) {
+		c.Work = Probe
+		c.Probe = &ProbePlan{Fixture: "wash 0", Base: solve.Drive{0, 0, 0}, Levels: []solve.Drive{{9000, 0, 0}}, Readings: 2}
+	})
+	b.read = func(a Ask, r *Reading) {
+		if a.Dark {
+			r.TooDark, r.HasY, r.Y = true, false, 0
+		}
+	}
+	b.tell(Event{Kind: Begin})
+	b.until("the end", b.over)
+	if b.d.Err != nil {
+		t.Error(b.d.Err)
+	}
+}

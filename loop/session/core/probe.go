@@ -34,7 +34,7 @@ func (p *probing) step(c *Core, in input) want {
 	case in.reading != nil:
 		m := c.measured(in.reading, solve.Reading{UV: in.reading.UV, Y: in.reading.Y})
 		c.enter(Entry{Kind: KindReading, Fixture: p.u.Info.Name, Reading: &m})
-		if !in.reading.HasY {
+		if !in.reading.HasY && !in.reading.TooDark {
 			return want{fail: fmt.Errorf("the meter tells no level: emitters can not be told from the background with it")}
 		}
 		p.settled = in.reading.At

@@ -217,7 +217,7 @@ func (w *world) open(p *probe) {
 
 // said hands a reading to the requests that it serves.
 func (w *world) said(p *probe, begin time.Duration, r core.Reading) {
-	served := func(a core.Ask) bool { return begin >= a.After && (!r.TooDark || a.Dark) }
+	served := func(a core.Ask) bool { return begin >= a.After && (!r.TooDark || a.Dark || a.Faint) }
 	if !slices.ContainsFunc(p.waiting, served) {
 		return
 	}

@@ -235,7 +235,7 @@ func (s *shell) arrival(ctx context.Context, head int) core.Event {
 // read waits for a reading. No event: it was called off.
 func (s *shell) read(ctx context.Context, a core.Ask) core.Event {
 	read := s.meters.ReadAfter
-	if a.Dark {
+	if a.Dark || a.Faint {
 		read = s.meters.ReadDarkAfter
 	}
 	r, err := read(ctx, a.Probe, s.start.Add(a.After))

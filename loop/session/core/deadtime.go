@@ -58,13 +58,16 @@ func (d *deadTime) step(c *Core, in input) want {
 		return want{set: &move{unit: d.u, drive: d.drive}}
 	case in.arrived != nil:
 		d.arrived = in.arrived.At
+	case in.reading != nil && in.reading.TooDark:
+		c.setAside(d.u, in.reading, fmt.Sprintf("probe %q is too dark for its meter with the fixture lit: its dead time is not measured", in.reading.Probe))
+		return want{next: true} // the visit finds out whether it gives light at all
 	case in.reading != nil:
 		if d.take(c, in.reading) || len(d.samples) == deadTimeReadings {
 			d.keep(c)
 			return want{next: true}
 		}
 	}
-	return want{read: &Ask{Probe: d.u.Info.Probe, After: d.arrived}}
+	return want{read: &Ask{Probe: d.u.Info.Probe, After: d.arrived, Faint: !c.cfg.Plan.HandMeter}}
 }
 
 // take keeps one reading and tells whether the dead time is known by it.

@@ -95,5 +95,6 @@ type Ask struct {
 	ID    uint64 // never 0
 	Probe string
 	After time.Duration
-	Dark  bool // a reading that is too dark for a colour serves as well
+	Dark  bool // the lamps are out: a reading that is too dark for a colour serves as well
+	Faint bool // a lamp is lit, but may give no light: such a reading serves too
 }

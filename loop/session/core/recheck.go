@@ -7,6 +7,7 @@ import (
 	"trueup/colorcalc"
 	"trueup/loop"
 	"trueup/loop/solve"
+	"trueup/loop/solve/num"
 )
 
 // maxRecheckReadings bounds what certainty about one unit may cost.
@@ -67,7 +68,7 @@ func (r *recheck) step(c *Core, in input) want {
 		c.decided(r.u, Step{Action: "verify", Codes: r.earlier.Codes})
 		return want{set: &move{unit: r.u, drive: r.earlier.Codes}}
 	}
-	return want{read: &Ask{Probe: r.u.Info.Probe, After: r.u.at.At + r.u.settle}}
+	return want{read: c.askOf(r.u, 0)}
 }
 
 // judge takes a reading into the mean and the probability that it lies within
@@ -81,7 +82,7 @@ func (r *recheck) judge(c *Core, net solve.Reading) {
 	kept, _ := withoutOutliers(r.uv, make([]float64, len(r.uv)))
 	r.mean = meanUV(kept)
 	r.sd = math.Hypot(net.SigmaUV/math.Sqrt(float64(len(kept))), c.ref.SigmaUV)
-	r.inside = withinCircle(r.mean.Dist(want), r.sd, c.cfg.Plan.Tolerance)
+	r.inside = num.InCircle(r.mean.Dist(want), 0, num.Cov2{UU: r.sd * r.sd, VV: r.sd * r.sd}, c.cfg.Plan.Tolerance)
 }
 
 // clear tells whether there is a verdict. One reading alone gives none, however
@@ -117,25 +118,4 @@ func (r *recheck) end(c *Core, d solve.Decision) {
 
 func (r *recheck) skipped(c *Core, why string) {
 	r.end(c, solve.Decision{Outcome: solve.Held, Reason: why})
-}
-
-// withinCircle is the probability that a point with a normal error of sd per
-// axis, estimated at a distance from the centre, lies within a radius: the
-// two-dimensional normal integral over a disc, taken in strips.
-func withinCircle(distance, sd, radius float64) float64 {
-	if !(sd > 0) {
-		if distance <= radius {
-			return 1
-		}
-		return 0
-	}
-	const strips = 400
-	sum := 0.0
-	for i := range strips {
-		x := radius * (2*(float64(i)+0.5)/strips - 1)
-		half := math.Sqrt(radius*radius-x*x) / sd
-		z := (x - distance) / sd
-		sum += math.Exp(-z*z/2) * math.Erf(half/math.Sqrt2)
-	}
-	return sum * (2 * radius / strips) / (sd * math.Sqrt(2*math.Pi))
 }

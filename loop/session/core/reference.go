@@ -54,7 +54,7 @@ func (r *reference) step(c *Core, in input) want {
 		most = r.most
 	}
 	if len(r.uv) < most {
-		return want{read: &Ask{Probe: r.u.Info.Probe, After: r.after}}
+		return want{read: &Ask{Probe: r.u.Info.Probe, After: r.after, Faint: !c.cfg.Plan.HandMeter}}
 	}
 	if r.again {
 		r.follow(c)
@@ -99,7 +99,7 @@ func (r *reference) follow(c *Core) {
 // take keeps one reading of the reference.
 func (r *reference) take(c *Core, raw *Reading) *weak {
 	net := solve.Reading{UV: raw.UV, Y: raw.Y, HasY: raw.HasY}
-	if r.u.Head >= 0 {
+	if r.u.Head >= 0 || raw.TooDark {
 		var w *weak
 		if net, w = c.net(raw); w != nil {
 			r.failed++

@@ -54,7 +54,7 @@ func (s *station) step(c *Core, in input) want {
 	if s.left <= 0 {
 		return want{next: true}
 	}
-	return want{read: &Ask{Probe: s.u.Info.Probe, After: s.u.at.At + s.u.settle}}
+	return want{read: c.askOf(s.u, 0)}
 }
 
 // asFound reads a unit at what its profile says is the reference's colour, or at

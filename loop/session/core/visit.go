@@ -140,7 +140,7 @@ func (m *matching) step(c *Core, u *unit, match *solve.Match, in input) want {
 				m.ended = solve.Decision{Outcome: solve.Held, Reason: w.noLight()}
 				return want{next: true}
 			}
-			return want{read: &Ask{Probe: u.Info.Probe, After: u.at.At + u.settle}}
+			return want{read: c.askOf(u, 0)}
 		}
 		m.failed = 0
 		net.Drive = m.visit.At.Sent
@@ -160,12 +160,12 @@ func (m *matching) step(c *Core, u *unit, match *solve.Match, in input) want {
 		c.decided(u, Step{Action: d.Action.String(), Codes: d.Drive, Predicted: d.Predicted, PredictedSD: d.PredictedSD, Probability: d.P, Words: d.Reason})
 		return want{set: &move{unit: u, drive: n.Move}}
 	case !n.Done:
-		return want{read: &Ask{Probe: u.Info.Probe, After: n.Read}}
+		return want{read: c.askOf(u, n.Read)}
 	}
 	m.ended = m.visit.Final
 	if u.tally.kept < leastKept && m.ended.Outcome != solve.Held {
 		// No reading decides alone, however clear it looks: the match looks at one more.
-		return want{read: &Ask{Probe: u.Info.Probe, After: u.at.At + u.settle}}
+		return want{read: c.askOf(u, 0)}
 	}
 	// The match may end on a better point than the last one read.
 	if d := m.ended.Drive; d != nil && !slices.Equal(d, u.at.Sent) {

@@ -5,10 +5,6 @@ import (
 	"sync"
 )
 
-// hueFar is the angle in degrees from the blue of the rotation term (275)
-// beyond which that term is below 1e-12 of itself.
-const hueFar = 132
-
 // Cosine and sine of the hues in the formula: 275 degrees, the middle of the
 // rotation term, and the offsets of 30, 6 and 63 in the hue weight T.
 const (
@@ -16,7 +12,9 @@ const (
 	cos30, sin30   = 0.8660254037844386, 0.5
 	cos6, sin6     = 0.9945218953682733, 0.10452846326765347
 	cos63, sin63   = 0.4539904997395468, 0.8910065241883678
-	cosFar         = -0.6691306063588582 // of hueFar
+	// Of 132 degrees: farther than that from 275 the rotation term is below 1e-12 of
+	// itself.
+	cosFar = -0.6691306063588582
 )
 
 // DeltaE2000s fills dst[i] with the CIEDE2000 of p[i] and q[i]; all three have
@@ -75,7 +73,7 @@ func deltaE2000ByVectors(p, q *Lab, rotations *rotationTable) float64 {
 		return DeltaE2000(*p, *q)
 	}
 	sum := (dL*dL*sC2*sH2 + sL2*(dC*dC*sH2+2*cross*cross*sC2)) * inverse
-	// The rotation counts within hueFar of 275 degrees. But the formula counts the
+	// The rotation counts within 132 degrees of 275. But the formula counts the
 	// hue from 0 to 360 and does not go round, so that the first quarter is far away.
 	if cos := x*cos275 + y*sin275; cos > cosFar && (y < 0 || x < 0) {
 		sum -= 2 * rotations.at(1-cos) * dC * cross * math.Sqrt(2*seventh(c)*half) * (inverse * sL2 * sC * sH)

@@ -41,6 +41,7 @@ fixtures:
 // hall is a simulated stage in this process, behind real sockets on 127.0.0.1.
 type hall struct {
 	t      testing.TB
+	stop   func()
 	server *stage.Server
 	path   string // of the rig that is pointed at it
 	out    string
@@ -79,7 +80,8 @@ func newHall(t testing.TB, text string) *hall {
 	ctx, cancel := context.WithCancel(context.Background())
 	done := make(chan struct{})
 	go func() { defer close(done); h.server.Run(ctx) }()
-	t.Cleanup(func() { cancel(); <-done })
+	h.stop = func() { cancel(); <-done }
+	t.Cleanup(h.stop)
 	write(h.server.SACN().String(), h.server.Meter())
 	return h
 }
@@ -307,6 +309,40 @@ func TestAPersonHoldsSkipsStopsAndLeaves(t *testing.T) {
 			replayed(t, res.Dir)
 		})
 	}
+}
+
+// A meter that dies in mid-run ends it gently, with what the feed was doing; what was
+// measured until then is written up.
+func TestAMeterThatDiesIsSaid(t *testing.T) {
+	if testing.Short() {
+		t.Skip("takes some seconds of real time")
+	}
+	t.Parallel()
+	h := newHall(t, quickRig)
+	j := h.job(core.Match)
+	j.Plan.ReadTimeout = 1500 * time.Millisecond
+	j.Plan.Common, j.Plan.Lux = core.CommonLux, 100
+	var once sync.Once
+	j.Listen = func(e session.Entry) {
+		if e.Kind == core.KindFound && e.Fixture == "wash" {
+			once.Do(func() { go h.stop() })
+		}
+	}
+	wrote := 0
+	j.WriteUp = func(dir string, s *session.Summary) error { wrote++; return nil }
+	j.Say = func(text string) { t.Errorf("said %q where nothing is listened for", text) }
+	run, err := session.Open(t.Context(), j)
+	if err != nil {
+		t.Fatal(err)
+	}
+	res, err := run.Work(t.Context())
+	if err == nil || !strings.Contains(err.Error(), "no usable reading of probe \"mark\"") || !strings.Contains(err.Error(), "feed meter is") {
+		t.Errorf("got %v", err)
+	}
+	if wrote != 2 || res.Dir != run.Dir() || res.Summary.Stop == "" {
+		t.Errorf("written up %d times, %q, stop %q", wrote, res.Dir, res.Summary.Stop)
+	}
+	replayed(t, res.Dir)
 }
 
 // A start that is refused says why, moves nothing and leaves nothing.

@@ -19,6 +19,7 @@ type bench struct {
 	p    *plant
 	d    Do
 	fade time.Duration
+	log  []Entry // all that it had to put on record
 	// read may change a reading before it is told.
 	read func(a Ask, r *Reading)
 }
@@ -41,6 +42,7 @@ func (b *bench) tell(e Event) {
 	e.At = b.p.now
 	b.d = b.c.Step(e)
 	b.p.follow(&b.d)
+	b.log = append(b.log, b.d.Entries...)
 }
 
 // answer tells the next thing that the world would: an arrival after a fade, a reading, time.

@@ -24,7 +24,8 @@ type plant struct {
 	asks    []Ask
 	readers map[uint64]bool // every ask that was ever made
 	now     time.Duration
-	ambient float64 // lux
+	ambient float64         // lux
+	old     map[int]float64 // light that a head still gives, as a share; missing: all
 }
 
 var testEmitters = [3]colorcalc.XYZ{
@@ -61,9 +62,18 @@ func (p *plant) light(probe string) colorcalc.XYZ {
 		if u.Head < 0 || u.Info.Probe != probe {
 			continue
 		}
-		for k, code := range p.stands[u.Head] {
-			sum = sum.Add(testEmitters[k].Scale(float64(code) / 65535))
-		}
+		sum = sum.Add(p.own(u.Head))
+	}
+	return sum
+}
+
+// own is what one head gives.
+func (p *plant) own(head int) (sum colorcalc.XYZ) {
+	for k, code := range p.stands[head] {
+		sum = sum.Add(testEmitters[k].Scale(float64(code) / 65535))
+	}
+	if share, ok := p.old[head]; ok {
+		sum = sum.Scale(share)
 	}
 	return sum
 }

@@ -9,7 +9,7 @@ import (
 // Replay plays a run again from its journal and returns the core as it stood at the
 // journal's end. An error says that the journal can not be played (version 1, no
 // run entry) or, with the number of the first entry that differs, that this program
-// decides otherwise than the one that wrote it. A journal cut short by a crash is played
+// decides otherwise than the one that wrote it; other words for the same are no difference. A journal cut short by a crash is played
 // as far as it goes.
 func Replay(entries []Entry) (*Core, error) {
 	if len(entries) == 0 || entries[0].Run == nil {
@@ -57,8 +57,9 @@ func clone(cfg *Config) (*Config, error) {
 	return own, json.Unmarshal(text, own)
 }
 
-// same compares an entry with its record. What the shell adds (number, time, and the
-// settings and slots that codes stand for) does not count.
+// same compares an entry with its record, bit for bit. What the shell adds (number, time,
+// and the settings and slots that codes stand for) does not count, nor in which words a
+// decision is told.
 func same(got, kept Entry) error {
 	a, err := bare(got)
 	if err != nil {
@@ -75,15 +76,20 @@ func same(got, kept Entry) error {
 }
 
 func bare(e Entry) ([]byte, error) {
-	e.Seq, e.Event = 0, nil
+	var zero Entry
+	e.Seq, e.Time, e.Event, e.Note = 0, zero.Time, nil, ""
 	e.Step = undressed(e.Step)
+	if e.Account != nil {
+		a := *e.Account
+		a.Words = ""
+		e.Account = &a
+	}
 	if e.Outcome != nil {
 		o := *e.Outcome
 		o.Before, o.After = undressed(o.Before), undressed(o.After)
+		o.Reason, o.Words, o.Advice = "", "", ""
 		e.Outcome = &o
 	}
-	var zero Entry
-	e.Time = zero.Time
 	return json.Marshal(e)
 }
 
@@ -92,6 +98,6 @@ func undressed(s *Step) *Step {
 		return nil
 	}
 	d := *s
-	d.Settings, d.Slots = nil, nil
+	d.Settings, d.Slots, d.Words = nil, nil, ""
 	return &d
 }

@@ -72,16 +72,16 @@ var (
 	setLine = regexp.MustCompile(`^(CCT|G/M|INT) (?:\S+(?: K| %)? -> )?(-?[\d.]+)(?: K| %)?$`)
 )
 
-// Three lamps with knobs and a meter with only a display are matched by a person
-// at a terminal, who mistypes once before and once after saying yes, and reads
-// the display as it rounds.
-func TestByHandRunLands(t *testing.T) {
+// handRun is a run by hand: three lamps with knobs and a person at a terminal, who
+// mistypes once before and once after saying yes, and reads the display as it rounds.
+func handRun(t *testing.T) (dir, said string, lamps map[string]*knobLamp) {
+	t.Helper()
 	master, slave := openPTY(t)
-	dir := t.TempDir()
+	dir = t.TempDir()
 	profile := filepath.Join(moduleRoot(t), "examples/profiles/rushelow-knob-panel.yaml")
 	text := "rig: Interview\noutput: {mode: own, unicast: [\"127.0.0.1:5568\"]}\nfeeds: [{name: hand meter, kind: hand}]\n" +
 		"target: {color: D5600, level: 40 %}\ntolerance: 0.0020\nfixtures:\n"
-	lamps := map[string]*knobLamp{
+	lamps = map[string]*knobLamp{
 		"key":  {gain: 1.03, offset: 5, green: 0.004, step: 0.0003, crossed: 0.10},
 		"fill": {gain: 0.97, offset: -4, green: -0.003, step: 0.00025, crossed: -0.05},
 		"back": {gain: 1.00, offset: 9, green: 0.002, step: 0.0004, crossed: 0.02},
@@ -106,7 +106,7 @@ func TestByHandRunLands(t *testing.T) {
 		t.Fatal(err)
 	}
 	slave.Close()
-	var said bytes.Buffer
+	var shown bytes.Buffer
 	done := make(chan struct{})
 	timer := time.AfterFunc(90*time.Second, func() { cmd.Process.Kill() })
 	defer timer.Stop()
@@ -125,7 +125,7 @@ func TestByHandRunLands(t *testing.T) {
 			if _, err := master.Read(b); err != nil {
 				return // the program has ended
 			}
-			said.Write(b)
+			shown.Write(b)
 			if b[0] == '\n' || b[0] == '\r' {
 				l := strings.TrimSpace(line.String())
 				line.Reset()
@@ -180,18 +180,26 @@ func TestByHandRunLands(t *testing.T) {
 	err = cmd.Wait()
 	<-done
 	if err != nil {
-		t.Fatalf("%v\n%s", err, said.String())
+		t.Fatalf("%v\n%s", err, shown.String())
 	}
+	return dir, shown.String(), lamps
+}
+
+// Three lamps with knobs and a meter with only a display are matched by a person
+// at a terminal, who mistypes once before and once after saying yes, and reads
+// the display as it rounds.
+func TestByHandRunLands(t *testing.T) {
+	dir, said, lamps := handRun(t)
 	target, err := colorcalc.Daylight(5600)
 	if err != nil {
 		t.Fatal(err)
 	}
 	for name, l := range lamps {
 		if d := l.xy(t).UV().Dist(target.UV()); !(d <= 0.0020) || math.IsNaN(d) {
-			t.Errorf("%s stands %.4f off\n%s", name, d, said.String())
+			t.Errorf("%s stands %.4f off\n%s", name, d, said)
 		}
 	}
-	if out := said.String(); strings.Count(out, ": landed, ") != 3 || !strings.Contains(out, "begun anew") {
+	if out := said; strings.Count(out, ": landed, ") != 3 || !strings.Contains(out, "begun anew") {
 		t.Errorf("want three landed lamps and one undo:\n%s", out)
 	}
 	if m, _ := filepath.Glob(filepath.Join(dir, "out", "*", "journal.jsonl")); len(m) != 1 {

@@ -111,6 +111,12 @@ type processRun struct {
 
 func startProcesses(t *testing.T, wrapper ...string) *processRun {
 	t.Helper()
+	return startProcessesOn(t, "seed: 7\nmeter: {integration_ms: 80, period_ms: 100}\n", wrapper...)
+}
+
+// startProcessesOn takes what stands on the stage.
+func startProcessesOn(t *testing.T, stageFile string, wrapper ...string) *processRun {
+	t.Helper()
 	t.Parallel()
 	if testing.Short() {
 		t.Skip("needs several seconds of real time")
@@ -130,7 +136,7 @@ func startProcesses(t *testing.T, wrapper ...string) *processRun {
 		}
 	}
 	write("127.0.0.1:5568", "127.0.0.1:1")
-	if err := os.WriteFile(filepath.Join(dir, "stage.yaml"), []byte("seed: 7\nmeter: {integration_ms: 80, period_ms: 100}\n"), 0o644); err != nil {
+	if err := os.WriteFile(filepath.Join(dir, "stage.yaml"), []byte(stageFile), 0o644); err != nil {
 		t.Fatal(err)
 	}
 	cmd := exec.Command(exe, "stage", path, "--sacn", "127.0.0.1:0", "--meter", "127.0.0.1:0", "--truth=127.0.0.1:0", "--json")

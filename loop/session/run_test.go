@@ -366,6 +366,83 @@ func TestARefusedStartLeavesNothing(t *testing.T) {
 	}
 }
 
+// Two runs do not drive the same lamps: the second is refused, and the first goes on.
+func TestASecondRunOfTheSameLampsIsRefused(t *testing.T) {
+	t.Parallel()
+	h := newHall(t, quickRig)
+	first, err := session.Open(t.Context(), h.job(core.Match))
+	if err != nil {
+		t.Fatal(err)
+	}
+	second := h.job(core.Match)
+	second.OutRoot = filepath.Join(t.TempDir(), "second")
+	if _, err := session.Open(t.Context(), second); !errors.Is(err, session.ErrOtherRun) || !strings.Contains(err.Error(), `rig "quick"`) {
+		t.Errorf("got %v", err)
+	}
+	if left, _ := os.ReadDir(second.OutRoot); len(left) != 0 {
+		t.Errorf("left behind: %v", left)
+	}
+	ctx, cancel := context.WithCancelCause(t.Context())
+	cancel(errors.New("enough for today"))
+	if _, err := first.Work(ctx); !errors.Is(err, session.ErrStopped) {
+		t.Errorf("got %v", err)
+	}
+	third, err := session.Open(t.Context(), second)
+	if err != nil {
+		t.Fatalf("the lamps are not given free: %v", err)
+	}
+	third.Work(ctx)
+}
+
+// A person who changes their mind before a lamp has moved leaves nothing behind; nor does
+// a meter that never answers, which is said with what its feed is doing.
+func TestAStartThatIsCalledOff(t *testing.T) {
+	t.Parallel()
+	h := newHall(t, quickRig)
+	dead := h.job(core.Match)
+	for i := range dead.Rig.Feeds {
+		dead.Rig.Feeds[i].Address = "127.0.0.1:1" // nobody listens there
+	}
+	for want, c := range map[string]struct {
+		job  session.Job
+		wait time.Duration
+	}{
+		"before any light was moved":   {h.job(core.Match), 900 * time.Millisecond}, // the levels found are being sent
+		"no reading of probe":          {dead, time.Minute},
+		"output folder":                {func() session.Job { j := h.job(core.Match); j.OutRoot = h.path; return j }(), time.Minute},
+		"deadline exceeded before any": {func() session.Job { j := h.job(core.Match); j.OutRoot = ""; return j }(), 900 * time.Millisecond},
+	} {
+		ctx, cancel := context.WithTimeout(t.Context(), c.wait)
+		_, err := session.Open(ctx, c.job)
+		cancel()
+		if err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("got %v, want %q", err, want)
+		}
+	}
+	if left, _ := os.ReadDir(h.out); len(left) != 0 {
+		t.Errorf("left behind: %v", left)
+	}
+	all, err := stage.AskTruth(t.Context(), h.server.Truth())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, l := range all {
+		if l.Fixture != "lamp" && l.Lux > 0.5 {
+			t.Errorf("%s gives %.1f lux", l.Fixture, l.Lux)
+		}
+	}
+}
+
+// A target that is no colour of light is refused with its place in the rig file.
+func TestATargetThatIsNoColour(t *testing.T) {
+	for _, color := range []string{"ten elephants", ""} {
+		r := &rig.Rig{Path: "rig.yaml", Target: rig.Target{Color: color, Pos: rig.Pos{Line: 4, Col: 9}}}
+		if _, err := session.PlanFor(r); err == nil || !strings.Contains(err.Error(), "rig.yaml:4:9: target color") {
+			t.Errorf("%q: %v", color, err)
+		}
+	}
+}
+
 // By hand: the person dials what they are told and reads the meter aloud; a value that
 // was wrong is taken back, and a closed terminal ends the run as stopped.
 func TestARunByHand(t *testing.T) {

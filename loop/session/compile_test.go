@@ -47,36 +47,9 @@ func TestSolverGovernorAndProfileAgreeOnEverySlot(t *testing.T) {
 		for _, mode := range modesOf(t, path) {
 			c := compiled(t, "  - {name: x, profile: $P/"+filepath.Base(path)+", mode: \""+mode+"\", address: 1/100}\n")
 			for _, u := range c.Units {
-				if u.Head < 0 {
-					continue
-				}
-				units++
-				h := c.Heads[u.Head]
-				d := slices.Clone(u.Rest)
-				for i := range d { // lopsided codes, inside every range
-					ch := u.Spec.Channels[i]
-					d[i] = ch.Lo + (ch.Hi-ch.Lo)/uint32(i+3)
-				}
-				var universe [512]byte
-				for _, s := range u.Slots(d) {
-					universe[s.Slot-1] = s.Value
-				}
-				for i := range d {
-					r := h.Slots[i]
-					var code uint32
-					for _, s := range r.Slots {
-						code = code<<8 | uint32(universe[s-1])
-					}
-					if code != d[i] || r.Max != u.Spec.Channels[i].Max {
-						t.Errorf("%s %s, %s: governor sees %d of %d, solver %d of %d", path, mode, r.Name, code, r.Max, d[i], u.Spec.Channels[i].Max)
-					}
-				}
-				back, err := u.Decode(&universe)
-				if err != nil || !slices.Equal(back, d) {
-					t.Errorf("%s %s: decoded %v, set %v (%v)", path, mode, back, d, err)
-				}
-				if len(u.Settings(d)) != len(d) {
-					t.Errorf("%s %s: %d settings for %d parameters", path, mode, len(u.Settings(d)), len(d))
+				if u.Head >= 0 {
+					units++
+					agreeOnEverySlot(t, path+" "+mode, u, c.Heads[u.Head])
 				}
 			}
 			if len(c.Heads) > 0 {
@@ -88,6 +61,37 @@ func TestSolverGovernorAndProfileAgreeOnEverySlot(t *testing.T) {
 	}
 	if units < 12 {
 		t.Errorf("only %d units compiled", units)
+	}
+}
+
+// agreeOnEverySlot sets a unit to lopsided codes and reads them as governor and profile do.
+func agreeOnEverySlot(t *testing.T, name string, u *Unit, h safety.Head) {
+	t.Helper()
+	d := slices.Clone(u.Rest)
+	for i := range d { // inside every range
+		ch := u.Spec.Channels[i]
+		d[i] = ch.Lo + (ch.Hi-ch.Lo)/uint32(i+3)
+	}
+	var universe [512]byte
+	for _, s := range u.Slots(d) {
+		universe[s.Slot-1] = s.Value
+	}
+	for i := range d {
+		r := h.Slots[i]
+		var code uint32
+		for _, s := range r.Slots {
+			code = code<<8 | uint32(universe[s-1])
+		}
+		if code != d[i] || r.Max != u.Spec.Channels[i].Max {
+			t.Errorf("%s, %s: governor sees %d of %d, solver %d of %d", name, r.Name, code, r.Max, d[i], u.Spec.Channels[i].Max)
+		}
+	}
+	back, err := u.Decode(&universe)
+	if err != nil || !slices.Equal(back, d) {
+		t.Errorf("%s: decoded %v, set %v (%v)", name, back, d, err)
+	}
+	if len(u.Settings(d)) != len(d) {
+		t.Errorf("%s: %d settings for %d parameters", name, len(u.Settings(d)), len(d))
 	}
 }
 

@@ -103,6 +103,24 @@ func (h *hall) job(work core.Work) session.Job {
 	return j
 }
 
+// listenFor notes where a lamp truly stands while it is judged.
+func (h *hall) listenFor(truth map[string]colorcalc.UV) func(session.Entry) {
+	return func(e session.Entry) {
+		if e.Kind != core.KindReference && e.Kind != core.KindVerify {
+			return
+		}
+		all, err := stage.AskTruth(context.Background(), h.server.Truth())
+		if err != nil {
+			h.t.Error(err)
+		}
+		for _, l := range all {
+			if l.Fixture == e.Fixture {
+				truth[e.Fixture] = colorcalc.XY{X: l.X, Y: l.Y}.UV()
+			}
+		}
+	}
+}
+
 // run opens and works a job; do is called when it is armed, beside the run.
 func (h *hall) run(ctx context.Context, j session.Job, do func(*session.Run)) (*session.Result, error) {
 	h.t.Helper()
@@ -144,20 +162,7 @@ func TestOneRunDoesEveryKindOfWork(t *testing.T) {
 	h := newHall(t, quickRig)
 	truth := map[string]colorcalc.UV{}
 	j := h.job(core.Match)
-	j.Listen = func(e session.Entry) {
-		if e.Kind != core.KindReference && e.Kind != core.KindVerify {
-			return
-		}
-		all, err := stage.AskTruth(context.Background(), h.server.Truth())
-		if err != nil {
-			t.Error(err)
-		}
-		for _, l := range all {
-			if l.Fixture == e.Fixture {
-				truth[e.Fixture] = colorcalc.XY{X: l.X, Y: l.Y}.UV()
-			}
-		}
-	}
+	j.Listen = h.listenFor(truth)
 	j.WriteUp = func(string, *session.Summary) error { return errors.New("no room for the report") }
 	matched, err := h.run(t.Context(), j, nil)
 	if err == nil || !strings.Contains(err.Error(), "no room for the report") {
@@ -196,7 +201,13 @@ func TestOneRunDoesEveryKindOfWork(t *testing.T) {
 	}
 	replayed(t, res.Dir)
 
-	j = h.job(core.Probe)
+	probeOneEmitter(t, h)
+}
+
+// probeOneEmitter reads a wash with every emitter dark, then with its first one lit.
+func probeOneEmitter(t *testing.T, h *hall) {
+	t.Helper()
+	j := h.job(core.Probe)
 	wash := j.Compiled.Units[1]
 	dark, red := wash.Darkened(wash.Lit), wash.Darkened(wash.Lit)
 	for i := range dark[:4] {
@@ -205,7 +216,8 @@ func TestOneRunDoesEveryKindOfWork(t *testing.T) {
 	dark[4], red[4] = wash.Lit[4], wash.Lit[4]
 	red[0] = 30000
 	j.Probe = &core.ProbePlan{Fixture: "wash", Base: dark, Levels: []solve.Drive{red}, Readings: 2}
-	if res, err = h.run(t.Context(), j, nil); err != nil {
+	res, err := h.run(t.Context(), j, nil)
+	if err != nil {
 		t.Fatal(err)
 	}
 	var light []float64
@@ -492,17 +504,7 @@ fixtures:
 			}
 			return nil
 		}
-		j.Feeds = feed.Config{Log: zerolog.Nop(), Undo: true, Ask: func(_ context.Context, q feed.Question) (string, error) {
-			if q.Understood != "" {
-				return "", nil
-			}
-			asked++
-			// A lamp that is 0.0030 off at first and right from the third reading on.
-			if asked < 3 {
-				return "4450 0.001", nil
-			}
-			return fmt.Sprintf("%d 0.0000", 4298+asked%5), nil
-		}}
+		j.Feeds = feed.Config{Log: zerolog.Nop(), Undo: true, Ask: readAloud(&asked)}
 		run, err := session.Open(t.Context(), j)
 		if err != nil {
 			t.Fatal(err)
@@ -516,6 +518,21 @@ fixtures:
 			t.Errorf("dialled %d times, asked %d times: %+v", dialled, asked, o)
 		}
 		replayed(t, res.Dir)
+	}
+}
+
+// readAloud is a person at the meter of a lamp that is off for two readings, and right from
+// the third on. asked counts the readings.
+func readAloud(asked *int) func(context.Context, feed.Question) (string, error) {
+	return func(_ context.Context, q feed.Question) (string, error) {
+		if q.Understood != "" {
+			return "", nil
+		}
+		*asked++
+		if *asked < 3 {
+			return "4450 0.001", nil
+		}
+		return fmt.Sprintf("%d 0.0000", 4298+*asked%5), nil
 	}
 }
 

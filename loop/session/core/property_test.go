@@ -193,19 +193,65 @@ func (p *plant) alone(t *rapid.T, a Ask) {
 	}
 }
 
+// anyJob draws what a run is asked to do.
+func anyJob(t *rapid.T) Config {
+	works := []Work{Match, Survey, ByHand, Verify}
+	cfg := Config{Work: rapid.SampledFrom(works).Draw(t, "work"), Plan: DefaultPlan(), Units: testUnits(rapid.IntRange(1, 4).Draw(t, "lamps"))}
+	cfg.Plan.Target.Reference = "window"
+	if cfg.Work == Verify {
+		for _, u := range cfg.Units[1:] {
+			cfg.Previous = append(cfg.Previous, Standing{Fixture: u.Info.Name, Result: solve.Landed, Codes: solve.Drive{30000, 20000, 9000}, UV: colorcalc.UV{U: 0.22, V: 0.49}})
+		}
+	}
+	return cfg
+}
+
+// answer is what happens next in a world that answers as it should.
+func (p *plant) answer(t *rapid.T) Event {
+	e := Event{Kind: Tick, At: p.now + time.Second}
+	heads := []int{}
+	for h := range p.wished {
+		heads = append(heads, h)
+	}
+	switch {
+	case len(heads) > 0:
+		h := slices.Min(heads)
+		e = Event{Kind: Arrived, At: p.now, Head: h, Sent: slices.Clone(p.wished[h]), When: p.now}
+		p.stands[h] = e.Sent
+		delete(p.wished, h)
+	case len(p.asks) > 0:
+		a := p.asks[0]
+		if a.Probe != "ref" {
+			p.alone(t, a)
+		}
+		e = Event{Kind: Read, Ask: a.ID, Reading: p.reading(a)}
+		p.asks = p.asks[1:]
+		e.At = p.now
+	}
+	return e
+}
+
+// playAgain fails unless a journal, as it is on disk, gives the same run.
+func playAgain(t *rapid.T, journal []Entry) {
+	text, err := json.Marshal(journal)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var kept []Entry
+	if err := json.Unmarshal(text, &kept); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := Replay(kept); err != nil {
+		t.Fatal(err)
+	}
+}
+
 // Whatever happens in whatever order, the core moves no light that it should not, loses
 // no event, keeps to one lamp at a probe, and comes to an end once the world answers; and the
 // same events give the same answers.
 func TestNoOrderOfEventsLeadsAstray(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		works := []Work{Match, Survey, ByHand, Verify}
-		cfg := Config{Work: rapid.SampledFrom(works).Draw(t, "work"), Plan: DefaultPlan(), Units: testUnits(rapid.IntRange(1, 4).Draw(t, "lamps"))}
-		cfg.Plan.Target.Reference = "window"
-		if cfg.Work == Verify {
-			for _, u := range cfg.Units[1:] {
-				cfg.Previous = append(cfg.Previous, Standing{Fixture: u.Info.Name, Result: solve.Landed, Codes: solve.Drive{30000, 20000, 9000}, UV: colorcalc.UV{U: 0.22, V: 0.49}})
-			}
-		}
+		cfg := anyJob(t)
 		c, err := New(cfg)
 		if err != nil {
 			t.Fatal(err)
@@ -247,42 +293,13 @@ func TestNoOrderOfEventsLeadsAstray(t *testing.T) {
 			if n > 5000 {
 				t.Fatal("the run does not end")
 			}
-			e := Event{Kind: Tick, At: p.now + time.Second}
-			heads := []int{}
-			for h := range p.wished {
-				heads = append(heads, h)
-			}
-			switch {
-			case len(heads) > 0:
-				h := slices.Min(heads)
-				e = Event{Kind: Arrived, At: p.now, Head: h, Sent: slices.Clone(p.wished[h]), When: p.now}
-				p.stands[h] = e.Sent
-				delete(p.wished, h)
-			case len(p.asks) > 0:
-				a := p.asks[0]
-				if a.Probe != "ref" {
-					p.alone(t, a)
-				}
-				e = Event{Kind: Read, Ask: a.ID, Reading: p.reading(a)}
-				p.asks = p.asks[1:]
-				e.At = p.now
-			}
+			e := p.answer(t)
 			p.now = max(p.now, e.At)
 			tell(e)
 		}
 		if d := c.Step(Event{Kind: Read, Ask: 1, Reading: &Reading{}}); !d.Done || len(d.Wishes)+len(d.Asks) > 0 {
 			t.Fatalf("after its end the run still wants %+v", d)
 		}
-		text, err := json.Marshal(journal)
-		if err != nil {
-			t.Fatal(err)
-		}
-		var kept []Entry
-		if err := json.Unmarshal(text, &kept); err != nil {
-			t.Fatal(err)
-		}
-		if _, err := Replay(kept); err != nil {
-			t.Fatal(err)
-		}
+		playAgain(t, journal)
 	})
 }

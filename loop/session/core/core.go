@@ -235,7 +235,7 @@ type skippable interface {
 func (c *Core) skip(l *lane, why string) {
 	if b := l.waiting(); b != nil { // background or reference are read first, for others too
 		if s, ok := b.task.(skippable); ok {
-			l.tasks = l.tasks[1:]
+			l.pop()
 			s.skipped(c, why)
 		}
 		return

@@ -103,6 +103,14 @@ func (l *lane) waiting() *back {
 	return b
 }
 
+// pop takes the next task off. The list forgets it: a task keeps all that was estimated of a
+// fixture, and a run may have hundreds.
+func (l *lane) pop() task {
+	t := l.tasks[0]
+	l.tasks = slices.Delete(l.tasks, 0, 1)
+	return t
+}
+
 // abandon notes that what is on its way is not waited for any more.
 func (l *lane) abandon() {
 	for _, u := range l.moving {
@@ -123,7 +131,7 @@ func (c *Core) tell(l *lane, in input) {
 			if t := c.due(l.tasks[0]); t != nil {
 				l.task = t
 			} else {
-				l.task, l.tasks = l.tasks[0], l.tasks[1:]
+				l.task = l.pop()
 			}
 			w = l.task.step(c, input{})
 		}

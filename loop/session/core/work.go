@@ -18,7 +18,7 @@ func (c *Core) begin() {
 			c.finish()
 			return
 		}
-		l.task, l.tasks = l.tasks[0], l.tasks[1:]
+		l.task = l.pop()
 		c.tell(l, input{})
 		return
 	}
@@ -54,7 +54,7 @@ func (c *Core) begin() {
 			l.tasks = append(l.tasks, secondRound{})
 		}
 	}
-	l.task, l.tasks = l.tasks[0], l.tasks[1:]
+	l.task = l.pop()
 	c.tell(l, input{})
 }
 

@@ -2,14 +2,12 @@ package main
 
 import (
 	"fmt"
-	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"trueup/loop/session"
 	"trueup/loop/session/core"
-	"trueup/profiles/userfile"
 )
 
 func newVerifyCommand() *cobra.Command {
@@ -40,14 +38,9 @@ func previousRun(root, rigName, dir string) (*session.Summary, error) {
 		}
 		dir = found
 	}
-	f, err := userfile.Open(filepath.Join(dir, "journal.jsonl"), userfile.Journal)
+	_, s, err := readRun(dir)
 	if err != nil {
-		return nil, fmt.Errorf("earlier run: %w", err)
-	}
-	defer f.Close()
-	s, err := session.ReadSummary(f)
-	if err != nil {
-		return nil, fmt.Errorf("earlier run %s: %w", dir, err)
+		return nil, fmt.Errorf("earlier %w", err)
 	}
 	if !strings.EqualFold(s.Info.Rig, rigName) {
 		return nil, fmt.Errorf("earlier run %s is of the rig %q, not of %q", dir, s.Info.Rig, rigName)

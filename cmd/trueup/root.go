@@ -101,6 +101,7 @@ func newRoot() *cobra.Command {
 		newListenCommand(),
 		newByHandCommand(),
 		newCheckCommand(),
+		newCuesCommand(),
 		newDemoCommand(),
 		newMatchCommand(),
 		newProfileCommand(),

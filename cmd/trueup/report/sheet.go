@@ -29,6 +29,7 @@ type SheetRow struct {
 	// their order; on its first row only. They are all that the lamp needs.
 	SlotsBefore string `json:"slots_before,omitempty"`
 	SlotsAfter  string `json:"slots_after,omitempty"`
+	First       bool   `json:"-"` // the first row of the fixture, by hand or not
 }
 
 // Sheet lists the settings of every fixture that was matched.
@@ -57,6 +58,7 @@ func Sheet(s *session.Summary) []SheetRow {
 		for i, p := range f.Held { // they stood there all along
 			add(f.Held, i, p)
 		}
+		rows[first].First = true
 		rows[first].SlotsBefore, rows[first].SlotsAfter = slotText(o.Before.Slots), slotText(o.After.Slots)
 	}
 	return rows
@@ -70,15 +72,17 @@ func slotText(slots []session.SlotValue) string {
 	return strings.Join(words, " ")
 }
 
-// WriteSheetCSV writes the sheet with one header line (RFC 4180).
+// WriteSheetCSV writes the sheet with one header line (RFC 4180). Universe and slot have a
+// column each: spreadsheets take 1/2 for a day of the year.
 func WriteSheetCSV(w io.Writer, rows []SheetRow) error {
 	c := csv.NewWriter(w)
-	if err := c.Write([]string{"fixture", "desk channel", "profile", "mode", "address", "result", "parameter", "unit",
+	if err := c.Write([]string{"fixture", "desk channel", "profile", "mode", "universe", "first slot", "result", "parameter", "unit",
 		"before", "after", "slots before", "slots after"}); err != nil {
 		return err
 	}
 	for _, r := range rows {
-		if err := c.Write([]string{plainCell(r.Fixture), plainCell(r.DeskChannel), plainCell(r.Profile), plainCell(r.Mode), plainCell(r.Address),
+		universe, slot, _ := strings.Cut(r.Address, "/")
+		if err := c.Write([]string{plainCell(r.Fixture), plainCell(r.DeskChannel), plainCell(r.Profile), plainCell(r.Mode), plainCell(universe), plainCell(slot),
 			plainCell(r.Result), plainCell(r.Parameter), plainCell(r.Unit), figure(r.Before), figure(&r.After), r.SlotsBefore, r.SlotsAfter}); err != nil {
 			return err
 		}

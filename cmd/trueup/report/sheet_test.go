@@ -203,7 +203,7 @@ func TestTheSheetSpeaksTheFixturesUnits(t *testing.T) {
 // no figure.
 func TestCellsAreTexts(t *testing.T) {
 	var b bytes.Buffer
-	rows := []SheetRow{{Fixture: "=1+1", DeskChannel: "+2", Profile: "-x", Mode: "@m", Address: "1/1", Result: "landed", Parameter: "=p", Unit: "=u", After: -0.2}}
+	rows := []SheetRow{{Fixture: "=1+1", DeskChannel: "+2", Profile: "-x", Mode: "@m", Address: "1/2", Result: "landed", Parameter: "=p", Unit: "=u", After: -0.2}}
 	if err := WriteSheetCSV(&b, rows); err != nil {
 		t.Fatal(err)
 	}
@@ -211,7 +211,7 @@ func TestCellsAreTexts(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := []string{"'=1+1", "'+2", "'-x", "'@m", "1/1", "landed", "'=p", "'=u", "", "-0.2", "", ""}
+	want := []string{"'=1+1", "'+2", "'-x", "'@m", "1", "2", "landed", "'=p", "'=u", "", "-0.2", "", ""}
 	if len(all) != 2 || !slices.Equal(all[1], want) {
 		t.Errorf("cells %q, want %q", all[1], want)
 	}

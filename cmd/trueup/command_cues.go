@@ -1,0 +1,90 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+
+	"github.com/google/renameio/v2/maybe"
+	"github.com/spf13/cobra"
+
+	"trueup/cmd/trueup/report"
+	"trueup/loop/session"
+	"trueup/profiles/userfile"
+)
+
+func newCuesCommand() *cobra.Command {
+	o := report.CueOptions{}
+	c := &cobra.Command{
+		Use:   "cues RUN",
+		Short: "Write a matched look as a cue that desks can load (USITT ASCII)",
+		Long: `Writes the look that a run left into a file cue-NUMBER.asc in the folder of the run: one cue in the USITT ASCII text
+representation 3.0, which many desks load. RUN is the folder of a run, or its journal. Nothing is measured and nothing is sent.
+
+A fixture's desk_channel in the rig file is the channel of its first slot, and its other slots follow: 101, 102, 103 and so on, fine
+slots too. With --by-address slot s of universe n is channel 512 (n - 1) + s, as in a desk that is patched one to one.
+
+Every raw slot that the look needs is in the cue: pinned, shutter, mode-select and fine slots too. Choose a number that is free in
+your show. A cue moves lamps when the desk plays it: warn people, and look at the stage.
+
+Exit code 0: the cue is written; 1: the run has no look to hand over, or a file can not be read or written; 2: wrong use.`,
+		Args: oneRun,
+		RunE: func(c *cobra.Command, args []string) error { return writeCue(c.OutOrStdout(), args[0], o) },
+	}
+	c.Flags().StringVar(&o.Cue, "cue", "", "number of the cue, free in your show (must be given)")
+	c.Flags().Float64Var(&o.Up, "up", 4, "time of the fade up, in seconds")
+	c.Flags().Float64Var(&o.Down, "down", 4, "time of the fade down, in seconds")
+	c.Flags().BoolVar(&o.ByAddress, "by-address", false, "count channels by address, not by desk_channel of the rig file")
+	return c
+}
+
+func writeCue(w io.Writer, run string, o report.CueOptions) error {
+	if o.Cue == "" {
+		return usageError("cues wants the number of the cue, free in your show: --cue 901")
+	}
+	dir, s, err := readRun(run)
+	if err != nil {
+		return err
+	}
+	text, left, err := report.Cue(s, o)
+	if err != nil {
+		return err
+	}
+	path := filepath.Join(dir, "cue-"+o.Cue+".asc")
+	if err := maybe.WriteFile(path, text, 0o644); err != nil {
+		return err
+	}
+	for _, l := range left {
+		fmt.Fprintf(w, "not in the cue: %s\n", l)
+	}
+	fmt.Fprintf(w, "%s\nA cue moves lamps when the desk plays it: warn people, and look at the stage.\n", path)
+	return nil
+}
+
+// oneRun wants one folder of a run.
+func oneRun(c *cobra.Command, args []string) error {
+	if len(args) != 1 {
+		return usageError("%s wants one run: its folder or its journal (see '%s --help')", c.Name(), c.CommandPath())
+	}
+	return nil
+}
+
+// readRun reads an earlier run by its folder or its journal, and says which folder it is.
+func readRun(path string) (dir string, s *session.Summary, err error) {
+	dir = path
+	if info, err := os.Stat(path); err == nil && !info.IsDir() {
+		dir = filepath.Dir(path)
+	} else {
+		path = filepath.Join(path, "journal.jsonl")
+	}
+	f, err := userfile.Open(path, userfile.Journal)
+	if err != nil {
+		return dir, nil, fmt.Errorf("run %s: %w", dir, err)
+	}
+	defer f.Close()
+	if s, err = session.ReadSummary(f); err != nil {
+		return dir, nil, fmt.Errorf("run %s: %w", dir, err)
+	}
+	return dir, s, nil
+}

@@ -23,7 +23,7 @@ const (
 // it reads all that units are read by; a probe without a level, or one too dark for its
 // meter, has no background to take off: that is said, not guessed.
 type backgrounds struct {
-	only    string // this probe alone, with its own lamps dark; "" for all
+	only    string // this probe alone; "" for all
 	round   bool   // after a round of visits: read each probe although nothing is asked of it
 	began   bool
 	probes  []string
@@ -56,7 +56,7 @@ func (b *backgrounds) step(c *Core, in input) want {
 		if len(b.probes) == 0 {
 			return want{next: true}
 		}
-		return want{dark: true, only: b.only}
+		return want{dark: true}
 	}
 	for len(b.probes) > 0 {
 		probe := b.probes[0]

@@ -28,16 +28,15 @@ type input struct {
 type want struct {
 	set   *move         // light a unit: arrived comes when it and all it darkens stand
 	dark  bool          // take every unit out: arrived comes with the last
-	only  string        // of dark: those of this probe; "" for all
 	read  *Ask          // reading comes; the lane numbers it
 	until time.Duration // woke comes at this moment
 	next  bool          // the task is done
 	fail  error         // the run can not go on
 }
 
-// move is a drive for a unit. Where keepOthers is not set the other units of its
-// probe go dark at the same time, so that one lamp fades into the next and the stage is
-// not dark in between; the governor paces both.
+// move is a drive for a unit. Where keepOthers is not set all other units go dark at
+// the same time, so that one lamp fades into the next and the stage is not dark in
+// between; the governor paces both.
 type move struct {
 	unit       *unit
 	drive      solve.Drive
@@ -176,13 +175,15 @@ func (c *Core) perform(l *lane, w want) *loop.Arrival {
 	}
 	l.lead, l.last, l.moving = nil, 0, nil
 	if w.dark {
-		c.darken(l, func(u *unit) bool { return w.only == "" || u.Info.Probe == w.only })
+		c.darken(l, func(*unit) bool { return true })
 		c.lit = nil
 	}
 	if m := w.set; m != nil {
 		u := m.unit
 		if c.lit != u && !c.cfg.Plan.KeepLit && !m.keepOthers {
-			c.darken(l, func(o *unit) bool { return o != u && o.Info.Probe == u.Info.Probe })
+			// Lamps of other probes too: nobody has read what they throw on this one, and all
+			// fades go together.
+			c.darken(l, func(o *unit) bool { return o != u })
 		}
 		c.lit = u
 		if m.keepOthers {

@@ -31,7 +31,7 @@ func (r *reference) step(c *Core, in input) want {
 	case in.refused != "":
 		return want{fail: fmt.Errorf("the reference: %s", in.refused)}
 	case in.arrived != nil:
-		r.after = in.arrived.At + r.u.settle
+		r.after = in.arrived.At + c.slowest()
 	case in.reading != nil:
 		if w := r.take(c, in.reading); w != nil && r.failed == weakReadings {
 			return want{fail: fmt.Errorf("the reference: %s", w.noLight())}
@@ -47,6 +47,9 @@ func (r *reference) step(c *Core, in input) want {
 		r.u, r.after = c.find(t.Reference), c.now
 		if r.u.Head >= 0 {
 			return want{set: &move{unit: r.u, drive: r.u.Lit}}
+		}
+		if !c.cfg.Plan.KeepLit { // what is lit may light the reference's probe too
+			return want{dark: true}
 		}
 	}
 	most := c.cfg.Plan.ReferenceReadings

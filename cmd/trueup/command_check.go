@@ -18,7 +18,7 @@ import (
 )
 
 func newCheckCommand() *cobra.Command {
-	var noFeed bool
+	var noFeed, asJSON bool
 	c := &cobra.Command{
 		Use:   "check RIG",
 		Short: "Check a rig, its profiles, its feeds, its network and its ways out; no level is sent",
@@ -28,18 +28,22 @@ before it moves any light. Everything that is wrong is said in one go, as a run 
 
 No level is sent: the way to a receiver is tried with one empty datagram to its discard port.`,
 		Args: oneRig,
-		RunE: func(c *cobra.Command, args []string) error { return check(c, args[0], !noFeed) },
+		RunE: func(c *cobra.Command, args []string) error { return check(c, args[0], !noFeed, asJSON) },
 	}
 	c.Flags().BoolVar(&noFeed, "no-feed", false, "do not listen to the feed: the meter is not here yet")
+	c.Flags().BoolVar(&asJSON, "json", false, "write what was found as JSON to standard output, and the text to standard error")
 	return c
 }
 
-func check(c *cobra.Command, path string, listen bool) error {
+func check(c *cobra.Command, path string, listen, asJSON bool) error {
 	set, err := loadSettings(c.Flags())
 	if err != nil {
 		return &exitError{exitUsage, err}
 	}
 	w := c.OutOrStdout()
+	if asJSON {
+		w = c.ErrOrStderr()
+	}
 	var faults []error
 	fail := func(err error) {
 		if err != nil {
@@ -68,6 +72,11 @@ func check(c *cobra.Command, path string, listen bool) error {
 		fail(checkOutside(c.Context(), w, r, set, listen))
 	}
 	fmt.Fprintf(w, "\n%s\n", safety.CautionsShort)
+	if asJSON {
+		if err := writeChecked(c.OutOrStdout(), path, r, set, faults); err != nil {
+			return err
+		}
+	}
 	if len(faults) > 0 {
 		return errors.Join(faults...)
 	}

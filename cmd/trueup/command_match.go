@@ -21,8 +21,9 @@ import (
 
 // runFlags are those of every command that drives a rig.
 type runFlags struct {
-	live, rehearse, yes, forget bool
-	warmUp                      time.Duration
+	live, rehearse, yes, forget, json bool
+	warmUp                            time.Duration
+	against                           string // survey: what each lamp is set beside
 }
 
 func (f *runFlags) add(c *cobra.Command) {
@@ -30,6 +31,7 @@ func (f *runFlags) add(c *cobra.Command) {
 	c.Flags().BoolVar(&f.rehearse, "rehearse", false, "rehearse on the network too: levels go out marked as preview, so that nothing on stage moves")
 	c.Flags().DurationVar(&f.warmUp, "warm-up", 0, "light all fixtures for so long before the first is read, such as 2m")
 	c.Flags().BoolVar(&f.forget, "forget", false, "start from the profiles alone, not from what earlier runs learnt of them")
+	c.Flags().BoolVar(&f.json, "json", false, "with --live: write what came of it as JSON to standard output, and everything else to standard error")
 	c.Flags().BoolVar(&f.yes, "yes", false, "do not ask before light moves: people are warned and the stage is clear")
 }
 
@@ -62,6 +64,13 @@ func oneRig(c *cobra.Command, args []string) error {
 }
 
 func runCommand(c *cobra.Command, path string, work session.Work, f runFlags, previous string) error {
+	result := c.OutOrStdout()
+	if f.json {
+		if !f.live {
+			return usageError("--json tells what was measured: it needs --live")
+		}
+		c.SetOut(c.ErrOrStderr())
+	}
 	set, err := loadSettings(c.Flags())
 	if err != nil {
 		return &exitError{exitUsage, err}
@@ -107,7 +116,7 @@ func runCommand(c *cobra.Command, path string, work session.Work, f runFlags, pr
 		err = errors.Join(err, serr)
 	}
 	if res != nil && res.Summary != nil {
-		printResult(c.OutOrStdout(), res)
+		err = errors.Join(err, f.show(result, res, r))
 	}
 	if errors.Is(err, session.ErrStopped) || errors.Is(err, errStopped) {
 		return &exitError{exitStopped, err}
@@ -117,6 +126,26 @@ func runCommand(c *cobra.Command, path string, work session.Work, f runFlags, pr
 	}
 	if work != core.Survey && !allLanded(res.Summary) {
 		return &exitError{exitNotAll, nil}
+	}
+	return nil
+}
+
+// show tells what came of a run, for people or for a program.
+func (f *runFlags) show(w io.Writer, res *session.Result, r *rig.Rig) error {
+	var against *report.Comparison
+	if f.against != "" {
+		c, err := compareAgainst(r, res.Summary, f.against)
+		if err != nil {
+			return err
+		}
+		against = &c
+	}
+	if f.json {
+		return report.WriteRunJSON(w, res.Dir, res.Summary, against)
+	}
+	printResult(w, res)
+	if against != nil {
+		report.WriteComparison(w, *against)
 	}
 	return nil
 }
@@ -207,6 +236,7 @@ func printResult(w io.Writer, res *session.Result) {
 		fmt.Fprintf(tw, "%s\t%s\t%s\t%d\t%s\t%s\n", f.Name, deltaOf(o.Found), deltaOf(o.Final), o.Readings, o.Result, wordsOf(o))
 	}
 	tw.Flush()
+	report.WriteSpread(w, res.Summary)
 	for _, f := range res.Summary.Fixtures {
 		if o := f.Final(); o != nil && o.Advice != "" {
 			fmt.Fprintf(w, "%s: %s\n", f.Name, o.Advice)

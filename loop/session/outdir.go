@@ -66,6 +66,17 @@ func fileName(name string) string {
 // journal of a match; a complete run goes before a newer one that was cut short, whose
 // lamps never got their second visit.
 func NewestRun(root, rigName string) (string, error) {
+	return newest(root, rigName, core.Match, func(f FixtureSummary) bool { return f.Outcome != nil }, "match it first, or name a folder with --run")
+}
+
+// NewestSurvey finds the newest folder of a rig's runs below root that holds the journal of
+// a survey; a complete one goes before a newer one that was cut short.
+func NewestSurvey(root, rigName string) (string, error) {
+	return newest(root, rigName, core.Survey, func(f FixtureSummary) bool { return f.Found != nil }, "survey it first with --live, or name a folder with --run")
+}
+
+// newest finds the newest complete run of a kind, else the newest that holds a fixture as wanted.
+func newest(root, rigName string, work core.Work, has func(FixtureSummary) bool, remedy string) (string, error) {
 	entries, err := os.ReadDir(root)
 	if err != nil {
 		return "", fmt.Errorf("earlier runs: %w", err)
@@ -74,18 +85,18 @@ func NewestRun(root, rigName string) (string, error) {
 	for _, e := range slices.Backward(entries) {
 		dir := filepath.Join(root, e.Name())
 		s, err := summaryOf(filepath.Join(dir, "journal.jsonl"))
-		if err != nil || s.Info.Rig != rigName || s.Info.Work != string(core.Match) {
+		if err != nil || s.Info.Rig != rigName || s.Info.Work != string(work) {
 			continue
 		}
 		if s.Complete {
 			return dir, nil
 		}
-		if cut == "" && slices.ContainsFunc(s.Fixtures, func(f FixtureSummary) bool { return f.Outcome != nil }) {
+		if cut == "" && slices.ContainsFunc(s.Fixtures, has) {
 			cut = dir
 		}
 	}
 	if cut != "" {
 		return cut, nil
 	}
-	return "", fmt.Errorf("earlier runs: none of the rig %q in %s; match it first, or name a folder with --run", rigName, root)
+	return "", fmt.Errorf("earlier runs: no %s of the rig %q in %s; %s", work, rigName, root, remedy)
 }

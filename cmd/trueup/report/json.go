@@ -1,0 +1,96 @@
+package report
+
+import (
+	"encoding/json"
+	"io"
+	"time"
+
+	"trueup/colorcalc"
+	"trueup/loop/session"
+)
+
+// runJSON is what a run came to, for other programs. What was not measured is not there.
+type runJSON struct {
+	Dir       string        `json:"folder,omitempty"`
+	Rig       string        `json:"rig"`
+	Work      string        `json:"work"`
+	Target    string        `json:"target"`
+	TargetUV  *uvJSON       `json:"target_uv,omitempty"`
+	Tolerance float64       `json:"tolerance_uv"`
+	Started   time.Time     `json:"started"`
+	Ended     time.Time     `json:"ended"`
+	Complete  bool          `json:"complete"`
+	Stopped   string        `json:"stopped,omitempty"` // why it ended early
+	Readings  int           `json:"readings"`
+	Lead      string        `json:"lead"`
+	Notes     []string      `json:"notes,omitempty"`
+	Fixtures  []fixtureJSON `json:"fixtures"`
+	Worst     *Pair         `json:"worst_pair,omitempty"`
+	Levels    []Uniformity  `json:"levels,omitempty"`
+	Against   *Comparison   `json:"comparison,omitempty"`
+}
+
+type uvJSON struct {
+	U float64 `json:"u_prime"`
+	V float64 `json:"v_prime"`
+}
+
+type standJSON struct {
+	uvJSON
+	Delta float64 `json:"delta_uv"`
+	SD    float64 `json:"sd_uv,omitempty"`
+	Lux   float64 `json:"lux,omitempty"`
+}
+
+type fixtureJSON struct {
+	Name     string     `json:"name"`
+	Fixed    bool       `json:"fixed,omitempty"`
+	ByHand   bool       `json:"by_hand,omitempty"`
+	Result   string     `json:"result"` // as on the report page
+	Reason   string     `json:"reason,omitempty"`
+	Advice   string     `json:"advice,omitempty"`
+	Found    *standJSON `json:"as_found,omitempty"`
+	Now      *standJSON `json:"now,omitempty"`
+	Words    string     `json:"words,omitempty"`
+	Readings int        `json:"readings"`
+	Seconds  float64    `json:"seconds,omitempty"`
+}
+
+// WriteRunJSON writes what a run came to as one JSON object. dir is the folder of its files; against
+// may be nil.
+func WriteRunJSON(w io.Writer, dir string, s *session.Summary, against *Comparison) error {
+	out := runJSON{Dir: dir, Rig: s.Info.Rig, Work: s.Info.Work, Target: s.Info.Target, Tolerance: s.Info.Tolerance, Started: s.Started, Ended: s.Ended,
+		Complete: s.Complete, Stopped: s.Stop, Readings: s.Readings, Lead: Lead(s), Notes: s.Notes, Against: against}
+	if s.Reference != nil {
+		out.TargetUV = &uvJSON{s.Reference.UV.U, s.Reference.UV.V}
+	}
+	rows := pageRows(s)
+	for i := range s.Fixtures {
+		f := &s.Fixtures[i]
+		x := fixtureJSON{Name: f.Name, Fixed: f.Fixed, ByHand: f.ByHand, Result: rows[i].Result, Reason: rows[i].Reason, Advice: rows[i].Advice,
+			Words: rows[i].Words, Found: standOf(foundStand(f), s), Readings: len(f.Trace)}
+		if o := f.Final(); o != nil {
+			x.Now, x.Readings, x.Seconds = standOf(o.Final, s), o.Readings, o.Seconds
+		}
+		out.Fixtures = append(out.Fixtures, x)
+	}
+	all := driven(s, Standings(s))
+	if p, ok := WorstPair(all); ok {
+		out.Worst = &p
+	}
+	out.Levels = Levels(all)
+	e := json.NewEncoder(w)
+	e.SetIndent("", "  ")
+	return e.Encode(out)
+}
+
+func standOf(st *session.Stand, s *session.Summary) *standJSON {
+	if st == nil {
+		return nil
+	}
+	j := &standJSON{uvJSON: uvJSON{st.UV.U, st.UV.V}, Delta: st.Delta, SD: st.SD, Lux: st.Lux}
+	if s.Reference != nil && s.Reference.UV != (colorcalc.UV{}) {
+		j.Delta = st.UV.Dist(s.Reference.UV)
+	}
+	return j
+}

@@ -128,7 +128,7 @@ func TestStepsOfColourTemperature(t *testing.T) {
 
 // The numbers of a manual, worked by hand: coarse first, heads in strides.
 func TestSlotsAsAManualListsThem(t *testing.T) {
-	p, err := Load("../examples/profiles/fernhollow-wash-16.yaml")
+	p, err := Load("../examples/profiles/farnwibble-wash-16.yaml")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -168,7 +168,7 @@ func TestSlotsAsAManualListsThem(t *testing.T) {
 }
 
 func TestKnobsSayWhatToDial(t *testing.T) {
-	p, err := Load("../examples/profiles/rushelow-knob-panel.yaml")
+	p, err := Load("../examples/profiles/rushwimble-knob-panel.yaml")
 	if err != nil {
 		t.Fatal(err)
 	}

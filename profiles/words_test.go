@@ -144,10 +144,10 @@ func TestTintScales(t *testing.T) {
 	if up := b.Modes[0].Tint.Law().At(65535); math.Abs(float64(up)+0.015) > 1e-12 {
 		t.Errorf("full tint of the second panel is Duv %v, want -0.015 (magenta)", up)
 	}
-	// Half way between 10000 K (100 mired) and 2000 K (500) is 300 mired.
+	// Half way between 9000 K (111.1 mired) and 2250 K (444.4) is 277.8 mired: 3600 K.
 	c := b.Modes[0].CCT
-	if k := (c.Law().At(32767) + c.Law().At(32768)) / 2; math.Abs(float64(k)-1e6/300) > 0.05 {
-		t.Errorf("the middle of a mired scale is %v K, want 3333.3", k)
+	if k := (c.Law().At(32767) + c.Law().At(32768)) / 2; math.Abs(float64(k)-3600) > 0.05 {
+		t.Errorf("the middle of a mired scale is %v K, want 3600", k)
 	}
 }
 

@@ -78,7 +78,7 @@ func handRun(t *testing.T) (dir, said string, lamps map[string]*knobLamp) {
 	t.Helper()
 	master, slave := openPTY(t)
 	dir = t.TempDir()
-	profile := filepath.Join(moduleRoot(t), "examples/profiles/rushelow-knob-panel.yaml")
+	profile := filepath.Join(moduleRoot(t), "examples/profiles/rushwimble-knob-panel.yaml")
 	text := "rig: Interview\noutput: {mode: own, unicast: [\"127.0.0.1:5568\"]}\nfeeds: [{name: hand meter, kind: hand}]\n" +
 		"target: {color: D5600, level: 40 %}\ntolerance: 0.0020\nfixtures:\n"
 	lamps = map[string]*knobLamp{

@@ -19,7 +19,7 @@ feeds: [%s]
 target: {reference: lamp, level: 25 %%}
 fixtures:
   - {name: lamp, profile: %[3]s/museum-discharge-lamp.yaml, fixed: true, probe: ref}
-  - {name: wash, profile: %[3]s/fernhollow-wash-16.yaml, address: 1/1, probe: %[4]s}
+  - {name: wash, profile: %[3]s/farnwibble-wash-16.yaml, address: 1/1, probe: %[4]s}
 `
 
 // checked runs the program's check on a rig, as a process of its own.

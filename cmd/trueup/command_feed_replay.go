@@ -44,6 +44,6 @@ func newFeedReplayCommand() *cobra.Command {
 			return nil
 		},
 	}
-	c.Flags().StringVar(&listen, "listen", "", "serve the recording at this host:port, such as 127.0.0.1:4001")
+	c.Flags().StringVar(&listen, "listen", "", "serve the recording at this host:port, such as 127.0.0.1:7311")
 	return c
 }

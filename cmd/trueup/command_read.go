@@ -42,7 +42,7 @@ func newReadCommand() *cobra.Command {
   export FILE     write what is held as CSV
   quit
 
-Without a file the lines are JSON of our own:  trueup read --address 127.0.0.1:4001`,
+Without a file the lines are JSON of our own:  trueup read --address 127.0.0.1:7311`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error { return o.run(c, fileArg(args)) },
 	}

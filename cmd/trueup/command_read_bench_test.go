@@ -153,7 +153,7 @@ func TestFeedAlign(t *testing.T) {
 	t.Setenv("XDG_CONFIG_HOME", dir)
 	rigFile := filepath.Join(dir, "rig.yaml")
 	text := fmt.Sprintf("rig: Two heads\noutput: {mode: own, unicast: [\"127.0.0.1:5568\"]}\nfeeds: [{name: meter, kind: tcp, address: %q, latency: 1 ms, integration: 1 ms, probes: {h1: left, h2: right}}]\n"+
-		"target: {color: D65, level: 40 %%}\nfixtures:\n  - {name: a, profile: %q, mode: knobs, by_hand: true, probe: left}\n", addr, filepath.Join(moduleRoot(t), "examples/profiles/rushelow-knob-panel.yaml"))
+		"target: {color: D65, level: 40 %%}\nfixtures:\n  - {name: a, profile: %q, mode: knobs, by_hand: true, probe: left}\n", addr, filepath.Join(moduleRoot(t), "examples/profiles/rushwimble-knob-panel.yaml"))
 	if err := os.WriteFile(rigFile, []byte(text), 0o600); err != nil {
 		t.Fatal(err)
 	}

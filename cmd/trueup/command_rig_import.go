@@ -50,7 +50,7 @@ heading or by its number from 1. Rows without an address become by-hand lamps.
 Exit codes: 0 written, and it passes trueup check; 1 not written, or written and
 in need of your hand; 2 a wrong command line.`,
 		Example: `  trueup rig import plan.mvr --universe-offset 4 -o rig.yaml
-  trueup rig import patch.csv --map name=Label,address=DMX,profile=Type,mode=Mode --profile "Wash 60=profiles/wash60.yaml" -o rig.yaml`,
+  trueup rig import patch.csv --map name=What,address=Where,profile=Sort,mode=Setup --profile "Tall wash=profiles/tall-wash.yaml" -o rig.yaml`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			if o.offset < -dmx.MaxUniverse || o.offset > dmx.MaxUniverse {
@@ -109,7 +109,7 @@ func isPlan(path string) (bool, error) {
 
 func importList(c *cobra.Command, path string, o importOptions) error {
 	if o.mapping == "" {
-		return usageError("%s is a patch list: say with --map which column is what, such as --map name=Label,address=DMX", path)
+		return usageError("%s is a patch list: say with --map which column is what, such as --map name=What,address=Where", path)
 	}
 	if c.Flags().Changed("universe-offset") || c.Flags().Changed("profiles") {
 		return usageError("--universe-offset and --profiles are for planned rigs, and %s is a patch list", path)

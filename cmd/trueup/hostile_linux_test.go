@@ -149,7 +149,7 @@ func TestHostileFiles(t *testing.T) {
 			}
 			for name, s := range map[string]string{
 				"good.csv": "nm,a\n380,1\n480,1\n580,1\n680,1\n780,1\n",
-				"RIG":      "rig: r\ntarget: {color: 4300 K}\noutput: {mode: own, unicast: [\"127.0.0.1:5568\"]}\nfixtures:\n  - {name: a, profile: " + filepath.ToSlash(moduleRoot(t)) + "/examples/profiles/tarn-wash-8.yaml, address: 1/1}\n",
+				"RIG":      "rig: r\ntarget: {color: 4300 K}\noutput: {mode: own, unicast: [\"127.0.0.1:5568\"]}\nfixtures:\n  - {name: a, profile: " + filepath.ToSlash(moduleRoot(t)) + "/examples/profiles/wiffelmoor-wash-8.yaml, address: 1/1}\n",
 			} {
 				if err := text(s)(filepath.Join(dir, name)); err != nil {
 					t.Fatal(err)

@@ -36,8 +36,8 @@ safety: {rise: 100 %%/s, fall: 100 %%/s, level_cap: 50 %%}
 target: {reference: lamp, level: 25 %%}
 fixtures:
   - {name: lamp, profile: %[3]s/museum-discharge-lamp.yaml, fixed: true, probe: ref}
-  - {name: wash, profile: %[3]s/fernhollow-wash-16.yaml, address: 1/1, probe: mark}
-  - {name: cob, profile: %[3]s/tarn-wash-8.yaml, address: 1/101, probe: mark}
+  - {name: wash, profile: %[3]s/farnwibble-wash-16.yaml, address: 1/1, probe: mark}
+  - {name: cob, profile: %[3]s/wiffelmoor-wash-8.yaml, address: 1/101, probe: mark}
 `
 
 // datagram is one packet that left the program, and when it came by.

@@ -26,7 +26,7 @@ safety: {rise: 100 %%/s, fall: 100 %%/s, level_cap: 50 %%}
 target: {reference: lamp, level: 25 %%}
 fixtures:
   - {name: lamp, profile: %[3]s/museum-discharge-lamp.yaml, fixed: true, probe: ref}
-  - {name: wash, profile: %[3]s/fernhollow-wash-16.yaml, address: 1/1, probe: mark}
+  - {name: wash, profile: %[3]s/farnwibble-wash-16.yaml, address: 1/1, probe: mark}
 `
 
 // ownNetworkRun is a run in own mode that is yet to be started, with its stage,

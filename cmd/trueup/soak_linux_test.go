@@ -192,7 +192,7 @@ func startSoak(t *testing.T) *soak {
 		var b strings.Builder
 		fmt.Fprintf(&b, soakRig, sacn, meter)
 		for i := range soakLamps {
-			fmt.Fprintf(&b, "  - {name: wash %d, profile: %s/fernhollow-wash-16.yaml, address: %d/%d, probe: p%d}\n", i+1, profiles, 1+i/30, 1+14*(i%30), 1+i%soakProbes)
+			fmt.Fprintf(&b, "  - {name: wash %d, profile: %s/farnwibble-wash-16.yaml, address: %d/%d, probe: p%d}\n", i+1, profiles, 1+i/30, 1+14*(i%30), 1+i%soakProbes)
 		}
 		if err := os.WriteFile(path, []byte(b.String()), 0o644); err != nil {
 			t.Fatal(err)

@@ -15,7 +15,7 @@ type tcpClient struct{ address string }
 
 func newTCP(c Config) (transport, error) {
 	if _, _, err := net.SplitHostPort(c.Address); err != nil {
-		return nil, fmt.Errorf("feed %s: address %q: want host:port, like 127.0.0.1:4001", c.Name, c.Address)
+		return nil, fmt.Errorf("feed %s: address %q: want host:port, like 127.0.0.1:7311", c.Name, c.Address)
 	}
 	return &tcpClient{c.Address}, nil
 }
@@ -50,7 +50,7 @@ func newTCPListener(c Config) (transport, error) {
 func listenAddress(c Config) (string, error) {
 	host, port, err := net.SplitHostPort(c.Address)
 	if err != nil {
-		return "", fmt.Errorf("feed %s: address %q: want host:port, like 127.0.0.1:4001 (0.0.0.0:4001 for everybody)", c.Name, c.Address)
+		return "", fmt.Errorf("feed %s: address %q: want host:port, like 127.0.0.1:7311 (0.0.0.0:7311 for everybody)", c.Name, c.Address)
 	}
 	if host == "" {
 		host = "127.0.0.1"

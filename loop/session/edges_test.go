@@ -23,7 +23,7 @@ import (
 // Beside a desk a lamp is taken as the desk has it: what the slots show is where it
 // stands, and a lamp that the desk has lit is read as found.
 func TestALampIsTakenAsTheDeskHasIt(t *testing.T) {
-	c := compiled(t, "  - {name: a, profile: $p/tarn-wash-8.yaml, address: 1/1}\n  - {name: b, profile: $p/tarn-wash-8.yaml, address: 1/11}\n")
+	c := compiled(t, "  - {name: a, profile: $p/wiffelmoor-wash-8.yaml, address: 1/1}\n  - {name: b, profile: $p/wiffelmoor-wash-8.yaml, address: 1/11}\n")
 	asked := 0
 	look := func(u dmx.Universe, dst *[512]byte) int {
 		asked++

@@ -34,8 +34,8 @@ safety: {rise: 100 %%/s, fall: 100 %%/s, level_cap: 50 %%}
 target: {reference: lamp, level: 25 %%}
 fixtures:
   - {name: lamp, profile: %[3]s/museum-discharge-lamp.yaml, fixed: true, probe: ref}
-  - {name: wash, profile: %[3]s/fernhollow-wash-16.yaml, address: 1/1, probe: mark}
-  - {name: cob, profile: %[3]s/tarn-wash-8.yaml, address: 1/101, probe: mark}
+  - {name: wash, profile: %[3]s/farnwibble-wash-16.yaml, address: 1/1, probe: mark}
+  - {name: cob, profile: %[3]s/wiffelmoor-wash-8.yaml, address: 1/101, probe: mark}
 `
 
 // hall is a simulated stage in this process, behind real sockets on 127.0.0.1.
@@ -465,7 +465,7 @@ feeds:
 target: {color: "4300 K"}
 fixtures:
   - name: fill
-    profile: %[3]s/rushelow-knob-panel.yaml
+    profile: %[3]s/rushwimble-knob-panel.yaml
     mode: knobs
     by_hand: true
 `

@@ -58,7 +58,7 @@ func readBytes(data []byte) (*FixtureType, error) {
 // standard counts them.
 func TestAWashIsRead(t *testing.T) {
 	data := pack(t, entry{"thumbnail.png", []byte("x")}, entry{"description.xml", sample(t, "wash.xml")}, entry{"models/a.3ds", []byte("y")})
-	path := filepath.Join(t.TempDir(), "Fernhollow@Ozzelin@x.gdtf")
+	path := filepath.Join(t.TempDir(), "Farnwibble@Ozzelin@x.gdtf")
 	if err := os.WriteFile(path, data, 0o644); err != nil {
 		t.Fatal(err)
 	}
@@ -66,7 +66,7 @@ func TestAWashIsRead(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if ft.Name != "Ozzelin 60 Wash" || ft.Manufacturer != "Fernhollow" || len(ft.Modes) != 1 || len(ft.Emitters) != 4 {
+	if ft.Name != "Ozzelin Wash" || ft.Manufacturer != "Farnwibble" || len(ft.Modes) != 1 || len(ft.Emitters) != 4 {
 		t.Fatalf("read %+v", ft)
 	}
 	m := ft.Modes[0]

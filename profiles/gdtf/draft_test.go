@@ -34,7 +34,7 @@ func draftOf(t *testing.T, name string) (*profiles.Profile, string) {
 // the shutter open, the reset slot never touched, and a comment at each guess.
 func TestDraftOfAWash(t *testing.T) {
 	p, text := draftOf(t, "wash.xml")
-	if p.Name != "Ozzelin 60 Wash" || p.Maker != "Fernhollow" || len(p.Modes) != 1 {
+	if p.Name != "Ozzelin Wash" || p.Maker != "Farnwibble" || len(p.Modes) != 1 {
 		t.Fatalf("%+v\n%s", p, text)
 	}
 	m := p.Modes[0]
@@ -191,7 +191,7 @@ func TestAMasterIsHeldInItsRange(t *testing.T) {
 
 // Texts in a description can not break out of a comment or a value.
 func TestTextsOfAFileStayTexts(t *testing.T) {
-	text, err := change(t, "wash.xml", `LongName="Ozzelin 60 Wash"`, `LongName="x&#10;modes: []&#10;# &#x85;[2J: {"`, `Manufacturer="Fernhollow"`, `Manufacturer="'&quot;"`,
+	text, err := change(t, "wash.xml", `LongName="Ozzelin Wash"`, `LongName="x&#10;modes: []&#10;# &#x85;[2J: {"`, `Manufacturer="Farnwibble"`, `Manufacturer="'&quot;"`,
 		`Name="Reset"`, `Name="}&#10;evil: 1"`, `Name="Extended"`, `Name="- *a: &#10; &amp;b"`, `Attribute="FixtureGlobalReset"`, `Attribute="Reset: # &#10;x"`)
 	if err != nil {
 		t.Fatal(err)

@@ -34,8 +34,8 @@ safety: {rise: 100 %%/s, fall: 100 %%/s, level_cap: 50 %%}
 target: {reference: lamp, level: 25 %%}
 fixtures:
   - {name: lamp, profile: %[3]s/museum-discharge-lamp.yaml, fixed: true, probe: ref}
-  - {name: wash, profile: %[3]s/fernhollow-wash-16.yaml, address: 1/1, probe: mark, desk_channel: 201}
-  - {name: "=cob", profile: %[3]s/tarn-wash-8.yaml, address: 1/101, probe: mark, desk_channel: 301}
+  - {name: wash, profile: %[3]s/farnwibble-wash-16.yaml, address: 1/1, probe: mark, desk_channel: 201}
+  - {name: "=cob", profile: %[3]s/wiffelmoor-wash-8.yaml, address: 1/101, probe: mark, desk_channel: 301}
 `
 
 // matchedRun matches the rig on a simulated stage, and gives a fresh stage of the same lamps.

@@ -17,7 +17,7 @@ import (
 // Fields of a fixture that a patch list may hold.
 var importFields = []string{"name", "address", "universe", "slot", "profile", "mode", "desk_channel", "probe"}
 
-// ParseMapping reads a column mapping, "name=Label,address=DMX": our field,
+// ParseMapping reads a column mapping, "name=What,address=Where": our field,
 // and the column's heading (or its number from 1). The address may come from
 // one column ("3/101", "3.101" or "3:101") or from universe and slot.
 func ParseMapping(text string) (map[string]string, error) {
@@ -26,7 +26,7 @@ func ParseMapping(text string) (map[string]string, error) {
 		field, column, ok := strings.Cut(pair, "=")
 		field, column = strings.TrimSpace(field), strings.TrimSpace(column)
 		if !ok || field == "" || column == "" {
-			return nil, fmt.Errorf("mapping %q: want field=column pairs, such as name=Label,address=DMX", text)
+			return nil, fmt.Errorf("mapping %q: want field=column pairs, such as name=What,address=Where", text)
 		}
 		if !slices.Contains(importFields, field) {
 			hint := "; there are " + strings.Join(importFields, ", ")
@@ -41,7 +41,7 @@ func ParseMapping(text string) (map[string]string, error) {
 		m[field] = column
 	}
 	if m["name"] == "" {
-		return nil, errors.New("mapping: say which column holds the names, such as name=Label")
+		return nil, errors.New("mapping: say which column holds the names, such as name=What")
 	}
 	if (m["universe"] == "") != (m["slot"] == "") || m["universe"] != "" && m["address"] != "" {
 		return nil, errors.New("mapping: give address=, or both universe= and slot=")

@@ -14,12 +14,12 @@ import (
 func TestPatchListsAreImported(t *testing.T) {
 	want := "Key L|1/101|wash|16 bit|1;Key R|2/12|wash|16 bit|2;Practical|0/0|knob||;"
 	for _, c := range []struct{ name, text, mapping string }{
-		{"commas", "Label,DMX,Type,Mode,Chan\nKey L,1/101,wash,16 bit,1\nKey R,2/12,wash,16 bit,2\n\nPractical,,knob,,\n",
-			"name=Label,address=DMX,profile=Type,mode=Mode,desk_channel=Chan"},
-		{"semicolons, a byte order mark, dots", "\uFEFFChan;Label;DMX;Type;Mode\r\n1;\"Key L\";1.101;wash;16 bit\r\n2;Key R; 2:12;wash;16 bit\r\n;Practical;;knob;\r\n",
-			"name=Label, address=DMX, profile=Type, mode=Mode, desk_channel=Chan"},
-		{"tabs, two columns, column numbers", "Univ\tSlot\tLabel\tType\tMode\tChan\n1\t101\tKey L\twash\t16 bit\t1\n2\t12\tKey R\twash\t16 bit\t2\n\t\tPractical\tknob\t\t\n",
-			"universe=1,slot=2,name=Label,profile=4,mode=Mode,desk_channel=6"},
+		{"commas", "What,Where,Sort,Setup,Desk\nKey L,1/101,wash,16 bit,1\nKey R,2/12,wash,16 bit,2\n\nPractical,,knob,,\n",
+			"name=What,address=Where,profile=Sort,mode=Setup,desk_channel=Desk"},
+		{"semicolons, a byte order mark, dots", "\uFEFFDesk;What;Where;Sort;Setup\r\n1;\"Key L\";1.101;wash;16 bit\r\n2;Key R; 2:12;wash;16 bit\r\n;Practical;;knob;\r\n",
+			"name=What, address=Where, profile=Sort, mode=Setup, desk_channel=Desk"},
+		{"tabs, two columns, column numbers", "Net\tSlot\tWhat\tSort\tSetup\tDesk\n1\t101\tKey L\twash\t16 bit\t1\n2\t12\tKey R\twash\t16 bit\t2\n\t\tPractical\tknob\t\t\n",
+			"universe=1,slot=2,name=What,profile=4,mode=Setup,desk_channel=6"},
 	} {
 		m, err := ParseMapping(c.mapping)
 		if err != nil {
@@ -55,13 +55,13 @@ func TestEveryBadRowIsNamed(t *testing.T) {
 			t.Errorf("error %d: %v, want %s", i, all[i], want)
 		}
 	}
-	for text, gist := range map[string]string{"": "want field=column", "name": "want field=column", "nme=A": `did you mean "name"?`, "address=A": "name=Label",
+	for text, gist := range map[string]string{"": "want field=column", "name": "want field=column", "nme=A": `did you mean "name"?`, "address=A": "name=What",
 		"name=A,name=B": "twice", "name=A,universe=U": "both universe= and slot=", "name=A,address=B,universe=C,slot=D": "both universe= and slot="} {
 		if m, err := ParseMapping(text); err == nil || !strings.Contains(err.Error(), gist) {
 			t.Errorf("%q: %v, error %v, want %q in it", text, m, err, gist)
 		}
 	}
-	if _, err := ImportCSV("p.csv", []byte("Label,A\nx,1/1\n"), map[string]string{"name": "Lable"}); err == nil || !strings.Contains(err.Error(), `did you mean "Label"?`) {
+	if _, err := ImportCSV("p.csv", []byte("Sort,A\nx,1/1\n"), map[string]string{"name": "Srot"}); err == nil || !strings.Contains(err.Error(), `did you mean "Sort"?`) {
 		t.Errorf("a misspelt heading: %v", err)
 	}
 	for _, text := range []string{"", "\n\n", "N\n"} {
@@ -74,13 +74,13 @@ func TestEveryBadRowIsNamed(t *testing.T) {
 // No patch list makes the reading panic, and whatever comes out can stand in a
 // rig file.
 func FuzzImportCSV(f *testing.F) {
-	f.Add("Label,DMX\na,1/1\n")                 // plain
-	f.Add("Label;DMX\r\n\"a;b\";2.512\r\n;;\n") // quotes, an empty row
-	f.Add("Label\tDMX\n\"never closed\t1/1\n")  // a quote that never ends
-	f.Add("\uFEFFLabel,DMX,Label\n,,\n")        // a heading twice
-	f.Add("Label,DMX\na\n")                     // a short row
+	f.Add("What,Where\na,1/1\n")                 // plain
+	f.Add("What;Where\r\n\"a;b\";2.512\r\n;;\n") // quotes, an empty row
+	f.Add("What\tWhere\n\"never closed\t1/1\n")  // a quote that never ends
+	f.Add("\uFEFFWhat,Where,What\n,,\n")        // a heading twice
+	f.Add("What,Where\na\n")                     // a short row
 	f.Fuzz(func(t *testing.T, text string) {
-		fs, err := ImportCSV("p.csv", []byte(text), map[string]string{"name": "Label", "address": "DMX"})
+		fs, err := ImportCSV("p.csv", []byte(text), map[string]string{"name": "What", "address": "Where"})
 		if err != nil {
 			return
 		}

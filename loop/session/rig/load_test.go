@@ -28,7 +28,7 @@ func fakeProfiles(path string) (*profiles.Profile, error) {
 	one := profiles.Heads{Count: 1}
 	switch path {
 	case "show/wash.yaml":
-		return &profiles.Profile{Name: "Wash 10", Maker: "Fernhollow", Modes: []profiles.Mode{
+		return &profiles.Profile{Name: "Wash 10", Maker: "Farnwibble", Modes: []profiles.Mode{
 			{Name: "16 bit", Kind: profiles.Emitters, Footprint: 10, Heads: one, Dimmer: &dimmer,
 				Emitters: []profiles.Emitter{emitter("red", 3, 4), emitter("green", 5, 6), emitter("blue", 7, 8), emitter("white", 9, 10)}},
 			{Name: "8 bit", Kind: profiles.Emitters, Footprint: 4, Heads: one,
@@ -134,7 +134,7 @@ func TestARigIsRead(t *testing.T) {
 		t.Errorf("universes %s", us)
 	}
 	rows := PatchSheet(r)
-	if len(rows) != 6 || rows[0].Slots != "1/481..490" || rows[0].Profile != "Fernhollow Wash 10" || rows[0].Grid != "2,1" || rows[2].Slots != "2/1..10" ||
+	if len(rows) != 6 || rows[0].Slots != "1/481..490" || rows[0].Profile != "Farnwibble Wash 10" || rows[0].Grid != "2,1" || rows[2].Slots != "2/1..10" ||
 		rows[4].Slots != "by hand" || rows[5].Slots != "fixed" || rows[5].Level != "" || rows[1].Groups != "back row" ||
 		rows[0].Params != "red 16 bit, green 16 bit, blue 16 bit, white 16 bit, dimmer 16 bit" || rows[1].Level != "50 % (cap 50 %)" {
 		t.Errorf("patch sheet %+v", rows)

@@ -24,6 +24,10 @@ type Summary struct {
 	Readings  int              // of every kind, over the whole run
 
 	Backgrounds int // how often one was measured that is taken off
+
+	// Common is the time spent on what all fixtures need (background, reference, level, hand-over),
+	// counted as FixtureSummary.Spent is.
+	Common time.Duration
 }
 
 // FixtureSummary is what became of one fixture.
@@ -33,6 +37,9 @@ type FixtureSummary struct {
 	Outcome *Outcome  // nil: not matched (fixed, by another's fault, or not reached)
 	Verify  *Outcome  // nil: not read again
 	Trace   []TracePoint
+	// Spent is the time that led to the entries about this fixture: from the entry before each.
+	// With Summary.Common it adds up to the run.
+	Spent time.Duration
 }
 
 // TracePoint is one reading of a fixture on its way.
@@ -84,9 +91,17 @@ func Summarise(entries []Entry) (*Summary, error) {
 		index[f.Name] = i
 	}
 	var last Step
+	before := s.Started
 	for _, e := range entries {
 		s.take(&e)
-		if i, ok := index[e.Fixture]; ok {
+		i, ok := index[e.Fixture]
+		if spent := e.Time.Sub(before); ok && !s.IsReference(s.Fixtures[i]) {
+			s.Fixtures[i].Spent += spent
+		} else {
+			s.Common += spent
+		}
+		before = e.Time
+		if ok {
 			s.Fixtures[i].take(&e, &last)
 		}
 	}

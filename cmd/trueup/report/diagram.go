@@ -33,9 +33,11 @@ type DiagramMark struct {
 
 // DiagramSpec says what a colour diagram shows.
 type DiagramSpec struct {
-	Space  DiagramSpace
-	Title  string
-	Marks  []DiagramMark
+	Space DiagramSpace
+	Title string
+	Marks []DiagramMark
+	// Gamuts are outlines of what lamps reach, each a closed polygon; drawn dashed.
+	Gamuts []Gamut
 	Target colorcalc.XY // zero = none
 	TolUV  float64      // radius of the tolerance circle in u'v'; 0 = none
 	Zoom   bool         // only the part with the marks and the target
@@ -191,6 +193,7 @@ func (d *diagram) Plot(c draw.Canvas, p *plot.Plot) {
 	l.spectralLocus()
 	l.daylightLocus()
 	l.planckianLocus()
+	l.gamuts()
 	l.target()
 	l.marks()
 	l.names()

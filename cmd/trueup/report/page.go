@@ -1,10 +1,12 @@
 package report
 
 import (
+	"cmp"
 	_ "embed"
 	"fmt"
 	"html/template"
 	"io"
+	"slices"
 	"strings"
 	"time"
 
@@ -24,6 +26,7 @@ var page = template.Must(template.New("page").Funcs(template.FuncMap{
 type pageRow struct {
 	Name, Patch, Result, Reason, Advice, Found, Now, SD, Words, Lux, Readings string
 	Missed                                                                    bool
+	off                                                                       float64 // now, in u'v'
 }
 
 type pageDiagram struct {
@@ -43,16 +46,57 @@ func WritePage(w io.Writer, s *session.Summary, cautions string) error {
 		S                                         *session.Summary
 		Date, Duration, Lead, Warning, TargetText string
 		Cautions                                  string
-		Rows                                      []pageRow
+		Rows, Rest                                []pageRow
+		Many                                      bool // fixtures: what all have alike is folded away
 		Diagrams                                  []pageDiagram
 		Trace                                     template.HTML
 		Sheet                                     []SheetRow
-		How                                       []string
+		Third                                     string
+		How, Time, Levels                         []string
+		Walls                                     []pageDiagram
 	}{S: s, Date: s.Started.Format("2 January 2006, 15:04"), Duration: s.Ended.Sub(s.Started).Round(time.Second).String(),
 		Lead: Lead(s), Warning: warning(s), TargetText: targetText(s), Cautions: cautions,
-		Rows: pageRows(s), Diagrams: diagrams, Trace: traceChart(s), Sheet: Sheet(s), How: how(s)}
+		Rows: pageRows(s), Diagrams: diagrams, Trace: traceChart(s), Sheet: Sheet(s), How: how(s), Time: whereTimeWent(s), Walls: wallMaps(s)}
+	data.Many = len(data.Rows) > maxRows
+	data.Rows, data.Rest = worthARow(data.Rows)
+	data.Third, data.Levels = spreadOf(s)
 	return page.Execute(w, data)
 }
+
+// maxRows is how many fixtures have all their lines shown; maxGood how many of more have one that landed.
+const (
+	maxRows = 40
+	maxGood = 10
+)
+
+// worthARow parts the fixtures of a large rig: first those that missed and the farthest of those that
+// landed, in the order of the rig, then the rest.
+func worthARow(all []pageRow) (rows, rest []pageRow) {
+	if len(all) <= maxRows {
+		return all, nil
+	}
+	var landed []int
+	for i, r := range all {
+		if !r.Missed && r.Now != "" {
+			landed = append(landed, i)
+		}
+	}
+	slices.SortStableFunc(landed, func(a, b int) int { return cmp.Compare(all[b].off, all[a].off) })
+	near := map[int]bool{}
+	for _, i := range landed[min(len(landed), maxGood):] {
+		near[i] = true
+	}
+	for i, r := range all {
+		if near[i] || r.Result == readAsFound {
+			rest = append(rest, r)
+		} else {
+			rows = append(rows, r)
+		}
+	}
+	return rows, rest
+}
+
+const readAsFound = "read as found"
 
 func targetText(s *session.Summary) string {
 	if s.Reference == nil {
@@ -72,7 +116,7 @@ func Lead(s *session.Summary) string {
 		asked++
 		o := f.Final()
 		if o == nil && f.Found != nil {
-			count["read as found"]++
+			count[readAsFound]++
 			continue
 		}
 		if o == nil {
@@ -85,7 +129,7 @@ func Lead(s *session.Summary) string {
 		}
 	}
 	var parts []string
-	for _, r := range []string{"landed", "out of reach", "unsettled", "held", "read as found", "not matched"} {
+	for _, r := range []string{"landed", "out of reach", "unsettled", "held", readAsFound, "not matched"} {
 		if count[r] > 0 {
 			parts = append(parts, fmt.Sprintf("%d %s", count[r], r))
 		}
@@ -127,7 +171,7 @@ func pageRows(s *session.Summary) []pageRow {
 		case s.IsReference(f):
 			r.Result, r.Words = "the reference", "left as it is"
 		case o == nil && f.Found != nil && s.Reference != nil:
-			r.Result, r.Found, r.Readings = "read as found", fmt.Sprintf("%.4f", f.Found.Delta), fmt.Sprint(len(f.Trace))
+			r.Result, r.Found, r.Readings = readAsFound, fmt.Sprintf("%.4f", f.Found.Delta), fmt.Sprint(len(f.Trace))
 			r.Words = colorcalc.Describe(s.Reference.UV.XY(), f.Found.UV.XY())
 			if f.Found.Lux > 0 {
 				r.Lux = fmt.Sprintf("%.0f", f.Found.Lux)
@@ -140,6 +184,7 @@ func pageRows(s *session.Summary) []pageRow {
 				r.Found = fmt.Sprintf("%.4f", o.Found.Delta)
 			}
 			if n := o.Final; n != nil {
+				r.off = n.Delta
 				r.Now, r.SD = fmt.Sprintf("%.4f", n.Delta), fmt.Sprintf("%.4f", n.SD)
 				if n.Lux > 0 {
 					r.Lux = fmt.Sprintf("%.0f", n.Lux)

@@ -37,6 +37,8 @@ func runDiagrams(s *session.Summary) ([]pageDiagram, error) {
 			"From as found to now. The circle is the tolerance around the reference; the lines are the Planckian and the daylight locus."},
 		{DiagramSpec{Marks: near, Target: target, TolUV: s.Info.Tolerance, Zoom: true},
 			"Where the landed fixtures stand now, close up. Each point is the estimate from all readings."},
+		{DiagramSpec{Marks: way, Target: target, Gamuts: gamutsOf(s)},
+			"The whole diagram. Dashed outlines are what each kind of lamp reaches by its profile: predicted, not measured."},
 	}
 	var out []pageDiagram
 	for _, sp := range specs {

@@ -135,32 +135,36 @@ func driven(s *session.Summary, all []Standing) []Standing {
 	return out
 }
 
-// SpreadWords says in sentences how alike the fixtures of a run are among themselves: the two
-// that differ most, and how even the levels are.
-func SpreadWords(s *session.Summary) []string {
+// spreadOf says in sentences how alike the fixtures of a run are among themselves: the two
+// that differ most ("" for less than two), and how even the levels are at each probe.
+func spreadOf(s *session.Summary) (pair string, levels []string) {
 	all := driven(s, Standings(s))
-	var out []string
 	if p, ok := WorstPair(all); ok {
 		sd := ""
 		if p.SD > 0 {
 			sd = fmt.Sprintf(" (± %.4f)", p.SD)
 		}
-		out = append(out, fmt.Sprintf("The two that differ most are %s and %s, %.4f apart%s: the second is %s.", p.A, p.B, p.Delta, sd, p.Words))
+		pair = fmt.Sprintf("The two that differ most are %s and %s, %.4f apart%s: the second is %s.", p.A, p.B, p.Delta, sd, p.Words)
 	}
 	for _, u := range Levels(all) {
 		at := ""
 		if u.Probe != "" {
 			at = " at probe " + u.Probe
 		}
-		out = append(out, fmt.Sprintf("Level%s: from %.0f lux (%s) to %.0f lux (%s), %.2f stops; the least is %.0f %% of the mean.", at, u.Least, u.Dimmest, u.Most, u.Brightest,
+		levels = append(levels, fmt.Sprintf("Level%s: from %.0f lux (%s) to %.0f lux (%s), %.2f stops; the least is %.0f %% of the mean.", at, u.Least, u.Dimmest, u.Most, u.Brightest,
 			u.Stops, 100*u.Ratio))
 	}
-	return out
+	return pair, levels
 }
 
-// WriteSpread writes SpreadWords, a line each.
+// WriteSpread writes how alike the fixtures of a run are among themselves, a line for the two that
+// differ most and one for each probe's levels.
 func WriteSpread(w io.Writer, s *session.Summary) {
-	for _, line := range SpreadWords(s) {
+	pair, levels := spreadOf(s)
+	if pair != "" {
+		fmt.Fprintln(w, pair)
+	}
+	for _, line := range levels {
 		fmt.Fprintln(w, line)
 	}
 }

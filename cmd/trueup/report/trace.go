@@ -1,14 +1,49 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"html"
 	"html/template"
 	"math"
+	"slices"
 	"strings"
 
 	"trueup/loop/session"
 )
+
+// maxTraces is how many fixtures have their readings drawn: the panels of a page. Of more
+// those that missed come first, then those that took most readings.
+const maxTraces = 15
+
+// worthATrace lists the fixtures whose readings have something to tell, in the order of the rig.
+func worthATrace(s *session.Summary) []session.FixtureSummary {
+	var order []int
+	for i, f := range s.Fixtures {
+		if len(f.Trace) > 0 && f.Outcome != nil {
+			order = append(order, i)
+		}
+	}
+	if len(order) > maxTraces {
+		missed := func(i int) bool { return !s.Fixtures[i].Final().Landed() }
+		slices.SortStableFunc(order, func(a, b int) int {
+			switch {
+			case missed(a) != missed(b) && missed(a):
+				return -1
+			case missed(a) != missed(b):
+				return 1
+			}
+			return cmp.Compare(len(s.Fixtures[b].Trace), len(s.Fixtures[a].Trace))
+		})
+		order = order[:maxTraces]
+		slices.Sort(order)
+	}
+	var out []session.FixtureSummary
+	for _, i := range order {
+		out = append(out, s.Fixtures[i])
+	}
+	return out
+}
 
 // traceChart draws the distance to the target over the readings of each
 // fixture, on a logarithmic scale, one small panel a fixture.
@@ -19,12 +54,7 @@ func traceChart(s *session.Summary) template.HTML {
 		columns        = 5
 		lo, hi         = 1e-4, 1e-1 // shown range of Δu'v'
 	)
-	var traced []session.FixtureSummary
-	for _, f := range s.Fixtures {
-		if len(f.Trace) > 0 && f.Outcome != nil {
-			traced = append(traced, f)
-		}
-	}
+	traced := worthATrace(s)
 	if len(traced) == 0 {
 		return ""
 	}

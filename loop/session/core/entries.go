@@ -98,6 +98,9 @@ type FixtureInfo struct {
 	Held   []Setting `json:"held,omitempty"`
 	Fixed  bool      `json:"fixed,omitempty"` // cannot be changed
 	ByHand bool      `json:"by_hand,omitempty"`
+	// Col and Row are its place in a wall or ceiling, counted from 1 at the top left; 0 = none.
+	Col int `json:"col,omitempty"`
+	Row int `json:"row,omitempty"`
 }
 
 // Reference is the light everything is matched to, as measured or as named.

@@ -1,0 +1,44 @@
+package report
+
+import (
+	"fmt"
+	"slices"
+	"time"
+
+	"trueup/loop/session"
+)
+
+// whereTimeWent says in sentences what a run took its time for. Nothing is said of a run in which
+// nothing was done at a fixture.
+func whereTimeWent(s *session.Summary) []string {
+	var spent []time.Duration
+	slowest, total := "", time.Duration(0)
+	most := time.Duration(0)
+	for _, f := range s.Fixtures {
+		if f.Spent <= 0 || len(f.Trace) == 0 {
+			continue
+		}
+		spent, total = append(spent, f.Spent), total+f.Spent
+		if f.Spent > most {
+			most, slowest = f.Spent, f.Name
+		}
+	}
+	if len(spent) == 0 {
+		return nil
+	}
+	slices.Sort(spent)
+	whole := s.Ended.Sub(s.Started)
+	lines := []string{
+		fmt.Sprintf("The run took %s: %s at the fixtures, %s for background, reference and the rest that all of them need.", roughly(whole), roughly(total), roughly(whole-total)),
+		fmt.Sprintf("A fixture took %s in the middle of the range; the longest was %s with %s.", roughly(spent[len(spent)/2]), slowest, roughly(most)),
+	}
+	return lines
+}
+
+// roughly is a duration as people say it: to a tenth below ten seconds, to a second above.
+func roughly(d time.Duration) string {
+	if d < 10*time.Second {
+		return d.Round(100 * time.Millisecond).String()
+	}
+	return d.Round(time.Second).String()
+}

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 
+	"trueup/loop/session/core"
 	"trueup/loop/session/rig"
 )
 
@@ -17,14 +18,19 @@ func EachItsProbe(r *rig.Rig) error {
 	if !r.Safety.Limits.PeopleAloft {
 		return nil
 	}
-	first := map[string]*rig.Fixture{}
+	first, heads := map[string]*rig.Fixture{}, map[string]int{}
+	for i := range r.Fixtures {
+		if f := &r.Fixtures[i]; !f.ByHand {
+			heads[f.Probe] += max(f.Heads, 1)
+		}
+	}
 	var faults []error
 	for i := range r.Fixtures {
 		f := &r.Fixtures[i]
 		if f.ByHand {
 			continue
 		}
-		const why = "with people aloft no lamp is put out to measure another, so the probe would read the mixture"
+		why := core.AloftWords(heads[f.Probe], r.Tolerance, r.Safety.Limits.KeepLight)
 		if f.Sent() && f.Heads > 1 {
 			faults = append(faults, fmt.Errorf("%s:%d:%d: fixture %q has %d heads at probe %q, and %s; write heads: 1, or match it when nobody is aloft",
 				r.Path, f.Pos.Line, f.Pos.Col, f.Name, f.Heads, f.Probe, why))

@@ -48,6 +48,9 @@ func (b *backgrounds) step(c *Core, in input) want {
 				continue
 			}
 			known := c.background[u.Info.Probe] != nil
+			if c.blinking(u) != nil {
+				continue
+			}
 			if !slices.Contains(b.probes, u.Info.Probe) && (known || !b.round) {
 				b.probes = append(b.probes, u.Info.Probe)
 			}
@@ -82,7 +85,13 @@ func (b *backgrounds) enough(c *Core, known *dark) bool {
 		return false
 	}
 	bare := func(r Reading) bool { return r.TooDark || !r.HasY }
-	if bare(b.got[n-1]) && bare(b.got[n-2]) || n >= mostDark {
+	if bare(b.got[n-1]) && bare(b.got[n-2]) {
+		return true
+	}
+	if known != nil && known.watching(c, b.got) {
+		return false
+	}
+	if n >= mostDark {
 		return true
 	}
 	if known == nil {
@@ -94,10 +103,13 @@ func (b *backgrounds) enough(c *Core, known *dark) bool {
 // dark is the background at one probe.
 type dark struct {
 	*scene.Background
-	first colorcalc.XYZ // by the first passage
-	mark  scene.Mark    // of the last passage
-	light colorcalc.XYZ // of the lamp read there last: what the background's doubt is held against
-	when  time.Duration // of the last passage
+	first  colorcalc.XYZ // by the first passage
+	mark   scene.Mark    // of the last passage
+	light  colorcalc.XYZ // of the lamp read there last: what the background's doubt is held against
+	when   time.Duration // of the last passage
+	jumps  []scene.Jump  // that mattered
+	blinks string        // a light beside the probe goes on and off, in words; "" for none
+	wanted bool          // readings of a lamp are odd: the dark is to be read before more of them
 	// looked is the count of fixtures' readings at the last passage; -1 at the first.
 	looked int
 }
@@ -140,8 +152,17 @@ func (c *Core) firstBackground(probe string, got []Reading) {
 // nextBackground takes a later passage in, and looks again at what was claimed since the
 // last one.
 func (c *Core) nextBackground(probe string, d *dark, got []Reading) {
-	d.looked = c.looked
-	lit := withoutFar(c.enterDark(probe, got), c.noise.sigmaUV())
+	d.looked, d.wanted = c.looked, false
+	lit := c.enterDark(probe, got)
+	jumps, rest, _ := d.scan(c, lit)
+	if len(jumps) > 0 {
+		c.leapt(probe, d, jumps, rest)
+		return
+	}
+	if len(rest) > 0 {
+		lit = rest // one alone that lies far off is the glow of a lamp that went out, or an outlier
+	}
+	lit = withoutFar(lit, c.noise.sigmaUV())
 	if len(lit) == 0 {
 		c.lostBackground(probe)
 		return

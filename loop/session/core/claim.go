@@ -148,8 +148,13 @@ func (c *Core) due(t task) task {
 	if v, ok := t.(*firstVisit); ok && v.phase == learningDeadTime {
 		return nil // it counts from the arrival: a pause for the dark would count as dead time
 	}
+	for _, o := range c.units {
+		if d := c.background[o.Info.Probe]; d != nil && d.wanted && d.blinks == "" {
+			return &backgrounds{only: o.Info.Probe}
+		}
+	}
 	tol := c.cfg.Plan.Tolerance
-	if d := c.background[u.Info.Probe]; d != nil && !c.cfg.Plan.KeepLit && c.now-d.when > leastPause && d.looked != c.looked && d.light.Y > 0 && d.Share(d.light, c.now) > darkAgain*tol {
+	if d := c.background[u.Info.Probe]; d != nil && d.blinks == "" && !c.cfg.Plan.KeepLit && c.now-d.when > leastPause && d.looked != c.looked && d.light.Y > 0 && d.Share(d.light, c.now) > darkAgain*tol {
 		return &backgrounds{only: u.Info.Probe}
 	}
 	if c.moving != nil && c.now-c.moving.Last() > leastPause && c.followed != c.looked {

@@ -197,6 +197,9 @@ func (c *Config) check() error {
 	if !reference {
 		return fmt.Errorf("the reference %q is no fixture of the rig", p.Target.Reference)
 	}
+	if err := c.checkAloft(); err != nil {
+		return err
+	}
 	switch c.Work {
 	case Survey, Match, Verify, ByHand:
 		return nil

@@ -49,7 +49,11 @@ type back struct {
 	task  task
 	read  *Ask
 	began bool
+	anew  bool // the background has jumped: what the task has read does not count
 }
+
+// renewed is a task that can begin anew because the background has jumped.
+type renewed interface{ renew(c *Core) }
 
 // atFixture is the task that goes back to its fixture, or the task itself.
 func atFixture(t task) task {
@@ -65,6 +69,11 @@ func (b *back) step(c *Core, in input) want {
 	u := b.task.unit()
 	if !b.began {
 		b.began = true
+		if t, ok := b.task.(renewed); ok && b.anew {
+			t.renew(c)
+			c.lane.task = b.task
+			return b.task.step(c, input{})
+		}
 		if d := u.stood; d != nil && !slices.Equal(d, u.at.Sent) {
 			return want{set: &move{unit: u, drive: d}}
 		}

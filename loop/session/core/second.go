@@ -15,6 +15,7 @@ type secondVisit struct {
 	reading bool // of the station; then the loop
 	loop    matching
 	over    bool
+	doubted bool // the background was asked for since the light differs from the claim
 }
 
 // maxVerifyReadings bounds what proof may cost with a noisy meter.
@@ -25,7 +26,7 @@ func (v *secondVisit) unit() *unit { return v.u }
 func (v *secondVisit) step(c *Core, in input) want {
 	u := v.u
 	switch {
-	case v.over:
+	case v.over || c.blinking(u) != nil: // what was claimed beside a blinking light is taken back already
 		return want{next: true}
 	case in.refused != "":
 		return v.held(c, in.refused)
@@ -48,6 +49,9 @@ func (v *secondVisit) step(c *Core, in input) want {
 	}
 	if v.reading {
 		w := v.again.step(c, in)
+		if in.reading != nil && !v.doubted && c.unlike(u) {
+			v.doubted = c.doubt(u)
+		}
 		if !w.next {
 			return w
 		}
@@ -72,5 +76,8 @@ func (v *secondVisit) held(c *Core, why string) want {
 	c.enter(Entry{Kind: KindVerify, Fixture: v.u.Info.Name, Outcome: v.u.outcome})
 	return want{next: true}
 }
+
+// renew begins the visit anew; what the first one taught stays.
+func (v *secondVisit) renew(*Core) { *v = secondVisit{u: v.u, doubted: true} }
 
 func (v *secondVisit) skipped(c *Core, why string) { v.held(c, why) }

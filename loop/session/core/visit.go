@@ -40,6 +40,12 @@ func (v *firstVisit) step(c *Core, in input) want {
 	if v.phase == left {
 		return want{next: true}
 	}
+	if d := c.blinking(v.u); d != nil {
+		v.phase = left
+		c.visit(v.u)
+		c.unclaimed(v.u, d, KindOutcome)
+		return want{next: true}
+	}
 	if v.phase == fresh {
 		if err := v.begin(c); err != nil {
 			return want{fail: err}
@@ -114,12 +120,22 @@ func (v *firstVisit) restart(c *Core) {
 	*v = firstVisit{u: u}
 }
 
+// renew begins the visit anew; what it has cost still counts.
+func (v *firstVisit) renew(c *Core) {
+	u := v.u
+	u.tally.kept, u.tally.last, u.found = 0, nil, nil
+	*v = firstVisit{u: u}
+}
+
 // matching runs the loop (package loop) on a unit until its match is done.
 type matching struct {
 	visit  *loop.Visit
 	failed int // readings in a row that show no light
+	odd    int // readings in a row that the estimate set aside
 	ended  solve.Decision
 	over   bool
+	// doubted tells that the background was asked for since the readings are odd.
+	doubted bool
 }
 
 func (m *matching) step(c *Core, u *unit, match *solve.Match, in input) want {
@@ -153,6 +169,12 @@ func (m *matching) step(c *Core, u *unit, match *solve.Match, in input) want {
 	n := m.visit.Step(c.now, h)
 	if n.Account != nil {
 		c.account(u, *n.Account)
+		if m.odd++; n.Account.Verdict != solve.Outlier {
+			m.odd = 0
+		}
+		if m.odd == 2 && !m.doubted && c.doubt(u) { // two in a row: look at the dark before the lamp is blamed
+			m.doubted = true
+		}
 	}
 	switch {
 	case n.Move != nil:
@@ -165,6 +187,10 @@ func (m *matching) step(c *Core, u *unit, match *solve.Match, in input) want {
 	m.ended = m.visit.Final
 	if u.tally.kept < leastKept && m.ended.Outcome != solve.Held {
 		// No reading decides alone, however clear it looks: the match looks at one more.
+		return want{read: c.askOf(u, 0)}
+	}
+	if m.ended.Outcome != solve.Landed && !m.doubted && c.doubt(u) {
+		m.doubted = true
 		return want{read: c.askOf(u, 0)}
 	}
 	// The match may end on a better point than the last one read.

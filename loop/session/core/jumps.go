@@ -1,0 +1,164 @@
+package core
+
+import (
+	"fmt"
+	"slices"
+	"time"
+
+	"trueup/loop/scene"
+	"trueup/loop/solve"
+)
+
+// Figures of a background that jumps.
+const (
+	jumpAt     = 20.0             // squared distance (three degrees of freedom) of a reading that may be one
+	jumpHarm   = 0.5              // of the tolerance: a jump that moves the lamp read last by more is looked after
+	watchFor   = 20 * time.Second // after such a jump: three within a minute each are a blinking light
+	mostWatch  = 200              // readings of a dark probe that is watched
+	seenShare  = 0.01             // of a lamp's light: a background below that explains no odd reading
+	unlikeness = 0.04             // of a lamp's light: a level that a second visit may differ by
+)
+
+// scan looks through readings of a dark probe in their order. Two in a row that lie far from
+// what was expected and agree with each other are a jump; one alone is set aside. Rest are those since the
+// last jump; open tells that the last reading is far and not confirmed yet.
+func (d *dark) scan(c *Core, got []Reading) (jumps []scene.Jump, rest []Reading, open bool) {
+	now := d.Background
+	mean := d.Mean()
+	var far *Reading
+	for i := range got {
+		r := &got[i]
+		if !r.HasY || r.TooDark {
+			continue
+		}
+		if now.Off(r.XYZ(), c.meter(), r.At) <= jumpAt {
+			rest, far = append(rest, *r), nil
+			continue
+		}
+		if far == nil || scene.NewBackground(far.XYZ(), 1, c.meter(), far.At).Off(r.XYZ(), c.meter(), r.At) > jumpAt {
+			far = r
+			continue
+		}
+		rest = []Reading{*far, *r}
+		to := meanXYZ(rest)
+		jumps = append(jumps, scene.Jump{At: far.At, By: to.Sub(mean)})
+		now, mean, far = scene.NewBackground(to, 2, c.meter(), r.At), to, nil
+	}
+	return jumps, rest, far != nil
+}
+
+// harmful are the jumps that would have moved the lamp read last.
+func (d *dark) harmful(c *Core, all []scene.Jump) (some []scene.Jump) {
+	for _, j := range all {
+		if !(d.light.Y > 0) || effect(c.ref, d.light, j.By) > jumpHarm*c.cfg.Plan.Tolerance {
+			some = append(some, j)
+		}
+	}
+	return some
+}
+
+// watching tells whether a passage has to go on because the background has jumped: until
+// that has been confirmed, and until a light that blinks would have done so again.
+func (d *dark) watching(c *Core, got []Reading) bool {
+	if c.cfg.Plan.HandMeter || len(got) >= mostWatch {
+		return false
+	}
+	jumps, rest, open := d.scan(c, got)
+	if len(jumps) == 0 {
+		return (open || len(rest) < nextDark) && len(got) < mostDark
+	}
+	if harmful := d.harmful(c, jumps); len(harmful) > 0 {
+		if scene.Blinks(append(slices.Clone(d.jumps), harmful...)) {
+			return false
+		}
+		if c.now-harmful[len(harmful)-1].At < watchFor {
+			return true
+		}
+	}
+	return open || len(rest) < nextDark
+}
+
+// leapt takes in that the background has jumped: where it was is forgotten, what was read
+// since the last passage may be off by the jump, and a visit that waits is begun anew.
+func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest []Reading) {
+	was, before := d.Mean(), d.mark
+	rest = withoutFar(rest, c.noise.sigmaUV())
+	at := rest[len(rest)-1].At
+	now := meanXYZ(rest)
+	d.Leap(now, len(rest), c.meter(), at)
+	d.mark, d.when = d.Mark(), at
+	worst := 0.0
+	for _, j := range jumps {
+		worst = max(worst, effect(c.ref, d.light, j.By))
+	}
+	for _, u := range c.units {
+		if k := u.claim; k != nil && u.Info.Probe == probe && k.at >= before.At() {
+			k.share = max(k.share, worst)
+			if worst > freshLight*c.cfg.Plan.Tolerance {
+				u.prior = nil
+			}
+		}
+	}
+	if b := c.lane.waiting(); b != nil && b.unit().Info.Probe == probe {
+		b.anew = true
+	}
+	m := Measured{UV: now.UV(), RawUV: now.UV(), Lux: now.Y, RawLux: now.Y, Probe: probe}
+	c.enter(Entry{Kind: KindDrift, Reading: &m, Note: fmt.Sprintf("the background at probe %q jumped from %.2f to %.2f lux: readings since it was last read may be off by up to %.4f, and lamps they decided are read again", probe, was.Y, now.Y, worst)})
+	d.jumps = append(d.jumps, d.harmful(c, jumps)...)
+	if scene.Blinks(d.jumps) {
+		c.renounce(probe, d)
+	}
+}
+
+// renounce takes back what is claimed of lamps read by a probe beside a light that blinks.
+func (c *Core) renounce(probe string, d *dark) {
+	last := d.jumps[len(d.jumps)-3:]
+	d.blinks = fmt.Sprintf("a light beside probe %q blinks: it changed the background by about %.2f lux three times within %s, each time back again; nothing can be claimed of a lamp read there: put that light out or screen the probe from it",
+		probe, max(last[2].By.Y, -last[2].By.Y), (last[2].At - last[0].At).Round(time.Second))
+	c.enter(Entry{Kind: KindDrift, Note: d.blinks})
+	for _, u := range c.units {
+		if u.outcome != nil && u.Info.Probe == probe && c.ours(u) {
+			c.unclaimed(u, d, KindVerify)
+		}
+	}
+}
+
+// unclaimed records that nothing is claimed of a unit at a probe beside a light that blinks.
+func (c *Core) unclaimed(u *unit, d *dark, kind Kind) {
+	u.claim = nil
+	u.outcome = c.outcomeOf(u, solve.Decision{Outcome: solve.Unsettled, Reason: d.blinks})
+	c.enter(Entry{Kind: kind, Fixture: u.Info.Name, Outcome: u.outcome})
+}
+
+// blinking is the background of a unit's probe if a light beside it blinks.
+func (c *Core) blinking(u *unit) *dark {
+	if d := c.background[u.Info.Probe]; d != nil && d.blinks != "" {
+		return d
+	}
+	return nil
+}
+
+// doubt asks for the dark at a unit's probe before anything else is read there, since its readings are
+// odd. It tells whether the background could be the reason.
+func (c *Core) doubt(u *unit) bool {
+	d := c.background[u.Info.Probe]
+	if d == nil || c.cfg.Plan.KeepLit || c.cfg.Plan.HandMeter || c.now-d.when <= leastPause || !(d.light.Y > 0) || d.Mean().Y < seenShare*d.light.Y {
+		return false
+	}
+	d.wanted = true
+	return true
+}
+
+// unlike tells whether a unit's last reading differs from what was claimed of it where it
+// stands, by more than its noise, and by no more than the background could have done.
+func (c *Core) unlike(u *unit) bool {
+	k, last, d := u.claim, u.tally.last, c.background[u.Info.Probe]
+	if k == nil || last == nil || d == nil || !(k.light.Y > 0) {
+		return false
+	}
+	if last.UV.Dist(k.uv) > jumpHarm*c.cfg.Plan.Tolerance+3*last.SD {
+		return true
+	}
+	level := last.Lux - k.light.Y
+	return max(level, -level) > unlikeness*k.light.Y && max(level, -level) < 3*d.Mean().Y
+}

@@ -119,7 +119,8 @@ func (t *judge) sum(w *world) Run {
 		if known := t.lamps[p.name]; known != nil {
 			l = *known
 		}
-		l.Spoilt, l.Reachable = p.spoilt, p.reachable
+		// A gel taken off may leave the reference where a lamp can not follow.
+		l.Spoilt, l.Reachable = p.spoilt, p.reachable && (t.rig.class.Reference == nil || p.reaches(t.rig.reference(w.now).UV()))
 		eyes := t.rig.probe(p.probe)
 		if light := t.light[p.name]; light.Y > 0 {
 			a, b := eyes.eyes(light).UV(), eyes.eyes(t.rig.reference(w.now)).UV()

@@ -55,3 +55,16 @@ func (r *rates) learn(lnLik func(rate float64) float64) {
 		r.weight[i] = (1-r.mix)*r.weight[i]/sum + r.mix/float64(len(r.weight))
 	}
 }
+
+// lnMean is the logarithm of the mean likelihood of an innovation over the rates.
+func (r *rates) lnMean(lnLik func(rate float64) float64) float64 {
+	best := math.Inf(-1)
+	for _, g := range r.grid {
+		best = max(best, lnLik(g))
+	}
+	sum := 0.0
+	for i, g := range r.grid {
+		sum += r.weight[i] * math.Exp(lnLik(g)-best)
+	}
+	return best + math.Log(sum)
+}

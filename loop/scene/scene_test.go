@@ -150,17 +150,45 @@ func TestAReferenceIsFollowed(t *testing.T) {
 		if got, sd := warm.Now(now); got.Dist(moving) > 3*sd {
 			far++
 		}
-		for range 5 {
-			still.Read(see(uv), 0.0004, now)
-			warm.Read(see(moving), 0.0004, now)
-		}
-		still.Rest()
-		warm.Rest()
+		still.Passage(passage(5, now, func() colorcalc.UV { return see(uv) }))
+		warm.Passage(passage(5, now, func() colorcalc.UV { return see(moving) }))
 	}
 	if got, sd := still.Now(now); got.Dist(uv) > 0.0003 || sd > 0.0002 {
 		t.Errorf("standing still: %.5f off, doubt %.5f", got.Dist(uv), sd)
 	}
 	if got, _ := warm.Now(now); got.Dist(moving) > 0.0006 || far > 4 {
 		t.Errorf("warming: %.5f off at the end, beyond three standard deviations %d of 20 times", got.Dist(moving), far)
+	}
+}
+
+// passage reads a light n times at once, with the noise of see.
+func passage(n int, at time.Duration, see func() colorcalc.UV) (uv []colorcalc.UV, noise float64, when []time.Duration) {
+	for range n {
+		uv, when = append(uv, see()), append(when, at)
+	}
+	return uv, 0.0004, when
+}
+
+// A gel taken off is a jump: what was known before goes, and the reference counts as no more
+// restless after it than it did before.
+func TestAReferenceThatJumpsIsKnownAtOnce(t *testing.T) {
+	rng := rand.New(rand.NewPCG(8, 1))
+	uv := colorcalc.UV{U: 0.22, V: 0.50}
+	see := func() colorcalc.UV {
+		return colorcalc.UV{U: uv.U + 0.0004*rng.NormFloat64(), V: uv.V + 0.0004*rng.NormFloat64()}
+	}
+	r := NewReference(see(), 10, 0.0004, 0)
+	now := time.Duration(0)
+	for i := range 6 {
+		now += 20 * time.Second
+		if i == 4 {
+			uv.U += 0.015
+		}
+		if jumped := r.Passage(passage(3, now, see)); jumped != (i == 4) {
+			t.Errorf("passage %d: jumped %v", i+1, jumped)
+		}
+	}
+	if got, sd := r.Now(now + 30*time.Second); got.Dist(uv) > 3*sd || sd > 0.0003 {
+		t.Errorf("half a minute after the last passage: %.5f off, doubt %.5f", got.Dist(uv), sd)
 	}
 }

@@ -38,8 +38,8 @@ func (m *Match) Next(at time.Duration) Decision {
 	}
 	p := m.inside()
 	switch {
-	case p >= m.opt.Confidence && m.levelHolds():
-		return m.done(Landed, p, fmt.Sprintf("landed: within %s with %.1f %% confidence after %d readings", milli(m.target.Tol), 100*p, m.log.count))
+	case p >= m.sure() && m.levelHolds():
+		return m.done(Landed, p, fmt.Sprintf("landed: within %s with %.1f %% confidence after %d readings", milli(m.target.Tol), 100*p, m.opt.Earlier+m.log.count))
 	case m.log.count >= m.opt.Budget:
 		return m.spent(p)
 	case m.search.phase == confirming:
@@ -145,6 +145,17 @@ func (m *Match) moveTo(pl plan.Plan, why string) Decision {
 	m.stand.pending = slices.Clone(pl.Codes)
 	return Decision{Action: Move, Drive: slices.Clone(pl.Codes), P: m.inside(), Reason: why, Cause: m.fault.cause,
 		Predicted: uv, PredictedSD: c.SD(), PredictedY: m.levelAt(h, pl.D), Nearest: uv, Distance: uv.Dist(m.target.UV)}
+}
+
+// sureReadings is how many readings a match may spend on being surer than it must.
+const sureReadings = 6
+
+// sure is the confidence that a landing takes now.
+func (m *Match) sure() float64 {
+	if m.log.count < sureReadings {
+		return max(m.opt.Confidence, m.opt.Sure)
+	}
+	return m.opt.Confidence
 }
 
 func (m *Match) done(o Outcome, p float64, why string) Decision {

@@ -19,9 +19,11 @@ type Target struct {
 // Options of a match. DefaultOptions gives the usual ones.
 type Options struct {
 	Confidence float64       // P(true error <= Tol) at which a head has landed
+	Sure       float64       // asked for instead while readings are few, so that a head is centred first; 0 = Confidence
 	Wish       Wish          // for the redundancy of emitters
 	Level      float64       // fraction 0..1 of the most light at the target's chromaticity
 	Budget     int           // readings after which the match ends as unsettled
+	Earlier    int           // readings of this head that the prior holds already: for the words
 	SigmaUV    float64       // meter noise per axis when a reading does not say
 	SigmaLnY   float64       // noise of ln Y when a reading does not say
 	Sample     time.Duration // what one more reading at the same point costs

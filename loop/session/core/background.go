@@ -220,9 +220,8 @@ func effect(ref *Reference, light, change colorcalc.XYZ) float64 {
 }
 
 // withoutFar leaves out readings whose level lies far from the median: more than five
-// robust standard deviations (1.4826 times the median deviation), and more than a
-// hundredth of the median, which no drift of that size matters for. Of the others it leaves out
-// those of a far colour.
+// robust standard deviations, and more than a hundredth of the median, which no drift of
+// that size matters for. Of the others it leaves out those of a far colour.
 func withoutFar(got []Reading, sigma float64) []Reading {
 	var kept []Reading
 	if len(got) == 0 {
@@ -236,18 +235,14 @@ func withoutFar(got []Reading, sigma float64) []Reading {
 	for i, y := range level {
 		level[i] = math.Abs(y - mid)
 	}
-	gate := max(5*1.4826*median(level), 0.01*mid)
+	gate := max(farOff*medianDeviation*median(level), 0.01*mid)
 	var uv []colorcalc.UV
 	for i, r := range got {
 		if level[i] <= gate {
 			kept, uv = append(kept, r), append(uv, r.UV)
 		}
 	}
-	var near []Reading
-	for _, i := range nearMedian(uv, sigma) {
-		near = append(near, kept[i])
-	}
-	return near
+	return pick(kept, nearMedian(uv, sigma))
 }
 
 func meanXYZ(got []Reading) colorcalc.XYZ {

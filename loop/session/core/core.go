@@ -49,6 +49,7 @@ type unit struct {
 	stood   solve.Drive   // where its visit last set it
 	read    time.Duration // end of the last reading there
 	tally   tally
+	repeats repeats // since it stands
 }
 
 // tally counts what a unit has cost.

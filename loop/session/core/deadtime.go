@@ -38,7 +38,7 @@ func (d *deadTime) begin(c *Core, u *unit) bool {
 		return false
 	}
 	// A match of its own, only for where the real one will begin.
-	scout, err := c.newMatch(u)
+	scout, err := c.newMatch(u, 0)
 	if err != nil {
 		return false // the visit's own match says so
 	}

@@ -96,3 +96,55 @@ func readingsFor(sigma, tolerance float64) int {
 	k := 2.448 * sigma / tolerance
 	return max(1, int(math.Ceil(k*k)))
 }
+
+// Readings of a match with a noisy meter.
+const (
+	mostBudget     = 80 // where that is enough
+	hopelessBudget = 12 // where it is not: what is known of other lamps may still land one
+)
+
+// budget is how many readings a match may take, usual with a usual meter: twice what one
+// point takes. More than mostBudget would leave the lamps after it to a meter that is worse yet, or keep
+// everybody waiting: that it takes so many is then said early.
+func (c *Core) budget(usual int) int {
+	n := readingsFor(c.noise.sigmaUV(), c.cfg.Plan.Tolerance)
+	if n > mostBudget {
+		return min(usual, hopelessBudget)
+	}
+	return max(usual, min(2*n, mostBudget))
+}
+
+// repeats are readings of one unit where it stands.
+type repeats struct {
+	uv  []colorcalc.UV
+	lnY []float64
+}
+
+// mostRepeats teach at once: the noise may grow within one long stay.
+const mostRepeats = 8
+
+// repeated keeps a reading of a unit that stands; a background that blows the noise up spoils it.
+func (c *Core) repeated(u *unit, uv colorcalc.UV, y, sigma float64) {
+	if sigma > 1.2*c.noise.sigmaUV() {
+		return
+	}
+	u.repeats.uv, u.repeats.lnY = append(u.repeats.uv, uv), append(u.repeats.lnY, math.Log(y))
+	if len(u.repeats.uv) == mostRepeats {
+		c.learnRepeats(u)
+	}
+}
+
+// learnRepeats teaches the meter's noise by what was read of a unit before it moved: the noise may
+// have grown since the reference was read.
+func (c *Core) learnRepeats(u *unit) {
+	r := u.repeats
+	u.repeats = repeats{}
+	sigma := c.noise.sigmaUV()
+	near := nearMedian(r.uv, sigma)
+	if len(r.uv) == 2 && r.uv[0].Dist(r.uv[1]) > farOff*math.Sqrt2*sigma {
+		return // which of the two is wrong can not be told
+	}
+	if len(near) > 1 {
+		c.noise.again(pick(r.uv, near), pick(r.lnY, near))
+	}
+}

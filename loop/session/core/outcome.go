@@ -26,6 +26,7 @@ func (c *Core) decided(u *unit, s Step) {
 // stood enters what the wire really reached.
 func (c *Core) stood(u *unit, s Step) {
 	s.Codes = slices.Clone(s.Codes)
+	c.learnRepeats(u)
 	if u.before == nil {
 		u.before = &s
 	}
@@ -42,6 +43,7 @@ func (c *Core) keepReading(u *unit, raw *Reading, net solve.Reading) {
 	}
 	u.tally.readings++
 	u.tally.kept++
+	c.repeated(u, net.UV, net.Y, net.SigmaUV)
 	u.tally.last = &s
 	c.enter(Entry{Kind: kind, Fixture: u.Info.Name, Reading: &m})
 }
@@ -72,6 +74,7 @@ func (c *Core) measured(raw *Reading, net solve.Reading) Measured {
 func (c *Core) finishUnit(u *unit, m *solve.Match, d solve.Decision, kind Kind) {
 	p := m.Posterior()
 	u.prior = &p
+	c.learnRepeats(u)
 	u.final = slices.Clone(u.at.Sent)
 	u.outcome = c.outcomeOf(u, d)
 	c.claimed(u, u.outcome)

@@ -80,7 +80,7 @@ func (r *rehearsal) step(c *Core, in input) want {
 	case !r.began:
 		r.began = true
 		c.visit(r.u)
-		m, err := c.matchFrom(r.u, nil)
+		m, err := c.matchFrom(r.u, nil, 0)
 		if err != nil {
 			return want{fail: err}
 		}

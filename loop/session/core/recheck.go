@@ -79,7 +79,7 @@ func (r *recheck) judge(c *Core, net solve.Reading) {
 		want = r.earlier.UV
 	}
 	r.uv = append(r.uv, net.UV)
-	kept, _ := withoutOutliers(r.uv, make([]float64, len(r.uv)))
+	kept := pick(r.uv, byScatter(r.uv))
 	r.mean = meanUV(kept)
 	r.sd = math.Hypot(net.SigmaUV/math.Sqrt(float64(len(kept))), c.ref.SigmaUV)
 	r.inside = num.InCircle(r.mean.Dist(want), 0, num.Cov2{UU: r.sd * r.sd, VV: r.sd * r.sd}, c.cfg.Plan.Tolerance)

@@ -52,11 +52,7 @@ func (r *reference) step(c *Core, in input) want {
 			return want{dark: true}
 		}
 	}
-	most := c.cfg.Plan.ReferenceReadings
-	if r.again {
-		most = r.most
-	}
-	if len(r.uv) < most {
+	if !r.enough(c) {
 		return want{read: &Ask{Probe: r.u.Info.Probe, After: r.after, Faint: !c.cfg.Plan.HandMeter}}
 	}
 	if r.again {
@@ -72,20 +68,44 @@ const (
 	referenceAgain = 0.2 // of the tolerance: a standard deviation that asks for it
 	nextReference  = 3   // readings before a visit
 	endReference   = 5   // readings after a round
+	mostReference  = 40  // readings of any passage
 )
+
+// readable tells whether the reference can be known well enough by one passage at all. With a meter
+// too noisy for that it is read between the rounds alone: more readings would not help.
+func (c *Core) readable() bool {
+	return c.moving.After(mostReference, c.noise.sigmaUV(), c.now) <= referenceAgain*c.cfg.Plan.Tolerance
+}
+
+// enough tells whether the reference has been read as often as its doubt asks. Its error is common
+// to all lamps, so the first time it is read the more often the more lamps there are:
+// sqrt(2 lamps) times the readings that one point takes.
+func (r *reference) enough(c *Core) bool {
+	n, tol := len(r.uv), c.cfg.Plan.Tolerance
+	if r.again {
+		return n >= r.most && (n >= mostReference || !c.readable() || c.moving.After(n, c.noise.sigmaUV(), c.now) <= referenceAgain*tol)
+	}
+	if n < c.cfg.Plan.ReferenceReadings {
+		return false
+	}
+	if c.cfg.Plan.HandMeter || c.cfg.Work == ByHand || n >= mostReference {
+		return true
+	}
+	near := byScatter(r.uv)
+	noise := c.noise
+	noise.learn(pick(r.uv, near), pick(r.lnY, near))
+	lamps := 0
+	c.each(func(*unit) { lamps++ })
+	return float64(n) >= math.Sqrt(2*float64(lamps))*float64(readingsFor(noise.sigmaUV(), tol))
+}
 
 // follow takes a later passage in: lamps are matched to where the reference is now.
 func (r *reference) follow(c *Core) {
 	near := nearMedian(r.uv, c.noise.sigmaUV())
 	was := c.ref.UV
-	var uv []colorcalc.UV
-	var lnY []float64
-	for _, i := range near {
-		c.moving.Read(r.uv[i], c.noise.sigmaUV(), r.at[i])
-		uv, lnY = append(uv, r.uv[i]), append(lnY, r.lnY[i])
-	}
+	uv, lnY := pick(r.uv, near), pick(r.lnY, near)
 	c.noise.again(uv, lnY)
-	c.moving.Rest()
+	jumped := c.moving.Passage(uv, c.noise.sigmaUV(), pick(r.at, near))
 	c.followed = c.looked
 	now := *c.ref
 	now.UV, now.SigmaUV = c.moving.Now(c.now)
@@ -93,7 +113,10 @@ func (r *reference) follow(c *Core) {
 	c.ref = &now
 	moved := now.UV.Dist(was)
 	note := fmt.Sprintf("read again: %.4f from where it was, known to ± %.4f", moved, now.SigmaUV)
-	if moved > c.cfg.Plan.Tolerance/2 {
+	switch {
+	case jumped:
+		note += "; it is another light now, and lamps are matched to that"
+	case moved > c.cfg.Plan.Tolerance/2:
 		note += "; it has moved, and lamps are matched to where it is now"
 	}
 	c.enter(Entry{Kind: KindReference, Fixture: r.u.Info.Name, Reference: c.ref, Note: note})
@@ -125,7 +148,8 @@ func (r *reference) take(c *Core, raw *Reading) *weak {
 
 // keep makes the reference of all readings.
 func (r *reference) keep(c *Core) {
-	uv, lnY := withoutOutliers(r.uv, r.lnY)
+	near := byScatter(r.uv) // the meter may hiccup once
+	uv, lnY := pick(r.uv, near), pick(r.lnY, near)
 	c.noise.learn(uv, lnY)
 	lux, n := 0.0, 0
 	for _, y := range lnY {
@@ -154,58 +178,3 @@ func (r *reference) keep(c *Core) {
 // noisyReadings a point are more than a person expects; why it takes so long is
 // then said before any lamp is matched.
 const noisyReadings = 8
-
-// nearMedian lists the repeats that lie near the median point: within five standard
-// deviations of the meter, or of the repeats themselves where they scatter by more. Three
-// repeats are enough for one of them to be outvoted.
-func nearMedian(uv []colorcalc.UV, sigma float64) (near []int) {
-	us, vs := make([]float64, len(uv)), make([]float64, len(uv))
-	for i, c := range uv {
-		us[i], vs[i] = c.U, c.V
-	}
-	if len(uv) == 0 {
-		return nil
-	}
-	mid := colorcalc.UV{U: median(us), V: median(vs)}
-	dist := make([]float64, len(uv))
-	for i, c := range uv {
-		dist[i] = c.Dist(mid)
-	}
-	gate := 5 * max(sigma, median(dist)/1.177) // Rayleigh: the median distance is 1.177 sigma
-	for i, d := range dist {
-		if d <= gate {
-			near = append(near, i)
-		}
-	}
-	return near
-}
-
-// withoutOutliers leaves out repeats that lie far from the others: more than
-// five robust standard deviations (1.4826 times the median distance per axis
-// pair) from the median point. A meter that hiccups once must not move the
-// reference of a whole rig.
-func withoutOutliers(uv []colorcalc.UV, lnY []float64) ([]colorcalc.UV, []float64) {
-	if len(uv) < 4 {
-		return uv, lnY
-	}
-	us, vs := make([]float64, len(uv)), make([]float64, len(uv))
-	for i, c := range uv {
-		us[i], vs[i] = c.U, c.V
-	}
-	mid := colorcalc.UV{U: median(us), V: median(vs)}
-	dist := make([]float64, len(uv))
-	for i, c := range uv {
-		dist[i] = c.Dist(mid)
-	}
-	// The median distance of a two-axis normal scatter is 1.177 sigma
-	// (Rayleigh distribution).
-	sigma := max(median(dist)/1.177, 1e-5)
-	var keep []colorcalc.UV
-	var keepY []float64
-	for i, c := range uv {
-		if dist[i] <= 5*sigma {
-			keep, keepY = append(keep, c), append(keepY, lnY[i])
-		}
-	}
-	return keep, keepY
-}

@@ -18,7 +18,8 @@ func TestAnOutlierDoesNotMoveTheReference(t *testing.T) {
 		lnY = append(lnY, 5)
 	}
 	uv, lnY = append(uv, colorcalc.UV{U: 0.26, V: 0.48}), append(lnY, 5)
-	kept, keptY := withoutOutliers(uv, lnY)
+	near := byScatter(uv)
+	kept, keptY := pick(uv, near), pick(lnY, near)
 	if len(kept) != 9 || len(keptY) != 9 {
 		t.Fatalf("kept %d of 10", len(kept))
 	}

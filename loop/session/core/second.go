@@ -10,6 +10,7 @@ import (
 // read again too, so that the report shows where it stands.
 type secondVisit struct {
 	u       *unit
+	sure    float64 // asked for in the first readings; 0: as for any landing
 	match   *solve.Match
 	again   station
 	reading bool // of the station; then the loop
@@ -37,7 +38,7 @@ func (v *secondVisit) step(c *Core, in input) want {
 		if u.prior != nil {
 			u.prior.IdleSeconds = (c.now - u.read).Seconds() // its warmth has moved since
 		}
-		m, err := c.newMatch(u)
+		m, err := c.newMatch(u, v.sure)
 		if err != nil {
 			return want{fail: err}
 		}

@@ -70,7 +70,7 @@ func (a *asFound) step(c *Core, in input) want {
 	}
 	if !a.began {
 		c.visit(a.u)
-		m, err := c.matchFrom(a.u, nil) // as found is what the profile says, not what sisters taught
+		m, err := c.matchFrom(a.u, nil, 0) // as found is what the profile says, not what sisters taught
 		if err != nil {
 			return want{fail: err}
 		}

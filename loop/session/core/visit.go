@@ -78,7 +78,7 @@ func (v *firstVisit) step(c *Core, in input) want {
 
 func (v *firstVisit) begin(c *Core) error {
 	c.visit(v.u)
-	m, err := c.newMatch(v.u)
+	m, err := c.newMatch(v.u, 0)
 	if err != nil {
 		return err
 	}
@@ -205,7 +205,9 @@ func (m *matching) step(c *Core, u *unit, match *solve.Match, in input) want {
 // leastKept readings of a unit stand behind every outcome.
 const leastKept = 2
 
-func (c *Core) newMatch(u *unit) (*solve.Match, error) {
+// newMatch begins from what is known of a unit, or else of its sisters. sure is asked for in the
+// first readings; 0: as for any landing.
+func (c *Core) newMatch(u *unit, sure float64) (*solve.Match, error) {
 	prior := u.prior
 	if prior == nil && u.Type != "" {
 		var err error
@@ -213,12 +215,17 @@ func (c *Core) newMatch(u *unit) (*solve.Match, error) {
 			return nil, err
 		}
 	}
-	return c.matchFrom(u, prior)
+	return c.matchFrom(u, prior, sure)
 }
 
-func (c *Core) matchFrom(u *unit, prior *solve.Prior) (*solve.Match, error) {
+func (c *Core) matchFrom(u *unit, prior *solve.Prior, sure float64) (*solve.Match, error) {
 	opt := solve.DefaultOptions()
+	opt.Sure = sure
 	opt.SigmaUV, opt.SigmaLnY, opt.Level, opt.Settle = c.noise.sigmaUV(), c.noise.sigmaLnY(), u.Level, u.settle
+	opt.Budget = c.budget(opt.Budget)
+	if prior != nil && prior == u.prior {
+		opt.Earlier = u.tally.kept
+	}
 	ref, sd := c.target()
 	m, err := solve.New(u.Spec, solve.Target{UV: ref, SigmaUV: sd, Tol: c.cfg.Plan.Tolerance, Y: c.commonLux, TolY: commonTolerance}, prior, opt)
 	if err != nil {
@@ -234,7 +241,7 @@ func (c *Core) nominal(u *unit) (solve.Drive, error) {
 	if b := c.cfg.Batches[u.Type]; b == nil || b.Units == 0 {
 		return nil, nil
 	}
-	m, err := c.matchFrom(u, nil)
+	m, err := c.matchFrom(u, nil, 0)
 	if err != nil {
 		return nil, err
 	}

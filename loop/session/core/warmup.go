@@ -4,11 +4,17 @@ import (
 	"fmt"
 	"time"
 
+	"trueup/colorcalc"
 	"trueup/loop/solve"
 )
 
+// warmUpWhite is the white that lamps warm up at while the reference has not been read:
+// daylight D50 (CIE 15, table T.3: x 0.3457, y 0.3585).
+var warmUpWhite = colorcalc.XY{X: 0.3457, Y: 0.3585}.UV()
+
 // warmUp lights every unit at its working level and waits, so that what drifts
-// with heat has drifted before anything is judged. Lamps that share a probe go
+// with heat has drifted before anything is judged, background and reference too. The reference
+// is not known yet: lamps stand at a white meanwhile, which takes about the same power. Lamps that share a probe go
 // out again one after another while one of them is read; they cool more slowly
 // than they warmed.
 type warmUp struct {
@@ -24,7 +30,11 @@ func (w *warmUp) step(c *Core, in input) want {
 	case !w.began:
 		w.began = true
 		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("warming up all fixtures for %s", c.cfg.Plan.WarmUp.Round(time.Second))})
-		c.each(func(u *unit) { w.left = append(w.left, u) })
+		for _, u := range c.units {
+			if u.Head >= 0 {
+				w.left = append(w.left, u)
+			}
+		}
 	case in.refused != "":
 		return want{fail: fmt.Errorf("warming up: %s: %s", w.at.Info.Name, in.refused)}
 	case in.woke:
@@ -32,16 +42,20 @@ func (w *warmUp) step(c *Core, in input) want {
 	}
 	for len(w.left) > 0 {
 		w.at, w.left = w.left[0], w.left[1:]
-		m, err := c.matchFrom(w.at, nil)
-		if err != nil {
-			return want{fail: err}
+		drive := w.at.Lit
+		if c.ours(w.at) {
+			m, err := c.matchFrom(w.at, nil, 0)
+			if err != nil {
+				return want{fail: err}
+			}
+			d := m.Next(c.now)
+			if d.Action != solve.Move {
+				continue
+			}
+			drive = d.Drive
 		}
-		d := m.Next(c.now)
-		if d.Action != solve.Move {
-			continue
-		}
-		c.decided(w.at, Step{Action: "warm up", Codes: d.Drive})
-		return want{set: &move{unit: w.at, drive: d.Drive, keepOthers: true}}
+		c.decided(w.at, Step{Action: "warm up", Codes: drive})
+		return want{set: &move{unit: w.at, drive: drive, keepOthers: true}}
 	}
 	return want{until: c.now + c.cfg.Plan.WarmUp}
 }

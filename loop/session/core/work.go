@@ -22,6 +22,9 @@ func (c *Core) begin() {
 		c.tell(l, input{})
 		return
 	}
+	if c.cfg.Plan.WarmUp > 0 { // first: what is read before it would be old after it
+		l.tasks = append(l.tasks, &warmUp{})
+	}
 	switch {
 	case c.cfg.Work == ByHand: // the person holds the meter to one lamp at a time: there is no background
 	case c.cfg.Plan.KeepLit:
@@ -30,9 +33,6 @@ func (c *Core) begin() {
 		l.tasks = append(l.tasks, &backgrounds{})
 	}
 	l.tasks = append(l.tasks, &reference{})
-	if c.cfg.Plan.WarmUp > 0 {
-		l.tasks = append(l.tasks, &warmUp{})
-	}
 	switch c.cfg.Work {
 	case Survey:
 		c.each(func(u *unit) { l.tasks = append(l.tasks, &asFound{station: station{u: u}}) })

@@ -146,7 +146,7 @@ func (c *Core) firstBackground(probe string, got []Reading) {
 	b := scene.NewBackground(mean, len(lit), c.meter(), at)
 	c.background[probe] = &dark{Background: b, first: mean, mark: b.Mark(), when: at, looked: -1}
 	m := Measured{UV: mean.UV(), RawUV: mean.UV(), Lux: mean.Y, RawLux: mean.Y, Probe: probe}
-	c.enter(Entry{Kind: KindBackground, Reading: &m, Note: fmt.Sprintf("background at probe %q: %.2f lux, mean of %d readings, taken off every reading", probe, mean.Y, len(lit))})
+	c.enter(Entry{Kind: KindBackground, Reading: &m, Note: fmt.Sprintf("background at probe %q: %.2f lux, mean of %d readings, taken off every reading", probe, mean.Y, len(lit)) + c.leastLight(mean)})
 }
 
 // nextBackground takes a later passage in, and looks again at what was claimed since the

@@ -46,6 +46,9 @@ func (c *Core) keepReading(u *unit, raw *Reading, net solve.Reading) {
 	c.repeated(u, net.UV, net.Y, net.SigmaUV)
 	u.tally.last = &s
 	c.enter(Entry{Kind: kind, Fixture: u.Info.Name, Reading: &m})
+	if kind == KindFound {
+		c.slowBeside(u, m.Lux)
+	}
 }
 
 // setAside enters a reading that is not used, and why.

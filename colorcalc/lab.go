@@ -27,6 +27,20 @@ func (c XYZ) Lab(w XYZ) (lab Lab, ok bool) {
 	return lab, true
 }
 
+// LabSlopes are the derivatives of L, a and b (rows) by X, Y and Z (columns) at a colour,
+// against the white w, which must have light: CIE 15:2018 8.2.1.1 differentiated.
+func (c XYZ) LabSlopes(w XYZ) [9]float64 {
+	slope := func(q float64) float64 {
+		if q > labDelta*labDelta*labDelta {
+			r := math.Cbrt(q)
+			return 1 / (3 * r * r)
+		}
+		return 1 / (3 * labDelta * labDelta)
+	}
+	x, y, z := slope(c.X/w.X)/w.X, slope(c.Y/w.Y)/w.Y, slope(c.Z/w.Z)/w.Z
+	return [9]float64{0, 116 * y, 0, 500 * x, -500 * y, 0, 0, 200 * y, -200 * z}
+}
+
 // XYZ converts back against the white w; exact to rounding.
 func (l Lab) XYZ(w XYZ) XYZ {
 	f := func(q float64) float64 {

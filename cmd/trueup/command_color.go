@@ -20,6 +20,7 @@ type colorOptions struct {
 	reference string   // of the spectral similarity
 	against   string   // the light that the spectra are compared with
 	camera    string   // file of its sensitivities
+	mix       bool   // the spectra are emitters of one lamp
 	json      bool
 }
 
@@ -42,17 +43,23 @@ for each light) or IES TM-27 XML.
 With --against every spectrum is compared with that of a reference light: how
 alike both are to cameras and eyes, though a meter may call them equal. Everything
 is set on the reference, so the other way round the figures are others. --camera
-describes a camera: CSV of wavelength in nm and three columns of sensitivity.`,
+describes a camera: CSV of wavelength in nm and three columns of sensitivity.
+
+With --mix the spectra are the emitters of one lamp, each at full drive: of all mixes
+that a meter calls equal to the reference, which looks most like it, and what that
+costs in light.`,
 		Example: `  trueup color 5600K
   trueup color D65 "6504K +0.003" "xy 0.31 0.33"
   trueup color --spectrum lamp.csv --ssi P3200
-  trueup color --spectrum panel.csv --against house.csv --camera camera.csv`,
+  trueup color --spectrum panel.csv --against house.csv --camera camera.csv
+  trueup color --spectrum emitters.csv --mix --against house.csv`,
 		RunE: func(c *cobra.Command, args []string) error { return o.run(c, args) },
 	}
 	c.Flags().StringArrayVar(&o.spectra, "spectrum", nil, "spectrum `FILE`: its colour and the quality of its light (may be repeated)")
 	c.Flags().StringVar(&o.reference, "ssi", "", "`REFERENCE` of the spectral similarity: an illuminant, P3200, D5600 or a spectrum file (default by CCT)")
 	c.Flags().StringVar(&o.against, "against", "", "`REFERENCE` light, named as for --ssi: how alike the spectra are to it")
 	c.Flags().StringVar(&o.camera, "camera", "", "`FILE` of a camera's sensitivities, to compare for that camera")
+	c.Flags().BoolVar(&o.mix, "mix", false, "the spectra are emitters of one lamp: the mixes most like --against, and their price in light")
 	c.Flags().BoolVar(&o.json, "json", false, "print JSON, not rounded")
 	return c
 }
@@ -95,6 +102,12 @@ func (o *colorOptions) run(c *cobra.Command, args []string) error {
 		}
 	}
 	out := c.OutOrStdout()
+	if o.mix {
+		if err := o.mixLights(out, all); err != nil {
+			return &exitError{exitNotAll, err}
+		}
+		return nil
+	}
 	if o.against != "" {
 		if err := o.compareLights(out, all); err != nil {
 			return &exitError{exitNotAll, err}

@@ -43,8 +43,12 @@ func (o *colorOptions) checkAgainst(args []string) error {
 	switch {
 	case o.camera != "" && o.against == "":
 		return usageError("--camera compares two lights: name the reference with --against")
+	case o.mix && o.against == "":
+		return usageError("--mix looks for the mix most like a light: name it with --against")
 	case o.against == "":
 		return nil
+	case o.mix && len(o.spectra) == 0:
+		return usageError("--mix needs the spectra of the emitters: give them with --spectrum")
 	case len(o.spectra) == 0:
 		return usageError("--against compares spectra: give one with --spectrum")
 	case len(args) > 0:

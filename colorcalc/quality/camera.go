@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strings"
 
 	"trueup/colorcalc"
 	"trueup/colorcalc/spectrum"
@@ -47,6 +48,16 @@ func NewCamera(channels [3]spectrum.Spectrum) (*Camera, error) {
 	}
 	c.seen = observe(&o)
 	return c, nil
+}
+
+// StandardCamera is the camera of EBU Tech 3355, by its sensitivities alone: one observer among
+// others, with narrow bands.
+func StandardCamera() *Camera {
+	c, err := ReadCamera(strings.NewReader(tlciCamera))
+	if err != nil {
+		panic("the table of this package: " + err.Error()) // never: a test reads it
+	}
+	return c
 }
 
 // ReadCamera reads a camera as CSV: the wavelength in nanometres, then one column

@@ -73,6 +73,10 @@ func NewMixing(reference spectrum.Spectrum, emitters []Emitter, observers ...Obs
 		return nil, fmt.Errorf("reference: %w", err)
 	}
 	m := &Mixing{emitters: len(emitters)}
+	top := 0.0
+	for _, e := range emitters {
+		top = max(top, e.Luminance)
+	}
 	lights := make([]light, len(emitters))
 	for j, e := range emitters {
 		l, err := take(e.Spectrum)
@@ -82,7 +86,7 @@ func NewMixing(reference spectrum.Spectrum, emitters []Emitter, observers ...Obs
 		if !(e.Luminance > 0) {
 			return nil, fmt.Errorf("emitter %d: %w", j+1, spectrum.ErrNoLight)
 		}
-		k := e.Luminance / dot(l, &shared().obs2[1])
+		k := e.Luminance / top / dot(l, &shared().obs2[1])
 		for i := range l {
 			lights[j][i] = k * l[i]
 		}
@@ -145,7 +149,8 @@ func (m *Mixing) Judge(drives []float64) ([]*Differences, error) {
 }
 
 // Predict fills dst, observers x Samples, with the difference of every sample by the quadratic
-// forms: near CIEDE2000 where it is small. shape is drives at luminance 1.
+// forms: near CIEDE2000 where it is small. shape is drives that together give
+// the luminance of the brightest emitter.
 func (m *Mixing) Predict(dst, shape []float64) {
 	for i := range m.observers {
 		for k, h := range m.observers[i].forms {
@@ -155,7 +160,7 @@ func (m *Mixing) Predict(dst, shape []float64) {
 }
 
 // Form fills h, emitters x emitters, row by row, with the weighted mean of the forms: shape' h
-// shape is the mean square of the differences at luminance 1, as Predict tells them.
+// shape is the mean square of the differences that Predict tells.
 // weights are observers x Samples; nil weighs all alike.
 func (m *Mixing) Form(h, weights []float64) {
 	clear(h)

@@ -59,7 +59,7 @@ func Brightest(m *quality.Mixing, p Palette, t colorcalc.UV) (AlikeMix, error) {
 // least the part floor (0..1) of the most light that the chromaticity has. With guard it looks to
 // no observer less alike than the brightest mix, by the prediction. Errors as Brightest, and a floor out of range.
 //
-// In the shape z, a mix at luminance 1, the level floor is a box and what is asked for is a
+// In the shape z, a mix with the luminance of the brightest emitter, the level floor is a box and what is asked for is a
 // quadratic form: a convex program, solved from the brightest mix by active sets, then again with
 // new weights.
 func MostAlike(m *quality.Mixing, p Palette, t colorcalc.UV, floor float64, guard bool) (AlikeMix, error) {
@@ -118,6 +118,10 @@ func newAlike(m *quality.Mixing, p Palette, t colorcalc.UV, floor float64) (*ali
 	case !(floor > 0 && floor <= 1):
 		return nil, fmt.Errorf("a level floor of %v: want above 0, at most 1", floor)
 	}
+	unit := 0.0 // the linear program counts in lights of about one
+	for _, f := range p.Full {
+		unit = max(unit, f.Y)
+	}
 	a := &alike{m: m, p: p}
 	lp := program{n: n, rows: 2}
 	for r := range a.equal {
@@ -127,6 +131,7 @@ func newAlike(m *quality.Mixing, p Palette, t colorcalc.UV, floor float64) (*ali
 		if !(f.Y > 0 && p.Most[j] > 0 && p.Most[j] <= 1) {
 			return nil, fmt.Errorf("emitter %d: light %v, at most %v of it: want both above 0", j+1, f.Y, p.Most[j])
 		}
+		f = f.Scale(1 / unit)
 		d := f.X + 15*f.Y + 3*f.Z
 		a.equal[0][j], a.equal[1][j], a.equal[2][j] = 4*f.X-t.U*d, 9*f.Y-t.V*d, f.Y
 		lp.a[0][j], lp.a[1][j] = a.equal[0][j], a.equal[1][j]

@@ -37,7 +37,7 @@ type Wish int
 
 // The wishes.
 const (
-	MostWhite  Wish = iota // as much of the light as possible from white emitters: best rendering
+	MostWhite  Wish = iota // as much of the light as possible from white emitters; for cameras no better than MostOutput, see MostAlike
 	MostOutput             // the brightest drive of that chromaticity
 	LeastMoved             // stay as near as possible to the drive as found
 )

@@ -28,7 +28,10 @@ data link (kind: hand). Nothing is sent to any lamp.
 
 A value counts once you have seen how it was understood and pressed Enter; until
 then, type it again. If the value before was wrong after all, answer undo: that
-lamp is begun anew. Take your time: the program waits.
+lamp is begun anew. Take your time: the program waits, and what you stop 'trueup resume' goes on with.
+skip leaves a lamp.
+
+Exit code 0: all landed; 1: something did not; 2: wrong use; 3: stopped by a person or a signal.
 
 Keep all other lamps off the meter while you read one.`,
 		Args: oneRig,
@@ -43,6 +46,22 @@ func runByHand(c *cobra.Command, path string, only []string) error {
 	if err != nil {
 		return &exitError{exitUsage, err}
 	}
+	return byHand(c, set, path, only, session.Open)
+}
+
+// resumeByHand goes on with a run by hand, with the lamps that it had.
+func resumeByHand(c *cobra.Command, set *settings, path string, e *session.Earlier) error {
+	var only []string
+	for _, f := range e.Info.Fixtures {
+		if f.ByHand {
+			only = append(only, f.Name)
+		}
+	}
+	return byHand(c, set, path, only, func(ctx context.Context, j session.Job) (*session.Run, error) { return session.Resume(ctx, j, e) })
+}
+
+// byHand matches lamps with a person as the wire, in a run that open arms.
+func byHand(c *cobra.Command, set *settings, path string, only []string, open func(context.Context, session.Job) (*session.Run, error)) error {
 	r, err := rig.Load(path)
 	if err != nil {
 		return shownErrors(c.ErrOrStderr(), err)
@@ -69,15 +88,21 @@ func runByHand(c *cobra.Command, path string, only []string) error {
 	base.Undo = true
 	sig := catchSignals(context.Background(), out)
 	defer sig.stop()
-	run, err := session.Open(sig.ctx, session.Job{Program: "trueup " + version, Rig: r, Compiled: &session.Compiled{Units: units}, Work: core.ByHand, Plan: plan,
+	run, err := open(sig.ctx, session.Job{Program: "trueup " + version, Rig: r, Compiled: &session.Compiled{Units: units}, Work: core.ByHand, Plan: plan,
 		OutRoot: set.Out, Log: log, Feeds: base, Dial: t.dial, Listen: func(e session.Entry) { sayByHand(out, e) }, WriteUp: writeUp})
 	if err != nil {
+		if stopped(err) {
+			return &exitError{exitStopped, err}
+		}
 		return &exitError{exitNotAll, err}
 	}
 	sig.armed(run)
 	res, err := run.Work(sig.ctx)
 	if res.Summary != nil {
 		printResult(out, res)
+		if !res.Summary.Complete {
+			fmt.Fprintf(out, "to go on where it broke off: trueup resume %s\n", res.Dir)
+		}
 	}
 	switch {
 	case errors.Is(err, session.ErrStopped), errors.Is(err, errStopped):
@@ -147,6 +172,8 @@ func (t *terminal) dial(ctx context.Context, h session.HandStep) error {
 			return nil
 		case "undo", "u":
 			return feed.ErrUndo
+		case "skip", "s":
+			return session.ErrSkip
 		}
 		b.Reset()
 		b.WriteString("  Enter when it is set, or undo: ")
@@ -178,7 +205,7 @@ func sayByHand(out io.Writer, e session.Entry) {
 		fmt.Fprintf(out, "%s: %s, %.4f off after %s\n", e.Fixture, o.Result, o.Final.Delta, readingsOf(o.Readings))
 	case core.KindAside:
 		fmt.Fprintf(out, "  %s\n", e.Note)
-	case core.KindUndo, core.KindStop:
+	case core.KindUndo, core.KindStop, core.KindResume:
 		fmt.Fprintf(out, "%s\n", e.Note)
 	}
 }

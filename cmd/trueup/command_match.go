@@ -24,6 +24,7 @@ type runFlags struct {
 	live, rehearse, yes, forget, json bool
 	warmUp                            time.Duration
 	against                           string // survey: what each lamp is set beside
+	choice                            choice
 }
 
 func (f *runFlags) add(c *cobra.Command) {
@@ -45,13 +46,18 @@ and writes journal, settings sheet and report into a folder of the run's own.
 
 Without --live it only rehearses: it shows what would be driven and sends nothing.
 Ctrl-C ramps gently to what the desk shows (or to the look at the start) and ends; a second Ctrl-C leaves the levels as they are.
-Ctrl-Z holds the run as it stands, and lets it go on again.
+Ctrl-Z holds the run as it stands, and lets it go on again. skip and Enter leaves the fixture that is worked at.
+A meter that falls silent pauses the run: the lamps stay as they are, and it goes on when the meter reads again; after half an hour it ends.
+What a crash, a power cut or Ctrl-C broke off, trueup resume goes on with.
+
+--only, --skip and --group choose fixtures. All others are left to themselves: nothing is sent to them, and the light they give counts as background.
 
 Exit code 0: all fixtures landed; 1: something did not; 2: wrong use; 3: stopped by a person or a signal.`,
 		Args: oneRig,
 		RunE: func(c *cobra.Command, args []string) error { return runCommand(c, args[0], core.Match, f, "") },
 	}
 	f.add(c)
+	f.choice.add(c)
 	return c
 }
 
@@ -90,6 +96,9 @@ func runCommand(c *cobra.Command, path string, work session.Work, f runFlags, pr
 		return usageError("--warm-up %v: want 0 to %v", f.warmUp, maxWarmUp)
 	}
 	j.Plan.WarmUp = f.warmUp
+	if j.Compiled, err = f.choice.of(r, j.Compiled); err != nil {
+		return err
+	}
 	if work == core.Verify && f.live {
 		if j.Previous, err = previousRun(set.Out, r.Name, previous); err != nil {
 			return err
@@ -115,19 +124,7 @@ func runCommand(c *cobra.Command, path string, work session.Work, f runFlags, pr
 	if serr := saveLearnt(dir, j.Learnt); serr != nil {
 		err = errors.Join(err, serr)
 	}
-	if res != nil && res.Summary != nil {
-		err = errors.Join(err, f.show(result, res, r))
-	}
-	if errors.Is(err, session.ErrStopped) || errors.Is(err, errStopped) {
-		return &exitError{exitStopped, err}
-	}
-	if err != nil {
-		return err
-	}
-	if work != core.Survey && !allLanded(res.Summary) {
-		return &exitError{exitNotAll, nil}
-	}
-	return nil
+	return endOfRun(c.OutOrStdout(), sig, j, res, err, func() error { return f.show(result, res, r) })
 }
 
 // show tells what came of a run, for people or for a program.
@@ -152,27 +149,8 @@ func (f *runFlags) show(w io.Writer, res *session.Result, r *rig.Rig) error {
 
 // runJob arms a run over the network, shows it while it works, and stops it on a signal.
 func runJob(c *cobra.Command, sig *signals, j session.Job) (*session.Result, error) {
-	out := c.OutOrStdout()
-	show := newProgress(out)
-	if session.ReadByHand(j.Rig) {
-		j.Feeds.Ask = newTerminal(c.InOrStdin(), out).ask
-		show.live = false // questions need the screen
-	}
-	hears := j.Listen
-	j.Listen = func(e session.Entry) {
-		show.Entry(e)
-		if hears != nil {
-			hears(e)
-		}
-	}
-	j.Say = func(text string) { fmt.Fprintln(out, text) }
-	j.WriteUp = writeUp
-	run, err := session.Open(sig.ctx, j)
-	if err != nil {
-		return nil, err
-	}
-	sig.armed(run)
-	return run.Work(sig.ctx)
+	_, res, err := armedRun(c, sig, j, func(j session.Job) (*session.Run, error) { return session.Open(sig.ctx, j) })
+	return res, err
 }
 
 // maxWarmUp bounds a warm-up: longer at the working level is work for a person
@@ -206,7 +184,7 @@ func newJob(r *rig.Rig, work session.Work, set *settings, log zerolog.Logger) (s
 
 func allLanded(s *session.Summary) bool {
 	for _, f := range s.Fixtures {
-		if f.Fixed || f.ByHand || s.IsReference(f) {
+		if f.Fixed || f.ByHand || f.LeftOut || s.IsReference(f) {
 			continue
 		}
 		if !f.Final().Landed() {
@@ -228,6 +206,8 @@ func printResult(w io.Writer, res *session.Result) {
 			case f.Found != nil && res.Summary.Reference != nil:
 				fmt.Fprintf(tw, "%s\t%.4f\t\t%d\tread as found\t%s\n", f.Name, f.Found.Delta, len(f.Trace),
 					colorcalc.Describe(res.Summary.Reference.UV.XY(), f.Found.UV.XY()))
+			case f.LeftOut:
+				fmt.Fprintf(tw, "%s\t\t\t\tleft out\t\n", f.Name)
 			case !f.Fixed && !res.Summary.IsReference(f):
 				fmt.Fprintf(tw, "%s\t\t\t\tnot matched\t\n", f.Name)
 			}

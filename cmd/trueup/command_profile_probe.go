@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"io"
 	"slices"
@@ -81,12 +80,12 @@ func runProbe(c *cobra.Command, path, name string, f runFlags) error {
 	j.Listen = func(e session.Entry) { p.hear(out, e) }
 	j.Say = func(text string) { fmt.Fprintln(out, text) }
 	run, err := session.Open(sig.ctx, j)
-	if err != nil {
-		return err
+	var res *session.Result
+	if err == nil {
+		sig.armed(run)
+		res, err = run.Work(sig.ctx)
 	}
-	sig.armed(run)
-	res, err := run.Work(sig.ctx)
-	if errors.Is(err, session.ErrStopped) {
+	if stopped(err) {
 		return &exitError{exitStopped, err}
 	}
 	if err != nil {

@@ -90,6 +90,13 @@ func newTeeAt(t *testing.T, at net.IP, to netip.AddrPort) *tee {
 	return w
 }
 
+// forget drops what has passed.
+func (w *tee) forget() {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.seen = nil
+}
+
 func (w *tee) packets() []datagram {
 	w.mu.Lock()
 	defer w.mu.Unlock()
@@ -107,6 +114,8 @@ type processRun struct {
 	wire  *tee
 	text  bytes.Buffer
 	lines chan string
+	exe   string
+	env   []string
 }
 
 func startProcesses(t *testing.T, wrapper ...string) *processRun {
@@ -158,9 +167,17 @@ func startProcessesOn(t *testing.T, stageFile string, wrapper ...string) *proces
 // start starts the program, if need be through another one.
 func (p *processRun) start(exe, path string, env []string, wrapper ...string) {
 	p.t.Helper()
-	args := append(wrapper, exe, "match", path, "--live", "--yes", "--out", p.out)
+	p.exe, p.env = exe, env
+	p.launch(append(wrapper, exe, "match", path, "--live", "--yes", "--out", p.out)...)
+}
+
+// launch starts a command line beside the stage, and reads what it says.
+func (p *processRun) launch(args ...string) {
+	p.t.Helper()
+	p.lines = make(chan string, 1000)
+	lines := p.lines
 	p.match = exec.Command(args[0], args[1:]...)
-	p.match.Env = env
+	p.match.Env = p.env
 	r, w, err := os.Pipe()
 	if err != nil {
 		p.t.Fatal(err)
@@ -171,13 +188,14 @@ func (p *processRun) start(exe, path string, env []string, wrapper ...string) {
 	}
 	w.Close()
 	go func() {
-		defer close(p.lines)
+		defer close(lines)
 		for in := bufio.NewScanner(r); in.Scan(); {
-			p.lines <- in.Text()
+			lines <- in.Text()
 		}
 		r.Close()
 	}()
-	p.t.Cleanup(func() { p.match.Process.Kill() })
+	match := p.match
+	p.t.Cleanup(func() { match.Process.Kill() })
 }
 
 // waitLine waits for a line of output that holds text.
@@ -408,12 +426,15 @@ func TestSecondCtrlCHoldsTheLevels(t *testing.T) {
 	}
 }
 
-// A feed that dies in mid-run ends it gently, with the reason.
-func TestAStageThatDiesEndsTheRunGently(t *testing.T) {
+// A feed that dies in mid-run pauses it, with the reason: the lamps stay as they are until
+// a person ends it, gently.
+func TestAStageThatDiesPausesTheRun(t *testing.T) {
 	p := startProcesses(t)
 	p.waitLine("wash: reading 1")
 	p.stage.cmd.Process.Kill()
-	if code := p.end(); code != exitNotAll {
+	p.waitLine("PAUSED")
+	p.match.Process.Signal(os.Interrupt)
+	if code := p.end(); code != exitStopped {
 		t.Errorf("exit code %d", code)
 	}
 	if text := p.text.String(); !strings.Contains(text, "no usable reading of probe \"mark\"") || !strings.Contains(text, "feed meter is") {

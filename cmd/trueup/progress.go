@@ -51,17 +51,7 @@ func newProgress(w io.Writer) *progress {
 func (p *progress) Entry(e session.Entry) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	if e.Kind == core.KindRun && e.Run != nil {
-		for _, f := range e.Run.Fixtures {
-			p.index[f.Name] = len(p.rows)
-			state := "waiting"
-			if f.Fixed {
-				state = "not ours to change"
-			}
-			p.rows = append(p.rows, progressRow{name: f.Name, state: state})
-		}
-	}
-	line := p.take(e)
+	line := p.quietly(e)
 	if !p.live {
 		if line != "" {
 			fmt.Fprintln(p.w, line)
@@ -69,6 +59,24 @@ func (p *progress) Entry(e session.Entry) {
 		return
 	}
 	p.draw()
+}
+
+// quietly takes an entry in and returns its plain line, if it has one.
+func (p *progress) quietly(e session.Entry) string {
+	if e.Kind == core.KindRun && e.Run != nil {
+		for _, f := range e.Run.Fixtures {
+			p.index[f.Name] = len(p.rows)
+			state := "waiting"
+			if f.LeftOut {
+				state = "left out"
+			}
+			if f.Fixed {
+				state = "not ours to change"
+			}
+			p.rows = append(p.rows, progressRow{name: f.Name, state: state})
+		}
+	}
+	return p.take(e)
 }
 
 // take updates the rows and returns the plain line for the event, if it has one.
@@ -114,6 +122,11 @@ func (p *progress) take(e session.Entry) string {
 		}
 		r.now, r.hasNow = o.Final.Delta, true
 		return fmt.Sprintf("%s: %s, %.4f off after %d readings (%s)", e.Fixture, what, o.Final.Delta, o.Readings, r.words)
+	case core.KindPause:
+		r.words = e.Note
+		return fmt.Sprintf("%s: %s", e.Fixture, e.Note)
+	case core.KindResume:
+		return plainEvent(e)
 	case core.KindReference:
 		r.state, r.words = "the reference", e.Note
 		return plainEvent(e)
@@ -125,7 +138,7 @@ func plainEvent(e session.Entry) string {
 	switch e.Kind {
 	case core.KindReference:
 		return fmt.Sprintf("reference %s: u' %.4f v' %.4f (%s)", e.Reference.Name, e.Reference.UV.U, e.Reference.UV.V, e.Note)
-	case core.KindBackground, core.KindConflict, core.KindLevel, core.KindDrift, core.KindHold, core.KindStop, core.KindEnd:
+	case core.KindBackground, core.KindConflict, core.KindLevel, core.KindDrift, core.KindHold, core.KindPause, core.KindResume, core.KindStop, core.KindEnd:
 		return e.Note
 	}
 	return ""

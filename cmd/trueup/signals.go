@@ -47,6 +47,13 @@ func (s *signals) stop() {
 	s.once.Do(func() { signal.Stop(s.ch); close(s.quit); s.cancel(nil) })
 }
 
+// left tells whether a person wanted the lamps left as they stood.
+func (s *signals) left() bool {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.leave
+}
+
 // armed says which run the signals are for.
 func (s *signals) armed(r *session.Run) {
 	s.mu.Lock()
@@ -91,10 +98,10 @@ func (s *signals) toggle(holding bool) bool {
 		return holding
 	}
 	if holding {
-		go run.GoOn(s.ctx) // ends with the run's own context at the latest
+		run.GoOn(s.ctx) // not beside us: the order of two quick presses counts
 		return false
 	}
 	fmt.Fprintln(s.out, "held: the lamps stay as they are; Ctrl-Z again goes on, Ctrl-C ends gently")
-	go run.Hold(s.ctx)
+	run.Hold(s.ctx)
 	return true
 }

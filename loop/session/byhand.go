@@ -2,6 +2,7 @@ package session
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 	"time"
@@ -50,6 +51,9 @@ type HandStep struct {
 	Was, Set []Setting
 }
 
+// ErrSkip is what a person answers who leaves the lamp they were asked to set.
+var ErrSkip = errors.New("skipped")
+
 // HandWire is a person as the wire: what is wished for is told to them, and it
 // has arrived when they say so. It implements Wire.
 type HandWire struct {
@@ -59,8 +63,8 @@ type HandWire struct {
 	stood map[int]solve.Drive
 }
 
-// NewHandWire tells steps to ask, which returns when the person has set them, or
-// feed.ErrUndo when the last value they gave was wrong.
+// NewHandWire tells steps to ask, which returns when the person has set them,
+// ErrSkip when they leave the lamp, or feed.ErrUndo when the last value they gave was wrong.
 func NewHandWire(units []*Unit, ask func(context.Context, HandStep) error) *HandWire {
 	return &HandWire{units: units, ask: ask, wish: map[int]solve.Drive{}, stood: map[int]solve.Drive{}}
 }

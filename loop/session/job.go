@@ -57,12 +57,17 @@ type Job struct {
 	WriteUp func(dir string, s *Summary) error
 }
 
+// silenceLimit is how long a silent meter is waited for: a battery can be changed and a
+// cable found in that time.
+const silenceLimit = 30 * time.Minute
+
 // PlanFor turns a rig's target into a run's.
 func PlanFor(r *rig.Rig) (core.Plan, error) {
 	p := core.DefaultPlan()
 	p.Tolerance = r.Tolerance
 	p.Common, p.Lux = r.Target.Common, r.Target.Lux
 	p.KeepLit = r.Safety.Limits.PeopleAloft
+	p.SilenceLimit = silenceLimit
 	p.Target = core.Target{Reference: r.Target.Reference, Text: r.Target.Color}
 	if r.Target.Reference == "" {
 		c, err := expr.Parse(r.Target.Color)

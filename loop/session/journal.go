@@ -10,6 +10,8 @@ import (
 	"os"
 	"sync"
 	"time"
+
+	"trueup/profiles/userfile"
 )
 
 // Journal is the append-only record of a run: one JSON object a line. Append
@@ -31,7 +33,52 @@ func CreateJournal(path string, now func() time.Time, listen func(Entry)) (*Jour
 	if err != nil {
 		return nil, fmt.Errorf("journal: %w", err)
 	}
+	if err := lockFile(f); err != nil {
+		f.Close()
+		return nil, fmt.Errorf("journal: %w", err)
+	}
 	return &Journal{f: f, path: path, now: now, listen: listen}, nil
+}
+
+// ReopenJournal goes on with the journal of a run that broke off. A last line cut short is
+// taken away: the run never acted on it. It returns what stands in it, and fails where
+// another process still writes it.
+func ReopenJournal(path string, now func() time.Time, listen func(Entry)) (*Journal, []Entry, error) {
+	if text, err := userfile.Open(path, userfile.Journal); err != nil { // is it a file that a journal can be?
+		return nil, nil, fmt.Errorf("journal: %w", err)
+	} else if err := text.Close(); err != nil {
+		return nil, nil, fmt.Errorf("journal: %w", err)
+	}
+	f, err := os.OpenFile(path, os.O_RDWR|os.O_APPEND, 0)
+	if err != nil {
+		return nil, nil, fmt.Errorf("journal: %w", err)
+	}
+	fail := func(err error) (*Journal, []Entry, error) {
+		f.Close()
+		return nil, nil, err
+	}
+	if err := lockFile(f); err != nil {
+		return fail(fmt.Errorf("%w: it still writes %s (%v). End it first", ErrOtherRun, path, err))
+	}
+	text, err := io.ReadAll(io.LimitReader(f, userfile.Journal.Max))
+	if err != nil {
+		return fail(fmt.Errorf("journal: %w", err))
+	}
+	entries, torn, err := ReadJournal(bytes.NewReader(text))
+	if err != nil {
+		return fail(err)
+	}
+	whole := bytes.LastIndexByte(text, '\n') + 1
+	switch {
+	case torn:
+		err = f.Truncate(int64(whole))
+	case whole < len(text):
+		_, err = f.WriteString("\n")
+	}
+	if err != nil {
+		return fail(fmt.Errorf("journal: %w", err))
+	}
+	return &Journal{f: f, path: path, seq: uint64(len(entries)), now: now, listen: listen}, entries, nil
 }
 
 // Append writes entries, all or (after a crash) the first of them, and waits until

@@ -19,16 +19,17 @@ import (
 // Run is one job on one rig, from arming to hand-back: what every face starts,
 // watches and stops. Open arms it, Work does it.
 type Run struct {
-	job     Job
-	core    *core.Core
-	meters  *FeedMeters // nil in a rehearsal
-	journal *Journal    // nil where no files are kept
-	door    *openedDoor // nil by hand
-	hand    *HandWire   // by hand
-	dir     string
-	control chan core.Event
-	leave   chan struct{}
-	over    chan struct{} // closed when Work returns
+	job      Job
+	core     *core.Core
+	meters   *FeedMeters // nil in a rehearsal
+	journal  *Journal    // nil where no files are kept
+	door     *openedDoor // nil by hand
+	hand     *HandWire   // by hand
+	dir      string
+	control  chan core.Event
+	brokeOff *brokenOff // nil: it begins
+	leave    chan struct{}
+	over     chan struct{} // closed when Work returns
 }
 
 // Result is what a run left behind.
@@ -42,8 +43,10 @@ type Result struct {
 // Open arms a run: meters answer, the folder and the journal are made, the network is
 // listened to, and the levels found at the start are sent. No light has been moved when it
 // returns. A start that is refused leaves nothing behind.
-func Open(ctx context.Context, j Job) (r *Run, err error) {
-	r = &Run{job: j, control: make(chan core.Event), leave: make(chan struct{}), over: make(chan struct{})}
+func Open(ctx context.Context, j Job) (r *Run, err error) { return open(ctx, j, nil) }
+
+func open(ctx context.Context, j Job, e *Earlier) (r *Run, err error) {
+	r = &Run{job: j, control: make(chan core.Event, controls), leave: make(chan struct{}), over: make(chan struct{})}
 	defer func() {
 		if err != nil {
 			r.abandon()
@@ -57,7 +60,7 @@ func Open(ctx context.Context, j Job) (r *Run, err error) {
 			u.SettleKnown = true // a person takes longer than any lamp
 		}
 	}
-	if j.Work != core.Rehearse {
+	if j.Work != core.Rehearse && j.Work != core.Recall {
 		if r.meters, err = OpenMeters(ctx, j.Rig, j.Feeds); err != nil {
 			return r, err
 		}
@@ -67,7 +70,12 @@ func Open(ctx context.Context, j Job) (r *Run, err error) {
 			}
 		}
 	}
-	if err = r.openJournal(); err != nil {
+	if e != nil {
+		err = r.takeUp(e)
+	} else {
+		err = r.openJournal()
+	}
+	if err != nil {
 		return r, err
 	}
 	priority := j.Rig.Output.Priority
@@ -81,6 +89,9 @@ func Open(ctx context.Context, j Job) (r *Run, err error) {
 		r.door = door
 		priority = r.door.priority
 	}
+	if e != nil {
+		return r, nil
+	}
 	cfg := r.job.config()
 	if r.core, err = core.New(cfg); err != nil {
 		return r, err
@@ -92,6 +103,7 @@ func Open(ctx context.Context, j Job) (r *Run, err error) {
 	if err != nil {
 		return r, err
 	}
+	info.RigPath = rigFrom(r.dir, r.job.Rig.Path)
 	return r, r.journal.Append(Entry{Kind: core.KindRun, Run: info})
 }
 
@@ -106,7 +118,7 @@ func (r *Run) openJournal() (err error) {
 	return err
 }
 
-func (r *Run) journalPath() string { return filepath.Join(r.dir, "journal.jsonl") }
+func (r *Run) journalPath() string { return filepath.Join(r.dir, journalName) }
 
 // abandon takes back what Open has done so far.
 func (r *Run) abandon() {
@@ -143,11 +155,14 @@ func (r *Run) Skip(ctx context.Context) { r.tell(ctx, core.Skip) }
 
 func (r *Run) tell(ctx context.Context, k core.EventKind) {
 	select {
-	case r.control <- core.Event{Kind: k}:
+	case r.control <- core.Event{Kind: k}: // in the order in which they are asked for
 	case <-r.over:
 	case <-ctx.Done():
 	}
 }
+
+// controls of a person wait for the shell in their order; more than these are waited with.
+const controls = 16
 
 // Leave does not wait for a hand-over: lamps stay as they are, at once.
 // It is called once at the most, from any goroutine.
@@ -171,6 +186,7 @@ func (r *Run) Work(ctx context.Context) (*Result, error) {
 	if r.journal != nil {
 		sh.journal = r.journal
 	}
+	r.goOn(sh)
 	during, over := context.WithCancel(ctx)
 	defer over()
 	sh.meters = r.probes(during, sh)
@@ -216,7 +232,7 @@ func (r *Run) probes(ctx context.Context, sh *shell) Meters {
 	return &besideMeters{FeedMeters: r.meters, after: takeoverPause,
 		above: func() []sacn.SourceInfo { return door.base.Above(door.priority) },
 		say: func(note string) {
-			go sh.tell(ctx, func() core.Event { return core.Event{Kind: core.Conflict, Why: note} })
+			go sh.tell(ctx, nil, func() core.Event { return core.Event{Kind: core.Conflict, Why: note} })
 		}}
 }
 

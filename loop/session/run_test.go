@@ -332,7 +332,7 @@ func TestAMeterThatDiesIsSaid(t *testing.T) {
 	t.Parallel()
 	h := newHall(t, quickRig)
 	j := h.job(core.Match)
-	j.Plan.ReadTimeout = 1500 * time.Millisecond
+	j.Plan.ReadTimeout, j.Plan.SilenceLimit = 1500*time.Millisecond, time.Second // instead of half an hour
 	j.Plan.Common, j.Plan.Lux = core.CommonLux, 100
 	var once sync.Once
 	j.Listen = func(e session.Entry) {

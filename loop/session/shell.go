@@ -45,9 +45,11 @@ type shell struct {
 	control <-chan core.Event
 
 	start   time.Time
-	events  chan core.Event
-	next    []core.Event // to be handled before anything else
-	waits   map[int]context.CancelFunc
+	first   core.Event // what the run begins with
+	due     []Entry    // to be kept before that: a crash has kept them from the journal
+	events  chan told
+	next    []core.Event  // to be handled before anything else
+	waits   map[int]*wait // for heads
 	reading context.CancelFunc
 	stopped bool // the end of the context was told
 }
@@ -63,7 +65,7 @@ const rampTimeout = 2 * time.Minute
 // newShell makes a shell whose clock begins now.
 func newShell(c *core.Core, units []*Unit, wire Wire, meters Meters, journal keeper, timeout time.Duration, control <-chan core.Event) *shell {
 	s := &shell{core: c, units: map[string]*Unit{}, wire: wire, meters: meters, journal: journal, timeout: timeout, control: control,
-		start: time.Now(), events: make(chan core.Event), waits: map[int]context.CancelFunc{}}
+		start: time.Now(), first: core.Event{Kind: core.Begin}, events: make(chan told), waits: map[int]*wait{}}
 	for _, u := range units {
 		s.units[u.Info.Name] = u
 	}
@@ -77,7 +79,10 @@ func (s *shell) run(ctx context.Context) error {
 	defer cancel()
 	tick := time.NewTicker(aliveEvery)
 	defer tick.Stop()
-	e := core.Event{Kind: core.Begin}
+	if err := s.keep(s.due); err != nil {
+		return err
+	}
+	e := s.first
 	for {
 		e.At = time.Since(s.start)
 		do := s.core.Step(e)
@@ -108,7 +113,10 @@ func (s *shell) await(ctx context.Context, tick <-chan time.Time, wake time.Dura
 		e, s.next = s.next[0], s.next[1:]
 	} else {
 		select {
-		case e = <-s.events:
+		case t := <-s.events:
+			if e = t.event; t.of.off() {
+				e = core.Event{Kind: core.Tick} // of a wish that a newer one has replaced
+			}
 		case e = <-s.control:
 		case <-tick:
 			e.Kind = core.Tick
@@ -160,14 +168,12 @@ func (s *shell) perform(ctx context.Context, do *core.Do) {
 		if s.reading != nil {
 			s.reading()
 		}
-		for _, cancel := range s.waits {
-			cancel()
+		for _, w := range s.waits {
+			w.callOff()
 		}
 	}
 	for _, w := range do.Wishes {
-		if cancel := s.waits[w.Head]; cancel != nil {
-			cancel()
-		}
+		s.waits[w.Head].callOff()
 		if err := s.wire.Wish(w.Head, w.Codes); err != nil {
 			s.next = append(s.next, wishFailed(w.Head, err))
 			continue
@@ -176,20 +182,21 @@ func (s *shell) perform(ctx context.Context, do *core.Do) {
 		if _, person := s.wire.(*HandWire); !person { // who takes as long as it takes
 			wctx, cancel = context.WithTimeoutCause(ctx, rampTimeout, fmt.Errorf("the output did not reach the requested level within %s", rampTimeout))
 		}
-		s.waits[w.Head] = cancel
-		go s.tell(ctx, func() core.Event { defer cancel(); return s.arrival(wctx, w.Head) })
+		of := &wait{cancel: cancel}
+		s.waits[w.Head] = of
+		go s.tell(ctx, of, func() core.Event { defer cancel(); return s.arrival(wctx, w.Head) })
 	}
 	for _, a := range do.Asks {
 		rctx, cancel := context.WithTimeoutCause(ctx, s.timeout,
 			fmt.Errorf("no usable reading of probe %q within %s; is the meter on, connected, and measuring?", a.Probe, s.timeout))
 		s.reading = cancel
-		go s.tell(ctx, func() core.Event { defer cancel(); return s.read(rctx, a) })
+		go s.tell(ctx, nil, func() core.Event { defer cancel(); return s.read(rctx, a) })
 	}
 }
 
 // tell waits beside the loop and sends what came of it, unless the run is over or the
 // wait was called off. A fault in there ends the run gently.
-func (s *shell) tell(ctx context.Context, wait func() core.Event) {
+func (s *shell) tell(ctx context.Context, of *wait, happens func() core.Event) {
 	var e core.Event
 	func() {
 		defer func() {
@@ -197,13 +204,13 @@ func (s *shell) tell(ctx context.Context, wait func() core.Event) {
 				e = core.Event{Kind: core.Fault, Why: fmt.Sprintf("fault in the program: %v", p)}
 			}
 		}()
-		e = wait()
+		e = happens()
 	}()
 	if e.Kind == "" {
 		return
 	}
 	select {
-	case s.events <- e:
+	case s.events <- told{e, of}:
 	case <-ctx.Done():
 	}
 }
@@ -255,7 +262,7 @@ func (s *shell) read(ctx context.Context, a core.Ask) core.Event {
 	if e := byPerson(err); e.Kind != core.Fault {
 		return e
 	}
-	return core.Event{Kind: core.NoReading, Ask: a.ID, Why: "reading the meter: " + err.Error()}
+	return core.Event{Kind: core.Fault, Why: "reading the meter: " + err.Error()}
 }
 
 // byPerson is what a person meant who did not answer a question; a fault if none did.
@@ -263,8 +270,32 @@ func byPerson(err error) core.Event {
 	switch {
 	case errors.Is(err, feed.ErrUndo):
 		return core.Event{Kind: core.Undo}
+	case errors.Is(err, ErrSkip):
+		return core.Event{Kind: core.Skip}
 	case errors.Is(err, feed.ErrEnded), errors.Is(err, io.EOF):
 		return core.Event{Kind: core.Stop, Why: "the terminal was closed"}
 	}
 	return core.Event{Kind: core.Fault, Why: err.Error()}
 }
+
+// told is an event and the wait that it is the end of, if it was one for a head.
+type told struct {
+	event core.Event
+	of    *wait
+}
+
+// wait is for one head. Only the shell's loop touches called: what a wait tells after it
+// was called off is of a wish that does not count any more.
+type wait struct {
+	cancel context.CancelFunc
+	called bool
+}
+
+func (w *wait) callOff() {
+	if w != nil {
+		w.called = true
+		w.cancel()
+	}
+}
+
+func (w *wait) off() bool { return w != nil && w.called }

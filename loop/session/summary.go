@@ -125,7 +125,10 @@ func (s *Summary) take(e *Entry) {
 	switch e.Kind {
 	case core.KindReference:
 		s.Reference = e.Reference
-	case core.KindConflict, core.KindDrift, core.KindLevel, core.KindHold:
+	case core.KindConflict, core.KindDrift, core.KindLevel, core.KindHold, core.KindPause, core.KindResume:
+		if e.Kind == core.KindResume {
+			s.Stop = "" // it went on
+		}
 		if e.Note != "" {
 			s.Notes = append(s.Notes, e.Note)
 		}
@@ -164,6 +167,8 @@ func (f *FixtureSummary) take(e *Entry, last *Step) {
 		}
 	case core.KindOutcome:
 		f.Outcome = e.Outcome
+	case core.KindResume:
+		f.Outcome = nil // it was given up for the stop alone
 	case core.KindVerify:
 		f.Verify = e.Outcome
 	}

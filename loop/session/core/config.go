@@ -81,6 +81,9 @@ type Plan struct {
 	HandMeter bool `json:"hand_meter,omitempty"`
 	// ReadTimeout is how long the shell waits for one reading before it gives up.
 	ReadTimeout time.Duration `json:"read_timeout_ns"`
+	// SilenceLimit is for how long a meter may be silent before the run ends; meanwhile the
+	// lamps stay as they are. 0: the first reading that does not come ends the run.
+	SilenceLimit time.Duration `json:"silence_limit_ns,omitempty"`
 }
 
 // CommonLevel is a wish for one level of all lamps.
@@ -201,7 +204,7 @@ func (c *Config) check() error {
 		return err
 	}
 	switch c.Work {
-	case Survey, Match, Verify, ByHand:
+	case Survey, Match, Verify, ByHand, Recall:
 		return nil
 	case Rehearse:
 		if c.Plan.Target.Reference != "" {

@@ -91,7 +91,7 @@ func (c *Core) Over() bool { return c.do.Done }
 // Step takes an event and says what to do. After Done every event leads to
 // nothing.
 func (c *Core) Step(e Event) Do {
-	over := c.do.Done
+	over := c.do.Done && !(e.Kind == Resumed && c.broken())
 	c.do = Do{Done: over}
 	c.now = max(c.now, e.At)
 	until := c.lane.until
@@ -143,8 +143,10 @@ func (c *Core) take(e *Event) {
 	case NoReading:
 		if e.Ask != 0 && e.Ask == l.asked {
 			l.asked = 0
-			c.stop(e.Why, errors.New(e.Why))
+			c.silent(l, e)
 		}
+	case Resumed:
+		c.resumed(e)
 	case Tick:
 		if l.until > 0 && c.now >= l.until && !c.holding {
 			l.until = 0
@@ -174,6 +176,7 @@ func (c *Core) taken(l *lane, e *Event) {
 		return
 	}
 	l.asked = 0
+	c.heard(l)
 	if u := l.task.unit(); u != nil {
 		u.read = e.Reading.At
 		if c.ours(u) {
@@ -196,7 +199,7 @@ func (c *Core) refused(l *lane, e *Event) {
 		}
 		l.abandon()
 		l.moving, l.lead = nil, nil
-		c.tell(l, input{refused: why})
+		c.tell(l, input{refused: why, by: u, why: e.Why})
 		return
 	}
 }
@@ -224,7 +227,7 @@ func (c *Core) leave(l *lane) {
 		c.do.Drop = true
 	}
 	l.abandon()
-	l.asked, l.until, l.moving, l.lead, l.held = 0, 0, nil, nil, nil
+	l.asked, l.until, l.moving, l.lead, l.held, l.mute = 0, 0, nil, nil, nil, 0
 }
 
 // skippable is a task that a person may leave.

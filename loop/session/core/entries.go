@@ -53,6 +53,8 @@ const (
 	KindConflict   Kind = "conflict"   // another source owns the light: readings are void
 	KindUndo       Kind = "undo"       // readings of a fixture up to here do not count
 	KindHold       Kind = "hold"       // a person holds the run, or lets it go on
+	KindPause      Kind = "pause"      // the meter is silent, or reads again
+	KindResume     Kind = "resume"     // the run had broken off, and goes on
 	KindEvent      Kind = "event"      // something happened that led to nothing
 	KindStop       Kind = "stop"       // a person, a signal or a fault ended the run early
 	KindEnd        Kind = "end"        // the run ended in order
@@ -69,6 +71,7 @@ type RunInfo struct {
 	Program   string        `json:"program"`
 	Rig       string        `json:"rig"`
 	RigFile   string        `json:"rig_file"`
+	RigPath   string        `json:"rig_path,omitempty"` // of the rig file, from the run's folder; "" where it is not known
 	RigSHA256 string        `json:"rig_sha256"`
 	Work      string        `json:"work"` // survey, match or verify
 	Mode      string        `json:"mode"` // own or overlay
@@ -101,6 +104,8 @@ type FixtureInfo struct {
 	// Col and Row are its place in a wall or ceiling, counted from 1 at the top left; 0 = none.
 	Col int `json:"col,omitempty"`
 	Row int `json:"row,omitempty"`
+	// LeftOut says that this run was asked not to touch it.
+	LeftOut bool `json:"left_out,omitempty"`
 }
 
 // Reference is the light everything is matched to, as measured or as named.

@@ -16,6 +16,7 @@ type Event struct {
 	At time.Duration `json:"at_ns"`
 
 	// Arrived and Refused: which head. Arrived: what stands on the wire, since when.
+	// Resumed: When is the time of the last event before the run broke off.
 	Head int           `json:"head,omitempty"`
 	Sent solve.Drive   `json:"sent,omitempty"`
 	When time.Duration `json:"when_ns,omitempty"`
@@ -34,6 +35,7 @@ type EventKind string
 // The kinds of event.
 const (
 	Begin     EventKind = "begin"      // the door is open and the meters answer: work
+	Resumed   EventKind = "resumed"    // the run had broken off, and goes on: nothing is on its way
 	Arrived   EventKind = "arrived"    // the wire has reached a head's wish
 	Refused   EventKind = "refused"    // a wish was not taken, or the head is held
 	Read      EventKind = "read"       // a reading that was asked for

@@ -22,11 +22,14 @@ type input struct {
 	reading *Reading
 	woke    bool   // the moment waited for has come
 	refused string // the lamp did not take the wish, in words
+	by      *unit  // of refused: who it was, and in its own words
+	why     string
 }
 
 // want is what a task asks for next. Exactly one field is set.
 type want struct {
 	set   *move         // light a unit: arrived comes when it and all it darkens stand
+	look  []move        // set units at once, and leave all others: arrived comes with the last
 	dark  bool          // take every unit out: arrived comes with the last
 	read  *Ask          // reading comes; the lane numbers it
 	until time.Duration // woke comes at this moment
@@ -100,6 +103,8 @@ type lane struct {
 	lead   *unit         // whose arrival the task is told
 	last   time.Duration // the latest arrival among those waited for
 	held   *want         // kept back while a person holds the run
+	wanted want          // by the task at last, done or kept back
+	mute   time.Duration // since when the meter is silent that was asked; 0: it is not
 }
 
 // waiting is the way back to a fixture that waits while background or reference are read.
@@ -143,6 +148,7 @@ func (c *Core) tell(l *lane, in input) {
 			}
 			w = l.task.step(c, input{})
 		}
+		l.wanted = w
 		switch {
 		case c.do.Done:
 			return
@@ -186,6 +192,10 @@ func (c *Core) perform(l *lane, w want) *loop.Arrival {
 	if w.dark {
 		c.darken(l, func(*unit) bool { return true })
 		c.lit = nil
+	}
+	for _, m := range w.look {
+		m.unit.stood = slices.Clone(m.drive)
+		c.wish(l, m.unit, m.drive)
 	}
 	if m := w.set; m != nil {
 		u := m.unit

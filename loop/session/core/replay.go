@@ -12,38 +12,45 @@ import (
 // decides otherwise than the one that wrote it; other words for the same are no difference. A journal cut short by a crash is played
 // as far as it goes.
 func Replay(entries []Entry) (*Core, error) {
+	c, _, err := Restore(entries)
+	return c, err
+}
+
+// Restore is Replay, and returns what the run decided last and a crash kept from the
+// journal besides: it belongs there before the run goes on.
+func Restore(entries []Entry) (c *Core, missing []Entry, err error) {
 	if len(entries) == 0 || entries[0].Run == nil {
-		return nil, fmt.Errorf("journal: does not begin with a run entry")
+		return nil, nil, fmt.Errorf("journal: does not begin with a run entry")
 	}
 	cfg := entries[0].Run.Core
 	if cfg == nil || entries[0].Run.Version < 2 {
-		return nil, fmt.Errorf("journal: version 1 holds no events, and can not be played again")
+		return nil, nil, fmt.Errorf("journal: version 1 holds no events, and can not be played again")
 	}
 	own, err := clone(cfg)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	c, err := New(*own)
+	c, err = New(*own)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	var expected []Entry
 	for i, e := range entries[1:] {
 		if e.Event != nil {
 			if len(expected) > 0 {
-				return c, fmt.Errorf("journal: entry %d: the run did %d things more before it", e.Seq, len(expected))
+				return c, nil, fmt.Errorf("journal: entry %d: the run did %d things more before it", e.Seq, len(expected))
 			}
 			expected = c.Step(*e.Event).Entries
 		}
 		if len(expected) == 0 {
-			return c, fmt.Errorf("journal: entry %d: %s where the run says nothing", e.Seq, e.Kind)
+			return c, nil, fmt.Errorf("journal: entry %d: %s where the run says nothing", e.Seq, e.Kind)
 		}
 		if err := same(expected[0], entries[i+1]); err != nil {
-			return c, fmt.Errorf("journal: entry %d: %w", e.Seq, err)
+			return c, nil, fmt.Errorf("journal: entry %d: %w", e.Seq, err)
 		}
 		expected = expected[1:]
 	}
-	return c, nil
+	return c, expected, nil
 }
 
 // clone copies a config by way of JSON, as the journal does: a run adds to its

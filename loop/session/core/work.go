@@ -11,6 +11,10 @@ func (c *Core) begin() {
 		l.task = &probing{u: c.find(c.cfg.Probe.Fixture)}
 		c.tell(l, input{})
 		return
+	case Recall:
+		l.task = &putBack{}
+		c.tell(l, input{})
+		return
 	case Rehearse:
 		c.ref = &Reference{Name: c.cfg.Plan.Target.Text, UV: c.cfg.Plan.Target.UV}
 		c.each(func(u *unit) { l.tasks = append(l.tasks, &rehearsal{u: u}) })

@@ -1,0 +1,132 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"trueup/loop/session"
+	"trueup/loop/session/core"
+	"trueup/loop/session/rig"
+	"trueup/loop/solve"
+)
+
+func newRecallCommand() *cobra.Command {
+	var rigFile string
+	var yes bool
+	c := &cobra.Command{
+		Use:   "recall RUN",
+		Short: "Put the look of an earlier run back, and hold it",
+		Long: `Sets every fixture to what the run in the folder RUN (a path, or its name in the folder of all runs) left it at, all at once, within the rig's
+limits of speed and level, and holds the look until you end it. Nothing is read and nothing is judged: 'trueup verify' does that. Lamps of the run that
+were held, and those set by hand, are not set.
+
+It moves light: it shows what will be driven and asks. Ctrl-C fades gently to what the desk shows (or to the look at the start) and ends; a second
+Ctrl-C leaves the levels as they are. What was sent is kept in a journal of its own.
+
+Exit code 0: the look stood until it was ended; 1: something could not be set; 2: wrong use; 3: ended before it stood.`,
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) != 1 {
+				return usageError("recall wants the folder of one run (see 'trueup recall --help')")
+			}
+			return nil
+		},
+		RunE: func(c *cobra.Command, args []string) error { return recall(c, args[0], rigFile, yes) },
+	}
+	c.Flags().StringVar(&rigFile, "rig", "", "the rig file, where it is not where it was when the run began")
+	c.Flags().BoolVar(&yes, "yes", false, "do not ask before light moves: people are warned and the stage is clear")
+	return c
+}
+
+func recall(c *cobra.Command, name, rigFile string, yes bool) error {
+	set, err := loadSettings(c.Flags())
+	if err != nil {
+		return &exitError{exitUsage, err}
+	}
+	dir, err := runFolder(set.Out, name)
+	if err != nil {
+		return err
+	}
+	_, s, err := readRun(dir)
+	if err != nil {
+		return err
+	}
+	path, err := rigFileOf(rigFile, session.RigPath(dir, &s.Info), s.Info.RigFile)
+	if err != nil {
+		return err
+	}
+	r, err := rig.Load(path)
+	if err != nil {
+		return err
+	}
+	j, err := newJob(r, core.Recall, set, set.logger(c.ErrOrStderr()))
+	if err != nil {
+		return err
+	}
+	out := c.OutOrStdout()
+	if j.Previous, err = lookOf(s, j.Compiled); err != nil {
+		return fmt.Errorf("%s: %w", dir, err)
+	}
+	j.Compiled = session.Choose(j.Compiled, "", func(i session.FixtureInfo) bool {
+		return slices.ContainsFunc(j.Previous.Fixtures, func(f session.FixtureSummary) bool { return f.Name == i.Name })
+	})
+	sig := catchSignals(context.Background(), out)
+	defer sig.stop()
+	showPlan(out, j)
+	for _, f := range s.Fixtures {
+		if o := f.Final(); o != nil && !o.Landed() {
+			fmt.Fprintf(out, "note: %s had not landed (%s)\n", f.Name, o.Result)
+		}
+	}
+	if err := confirm(c.InOrStdin(), out, yes); err != nil {
+		return err
+	}
+	stands, held := false, 0
+	j.Listen = func(e session.Entry) {
+		stands = stands || e.Kind == core.KindLevel
+		if e.Kind == core.KindOutcome {
+			held++
+		}
+	}
+	_, res, err := armedRun(c, sig, j, func(j session.Job) (*session.Run, error) { return session.Open(sig.ctx, j) })
+	if res != nil {
+		fmt.Fprintf(out, "journal: %s\n", res.Dir)
+	}
+	switch {
+	case stopped(err) && !stands:
+		return &exitError{exitStopped, err}
+	case err != nil && !stopped(err):
+		return err
+	case held > 0:
+		return &exitError{exitNotAll, nil}
+	}
+	return nil
+}
+
+// lookOf is what an earlier run left on the lamps that are still what they were.
+func lookOf(s *session.Summary, c *session.Compiled) (*session.Summary, error) {
+	look := *s
+	look.Fixtures = nil
+	for _, f := range s.Fixtures {
+		o := f.Final()
+		if o == nil || o.After == nil || o.Final == nil || o.Result == solve.Held || f.ByHand {
+			continue
+		}
+		i := slices.IndexFunc(c.Units, func(u *session.Unit) bool { return u.Info.Name == f.Name && u.Head >= 0 })
+		if i < 0 {
+			return nil, fmt.Errorf("the rig has no fixture %q any more", f.Name)
+		}
+		now := c.Units[i].Info
+		if now.Mode != f.Mode || now.Profile != f.Profile || !slices.Equal(now.Parameters, f.Parameters) {
+			return nil, fmt.Errorf("fixture %q is another now: it was %s, mode %s (%s)", f.Name, f.Profile, f.Mode, strings.Join(f.Parameters, ", "))
+		}
+		look.Fixtures = append(look.Fixtures, f)
+	}
+	if len(look.Fixtures) == 0 {
+		return nil, fmt.Errorf("this run left no setting to put back: it matched no fixture over the network")
+	}
+	return &look, nil
+}

@@ -1,0 +1,50 @@
+package main
+
+import (
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"trueup/cmd/trueup/report"
+)
+
+func newReportCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "report RUN",
+		Short: "Make report and settings sheet of a run anew, from its journal alone",
+		Long: `Makes report.html, settings.csv and settings.json of the run in the folder RUN (a path, or its name in the folder of all runs) anew, from its
+journal and nothing else: of a run that a crash broke off, or of one that an earlier version wrote. Nothing is sent and nothing is read.
+
+Exit code 0: made; 1: not; 2: wrong use.`,
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) != 1 {
+				return usageError("report wants the folder of one run (see 'trueup report --help')")
+			}
+			return nil
+		},
+		RunE: func(c *cobra.Command, args []string) error {
+			set, err := loadSettings(c.Flags())
+			if err != nil {
+				return &exitError{exitUsage, err}
+			}
+			dir, err := runFolder(set.Out, args[0])
+			if err != nil {
+				return err
+			}
+			_, s, err := readRun(dir)
+			if err != nil {
+				return err
+			}
+			if err := writeUp(dir, s); err != nil {
+				return err
+			}
+			out := c.OutOrStdout()
+			fmt.Fprintln(out, report.Lead(s))
+			if s.Torn {
+				fmt.Fprintln(out, "the last line of the journal was cut short, by a crash or because the run still goes on; it is left out")
+			}
+			fmt.Fprintf(out, "report and settings: %s\n", dir)
+			return nil
+		},
+	}
+}

@@ -1,0 +1,128 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+
+	"github.com/spf13/cobra"
+
+	"trueup/loop/session"
+	"trueup/loop/session/core"
+	"trueup/loop/session/rig"
+)
+
+func newResumeCommand() *cobra.Command {
+	var rigFile string
+	var yes bool
+	c := &cobra.Command{
+		Use:   "resume [RUN]",
+		Short: "Go on with a run that a crash, a power cut or a person broke off",
+		Long: `Goes on with the run whose folder is RUN (a path, or its name in the folder of all runs), or with the newest one that broke off.
+Its journal is played again, so that all that was measured stands: lamps that had landed are not matched again, the lamp that was worked at goes on
+where it was. Background and reference are read again first; after a pause of five minutes or more lamps that had been proven are read again too.
+A run by hand goes on as well.
+
+It moves light: it shows what will be driven and asks. The rig, its profiles and addresses must be as they were. The journal is written on, and
+report and sheet are made anew, in the same folder.
+
+Exit code 0: all fixtures landed; 1: something did not, or the run can not be gone on with; 2: wrong use; 3: stopped by a person or a signal.`,
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) > 1 {
+				return usageError("resume wants one run at the most (see 'trueup resume --help')")
+			}
+			return nil
+		},
+		RunE: func(c *cobra.Command, args []string) error { return resume(c, args, rigFile, yes) },
+	}
+	c.Flags().StringVar(&rigFile, "rig", "", "the rig file, where it is not where it was when the run began")
+	c.Flags().BoolVar(&yes, "yes", false, "do not ask before light moves: people are warned and the stage is clear")
+	return c
+}
+
+func resume(c *cobra.Command, args []string, rigFile string, yes bool) error {
+	set, err := loadSettings(c.Flags())
+	if err != nil {
+		return &exitError{exitUsage, err}
+	}
+	var e *session.Earlier
+	if len(args) == 0 {
+		e, err = session.NewestBroken(set.Out)
+	} else {
+		var dir string
+		if dir, err = runFolder(set.Out, args[0]); err == nil {
+			e, err = session.Look(dir)
+		}
+	}
+	if err != nil {
+		return err
+	}
+	out := c.OutOrStdout()
+	fmt.Fprintf(out, "going on with %s\n", e.Dir)
+	path, err := rigFileOf(rigFile, e.RigPath(), e.Info.RigFile)
+	if err != nil {
+		return err
+	}
+	if e.Work == core.ByHand {
+		return resumeByHand(c, set, path, e)
+	}
+	r, err := rig.Load(path)
+	if err != nil {
+		return err
+	}
+	j, err := newJob(r, e.Work, set, set.logger(c.ErrOrStderr()))
+	if err != nil {
+		return err
+	}
+	if slices.ContainsFunc(e.Info.Fixtures, func(f session.FixtureInfo) bool { return f.LeftOut }) {
+		j.Compiled = session.Choose(j.Compiled, r.Target.Reference, func(i session.FixtureInfo) bool {
+			return !slices.ContainsFunc(e.Info.Fixtures, func(f session.FixtureInfo) bool { return f.Name == i.Name && f.LeftOut })
+		})
+	}
+	sig := catchSignals(context.Background(), out)
+	defer sig.stop()
+	showPlan(out, j)
+	if err := confirm(c.InOrStdin(), out, yes); err != nil {
+		return err
+	}
+	run, res, err := armedRun(c, sig, j, func(j session.Job) (*session.Run, error) { return session.Resume(sig.ctx, j, e) })
+	if run != nil {
+		dir, derr := configDir()
+		if derr == nil {
+			derr = saveLearnt(dir, run.Learnt())
+		}
+		err = errors.Join(err, derr)
+	}
+	return endOfRun(out, sig, j, res, err, func() error { printResult(out, res); return nil })
+}
+
+// runFolder is the folder of a run that a person named: a path, or a name below the
+// folder of all runs.
+func runFolder(root, name string) (string, error) {
+	for _, dir := range []string{name, filepath.Join(root, name)} {
+		if i, err := os.Stat(filepath.Join(dir, "journal.jsonl")); err == nil && i.Mode().IsRegular() {
+			return dir, nil
+		}
+	}
+	return "", fmt.Errorf("%s is no folder of a run: it holds no journal.jsonl, nor does %s", name, filepath.Join(root, name))
+}
+
+// rigFileOf finds the rig file of an earlier run: where a person says, where it was, or by
+// its name here.
+func rigFileOf(said, was, name string) (string, error) {
+	if said != "" {
+		return said, nil
+	}
+	for _, path := range []string{was, filepath.Base(name)} {
+		if path == "" {
+			continue
+		}
+		if i, err := os.Stat(path); err == nil && i.Mode().IsRegular() {
+			return path, nil
+		}
+	}
+	return "", fmt.Errorf("the rig file of the run (%s) is not where it was; say where it is with --rig", name)
+}

@@ -1,0 +1,101 @@
+package main
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"trueup/loop/session"
+	"trueup/loop/session/core"
+)
+
+// resume goes on with the only run, in a new process.
+func (p *processRun) resume() {
+	p.t.Helper()
+	p.wire.forget()
+	p.launch(p.exe, "resume", "--yes", "--out", p.out)
+}
+
+// kill ends the program as a power cut does, and looks at what it had sent.
+func (p *processRun) kill() {
+	p.t.Helper()
+	p.match.Process.Kill()
+	p.end()
+	if len(p.wire.packets()) > 40 {
+		p.checkPackets(false)
+	}
+}
+
+// entries reads the journal of the run back.
+func (p *processRun) entries() []session.Entry {
+	p.t.Helper()
+	found, _ := filepath.Glob(filepath.Join(p.out, "*", "journal.jsonl"))
+	if len(found) != 1 {
+		p.t.Fatalf("journals: %v", found)
+	}
+	f, err := os.Open(found[0])
+	if err != nil {
+		p.t.Fatal(err)
+	}
+	defer f.Close()
+	entries, _, err := session.ReadJournal(f)
+	if err != nil {
+		p.t.Fatal(err)
+	}
+	return entries
+}
+
+// Killed at random moments, again and again, a run is resumed to its end: same outcomes,
+// no reading lost, no lamp matched twice, no packet beyond a limit, and the one journal of all
+// its processes plays again.
+func TestARunKilledAtRandomMomentsIsResumed(t *testing.T) {
+	runs := 2
+	if os.Getenv("TRUEUP_LONG") == "1" {
+		runs = 13 // some fifty moments
+	}
+	for n := range runs {
+		t.Run(fmt.Sprint(n), func(t *testing.T) {
+			rng := rand.New(rand.NewPCG(uint64(n), 11))
+			p := startProcesses(t)
+			p.waitLine("limits in force")
+			for range 4 {
+				time.Sleep(time.Duration(2000+rng.IntN(5000)) * time.Millisecond) // the moment is what is drawn
+				p.kill()
+				before := p.entries()
+				if before[len(before)-1].Kind == core.KindEnd {
+					break // it was faster
+				}
+				p.resume()
+				p.waitLine("resuming:")
+			}
+			code := p.end()
+			s := p.summary()
+			if !s.Complete || s.Stop != "" || code != exitLanded && code != -1 {
+				t.Errorf("exit code %d, complete %v, stop %q:\n%s", code, s.Complete, s.Stop, p.text.String())
+			}
+			if code == exitLanded && len(p.wire.packets()) > 40 { // the last process may have had next to nothing to do
+				p.checkPackets(true)
+			}
+			outcomes, last := map[string]int{}, time.Duration(0)
+			for _, e := range p.entries() {
+				if e.Kind == core.KindOutcome {
+					outcomes[e.Fixture]++
+				}
+				if e.Event != nil {
+					if e.Event.At < last {
+						t.Errorf("entry %d: the run's clock goes back", e.Seq)
+					}
+					last = e.Event.At
+				}
+			}
+			for _, f := range s.Fixtures[1:] {
+				if outcomes[f.Name] != 1 || !f.Final().Landed() {
+					t.Errorf("%s was matched %d times: %+v", f.Name, outcomes[f.Name], f.Final())
+				}
+			}
+		})
+	}
+}

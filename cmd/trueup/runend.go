@@ -1,0 +1,101 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+
+	"github.com/spf13/cobra"
+
+	"trueup/loop/session"
+	"trueup/loop/session/core"
+	"trueup/loop/session/rig"
+)
+
+// stopped tells whether a person or a signal ended what was asked for.
+func stopped(err error) bool { return errors.Is(err, session.ErrStopped) || errors.Is(err, errStopped) }
+
+// armedRun arms a run over the network by open, shows it while it works, and stops it on
+// a signal.
+func armedRun(c *cobra.Command, sig *signals, j session.Job, open func(session.Job) (*session.Run, error)) (*session.Run, *session.Result, error) {
+	out := c.OutOrStdout()
+	show := newProgress(out)
+	var keys *terminal
+	if session.ReadByHand(j.Rig) {
+		j.Feeds.Ask = newTerminal(c.InOrStdin(), out).ask
+		show.live = false // questions need the screen
+	} else {
+		keys = keyboard(c.InOrStdin(), out)
+	}
+	hears := j.Listen
+	j.Listen = func(e session.Entry) {
+		if e.Kind == core.KindPause && show.live {
+			fmt.Fprintf(out, "\a\n%s\n", e.Note) // the bell, and a line that is not drawn over
+			show.again()
+		}
+		show.Entry(e)
+		if hears != nil {
+			hears(e)
+		}
+	}
+	j.Say = func(text string) { fmt.Fprintln(out, text) }
+	if j.WriteUp == nil && j.Work != core.Recall {
+		j.WriteUp = writeUp
+	}
+	run, err := open(j)
+	if err != nil {
+		return nil, nil, err
+	}
+	sig.armed(run)
+	show.earlier(run.Before())
+	stop := keys.obey(run, out)
+	defer stop()
+	res, err := run.Work(sig.ctx)
+	return run, res, err
+}
+
+// endOfRun shows what came of a run by show, what the stage shows now, and how to go on; it gives
+// the exit code.
+func endOfRun(w io.Writer, sig *signals, j session.Job, res *session.Result, err error, show func() error) error {
+	if res != nil && res.Summary != nil {
+		err = errors.Join(err, show())
+		sayStage(w, j.Rig, res, sig.left())
+	}
+	switch {
+	case stopped(err):
+		return &exitError{exitStopped, err}
+	case err != nil:
+		return err
+	case j.Work != core.Survey && !allLanded(res.Summary):
+		return &exitError{exitNotAll, nil}
+	}
+	return nil
+}
+
+// sayStage says what the stage shows after a run, how to get the look back, and how to go
+// on with what is not done.
+func sayStage(w io.Writer, r *rig.Rig, res *session.Result, left bool) {
+	switch {
+	case left:
+		fmt.Fprintln(w, "the lamps were left as they stood, and nothing is sent any more: they do what they do without data")
+	case r.Output.Mode == rig.Overlay:
+		fmt.Fprintln(w, "the desk has its lamps back: the stage shows the desk's look")
+	default:
+		fmt.Fprintln(w, "the stage shows the look at the start again: lamps of this rig are at rest, most of them dark, and nothing is sent any more")
+	}
+	if s := res.Summary; s.Info.Work != string(core.Survey) && !left && anySetting(s) {
+		fmt.Fprintf(w, "to see the matched look: trueup recall %s\n", res.Dir)
+	}
+	if !res.Summary.Complete {
+		fmt.Fprintf(w, "to go on where it broke off: trueup resume %s\n", res.Dir)
+	}
+}
+
+func anySetting(s *session.Summary) bool {
+	for _, f := range s.Fixtures {
+		if o := f.Final(); o != nil && o.After != nil && !f.ByHand {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,48 @@
+package core
+
+import (
+	"errors"
+	"fmt"
+	"time"
+)
+
+// silent takes in that a reading did not come within its time-out. The lamps stay as they
+// are and the reading is asked for again, until the meter has been silent for longer than
+// Plan.SilenceLimit.
+func (c *Core) silent(l *lane, e *Event) {
+	limit := c.cfg.Plan.SilenceLimit
+	if limit <= 0 || l.wanted.read == nil || l.mute > 0 && c.now-l.mute >= limit {
+		c.stop(e.Why, errors.New(e.Why))
+		return
+	}
+	if l.mute == 0 {
+		l.mute = max(c.now, 1)
+		c.enter(Entry{Kind: KindPause, Fixture: fixtureOf(l.task), Note: fmt.Sprintf("PAUSED: %s. The lamps stay as they are. The run goes on by itself when the meter reads again; "+
+			"it ends after %s of silence, or when you stop it", e.Why, limit.Round(time.Second))})
+	}
+	again := *l.wanted.read
+	w := want{read: &again}
+	l.wanted = w
+	if c.holding {
+		l.held = &w
+		return
+	}
+	c.perform(l, w)
+}
+
+// heard ends a pause.
+func (c *Core) heard(l *lane) {
+	if l.mute == 0 {
+		return
+	}
+	silent := c.now - l.mute
+	l.mute = 0
+	c.enter(Entry{Kind: KindPause, Fixture: fixtureOf(l.task), Note: fmt.Sprintf("the meter reads again after %s: the run goes on", silent.Round(time.Second))})
+}
+
+func fixtureOf(t task) string {
+	if t == nil || t.unit() == nil {
+		return ""
+	}
+	return t.unit().Info.Name
+}

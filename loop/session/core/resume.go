@@ -1,0 +1,165 @@
+package core
+
+import (
+	"fmt"
+	"slices"
+	"time"
+
+	"trueup/loop"
+	"trueup/loop/solve"
+)
+
+// longPause is a pause after which lamps that were proven before it are read again: they
+// have cooled, and somebody may have been at them.
+const longPause = 5 * time.Minute
+
+// Now is the run's clock at the last event.
+func (c *Core) Now() time.Duration { return c.now }
+
+// Begun tells whether the run has had its Begin.
+func (c *Core) Begun() bool { return c.begun }
+
+// Brief is what the run began from, and what is known now of the types of its units. The
+// caller must not change it.
+func (c *Core) Brief() *Config { return &c.cfg }
+
+// broken tells whether the run has ended other than in order: it can be resumed.
+func (c *Core) broken() bool { return c.do.Done && c.do.Err != nil }
+
+// resumed goes on in another process, or after a person had stopped the run. All that was
+// learnt stands. What was on its way is not waited for any more, where the lamps stand is
+// not known, and background and reference are read again before anything else.
+func (c *Core) resumed(e *Event) {
+	l := &c.lane
+	pause := c.now - e.When
+	c.holding = false
+	c.leave(l)
+	c.do.Drop = false // another process has nothing on its way
+	c.lit = nil
+	for _, u := range c.units {
+		u.at, u.adrift = loop.Arrival{At: u.at.At}, true
+		if u.tally.visited {
+			u.tally.began += pause
+		}
+	}
+	note := fmt.Sprintf("resumed after %s: all that was measured stands", pause.Round(time.Second))
+	if l.task == nil {
+		c.enter(Entry{Kind: KindResume, Note: note})
+		c.stop("the run had no work to go on with", nil)
+		return
+	}
+	c.enter(Entry{Kind: KindResume, Fixture: c.reopened(l.task), Note: note})
+	round := append(c.passages(), c.pickedUp(l)...)
+	var proven []task
+	if pause >= longPause {
+		proven = c.provenBefore(l)
+	}
+	for passage(l.task) && len(proven) == 0 && len(l.tasks) > 0 && passage(l.tasks[0]) {
+		l.tasks = l.tasks[1:] // the round begins with the same
+	}
+	l.tasks = append(append(round, proven...), l.tasks...)
+	if len(l.tasks) == 0 {
+		c.finish()
+		return
+	}
+	l.task, l.tasks = l.tasks[0], l.tasks[1:]
+	c.tell(l, input{})
+}
+
+// passage tells whether a task reads background or reference anew, and so need not be
+// done twice in a row.
+func passage(t task) bool {
+	switch t := t.(type) {
+	case *backgrounds:
+		return t.round || t.only != ""
+	case *reference:
+		return t.again
+	}
+	return false
+}
+
+// pickedUp are the tasks that take up what a lane was at: readings of one state of things
+// are begun anew, a visit goes on where it stood.
+func (c *Core) pickedUp(l *lane) []task {
+	switch t := l.task.(type) {
+	case *backgrounds:
+		if passage(t) {
+			return nil
+		}
+		return []task{&backgrounds{}}
+	case *reference:
+		if passage(t) {
+			return nil
+		}
+		return []task{&reference{}}
+	case *warmUp:
+		return []task{&warmUp{}}
+	case *back:
+		t.began = false
+		return []task{t}
+	case *firstVisit:
+		if t.phase == learningDeadTime {
+			t.dead = deadTime{u: t.dead.u, key: t.dead.key, drive: t.dead.drive, learner: loop.NewDeadTime(0)}
+			return []task{t}
+		}
+	}
+	if r := l.wanted.read; r != nil {
+		return []task{&back{task: l.task, read: r}}
+	}
+	return []task{&repeat{task: l.task, want: l.wanted}}
+}
+
+// repeat asks again for what a task wanted when the run broke off.
+type repeat struct {
+	task task
+	want want
+}
+
+func (r *repeat) unit() *unit { return r.task.unit() }
+
+func (r *repeat) step(c *Core, _ input) want {
+	c.lane.task = r.task
+	if r.want.set == nil && !r.want.dark { // it had failed: let it try again
+		return r.task.step(c, input{})
+	}
+	return r.want
+}
+
+// reopened takes back the outcome that the end of the run gave to the fixture that was
+// worked at. It returns its name where there was one.
+func (c *Core) reopened(t task) string {
+	if b, ok := t.(*back); ok {
+		t = b.task
+	}
+	if b := c.lane.waiting(); b != nil {
+		t = b.task
+	}
+	switch t.(type) {
+	case *firstVisit, *asFound, *recheck:
+		if u := t.unit(); u.outcome != nil && u.outcome.Result == solve.Held {
+			u.outcome = nil
+			return u.Info.Name
+		}
+	}
+	return ""
+}
+
+// provenBefore are visits to the units that were read again before the run broke off, and
+// are not to be visited anyway.
+func (c *Core) provenBefore(l *lane) (again []task) {
+	if slices.ContainsFunc(l.tasks, func(t task) bool { _, ahead := t.(secondRound); return ahead }) || !c.cfg.Plan.SecondVisit {
+		return nil
+	}
+	pending := map[*unit]bool{}
+	for _, t := range append([]task{l.task}, l.tasks...) {
+		if u := t.unit(); u != nil {
+			pending[u] = true
+		}
+	}
+	c.each(func(u *unit) {
+		if u.claim != nil && !pending[u] {
+			again = append(again, &secondVisit{u: u})
+		}
+	})
+	return again
+}

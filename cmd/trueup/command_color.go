@@ -20,7 +20,7 @@ type colorOptions struct {
 	reference string   // of the spectral similarity
 	against   string   // the light that the spectra are compared with
 	camera    string   // file of its sensitivities
-	mix       bool   // the spectra are emitters of one lamp
+	mix       bool     // the spectra are emitters of one lamp
 	json      bool
 }
 
@@ -71,7 +71,7 @@ type namedColour struct {
 }
 
 func (o *colorOptions) run(c *cobra.Command, args []string) error {
-	if len(args) == 0 && len(o.spectra) == 0 {
+	if len(args) == 0 && len(o.spectra) == 0 && !o.mix {
 		return usageError("name a colour, for example: trueup color 5600K (see --help)")
 	}
 	if o.reference != "" && len(o.spectra) == 0 {

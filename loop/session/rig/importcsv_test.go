@@ -77,7 +77,7 @@ func FuzzImportCSV(f *testing.F) {
 	f.Add("What,Where\na,1/1\n")                 // plain
 	f.Add("What;Where\r\n\"a;b\";2.512\r\n;;\n") // quotes, an empty row
 	f.Add("What\tWhere\n\"never closed\t1/1\n")  // a quote that never ends
-	f.Add("\uFEFFWhat,Where,What\n,,\n")        // a heading twice
+	f.Add("\uFEFFWhat,Where,What\n,,\n")         // a heading twice
 	f.Add("What,Where\na\n")                     // a short row
 	f.Fuzz(func(t *testing.T, text string) {
 		fs, err := ImportCSV("p.csv", []byte(text), map[string]string{"name": "What", "address": "Where"})

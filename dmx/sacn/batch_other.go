@@ -17,7 +17,7 @@ type message struct {
 // call for many.
 type socketOut struct{ *net.UDPConn }
 
-func newSocketOut(c *net.UDPConn) *socketOut { return &socketOut{c} }
+func newSocketOut(c *net.UDPConn) (*socketOut, error) { return &socketOut{c}, nil }
 
 // WriteBatch implements out. Where until has passed a millisecond is left: a
 // write that begins behind its deadline would not be made at all.

@@ -209,8 +209,9 @@ func toil() {
 	<-done
 }
 
-// senders are the two programs beside each other: the test binary as a helper,
-// and the library's transmitter.
+// senders are the programs beside each other: the test binary as a helper, the
+// library's transmitter, and the floor, a C program that makes one sendmmsg of each
+// frame and does nothing else. Without a C compiler there is no floor.
 func senders(b *testing.B) map[string][]string {
 	b.Helper()
 	flood := filepath.Join(b.TempDir(), "flood")
@@ -221,7 +222,16 @@ func senders(b *testing.B) map[string][]string {
 	if err != nil {
 		b.Fatal(err)
 	}
-	return map[string][]string{"ours": {"env", roleEnv + "=toil", self}, "library": {flood}}
+	all := map[string][]string{"ours": {"env", roleEnv + "=toil", self}, "library": {flood}}
+	floor := filepath.Join(b.TempDir(), "floor")
+	if _, err := exec.LookPath("cc"); err != nil {
+		b.Log("no C compiler, so no floor: ", err)
+	} else if out, err := exec.Command("cc", "-O2", "-o", floor, "testdata/peers/floor/floor.c").CombinedOutput(); err != nil {
+		b.Fatal(err, string(out))
+	} else {
+		all["floor"] = []string{floor}
+	}
+	return all
 }
 
 // spend runs one of them. The library's has been seen to die of its own races
@@ -243,6 +253,8 @@ func spend(b *testing.B, command []string, args ...string) (o outlay) {
 
 var benchUniverses = []int{1, 16, 64, 256}
 
+var benchPrograms = []string{"floor", "ours", "library"}
+
 // What a packet costs to send by multicast on an interface where nobody
 // listens: CPU time of the whole process, the system's share included.
 func BenchmarkSendCost(b *testing.B) {
@@ -252,7 +264,10 @@ func BenchmarkSendCost(b *testing.B) {
 	lay := strings.Join(ownNetworkSetup, " && ")
 	programs := senders(b)
 	for _, n := range benchUniverses {
-		for _, who := range []string{"ours", "library"} {
+		for _, who := range benchPrograms {
+			if programs[who] == nil {
+				continue
+			}
 			b.Run(fmt.Sprintf("%s/%d", who, n), func(b *testing.B) {
 				command := append([]string{"unshare", "-n", "sh", "-c", lay + ` && exec "$@"`, "sh"}, programs[who]...)
 				spend(b, command, fmt.Sprint(n), fmt.Sprint(benchSeconds)).report(b)
@@ -267,7 +282,10 @@ func BenchmarkSendPace(b *testing.B) {
 	programs := senders(b)
 	host, _, _ := strings.Cut(sinkAddress, ":")
 	for _, n := range benchUniverses {
-		for _, who := range []string{"ours", "library"} {
+		for _, who := range benchPrograms {
+			if programs[who] == nil {
+				continue
+			}
 			b.Run(fmt.Sprintf("%s/%d", who, n), func(b *testing.B) {
 				var o outlay
 				p := withSink(b, func() { o = spend(b, programs[who], fmt.Sprint(n), fmt.Sprint(benchSeconds), host) })

@@ -162,3 +162,36 @@ func TestAnAnnouncementThatWasLostInTheMachineIsSaidAgain(t *testing.T) {
 		t.Errorf("announced %d times within five seconds, want once", n)
 	}
 }
+
+// A link-local receiver is named with its interface; a packet gets there by any
+// spelling of it, and by a batch whose time is over before it begins.
+func TestAReceiverIsReachedByItsInterfaceName(t *testing.T) {
+	lo, err := net.InterfaceByName("lo")
+	if err != nil {
+		t.Skip("no interface lo here: ", err)
+	}
+	c, err := net.ListenUDP("udp6", &net.UDPAddr{IP: net.IPv6loopback})
+	if err != nil {
+		t.Skip("no IPv6 here: ", err)
+	}
+	defer c.Close()
+	for _, zone := range []string{"", lo.Name, "1"} {
+		to := c.LocalAddr().(*net.UDPAddr).AddrPort()
+		o, err := dialUnicast(to)
+		if err != nil {
+			t.Fatal(err)
+		}
+		addr := net.UDPAddrFromAddrPort(to)
+		addr.Zone = zone
+		n, err := o.WriteBatch([]message{{Buffers: [][]byte{[]byte("here" + zone)}, Addr: addr}}, time.Now().Add(-time.Hour))
+		if n != 1 || err != nil {
+			t.Fatalf("zone %q: %d sent: %v", zone, n, err)
+		}
+		o.Close()
+		var buf [100]byte
+		c.SetReadDeadline(time.Now().Add(5 * time.Second))
+		if n, err := c.Read(buf[:]); err != nil || string(buf[:n]) != "here"+zone {
+			t.Errorf("zone %q: read %q, %v", zone, buf[:n], err)
+		}
+	}
+}

@@ -46,7 +46,7 @@ func dialMulticast(name string, v6 bool) (out, error) {
 		c.Close()
 		return nil, fmt.Errorf("interface %q: %w", name, err)
 	}
-	return newSocketOut(c), nil
+	return newSocketOut(c)
 }
 
 // dialUnicast opens a socket for one unicast receiver. It is not connected:
@@ -56,7 +56,7 @@ func dialUnicast(to netip.AddrPort) (out, error) {
 	if err != nil {
 		return nil, err
 	}
-	return newSocketOut(c), nil
+	return newSocketOut(c)
 }
 
 func openUDP(v6 bool, from net.IP) (*net.UDPConn, error) {

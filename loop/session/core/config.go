@@ -73,6 +73,8 @@ type Plan struct {
 	Lux    float64     `json:"lux,omitempty"`
 	// WarmUp lights all units for so long before the first is matched.
 	WarmUp time.Duration `json:"warm_up_ns,omitempty"`
+	// Preset sets dark lamps to the colour they are first lit at before they are lit.
+	Preset bool `json:"preset,omitempty"`
 	// ReferenceReadings is how often the reference is read; eight or more make
 	// the meter's scatter known as well.
 	ReferenceReadings int `json:"reference_readings"`
@@ -99,7 +101,7 @@ const (
 
 // DefaultPlan returns a fresh plan with the usual numbers.
 func DefaultPlan() Plan {
-	return Plan{Tolerance: 0.0010, SecondVisit: true, AsFound: true, ReferenceReadings: 10, ReadTimeout: 10 * time.Second}
+	return Plan{Tolerance: 0.0010, SecondVisit: true, AsFound: true, Preset: true, ReferenceReadings: 10, ReadTimeout: 10 * time.Second}
 }
 
 // Target is what is matched to: a named fixture, or a colour.

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"maps"
+	"slices"
 	"time"
 
 	"trueup/loop"
@@ -31,25 +32,27 @@ type Core struct {
 	followed   int                      // looked at the last passage of the reference; -1 at the first
 	background map[string]*dark         // by probe; missing: none was measured
 	deadTimes  map[string]time.Duration // by Unit.SettleKey
+	presetDone bool                     // dark units have been set to their first colour
 	commonLux  float64                  // level all units are brought to at the end; 0: each keeps its own
 }
 
 // unit is a Unit and what the run has learnt of it.
 type unit struct {
 	*Unit
-	settle  time.Duration
-	prior   *solve.Prior
-	found   *Stand
-	before  *Step
-	outcome *Outcome
-	claim   *claim // of a landed unit, to be looked at again
-	final   solve.Drive
-	at      loop.Arrival  // where it stands; Sent nil: not moved yet
-	adrift  bool          // it was left on its way: at is not where it stands
-	stood   solve.Drive   // where its visit last set it
-	read    time.Duration // end of the last reading there
-	tally   tally
-	repeats repeats // since it stands
+	settle     time.Duration
+	prior      *solve.Prior
+	found      *Stand
+	before     *Step
+	outcome    *Outcome
+	claim      *claim // of a landed unit, to be looked at again
+	final      solve.Drive
+	at         loop.Arrival  // where it stands; Sent nil: not moved yet
+	adrift     bool          // it was left on its way: at is not where it stands
+	presetting bool          // on its way to another colour, dark
+	stood      solve.Drive   // where its visit last set it
+	read       time.Duration // end of the last reading there
+	tally      tally
+	repeats    repeats // since it stands
 }
 
 // tally counts what a unit has cost.
@@ -192,6 +195,12 @@ func (c *Core) refused(l *lane, e *Event) {
 	for _, u := range l.moving {
 		if u.Head != e.Head {
 			continue
+		}
+		if u.presetting { // it is dark as it is; what it does not take is found at its own visit
+			u.adrift = true
+			l.moving = slices.DeleteFunc(l.moving, func(o *unit) bool { return o == u })
+			c.stand(l)
+			return
 		}
 		why := e.Why
 		if u != l.lead {

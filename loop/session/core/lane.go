@@ -211,6 +211,9 @@ func (c *Core) perform(l *lane, w want) *loop.Arrival {
 		l.lead = u
 		u.stood = slices.Clone(m.drive)
 		c.wish(l, u, m.drive)
+		if c.ours(u) && !m.keepOthers {
+			c.preset(l)
+		}
 	}
 	if len(l.moving) == 0 {
 		return &loop.Arrival{At: c.now}
@@ -239,6 +242,7 @@ func (c *Core) darken(l *lane, which func(*unit) bool) {
 func (c *Core) wish(l *lane, u *unit, d solve.Drive) {
 	c.do.Wishes = append(c.do.Wishes, Wish{Head: u.Head, Codes: slices.Clone(d)})
 	l.moving = append(l.moving, u)
+	u.presetting = false
 }
 
 // arrived takes in that a head stands where it was wished. It tells whether
@@ -256,8 +260,14 @@ func (c *Core) arrived(l *lane, e *Event) bool {
 	l.moving = slices.Delete(l.moving, i, i+1)
 	u.at, u.adrift = loop.Arrival{At: e.When, Sent: slices.Clone(e.Sent)}, false
 	l.last = max(l.last, e.When)
+	c.stand(l)
+	return true
+}
+
+// stand tells the lane's task once all that it waited for stand.
+func (c *Core) stand(l *lane) {
 	if len(l.moving) > 0 {
-		return true
+		return
 	}
 	a := loop.Arrival{At: l.last}
 	if l.lead != nil {
@@ -266,5 +276,4 @@ func (c *Core) arrived(l *lane, e *Event) bool {
 		l.lead.tally.steps++
 	}
 	c.tell(l, input{arrived: &a})
-	return true
 }

@@ -70,6 +70,10 @@ func (p *plant) light(probe string) colorcalc.XYZ {
 // own is what one head gives.
 func (p *plant) own(head int) (sum colorcalc.XYZ) {
 	for k, code := range p.stands[head] {
+		if k == len(testEmitters) { // a dimmer
+			sum = sum.Scale(float64(code) / 65535)
+			continue
+		}
 		sum = sum.Add(testEmitters[k].Scale(float64(code) / 65535))
 	}
 	if share, ok := p.old[head]; ok {
@@ -171,7 +175,7 @@ func (p *plant) check(t *rapid.T, c *Core, e Event, d *Do, held bool) {
 	}
 	for _, w := range d.Wishes {
 		u := p.units[w.Head+1]
-		if u.Head != w.Head || len(w.Codes) != 3 {
+		if u.Head != w.Head || len(w.Codes) != len(u.Spec.Channels) {
 			t.Fatalf("a wish for head %d with %v", w.Head, w.Codes)
 		}
 	}
@@ -184,7 +188,7 @@ func (p *plant) check(t *rapid.T, c *Core, e Event, d *Do, held bool) {
 func (p *plant) alone(t *rapid.T, a Ask) {
 	lit := 0
 	for _, u := range p.units {
-		if u.Head >= 0 && u.Info.Probe == a.Probe && slices.Max(append(slices.Clone(p.stands[u.Head]), 0)) > 0 {
+		if u.Head >= 0 && u.Info.Probe == a.Probe && p.own(u.Head).Y > 0 {
 			lit++
 		}
 	}
@@ -197,10 +201,13 @@ func (p *plant) alone(t *rapid.T, a Ask) {
 func anyJob(t *rapid.T) Config {
 	works := []Work{Match, Survey, ByHand, Verify}
 	cfg := Config{Work: rapid.SampledFrom(works).Draw(t, "work"), Plan: DefaultPlan(), Units: testUnits(rapid.IntRange(1, 4).Draw(t, "lamps"))}
+	if rapid.Bool().Draw(t, "dimmers") {
+		cfg.Units = dimmed(len(cfg.Units) - 1)
+	}
 	cfg.Plan.Target.Reference = "window"
 	if cfg.Work == Verify {
 		for _, u := range cfg.Units[1:] {
-			cfg.Previous = append(cfg.Previous, Standing{Fixture: u.Info.Name, Result: solve.Landed, Codes: solve.Drive{30000, 20000, 9000}, UV: colorcalc.UV{U: 0.22, V: 0.49}})
+			cfg.Previous = append(cfg.Previous, Standing{Fixture: u.Info.Name, Result: solve.Landed, Codes: solve.Drive{30000, 20000, 9000, 65535}[:len(u.Rest)], UV: colorcalc.UV{U: 0.22, V: 0.49}})
 		}
 	}
 	return cfg

@@ -104,6 +104,7 @@ func newRoot() *cobra.Command {
 		newCuesCommand(),
 		newDemoCommand(),
 		newMatchCommand(),
+		newPaletteCommand(),
 		newProfileCommand(),
 		newRigCommand(),
 		newStageCommand(),

@@ -9,6 +9,7 @@ import (
 	"net/netip"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -39,7 +40,7 @@ fixtures:
 `
 
 // matchedRun matches the rig on a simulated stage, and gives a fresh stage of the same lamps.
-func matchedRun(t *testing.T) (*session.Summary, func() *stage.Hall) {
+func matchedRun(t *testing.T) (*session.Result, *session.Compiled, func() *stage.Hall) {
 	t.Helper()
 	dir := t.TempDir()
 	profiles, err := filepath.Abs("../../../examples/profiles")
@@ -89,7 +90,7 @@ func matchedRun(t *testing.T) (*session.Summary, func() *stage.Hall) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return res.Summary, fresh
+	return res, j.Compiled, fresh
 }
 
 // Whoever dials the settings sheet, or loads the cue, into a desk that shows nothing finds the
@@ -98,7 +99,9 @@ func TestTheSheetAndTheCueGiveTheMatchBack(t *testing.T) {
 	if testing.Short() {
 		t.Skip("matches two lamps in real time")
 	}
-	s, fresh := matchedRun(t)
+	res, compiled, fresh := matchedRun(t)
+	s := res.Summary
+	defer palettesHold(t, res, compiled, fresh)
 	var text bytes.Buffer
 	if err := WriteSheetCSV(&text, Sheet(s)); err != nil {
 		t.Fatal(err)
@@ -152,6 +155,70 @@ func TestTheSheetAndTheCueGiveTheMatchBack(t *testing.T) {
 				t.Errorf("by the %s %s gives %.0f lux, it was matched at %.0f", what, f.Name, lux, o.Final.Lux)
 			}
 		}
+	}
+}
+
+// palettesHold predicts colours that were never read from what the run learnt, dials them into a
+// fresh stage, and looks where they truly are.
+func palettesHold(t *testing.T, res *session.Result, compiled *session.Compiled, fresh func() *stage.Hall) {
+	t.Helper()
+	f, err := os.Open(filepath.Join(res.Dir, "journal.jsonl"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	entries, _, err := session.ReadJournal(f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	learnt, err := core.Replay(entries)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var off, scaled []float64
+	for _, u := range compiled.Units {
+		if u.Head < 0 {
+			continue
+		}
+		for kelvin := colorcalc.Kelvin(2700); kelvin <= 6500; kelvin += 200 {
+			for _, duv := range []colorcalc.Duv{-0.006, 0, 0.006} {
+				xy, err := colorcalc.White(kelvin, duv)
+				if err != nil {
+					t.Fatal(err)
+				}
+				p, err := learnt.Predict(u.Info.Name, xy.UV())
+				if err != nil {
+					t.Fatal(err)
+				}
+				var slots [512]byte
+				for _, v := range u.Slots(p.Codes) {
+					slots[v.Slot-1] = v.Value
+				}
+				h := fresh()
+				h.Levels(dmx.Universe(1), slots[:])
+				h.Advance(20 * time.Second)
+				for _, truth := range h.Truths() {
+					if truth.Lamp == u.Info.Name {
+						d := truth.XYZ.UV().Dist(p.UV)
+						off, scaled = append(off, d), append(scaled, d/p.SD)
+					}
+				}
+			}
+		}
+	}
+	slices.Sort(off)
+	slices.Sort(scaled)
+	within := func(z float64) float64 {
+		n, _ := slices.BinarySearch(scaled, z)
+		return float64(n) / float64(len(scaled))
+	}
+	// A Gaussian of two dimensions has so much within so many standard deviations of one axis (Rayleigh).
+	t.Logf("%d predictions: median %.4f off, worst %.4f; within the claimed 50, 90, 95 %%: %.0f, %.0f, %.0f %%", len(off), off[len(off)/2], off[len(off)-1],
+		100*within(1.177), 100*within(2.146), 100*within(2.448))
+	// The errors of one lamp's colours go together, so two lamps say little of 95 %; that the errors are of
+	// the claimed size they do say.
+	if within(2.448) < 0.6 {
+		t.Errorf("of the predictions %.0f %% are where they were said to be with 95 %%", 100*within(2.448))
 	}
 }
 

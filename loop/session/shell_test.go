@@ -1,0 +1,38 @@
+package session
+
+import (
+	"testing"
+	"testing/synctest"
+
+	"trueup/loop/session/core"
+)
+
+// An arrival at a wish that a newer one has replaced is not told as the newer one's,
+// though it was on its way already.
+func TestAnArrivalAtAnOldWishIsNotTold(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		s := newShell(nil, nil, nil, nil, nil, 0, nil)
+		old := &wait{cancel: func() {}}
+		go s.tell(t.Context(), old, func() core.Event { return core.Event{Kind: core.Arrived, Head: 3} })
+		synctest.Wait()
+		old.callOff()
+		if e := s.await(t.Context(), nil, 0); e.Kind != core.Tick {
+			t.Errorf("told: %s of head %d", e.Kind, e.Head)
+		}
+	})
+}
+
+// What a person asks for in quick succession comes in its order.
+func TestHoldAndGoOnKeepTheirOrder(t *testing.T) {
+	r := &Run{control: make(chan core.Event, controls), over: make(chan struct{})}
+	for range 5 {
+		r.Hold(t.Context())
+		r.GoOn(t.Context())
+	}
+	for i := range 10 {
+		want := []core.EventKind{core.Hold, core.GoOn}[i%2]
+		if e := <-r.control; e.Kind != want {
+			t.Fatalf("%d: %s, want %s", i, e.Kind, want)
+		}
+	}
+}

@@ -59,7 +59,7 @@ const steadySigmas = 3.5
 // Learn looks at the readings after one large move. When the last three agree
 // they are taken as steady (two would also agree on a slow fade); the dead time
 // is the end of the last earlier reading that differs from the last one by more
-// than noise explains. It reports whether anything was learnt. Fewer than four
+// than noise explains, or as long as the lag of the level asks for. It reports whether anything was learnt. Fewer than four
 // samples, or a light that still moves at their end, teach nothing.
 func (d *DeadTime) Learn(samples []Sample, sigmaUV, sigmaLnY float64) bool {
 	n := len(samples)
@@ -82,6 +82,10 @@ func (d *DeadTime) Learn(samples []Sample, sigmaUV, sigmaLnY float64) bool {
 		if differs(s, last) {
 			settled = max(settled, s.After)
 		}
+	}
+	// On a slow fade neighbours agree long before the light stands still.
+	if tau, ok := lag(samples, sigmaLnY); ok {
+		settled = max(settled, time.Duration(lagRests*tau*float64(time.Second)))
 	}
 	d.measured, d.known = settled, true
 	return true

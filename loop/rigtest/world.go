@@ -165,7 +165,7 @@ func (w *world) ask(a core.Ask) {
 		return
 	}
 	p.waiting, p.asked = append(p.waiting, a), w.now
-	w.queue.put(w.now+w.rig.Config.Plan.ReadTimeout, func() {
+	w.queue.put(max(w.now, a.After)+w.rig.Config.Plan.ReadTimeout, func() {
 		if i := slices.IndexFunc(p.waiting, func(b core.Ask) bool { return a.ID == b.ID }); i >= 0 {
 			p.waiting = slices.Delete(p.waiting, i, i+1)
 			w.tell(core.Event{Kind: core.NoReading, Ask: a.ID, Why: fmt.Sprintf("no usable reading of probe %q within %s", a.Probe, w.rig.Config.Plan.ReadTimeout)})

@@ -187,7 +187,8 @@ func (s *shell) perform(ctx context.Context, do *core.Do) {
 		go s.tell(ctx, of, func() core.Event { defer cancel(); return s.arrival(wctx, w.Head) })
 	}
 	for _, a := range do.Asks {
-		rctx, cancel := context.WithTimeoutCause(ctx, s.timeout,
+		// A reading that may not begin yet can not be late yet: a slow lamp is waited for longer.
+		rctx, cancel := context.WithTimeoutCause(ctx, s.timeout+max(0, a.After-time.Since(s.start)),
 			fmt.Errorf("no usable reading of probe %q within %s; is the meter on, connected, and measuring?", a.Probe, s.timeout))
 		s.reading = cancel
 		go s.tell(ctx, nil, func() core.Event { defer cancel(); return s.read(rctx, a) })

@@ -98,7 +98,9 @@ func (p *progress) take(e session.Entry) string {
 		r.state = "settling"
 	case core.KindReading:
 		r.state = "matching"
-		r.now, r.hasNow = e.Reading.Delta, true
+		if e.Reading.Delta != 0 { // else nothing is known yet that it could be held against
+			r.now, r.hasNow = e.Reading.Delta, true
+		}
 		r.readings++
 	case core.KindAside:
 		r.words = e.Note

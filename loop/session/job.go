@@ -68,7 +68,7 @@ func PlanFor(r *rig.Rig) (core.Plan, error) {
 	p.Common, p.Lux = r.Target.Common, r.Target.Lux
 	p.KeepLit = r.Safety.Limits.PeopleAloft
 	p.SilenceLimit = silenceLimit
-	p.Target = core.Target{Reference: r.Target.Reference, Text: r.Target.Color}
+	p.Target = core.Target{Reference: r.Target.Reference, Text: r.Target.Color, Freeze: r.Target.Freeze}
 	if r.Target.Reference == "" {
 		c, err := expr.Parse(r.Target.Color)
 		if err != nil {
@@ -97,7 +97,11 @@ func Patient(p core.Plan) core.Plan {
 // TargetText is the rig's target in words.
 func TargetText(r *rig.Rig) string {
 	if r.Target.Reference != "" {
-		return "the light of " + r.Target.Reference
+		text := "the light of " + r.Target.Reference
+		if r.Target.Freeze {
+			text += ", frozen as it is read first"
+		}
+		return text
 	}
 	return r.Target.Color
 }

@@ -102,7 +102,11 @@ func targetText(s *session.Summary) string {
 	if s.Reference == nil {
 		return s.Info.Target
 	}
-	return fmt.Sprintf("%s, u′ %.4f v′ %.4f", s.Reference.Name, s.Reference.UV.U, s.Reference.UV.V)
+	text := fmt.Sprintf("%s, u′ %.4f v′ %.4f", s.Reference.Name, s.Reference.UV.U, s.Reference.UV.V)
+	if s.Reference.Frozen {
+		text += ", frozen as it was read first"
+	}
+	return text
 }
 
 // Lead is the run in one or two sentences.
@@ -202,6 +206,9 @@ func how(s *session.Summary) []string {
 	lines := []string{fmt.Sprintf("%d readings were taken in all; %s.", s.Readings, outputText(s))}
 	if r := s.Reference; r != nil && r.Readings > 0 {
 		lines = append(lines, fmt.Sprintf("The reference rests on %d readings, known to ± %.4f; one reading scatters by %.4f per axis.", r.Readings, r.SigmaUV, r.MeterSigmaUV))
+		if r.Frozen {
+			lines = append(lines, fmt.Sprintf("It was frozen as it was read first: that is what lamps were matched to. When it was read last it was %.4f from there.", r.Moved))
+		}
 	}
 	lines = append(lines,
 		"A reading counts only if the meter began to integrate after the light had settled.",

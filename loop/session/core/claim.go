@@ -79,7 +79,7 @@ func (c *Core) target() (colorcalc.UV, float64) {
 		}
 		return warmUpWhite, 0
 	}
-	if c.moving == nil {
+	if c.moving == nil || c.cfg.Plan.Target.Freeze {
 		return c.ref.UV, c.ref.SigmaUV
 	}
 	return c.moving.Now(c.now)
@@ -169,7 +169,7 @@ func (c *Core) due(t task) task {
 	if d := c.background[u.Info.Probe]; d != nil && d.blinks == "" && !c.cfg.Plan.KeepLit && c.now-d.when > leastPause && d.looked != c.looked && d.light.Y > 0 && d.Share(d.light, c.now) > darkAgain*tol {
 		return &backgrounds{only: u.Info.Probe}
 	}
-	if c.moving != nil && c.now-c.moving.Last() > leastPause && c.followed != c.looked {
+	if c.moving != nil && !c.cfg.Plan.Target.Freeze && c.now-c.moving.Last() > leastPause && c.followed != c.looked {
 		if _, sd := c.moving.Now(c.now); sd > referenceAgain*tol && c.readable() {
 			return &reference{again: true, most: nextReference}
 		}

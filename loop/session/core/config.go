@@ -109,6 +109,9 @@ type Target struct {
 	Reference string       `json:"reference,omitempty"` // name of the unit that is the reference; "" for a colour
 	Text      string       `json:"text,omitempty"`      // as the person wrote it
 	UV        colorcalc.UV `json:"uv"`                  // of the colour; not used with a reference
+	// Freeze matches to the reference as it was read first, and tells how far it went
+	// since. Otherwise lamps are matched to where it is now.
+	Freeze bool `json:"freeze,omitempty"`
 }
 
 // Unit is one head of one fixture, compiled from its profile.

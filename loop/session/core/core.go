@@ -26,6 +26,7 @@ type Core struct {
 	do      Do // being collected by Step
 
 	ref        *Reference
+	refAt      time.Duration // when the reference was first read
 	noise      meterNoise
 	moving     *scene.Reference         // where the reference is, in time; nil for a named colour
 	looked     int                      // readings of fixtures so far
@@ -310,7 +311,7 @@ func (c *Core) finish() {
 	if note == "" {
 		note = "run done"
 	}
-	c.enter(Entry{Kind: KindEnd, Note: note})
+	c.enter(Entry{Kind: KindEnd, Note: note + c.heldAgainst()})
 	c.do.Done = true
 }
 

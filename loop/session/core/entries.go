@@ -115,6 +115,10 @@ type Reference struct {
 	SigmaUV  float64      `json:"sigma_uv"` // standard error of UV, per axis
 	Lux      float64      `json:"lux,omitempty"`
 	Readings int          `json:"readings"`
+	// Frozen: UV is of the first readings, whatever the reference did since. Moved is how far
+	// from there it was read last.
+	Frozen bool    `json:"frozen,omitempty"`
+	Moved  float64 `json:"moved_uv,omitempty"`
 	// MeterSigmaUV is the scatter of one reading about the mean, per axis.
 	MeterSigmaUV float64 `json:"meter_sigma_uv,omitempty"`
 }

@@ -108,7 +108,15 @@ func (r *reference) follow(c *Core) {
 	jumped := c.moving.Passage(uv, c.noise.sigmaUV(), pick(r.at, near))
 	c.followed = c.looked
 	now := *c.ref
-	now.UV, now.SigmaUV = c.moving.Now(c.now)
+	uvNow, sd := c.moving.Now(c.now)
+	if c.cfg.Plan.Target.Freeze {
+		now.Moved = uvNow.Dist(was)
+		c.ref = &now
+		c.enter(Entry{Kind: KindReference, Fixture: r.u.Info.Name, Reference: c.ref, Note: fmt.Sprintf(
+			"read again: %.4f from where it was at first, known to ± %.4f; it is frozen, and lamps are matched to where it was at first", now.Moved, sd)})
+		return
+	}
+	now.UV, now.SigmaUV = uvNow, sd
 	now.Readings += len(uv)
 	c.ref = &now
 	moved := now.UV.Dist(was)
@@ -160,7 +168,8 @@ func (r *reference) keep(c *Core) {
 	if n > 0 {
 		lux /= float64(n)
 	}
-	c.ref = &Reference{Name: r.u.Info.Name, UV: meanUV(uv), Lux: lux, Readings: len(uv), MeterSigmaUV: c.noise.sigmaUV(),
+	c.refAt = r.at[len(r.at)-1]
+	c.ref = &Reference{Name: r.u.Info.Name, Frozen: c.cfg.Plan.Target.Freeze, UV: meanUV(uv), Lux: lux, Readings: len(uv), MeterSigmaUV: c.noise.sigmaUV(),
 		SigmaUV: c.noise.sigmaUV() / math.Sqrt(float64(len(uv)))}
 	if c.cfg.Work != ByHand {
 		c.moving = scene.NewReference(c.ref.UV, len(uv), c.noise.sigmaUV(), r.at[len(r.at)-1])

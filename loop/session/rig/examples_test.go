@@ -59,7 +59,8 @@ func TestTheReferenceShowsEveryKey(t *testing.T) {
 		shown[p.key] = true
 	}
 	shown["reference"] = strings.Contains(text, "# reference:") // a target has one of two
-	shown["dead_man"] = true                                    // the earlier name of watchdog
+	shown["moving_reference"] = strings.Contains(text, "# moving_reference:")
+	shown["dead_man"] = true // the earlier name of watchdog
 	var walk func(s map[string]any)
 	walk = func(s map[string]any) {
 		props, _ := s["properties"].(map[string]any)

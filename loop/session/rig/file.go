@@ -54,6 +54,7 @@ type fileSafety struct {
 type fileTarget struct {
 	Color     string `yaml:"color,omitempty" help:"A colour: 4300 K duv -0.002, D56, xy 0.33 0.34, uv 0.21 0.48."`
 	Reference string `yaml:"reference,omitempty" help:"Name of the fixture whose light is measured and matched."`
+	Moving    string `yaml:"moving_reference,omitempty" one:"follow freeze" help:"What to do when the reference moves: follow it, or freeze it as it was read first (claims then say so, and how far it went). Default follow."`
 	Level     string `yaml:"level,omitempty" form:"fraction" help:"Light wished for, in percent of a lamp's full light. Default 40 %."`
 	Common    string `yaml:"common_level,omitempty" form:"common level" help:"One level for all lamps at the probe, set together with the colour: equal (as the weakest gives at its level), brightest (the most that all can give within their caps), or a level such as 300 lx. Default: each lamp at its own level."`
 }

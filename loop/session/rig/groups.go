@@ -86,6 +86,10 @@ func (r *reader) target(raw *fileTarget) {
 			r.unknown("$.target.reference", t.Reference, all, "no fixture is called %q", t.Reference)
 		}
 	}
+	t.Freeze = raw.Moving == "freeze"
+	if raw.Moving != "" && t.Reference == "" {
+		r.fault("$.target.moving_reference", "a colour does not move").Advise("remove it, or name a reference")
+	}
 	t.Level = take(r, "$.target.level", raw.Level, 0, fraction)
 	switch raw.Common {
 	case "":

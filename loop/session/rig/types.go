@@ -111,6 +111,8 @@ type Target struct {
 	Color string
 	// Reference is the name of the fixture whose light is measured and matched.
 	Reference string
+	// Freeze matches to the reference as it is read first, even if it moves.
+	Freeze bool
 	// Level is the light wished for, as a fraction of full output.
 	Level float64
 	// Common says that all lamps shall give one level at the probe; Lux is that

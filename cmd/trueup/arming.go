@@ -40,11 +40,19 @@ func showPlan(w io.Writer, j session.Job) {
 		fmt.Fprintf(tw, "  %s\t%s\t%s %s, %d parameters, level cap %.0f %%\n", u.Info.Name, slotRuns(h), u.Info.Profile, u.Info.Mode, len(u.Info.Parameters), 100*h.Cap)
 	}
 	tw.Flush()
+	showLimits(w, j.Rig)
+	fmt.Fprintf(w, "\n%s\n\n", safety.CautionsShort)
+}
+
+// showLimits says the limits in force, and loudly if nobody chose them.
+func showLimits(w io.Writer, r *rig.Rig) {
 	fmt.Fprintln(w, "limits in force:")
-	for _, l := range j.Rig.Safety.Limits.Describe() {
+	for _, l := range r.Safety.Limits.Describe() {
 		fmt.Fprintf(w, "  %s\n", l)
 	}
-	fmt.Fprintf(w, "\n%s\n\n", safety.CautionsShort)
+	if r.Safety.Unsaid {
+		fmt.Fprintln(w, "  CAUTION: the rig file has no safety block, so fixtures may be driven to full light; write safety: {level_cap: 60 %} to limit them")
+	}
 }
 
 // slotRuns writes a head's slots as the trade does: 1/101-108.

@@ -19,6 +19,7 @@ import (
 
 func newCheckCommand() *cobra.Command {
 	var noFeed, asJSON bool
+	var stage string
 	c := &cobra.Command{
 		Use:   "check RIG",
 		Short: "Check a rig, its profiles, its feeds, its network and its ways out; no level is sent",
@@ -28,14 +29,15 @@ before it moves any light. Everything that is wrong is said in one go, as a run 
 
 No level is sent: the way to a receiver is tried with one empty datagram to its discard port.`,
 		Args: oneRig,
-		RunE: func(c *cobra.Command, args []string) error { return check(c, args[0], !noFeed, asJSON) },
+		RunE: func(c *cobra.Command, args []string) error { return check(c, args[0], stage, !noFeed, asJSON) },
 	}
 	c.Flags().BoolVar(&noFeed, "no-feed", false, "do not listen to the feed: the meter is not here yet")
+	c.Flags().StringVar(&stage, "stage", "", "check against a simulated stage, at the two addresses that trueup stage says, SACN,METER")
 	c.Flags().BoolVar(&asJSON, "json", false, "write what was found as JSON to standard output, and the text to standard error")
 	return c
 }
 
-func check(c *cobra.Command, path string, listen, asJSON bool) error {
+func check(c *cobra.Command, path, stage string, listen, asJSON bool) error {
 	set, err := loadSettings(c.Flags())
 	if err != nil {
 		return &exitError{exitUsage, err}
@@ -52,14 +54,16 @@ func check(c *cobra.Command, path string, listen, asJSON bool) error {
 	}
 	r, err := rig.LoadPartial(path)
 	fail(err)
+	if r != nil {
+		if err := onStage(r, stage); err != nil {
+			return err
+		}
+	}
 	if r != nil && err == nil {
 		showPatch(w, r)
 		fail(checkPlan(r))
 		fail(session.EachItsProbe(r))
-		fmt.Fprintln(w, "limits in force:")
-		for _, l := range r.Safety.Limits.Describe() {
-			fmt.Fprintf(w, "  %s\n", l)
-		}
+		showLimits(w, r)
 	}
 	fmt.Fprintln(w, "settings in force:")
 	tw := tabwriter.NewWriter(w, 0, 4, 2, ' ', 0)

@@ -67,10 +67,7 @@ func demo(c *cobra.Command, seed uint64) error {
 	if err != nil {
 		return err
 	}
-	r.Output.Multicast, r.Output.Unicast = false, []netip.AddrPort{st.ready.SACN}
-	for i := range r.Feeds {
-		r.Feeds[i].Address = st.ready.Meter
-	}
+	toStage(r, st.ready.SACN, st.ready.Meter)
 	j, err := newJob(r, core.Match, set, set.logger(c.ErrOrStderr()))
 	if err != nil {
 		return err

@@ -23,6 +23,7 @@ import (
 type runFlags struct {
 	live, rehearse, yes, forget, json bool
 	warmUp                            time.Duration
+	stage                             string // the simulated stage to run on; "" = as the rig says
 	against                           string // survey: what each lamp is set beside
 	choice                            choice
 }
@@ -31,6 +32,7 @@ func (f *runFlags) add(c *cobra.Command) {
 	c.Flags().BoolVar(&f.live, "live", false, "really move light; without it the run only rehearses")
 	c.Flags().BoolVar(&f.rehearse, "rehearse", false, "rehearse on the network too: levels go out marked as preview, so that nothing on stage moves")
 	c.Flags().DurationVar(&f.warmUp, "warm-up", 0, "light all fixtures for so long before the first is read, such as 2m")
+	c.Flags().StringVar(&f.stage, "stage", "", "run on a simulated stage, at the two addresses that trueup stage says, SACN,METER")
 	c.Flags().BoolVar(&f.forget, "forget", false, "start from the profiles alone, not from what earlier runs learnt of them")
 	c.Flags().BoolVar(&f.json, "json", false, "with --live: write what came of it as JSON to standard output, and everything else to standard error")
 	c.Flags().BoolVar(&f.yes, "yes", false, "do not ask before light moves: people are warned and the stage is clear")
@@ -83,6 +85,9 @@ func runCommand(c *cobra.Command, path string, work session.Work, f runFlags, pr
 	}
 	r, err := rig.Load(path)
 	if err != nil {
+		return err
+	}
+	if err := onStage(r, f.stage); err != nil {
 		return err
 	}
 	j, err := newJob(r, work, set, set.logger(c.ErrOrStderr()))

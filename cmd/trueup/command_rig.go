@@ -17,11 +17,11 @@ import (
 func newRigCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "rig",
-		Short: "Make rig files: by questions, from a planned rig or a patch list; and their schema",
+		Short: "Make rig files: by questions, from a planned rig or a patch list, or from an example",
 		Args:  cobra.NoArgs,
 		RunE:  func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
-	cmd.AddCommand(newRigSchemaCommand(), newRigNewCommand(), newRigImportCommand())
+	cmd.AddCommand(newRigSchemaCommand(), newRigNewCommand(), newRigImportCommand(), newRigCopyExampleCommand())
 	return cmd
 }
 

@@ -1,11 +1,15 @@
 package main
 
 import (
+	"bufio"
 	"errors"
 	"fmt"
 	"io"
+	"os"
+	"strings"
 
 	"github.com/spf13/cobra"
+	"golang.org/x/term"
 
 	"trueup/profiles/printable"
 	"trueup/profiles/yamlfile"
@@ -89,9 +93,16 @@ func showError(w io.Writer, err error) {
 func newRoot() *cobra.Command {
 	root := &cobra.Command{
 		Use:           "trueup",
-		Short:         "Bring lamps of different makers to the same colour, by measuring",
+		Short:         "Bring fixtures of different makers to the same colour, by measuring",
+		Version:       versionLine(),
 		SilenceUsage:  true,
 		SilenceErrors: true,
+	}
+	root.RunE = func(c *cobra.Command, _ []string) error {
+		if f, ok := c.InOrStdin().(*os.File); ok && term.IsTerminal(int(f.Fd())) {
+			return start(c, &questions{in: bufio.NewReader(f), out: c.OutOrStdout()})
+		}
+		return c.Help()
 	}
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		return usageError("%v (see '%s --help')", err, c.CommandPath())
@@ -118,6 +129,44 @@ func newRoot() *cobra.Command {
 		newColorCommand(),
 		newGelCommand(),
 		newVersionCommand(),
+		newLearntCommand(),
+		newStartCommand(),
 	)
+	wholeHelp(root)
 	return root
+}
+
+// exitCodes is what the help of every command says of them, unless its own
+// words do.
+const exitCodes = "Exit codes: 0 done; 1 a fault, or something did not land; 2 wrong command line; 3 stopped by a person or a signal."
+
+// wholeHelp adds to the help of c and all below it the exit codes, and makes a
+// subcommand that does not exist an error.
+func wholeHelp(c *cobra.Command) {
+	if c.Long == "" {
+		c.Long = c.Short + "."
+	}
+	if !strings.Contains(c.Long, "Exit code") {
+		c.Long += "\n\n" + exitCodes
+	}
+	for _, sub := range c.Commands() {
+		wholeHelp(sub)
+	}
+	takesWords := c.Args != nil && c.Args(c, []string{"a word"}) == nil
+	if c.HasSubCommands() && !takesWords {
+		c.Args = func(c *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return nil
+			}
+			var names []string
+			for _, sub := range c.Commands() {
+				names = append(names, sub.Name())
+			}
+			hint := ""
+			if near := yamlfile.Nearest(args[0], names); near != "" {
+				hint = "; did you mean " + near + "?"
+			}
+			return usageError("unknown command %q for %q%s (see '%s --help')", args[0], c.CommandPath(), hint, c.CommandPath())
+		}
+	}
 }

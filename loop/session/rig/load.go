@@ -158,6 +158,7 @@ func (r *reader) watchdog(raw *fileSafety, def time.Duration) time.Duration {
 
 func (r *reader) safety(raw *fileSafety) {
 	s := &r.rig.Safety
+	s.Unsaid = !r.doc.Has("$.safety")
 	l := safety.DefaultLimits()
 	l.Rise = take(r, "$.safety.rise", raw.Rise, l.Rise, rate)
 	l.Fall = take(r, "$.safety.fall", raw.Fall, l.Fall, rate)

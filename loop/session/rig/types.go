@@ -101,6 +101,8 @@ type Safety struct {
 	Limits safety.Limits
 	// GroupCaps limit the level of a group's fixtures further, by group name.
 	GroupCaps map[string]float64
+	// Unsaid: the file has no safety block, so that full light is allowed.
+	Unsaid bool
 	// Locked slots (house and work light) are never ours to send.
 	Locked []dmx.Span
 }

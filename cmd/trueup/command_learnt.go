@@ -1,0 +1,139 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+	"text/tabwriter"
+
+	"github.com/spf13/cobra"
+
+	"trueup/loop/solve"
+	"trueup/profiles/userfile"
+)
+
+func newLearntCommand() *cobra.Command {
+	c := &cobra.Command{
+		Use:   "learnt",
+		Short: "List, forget or move what earlier runs learnt of your fixtures",
+		Long: `Lists what earlier runs learnt of fixture types, and where it lies: one file for each profile and mode. A run starts from it,
+unless it is told --forget. Nothing of it is needed: without it the first fixture of a type takes some readings more.
+
+Exit codes: 0 done; 1 a file cannot be read or written; 2 wrong command line.`,
+		Args: cobra.NoArgs,
+		RunE: func(c *cobra.Command, _ []string) error { return listLearnt(c) },
+	}
+	c.AddCommand(&cobra.Command{
+		Use:   "forget NAME|all",
+		Short: "Delete what was learnt of one type, as listed, or of all",
+		Args:  cobra.ExactArgs(1),
+		RunE: func(c *cobra.Command, args []string) error {
+			files, err := learntFiles()
+			if err != nil {
+				return err
+			}
+			n := 0
+			for _, f := range files {
+				if args[0] == "all" || args[0] == learntName(f) {
+					if err := os.Remove(f); err != nil {
+						return err
+					}
+					n++
+				}
+			}
+			if n == 0 && args[0] != "all" {
+				return usageError("nothing was learnt under the name %q (see trueup learnt)", args[0])
+			}
+			fmt.Fprintf(c.OutOrStdout(), "forgotten: %d\n", n)
+			return nil
+		},
+	}, &cobra.Command{
+		Use:   "move FOLDER",
+		Short: "Move all that was learnt to a folder, to take it along; existing files stay",
+		Args:  cobra.ExactArgs(1),
+		RunE: func(c *cobra.Command, args []string) error {
+			files, err := learntFiles()
+			if err != nil {
+				return err
+			}
+			if err := os.MkdirAll(args[0], 0o755); err != nil {
+				return err
+			}
+			for _, f := range files {
+				text, err := userfile.Read(f, userfile.Learnt)
+				if err != nil {
+					return err
+				}
+				if err := writeNew(filepath.Join(args[0], filepath.Base(f)), text); err != nil {
+					return err
+				}
+				if err := os.Remove(f); err != nil {
+					return err
+				}
+			}
+			dir, err := configDir()
+			if err != nil {
+				return err
+			}
+			fmt.Fprintf(c.OutOrStdout(), "moved: %d; to use them on another machine put them into its %s\n", len(files), filepath.Join(dir, "learnt"))
+			return nil
+		},
+	})
+	return c
+}
+
+func learntFiles() ([]string, error) {
+	dir, err := configDir()
+	if err != nil {
+		return nil, err
+	}
+	entries, err := os.ReadDir(filepath.Join(dir, "learnt"))
+	if err != nil && !os.IsNotExist(err) {
+		return nil, err
+	}
+	var files []string
+	for _, e := range entries {
+		if e.Type() == fs.FileMode(0) && strings.HasPrefix(e.Name(), learntPrefix) && strings.HasSuffix(e.Name(), ".json") {
+			files = append(files, filepath.Join(dir, "learnt", e.Name()))
+		}
+	}
+	return files, nil
+}
+
+func learntName(path string) string {
+	return strings.TrimSuffix(strings.TrimPrefix(filepath.Base(path), learntPrefix), ".json")
+}
+
+func listLearnt(c *cobra.Command) error {
+	files, err := learntFiles()
+	if err != nil {
+		return err
+	}
+	dir, err := configDir()
+	if err != nil {
+		return err
+	}
+	w := c.OutOrStdout()
+	fmt.Fprintf(w, "%d learnt, in %s\n", len(files), filepath.Join(dir, "learnt"))
+	tw := tabwriter.NewWriter(w, 0, 4, 2, ' ', 0)
+	for _, f := range files {
+		var b solve.Batch
+		text, err := userfile.Read(f, userfile.Learnt)
+		if err == nil {
+			err = json.Unmarshal(text, &b)
+		}
+		if err != nil {
+			fmt.Fprintf(tw, "  %s\tcannot be read: %v\n", learntName(f), err)
+			continue
+		}
+		info, err := os.Stat(f)
+		if err != nil {
+			return err
+		}
+		fmt.Fprintf(tw, "  %s\tfrom %d fixtures\tlast %s\n", learntName(f), b.Units, info.ModTime().Format("2006-01-02"))
+	}
+	return tw.Flush()
+}

@@ -1,0 +1,81 @@
+package main
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"io"
+	"path/filepath"
+
+	"github.com/spf13/cobra"
+)
+
+func newStartCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "start",
+		Short: "Ask what is there, and lead to a checked rig",
+		Long: `Asks what you have: a planner's file, a patch list, or nothing written down; and leads through what is to be done until the rig
+file stands. Nothing is sent, and an existing file is never overwritten.
+
+Exit codes: 0 the rig file is written; 1 it could not be, or needs your hand; 2 wrong command line; 3 the answers ended.`,
+		Args: cobra.NoArgs,
+		RunE: func(c *cobra.Command, _ []string) error {
+			return start(c, &questions{in: bufio.NewReader(io.LimitReader(c.InOrStdin(), 1<<20)), out: c.OutOrStdout()})
+		},
+	}
+}
+
+func start(c *cobra.Command, q *questions) error {
+	fmt.Fprint(q.out, "What do you have?\n  plan     a planner's file (My Virtual Rig, .mvr)\n  list     a patch list (text with columns)\n"+
+		"  nothing  nothing written down: questions\n  try      no hardware: an example on a simulated stage\n")
+	what, err := q.ask("plan, list, nothing or try", "nothing", func(s string) error {
+		switch s {
+		case "plan", "list", "nothing", "try":
+			return nil
+		}
+		return errors.New("want plan, list, nothing or try")
+	})
+	if err != nil {
+		return err
+	}
+	if what == "try" {
+		fmt.Fprint(q.out, "type:\n  trueup rig copy-example beside-a-desk\n  trueup stage beside-a-desk/rig.yaml --desk      (in a second terminal)\n"+
+			"  trueup match beside-a-desk/rig.yaml --live\n")
+		return nil
+	}
+	out, err := q.ask("Rig file to write", "rig.yaml", func(s string) error { return absent(s) })
+	if err != nil {
+		return err
+	}
+	if what == "nothing" {
+		d, err := askRig(q, filepath.Dir(out))
+		if err != nil {
+			return err
+		}
+		return writeRig(c, d, out)
+	}
+	file, err := q.ask("The file", "", func(s string) error {
+		plan, err := isPlan(s)
+		if err == nil && plan != (what == "plan") {
+			err = fmt.Errorf("%s is no %s", s, map[string]string{"plan": "planner's file", "list": "patch list"}[what])
+		}
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	args := []string{"rig", "import", file, "-o", out}
+	if what == "list" {
+		m, err := q.ask("Which column is what (name=HEADING,address=HEADING,profile=HEADING,...)", "", some("a mapping"))
+		if err != nil {
+			return err
+		}
+		args = append(args, "--map", m)
+	}
+	root := newRoot()
+	root.SetArgs(args)
+	root.SetIn(c.InOrStdin())
+	root.SetOut(c.OutOrStdout())
+	root.SetErr(c.ErrOrStderr())
+	return root.Execute()
+}

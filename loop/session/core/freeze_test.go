@@ -56,3 +56,29 @@ func TestWarmUpComesFirst(t *testing.T) {
 		}
 	}
 }
+
+// A reference that jumps within the last passage, when most of its readings are in, is not
+// outvoted by them: lamps are matched to where it is at the end.
+func TestAReferenceThatJumpsInTheLastPassage(t *testing.T) {
+	play := func(from int) (c *Core, reads int) {
+		b := newBench(t, 3, nil)
+		b.read = func(a Ask, r *Reading) {
+			if a.Probe != "ref" {
+				return
+			}
+			if reads++; reads > from {
+				r.UV.V += 0.004
+			}
+		}
+		b.tell(Event{Kind: Begin})
+		b.until("the end", b.over)
+		return b.c, reads
+	}
+	still, reads := play(1 << 30)
+	for late := 1; late <= 2; late++ {
+		c, _ := play(reads - late)
+		if moved := c.ref.UV.Dist(still.ref.UV); moved < 0.0035 {
+			t.Errorf("%d readings before the end it went 0.004 away: it is followed by %.4f", late, moved)
+		}
+	}
+}

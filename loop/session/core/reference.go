@@ -82,6 +82,9 @@ func (c *Core) readable() bool {
 // sqrt(2 lamps) times the readings that one point takes.
 func (r *reference) enough(c *Core) bool {
 	n, tol := len(r.uv), c.cfg.Plan.Tolerance
+	if r.again && n >= r.most && n < 2*r.most+1 && r.uv[n-1].Dist(medianUV(r.uv)) > farOff*c.noise.sigmaUV() {
+		return false // it may have jumped just now: the next readings tell which of the two it is
+	}
 	if r.again {
 		return n >= r.most && (n >= mostReference || !c.readable() || c.moving.After(n, c.noise.sigmaUV(), c.now) <= referenceAgain*tol)
 	}

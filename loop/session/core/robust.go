@@ -21,11 +21,7 @@ func nearMedian(uv []colorcalc.UV, sigma float64) (near []int) {
 	if len(uv) == 0 {
 		return nil
 	}
-	us, vs := make([]float64, len(uv)), make([]float64, len(uv))
-	for i, c := range uv {
-		us[i], vs[i] = c.U, c.V
-	}
-	mid := colorcalc.UV{U: median(us), V: median(vs)}
+	mid := medianUV(uv)
 	dist := make([]float64, len(uv))
 	for i, c := range uv {
 		dist[i] = c.Dist(mid)
@@ -37,6 +33,15 @@ func nearMedian(uv []colorcalc.UV, sigma float64) (near []int) {
 		}
 	}
 	return near
+}
+
+// medianUV is the median of each axis of one or more points.
+func medianUV(uv []colorcalc.UV) colorcalc.UV {
+	us, vs := make([]float64, len(uv)), make([]float64, len(uv))
+	for i, c := range uv {
+		us[i], vs[i] = c.U, c.V
+	}
+	return colorcalc.UV{U: median(us), V: median(vs)}
 }
 
 // leastScatter of repeats is assumed where nothing is known of the meter: a last digit of u', v'.

@@ -62,6 +62,9 @@ const aliveEvery = 500 * time.Millisecond
 // pause that the flash guard can ask for is well inside.
 const rampTimeout = 2 * time.Minute
 
+// stopGrace is how much later than the door the run may hear of a stop.
+const stopGrace = 100 * time.Millisecond
+
 // newShell makes a shell whose clock begins now.
 func newShell(c *core.Core, units []*Unit, wire Wire, meters Meters, journal keeper, timeout time.Duration, control <-chan core.Event) *shell {
 	s := &shell{core: c, units: map[string]*Unit{}, wire: wire, meters: meters, journal: journal, timeout: timeout, control: control,
@@ -123,6 +126,14 @@ func (s *shell) await(ctx context.Context, tick <-chan time.Time, wake time.Dura
 		case <-alarm:
 			e.Kind = core.Tick
 		case <-ended:
+		}
+	}
+	if e.Kind == core.Fault && !s.stopped {
+		// The door hears of a stop by the same context, perhaps a moment earlier, and
+		// refuses wishes from then on: the stop is what happened.
+		select {
+		case <-ctx.Done():
+		case <-time.After(stopGrace):
 		}
 	}
 	if s.stopped || ctx.Err() == nil {

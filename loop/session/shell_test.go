@@ -1,10 +1,13 @@
 package session
 
 import (
+	"context"
 	"testing"
 	"testing/synctest"
+	"time"
 
 	"trueup/loop/session/core"
+	"trueup/safety"
 )
 
 // An arrival at a wish that a newer one has replaced is not told as the newer one's,
@@ -35,4 +38,26 @@ func TestHoldAndGoOnKeepTheirOrder(t *testing.T) {
 			t.Fatalf("%d: %s, want %s", i, e.Kind, want)
 		}
 	}
+}
+
+// The door hears of a stop a moment before the run does, and refuses what is wished in
+// between: the run was stopped all the same, and is no failure.
+func TestAStopGoesBeforeWhatItBringsAbout(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		ctx, stop := context.WithCancel(t.Context())
+		s := newShell(nil, nil, nil, nil, nil, 0, nil)
+		s.next = []core.Event{wishFailed(0, safety.ErrReleased)}
+		go func() {
+			time.Sleep(stopGrace / 2)
+			stop()
+		}()
+		if e := s.await(ctx, nil, 0); e.Kind != core.Stop {
+			t.Errorf("told: %s (%s)", e.Kind, e.Why)
+		}
+		s = newShell(nil, nil, nil, nil, nil, 0, nil)
+		s.next = []core.Event{wishFailed(0, safety.ErrReleased)}
+		if e := s.await(t.Context(), nil, 0); e.Kind != core.Fault {
+			t.Errorf("nobody stopped the run, and told is: %s (%s)", e.Kind, e.Why)
+		}
+	})
 }

@@ -26,16 +26,7 @@ func (h *choice) of(r *rig.Rig, c *session.Compiled) (*session.Compiled, error) 
 	if len(h.only)+len(h.skip)+len(h.group) == 0 {
 		return c, nil
 	}
-	heads := map[string][]string{} // of a fixture: the names of its heads
-	for _, u := range c.Units {
-		if u.Head >= 0 {
-			name, _, _ := strings.Cut(u.Info.Name, "/")
-			if _, whole := r.Fixture(u.Info.Name); whole {
-				name = u.Info.Name
-			}
-			heads[name] = append(heads[name], u.Info.Name)
-		}
-	}
+	heads := headsOf(r, c)
 	groups := map[string][]string{}
 	for _, g := range r.Groups {
 		for _, i := range g.Fixtures {
@@ -84,4 +75,19 @@ func (h *choice) of(r *rig.Rig, c *session.Compiled) (*session.Compiled, error) 
 		return nil, usageError("--only, --group and --skip leave no fixture to match")
 	}
 	return out, nil
+}
+
+// headsOf are the names of the heads of every fixture that is moved over the network.
+func headsOf(r *rig.Rig, c *session.Compiled) map[string][]string {
+	heads := map[string][]string{}
+	for _, u := range c.Units {
+		if u.Head >= 0 {
+			name, _, _ := strings.Cut(u.Info.Name, "/")
+			if _, whole := r.Fixture(u.Info.Name); whole {
+				name = u.Info.Name
+			}
+			heads[name] = append(heads[name], u.Info.Name)
+		}
+	}
+	return heads
 }

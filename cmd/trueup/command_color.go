@@ -80,26 +80,9 @@ func (o *colorOptions) run(c *cobra.Command, args []string) error {
 	if err := o.checkAgainst(args); err != nil {
 		return err
 	}
-	var all []namedColour
-	for _, a := range args {
-		col, err := expr.Parse(a)
-		if err != nil {
-			return colourError(c.ErrOrStderr(), err)
-		}
-		all = append(all, namedColour{Color: col})
-	}
-	for _, path := range o.spectra {
-		files, err := readSpectra(path)
-		if err != nil {
-			return &exitError{exitNotAll, err}
-		}
-		for i := range files {
-			xy, err := files[i].XY()
-			if err != nil {
-				return &exitError{exitNotAll, fmt.Errorf("%s: %w", path, err)}
-			}
-			all = append(all, namedColour{expr.Color{Text: spectrumName(path, &files[i], len(files)), XY: xy}, &files[i]})
-		}
+	all, err := o.gather(c, args)
+	if err != nil {
+		return err
 	}
 	out := c.OutOrStdout()
 	if o.mix {
@@ -134,6 +117,32 @@ func (o *colorOptions) run(c *cobra.Command, args []string) error {
 		}
 	}
 	return nil
+}
+
+// gather reads the colours and the spectra that were named.
+func (o *colorOptions) gather(c *cobra.Command, args []string) ([]namedColour, error) {
+	var all []namedColour
+	for _, a := range args {
+		col, err := expr.Parse(a)
+		if err != nil {
+			return nil, colourError(c.ErrOrStderr(), err)
+		}
+		all = append(all, namedColour{Color: col})
+	}
+	for _, path := range o.spectra {
+		files, err := readSpectra(path)
+		if err != nil {
+			return nil, &exitError{exitNotAll, err}
+		}
+		for i := range files {
+			xy, err := files[i].XY()
+			if err != nil {
+				return nil, &exitError{exitNotAll, fmt.Errorf("%s: %w", path, err)}
+			}
+			all = append(all, namedColour{expr.Color{Text: spectrumName(path, &files[i], len(files)), XY: xy}, &files[i]})
+		}
+	}
+	return all, nil
 }
 
 // colourError shows where in an expression the fault is.

@@ -30,59 +30,63 @@ Exit codes: 0 done; 1 a file cannot be read or written; 2 wrong command line.`,
 		Use:   "forget NAME|all",
 		Short: "Delete what was learnt of one type, as listed, or of all",
 		Args:  cobra.ExactArgs(1),
-		RunE: func(c *cobra.Command, args []string) error {
-			files, err := learntFiles()
-			if err != nil {
-				return err
-			}
-			n := 0
-			for _, f := range files {
-				if args[0] == "all" || args[0] == learntName(f) {
-					if err := os.Remove(f); err != nil {
-						return err
-					}
-					n++
-				}
-			}
-			if n == 0 && args[0] != "all" {
-				return usageError("nothing was learnt under the name %q (see trueup learnt)", args[0])
-			}
-			fmt.Fprintf(c.OutOrStdout(), "forgotten: %d\n", n)
-			return nil
-		},
+		RunE:  func(c *cobra.Command, args []string) error { return forgetLearnt(c, args[0]) },
 	}, &cobra.Command{
 		Use:   "move FOLDER",
 		Short: "Move all that was learnt to a folder, to take it along; existing files stay",
 		Args:  cobra.ExactArgs(1),
-		RunE: func(c *cobra.Command, args []string) error {
-			files, err := learntFiles()
-			if err != nil {
-				return err
-			}
-			if err := os.MkdirAll(args[0], 0o755); err != nil {
-				return err
-			}
-			for _, f := range files {
-				text, err := userfile.Read(f, userfile.Learnt)
-				if err != nil {
-					return err
-				}
-				if err := writeNew(filepath.Join(args[0], filepath.Base(f)), text); err != nil {
-					return err
-				}
-				if err := os.Remove(f); err != nil {
-					return err
-				}
-			}
-			dir, err := configDir()
-			if err != nil {
-				return err
-			}
-			fmt.Fprintf(c.OutOrStdout(), "moved: %d; to use them on another machine put them into its %s\n", len(files), filepath.Join(dir, "learnt"))
-			return nil
-		},
+		RunE:  func(c *cobra.Command, args []string) error { return moveLearnt(c, args[0]) },
 	})
 	return c
+}
+
+func forgetLearnt(c *cobra.Command, name string) error {
+	files, err := learntFiles()
+	if err != nil {
+		return err
+	}
+	n := 0
+	for _, f := range files {
+		if name == "all" || name == learntName(f) {
+			if err := os.Remove(f); err != nil {
+				return err
+			}
+			n++
+		}
+	}
+	if n == 0 && name != "all" {
+		return usageError("nothing was learnt under the name %q (see trueup learnt)", name)
+	}
+	fmt.Fprintf(c.OutOrStdout(), "forgotten: %d\n", n)
+	return nil
+}
+
+func moveLearnt(c *cobra.Command, to string) error {
+	files, err := learntFiles()
+	if err != nil {
+		return err
+	}
+	if err := os.MkdirAll(to, 0o755); err != nil {
+		return err
+	}
+	for _, f := range files {
+		text, err := userfile.Read(f, userfile.Learnt)
+		if err != nil {
+			return err
+		}
+		if err := writeNew(filepath.Join(to, filepath.Base(f)), text); err != nil {
+			return err
+		}
+		if err := os.Remove(f); err != nil {
+			return err
+		}
+	}
+	dir, err := configDir()
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(c.OutOrStdout(), "moved: %d; to use them on another machine put them into its %s\n", len(files), filepath.Join(dir, "learnt"))
+	return nil
 }
 
 func learntFiles() ([]string, error) {

@@ -15,43 +15,25 @@ const (
 	activeRidge = 1e-12 // of the mean diagonal, for directions that change nothing
 )
 
+// Where an emitter stands in the search: at 0, between, or at its most.
+const (
+	atZero = -1
+	free   = 0
+	atMost = 1
+)
+
 // minimise goes from the shape a.z, which is feasible, to the least z' h z: the primal
 // active-set method (Nocedal and Wright, Numerical Optimization, 2006, algorithm 16.3). h is row by row and not
 // negative definite.
 func (a *alike) minimise(h []float64) {
-	n := len(a.z)
-	h = append([]float64(nil), h...)
-	trace := 0.0
-	for j := range n {
-		trace += h[j*n+j]
-	}
-	for j := range n {
-		h[j*n+j] += activeRidge * trace / float64(n)
-	}
-	const free, low, high = 0, -1, 1
-	state := make([]int, n)
-	for j, v := range a.z {
-		switch {
-		case v <= activeZero*a.most[j]:
-			state[j], a.z[j] = low, 0
-		case v >= (1-activeZero)*a.most[j]:
-			state[j], a.z[j] = high, a.most[j]
-		}
-	}
-	grad := make([]float64, n)
+	h = ridged(h, len(a.z))
+	state := a.states()
 	for range activeMost {
 		a.steps++
-		size, steepest := 0.0, 0.0
-		for i := range n {
-			grad[i] = 0
-			for j := range n {
-				grad[i] += h[i*n+j] * a.z[j]
-			}
-			size, steepest = max(size, math.Abs(a.z[i])), max(steepest, math.Abs(grad[i]))
-		}
+		grad, size, steepest := a.gradient(h)
 		var which []int
-		for j := range n {
-			if state[j] == free {
+		for j, s := range state {
+			if s == free {
 				which = append(which, j)
 			}
 		}
@@ -63,43 +45,94 @@ func (a *alike) minimise(h []float64) {
 		for _, d := range step {
 			length = max(length, math.Abs(d))
 		}
-		if length <= activeStill*size {
-			worst, release := activeSign*steepest, -1
-			for j := range n {
-				r := grad[j]
-				for k := range maxRows {
-					r += mult[k] * a.equal[k][j]
-				}
-				// At 0 the form must rise with the emitter, at its most fall.
-				if pull := float64(state[j]) * r; state[j] != free && pull > worst {
-					worst, release = pull, j
-				}
-			}
-			if release < 0 {
-				return
-			}
-			state[release] = free
+		if length > activeStill*size {
+			a.advance(which, step, state)
 			continue
 		}
-		reach, block, side := 1.0, -1, free
-		for i, j := range which {
-			switch d := step[i]; {
-			case d < 0 && a.z[j]+reach*d < 0:
-				reach, block, side = -a.z[j]/d, j, low
-			case d > 0 && a.z[j]+reach*d > a.most[j]:
-				reach, block, side = (a.most[j]-a.z[j])/d, j, high
-			}
+		release := a.pulled(grad, mult, state, activeSign*steepest)
+		if release < 0 {
+			return
 		}
-		for i, j := range which {
-			a.z[j] = min(max(a.z[j]+reach*step[i], 0), a.most[j])
+		state[release] = free
+	}
+}
+
+// ridged is a copy of h with a little on its diagonal.
+func ridged(h []float64, n int) []float64 {
+	h = append([]float64(nil), h...)
+	trace := 0.0
+	for j := range n {
+		trace += h[j*n+j]
+	}
+	for j := range n {
+		h[j*n+j] += activeRidge * trace / float64(n)
+	}
+	return h
+}
+
+// states says where every emitter stands, and puts those next to a bound on it.
+func (a *alike) states() []int {
+	state := make([]int, len(a.z))
+	for j, v := range a.z {
+		switch {
+		case v <= activeZero*a.most[j]:
+			state[j], a.z[j] = atZero, 0
+		case v >= (1-activeZero)*a.most[j]:
+			state[j], a.z[j] = atMost, a.most[j]
 		}
-		if block >= 0 {
-			state[block] = side
-			a.z[block] = 0
-			if side == high {
-				a.z[block] = a.most[block]
-			}
+	}
+	return state
+}
+
+// gradient is h z, with the largest of z and of itself.
+func (a *alike) gradient(h []float64) (grad []float64, size, steepest float64) {
+	n := len(a.z)
+	grad = make([]float64, n)
+	for i := range n {
+		for j := range n {
+			grad[i] += h[i*n+j] * a.z[j]
 		}
+		size, steepest = max(size, math.Abs(a.z[i])), max(steepest, math.Abs(grad[i]))
+	}
+	return grad, size, steepest
+}
+
+// pulled is the emitter whose bound holds the form up most, by more than zero; -1 for none. At
+// 0 the form must rise with an emitter, at its most fall.
+func (a *alike) pulled(grad []float64, mult [maxRows]float64, state []int, zero float64) int {
+	worst, which := zero, -1
+	for j := range a.z {
+		r := grad[j]
+		for k := range maxRows {
+			r += mult[k] * a.equal[k][j]
+		}
+		if pull := float64(state[j]) * r; pull > worst {
+			worst, which = pull, j
+		}
+	}
+	return which
+}
+
+// advance takes the step, or the part of it that the first bound allows.
+func (a *alike) advance(which []int, step []float64, state []int) {
+	reach, block, side := 1.0, -1, free
+	for i, j := range which {
+		switch d := step[i]; {
+		case d < 0 && a.z[j]+reach*d < 0:
+			reach, block, side = -a.z[j]/d, j, atZero
+		case d > 0 && a.z[j]+reach*d > a.most[j]:
+			reach, block, side = (a.most[j]-a.z[j])/d, j, atMost
+		}
+	}
+	for i, j := range which {
+		a.z[j] = min(max(a.z[j]+reach*step[i], 0), a.most[j])
+	}
+	if block < 0 {
+		return
+	}
+	state[block], a.z[block] = side, 0
+	if side == atMost {
+		a.z[block] = a.most[block]
 	}
 }
 

@@ -36,7 +36,7 @@ type signals struct {
 func catchSignals(parent context.Context, out io.Writer) *signals {
 	s := &signals{ch: make(chan os.Signal, 4), quit: make(chan struct{}), out: out}
 	s.ctx, s.cancel = context.WithCancelCause(parent)
-	signal.Ignore(brokenPipe...)
+	signal.Ignore(failedWrite...)
 	signal.Notify(s.ch, append(endSignals(), holdSignals...)...)
 	go s.watch()
 	return s

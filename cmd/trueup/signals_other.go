@@ -9,7 +9,7 @@ import (
 
 // Windows has no such signals; a console that closes sends SIGTERM (package os/signal).
 var (
-	brokenPipe  = []os.Signal{syscall.SIGPIPE}
+	failedWrite = []os.Signal{syscall.SIGPIPE}
 	holdSignals []os.Signal
 )
 

@@ -8,9 +8,10 @@ import (
 	"syscall"
 )
 
-// brokenPipe comes when nobody reads our output any more. Writing then fails,
-// which ends nothing.
-var brokenPipe = []os.Signal{syscall.SIGPIPE}
+// failedWrite comes when nobody reads our output any more, or when a file may grow no further.
+// Writing then fails: a lost listener ends nothing, and a journal that can not be kept ends the run,
+// gently. One such signal for every write must not count as somebody who asks again to leave at once.
+var failedWrite = []os.Signal{syscall.SIGPIPE, syscall.SIGXFSZ}
 
 var holdSignals = []os.Signal{syscall.SIGTSTP}
 
@@ -21,7 +22,7 @@ func isHold(s os.Signal) bool { return s == syscall.SIGTSTP }
 // ignored (nohup) stays so, except the ones that people send on purpose.
 func endSignals() []os.Signal {
 	end := []os.Signal{os.Interrupt, syscall.SIGTERM, syscall.SIGQUIT}
-	for _, s := range []os.Signal{syscall.SIGHUP, syscall.SIGUSR1, syscall.SIGUSR2, syscall.SIGALRM, syscall.SIGVTALRM, syscall.SIGXCPU, syscall.SIGXFSZ} {
+	for _, s := range []os.Signal{syscall.SIGHUP, syscall.SIGUSR1, syscall.SIGUSR2, syscall.SIGALRM, syscall.SIGVTALRM, syscall.SIGXCPU} {
 		if !signal.Ignored(s) {
 			end = append(end, s)
 		}

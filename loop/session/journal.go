@@ -44,12 +44,11 @@ func CreateJournal(path string, now func() time.Time, listen func(Entry)) (*Jour
 // taken away: the run never acted on it. It returns what stands in it, and fails where
 // another process still writes it.
 func ReopenJournal(path string, now func() time.Time, listen func(Entry)) (*Journal, []Entry, error) {
-	if text, err := userfile.Open(path, userfile.Journal); err != nil { // is it a file that a journal can be?
-		return nil, nil, fmt.Errorf("journal: %w", err)
-	} else if err := text.Close(); err != nil {
+	text, err := userfile.Read(path, userfile.Journal)
+	if err != nil {
 		return nil, nil, fmt.Errorf("journal: %w", err)
 	}
-	f, err := os.OpenFile(path, os.O_RDWR|os.O_APPEND, 0)
+	f, err := os.OpenFile(path, os.O_WRONLY|os.O_APPEND, 0)
 	if err != nil {
 		return nil, nil, fmt.Errorf("journal: %w", err)
 	}
@@ -60,9 +59,9 @@ func ReopenJournal(path string, now func() time.Time, listen func(Entry)) (*Jour
 	if err := lockFile(f); err != nil {
 		return fail(fmt.Errorf("%w: it still writes %s (%v). End it first", ErrOtherRun, path, err))
 	}
-	text, err := io.ReadAll(io.LimitReader(f, userfile.Journal.Max))
-	if err != nil {
-		return fail(fmt.Errorf("journal: %w", err))
+	// Read before it was locked: some systems let nobody read what is locked.
+	if now, err := f.Stat(); err != nil || now.Size() != int64(len(text)) {
+		return fail(fmt.Errorf("%w: it has just written %s. End it first", ErrOtherRun, path))
 	}
 	entries, torn, err := ReadJournal(bytes.NewReader(text))
 	if err != nil {

@@ -1,10 +1,10 @@
 package main
 
 import (
-	"encoding/json"
 	"errors"
 	"io"
 
+	"trueup/cmd/trueup/report"
 	"trueup/loop/session/rig"
 	"trueup/profiles/yamlfile"
 )
@@ -59,9 +59,7 @@ func writeChecked(w io.Writer, path string, r *rig.Rig, set *settings, faults []
 	for _, s := range set.rows {
 		out.Settings = append(out.Settings, settingJSON{s.Key, s.Value, s.Origin})
 	}
-	e := json.NewEncoder(w)
-	e.SetIndent("", "  ")
-	return e.Encode(out)
+	return report.JSON(w, out)
 }
 
 // faultsOf takes errors apart as showError does.

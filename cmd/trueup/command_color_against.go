@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 
+	"trueup/cmd/trueup/report"
 	"trueup/colorcalc"
 	"trueup/colorcalc/quality"
 	"trueup/profiles/userfile"
@@ -91,7 +92,7 @@ func (o *colorOptions) compareLights(w io.Writer, all []namedColour) error {
 			}
 			out[i].Likeness = j
 		}
-		return writeColoursJSON(w, out)
+		return report.JSON(w, out)
 	}
 	for i, n := range all {
 		if i > 0 {

@@ -1,9 +1,9 @@
 package main
 
 import (
-	"encoding/json"
 	"io"
 
+	"trueup/cmd/trueup/report"
 	"trueup/colorcalc"
 	"trueup/colorcalc/quality"
 )
@@ -44,13 +44,7 @@ func (o *colorOptions) writeJSON(w io.Writer, all []namedColour) error {
 	if err != nil {
 		return err
 	}
-	return writeColoursJSON(w, out)
-}
-
-func writeColoursJSON(w io.Writer, out []colourJSON) error {
-	enc := json.NewEncoder(w)
-	enc.SetIndent("", "  ")
-	return enc.Encode(out)
+	return report.JSON(w, out)
 }
 
 func (o *colorOptions) coloursJSON(all []namedColour) ([]colourJSON, error) {

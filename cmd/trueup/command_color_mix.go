@@ -1,10 +1,10 @@
 package main
 
 import (
-	"encoding/json"
 	"fmt"
 	"io"
 
+	"trueup/cmd/trueup/report"
 	"trueup/colorcalc"
 	"trueup/colorcalc/quality"
 	"trueup/colorcalc/spectrum"
@@ -77,9 +77,7 @@ func (o *colorOptions) mixLights(w io.Writer, all []namedColour) error {
 		price.Rows = append(price.Rows, priceRow{floor, mix.Level, mix.Means, mix.Lights})
 	}
 	if o.json {
-		e := json.NewEncoder(w)
-		e.SetIndent("", "  ")
-		return e.Encode(price)
+		return report.JSON(w, price)
 	}
 	o.showPrice(w, &price, xy)
 	return nil

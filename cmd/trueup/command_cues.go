@@ -3,15 +3,12 @@ package main
 import (
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 
 	"github.com/google/renameio/v2/maybe"
 	"github.com/spf13/cobra"
 
 	"trueup/cmd/trueup/report"
-	"trueup/loop/session"
-	"trueup/profiles/userfile"
 )
 
 func newCuesCommand() *cobra.Command {
@@ -60,31 +57,4 @@ func writeCue(w io.Writer, run string, o report.CueOptions) error {
 	}
 	fmt.Fprintf(w, "%s\nA cue moves lamps when the desk plays it: warn people, and look at the stage.\n", path)
 	return nil
-}
-
-// oneRun wants one folder of a run.
-func oneRun(c *cobra.Command, args []string) error {
-	if len(args) != 1 {
-		return usageError("%s wants one run: its folder or its journal (see '%s --help')", c.Name(), c.CommandPath())
-	}
-	return nil
-}
-
-// readRun reads an earlier run by its folder or its journal, and says which folder it is.
-func readRun(path string) (dir string, s *session.Summary, err error) {
-	dir = path
-	if info, err := os.Stat(path); err == nil && !info.IsDir() {
-		dir = filepath.Dir(path)
-	} else {
-		path = filepath.Join(path, "journal.jsonl")
-	}
-	f, err := userfile.Open(path, userfile.Journal)
-	if err != nil {
-		return dir, nil, fmt.Errorf("run %s: %w", dir, err)
-	}
-	defer f.Close()
-	if s, err = session.ReadSummary(f); err != nil {
-		return dir, nil, fmt.Errorf("run %s: %w", dir, err)
-	}
-	return dir, s, nil
 }

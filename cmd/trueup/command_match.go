@@ -79,11 +79,7 @@ func runCommand(c *cobra.Command, path string, work session.Work, f runFlags, pr
 		}
 		c.SetOut(c.ErrOrStderr())
 	}
-	set, err := loadSettings(c.Flags())
-	if err != nil {
-		return &exitError{exitUsage, err}
-	}
-	r, err := rig.Load(path)
+	set, r, err := settingsAndRig(c, path)
 	if err != nil {
 		return err
 	}
@@ -105,7 +101,7 @@ func runCommand(c *cobra.Command, path string, work session.Work, f runFlags, pr
 		return err
 	}
 	if work == core.Verify && f.live {
-		if j.Previous, err = previousRun(set.Out, r.Name, previous); err != nil {
+		if _, j.Previous, err = previousRun(set.Out, r.Name, previous); err != nil {
 			return err
 		}
 	}

@@ -17,8 +17,6 @@ import (
 	"trueup/colorcalc/expr"
 	"trueup/loop/session"
 	"trueup/loop/session/core"
-	"trueup/loop/session/rig"
-	"trueup/profiles/userfile"
 )
 
 func newPaletteCommand() *cobra.Command {
@@ -49,11 +47,7 @@ Exit code 0: every fixture has a setting within the tolerance for every colour; 
 }
 
 func palette(c *cobra.Command, path string, colours []string, dir string, asJSON bool) error {
-	set, err := loadSettings(c.Flags())
-	if err != nil {
-		return &exitError{exitUsage, err}
-	}
-	r, err := rig.Load(path)
+	set, r, err := settingsAndRig(c, path)
 	if err != nil {
 		return err
 	}
@@ -69,14 +63,9 @@ func palette(c *cobra.Command, path string, colours []string, dir string, asJSON
 	if err != nil {
 		return err
 	}
-	s, err := previousRun(set.Out, r.Name, dir)
+	dir, s, err := previousRun(set.Out, r.Name, dir)
 	if err != nil {
 		return err
-	}
-	if dir == "" {
-		if dir, err = session.NewestRun(set.Out, r.Name); err != nil {
-			return err
-		}
 	}
 	learnt, err := learntBy(dir)
 	if err != nil {
@@ -99,12 +88,7 @@ func palette(c *cobra.Command, path string, colours []string, dir string, asJSON
 
 // learntBy plays a run again, so that it knows of each lamp what the run had learnt at its end.
 func learntBy(dir string) (*core.Core, error) {
-	f, err := userfile.Open(filepath.Join(dir, "journal.jsonl"), userfile.Journal)
-	if err != nil {
-		return nil, err
-	}
-	defer f.Close()
-	entries, _, err := session.ReadJournal(f)
+	_, entries, _, err := readEntries(dir)
 	if err != nil {
 		return nil, err
 	}

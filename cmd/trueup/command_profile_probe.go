@@ -11,7 +11,6 @@ import (
 	"trueup/colorcalc"
 	"trueup/loop/session"
 	"trueup/loop/session/core"
-	"trueup/loop/session/rig"
 	"trueup/loop/solve"
 	"trueup/profiles"
 )
@@ -38,11 +37,7 @@ Without --live it only says what it would do. Take the other lamps off the probe
 }
 
 func runProbe(c *cobra.Command, path, name string, f runFlags) error {
-	set, err := loadSettings(c.Flags())
-	if err != nil {
-		return &exitError{exitUsage, err}
-	}
-	r, err := rig.Load(path)
+	set, r, err := settingsAndRig(c, path)
 	if err != nil {
 		return err
 	}

@@ -4,8 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"os"
-	"path/filepath"
 	"slices"
 
 	"github.com/spf13/cobra"
@@ -97,32 +95,4 @@ func resume(c *cobra.Command, args []string, rigFile string, yes bool) error {
 		err = errors.Join(err, derr)
 	}
 	return endOfRun(out, sig, j, res, err, func() error { printResult(out, res); return nil })
-}
-
-// runFolder is the folder of a run that a person named: a path, or a name below the
-// folder of all runs.
-func runFolder(root, name string) (string, error) {
-	for _, dir := range []string{name, filepath.Join(root, name)} {
-		if i, err := os.Stat(filepath.Join(dir, "journal.jsonl")); err == nil && i.Mode().IsRegular() {
-			return dir, nil
-		}
-	}
-	return "", fmt.Errorf("%s is no folder of a run: it holds no journal.jsonl, nor does %s", name, filepath.Join(root, name))
-}
-
-// rigFileOf finds the rig file of an earlier run: where a person says, where it was, or by
-// its name here.
-func rigFileOf(said, was, name string) (string, error) {
-	if said != "" {
-		return said, nil
-	}
-	for _, path := range []string{was, filepath.Base(name)} {
-		if path == "" {
-			continue
-		}
-		if i, err := os.Stat(path); err == nil && i.Mode().IsRegular() {
-			return path, nil
-		}
-	}
-	return "", fmt.Errorf("the rig file of the run (%s) is not where it was; say where it is with --rig", name)
 }

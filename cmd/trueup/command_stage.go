@@ -17,6 +17,7 @@ import (
 	"github.com/rs/zerolog"
 	"github.com/spf13/cobra"
 
+	"trueup/cmd/trueup/report"
 	"trueup/dmx/sacn"
 	"trueup/loop/session/rig"
 	"trueup/loop/stage"
@@ -60,9 +61,7 @@ Exit codes: 0 stopped by Ctrl-C; 1 the rig, the stage file or an address cannot 
 			if !o.schema {
 				return o.run(c, args[0])
 			}
-			e := json.NewEncoder(c.OutOrStdout())
-			e.SetIndent("", "  ")
-			return e.Encode(stage.Schema())
+			return report.JSON(c.OutOrStdout(), stage.Schema())
 		},
 	}
 	f := c.Flags()

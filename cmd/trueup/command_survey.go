@@ -55,11 +55,7 @@ Exit code 0: every fixture was read or named with its reason; 1: a fault, or no 
 
 // surveyAgain sets an earlier survey's lights beside one, from its journal alone.
 func surveyAgain(c *cobra.Command, path, dir string, f runFlags) error {
-	set, err := loadSettings(c.Flags())
-	if err != nil {
-		return &exitError{exitUsage, err}
-	}
-	r, err := rig.Load(path)
+	set, r, err := settingsAndRig(c, path)
 	if err != nil {
 		return err
 	}

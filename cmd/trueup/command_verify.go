@@ -1,12 +1,8 @@
 package main
 
 import (
-	"fmt"
-	"strings"
-
 	"github.com/spf13/cobra"
 
-	"trueup/loop/session"
 	"trueup/loop/session/core"
 )
 
@@ -26,24 +22,4 @@ Exit code 0: all fixtures stand; 1: something does not; 2: wrong use; 3: stopped
 	f.add(c)
 	c.Flags().StringVar(&previous, "run", "", "folder of the earlier run (default: the newest one of this rig)")
 	return c
-}
-
-// previousRun reads the summary of an earlier run: the named one, or the
-// newest one of the rig.
-func previousRun(root, rigName, dir string) (*session.Summary, error) {
-	if dir == "" {
-		found, err := session.NewestRun(root, rigName)
-		if err != nil {
-			return nil, err
-		}
-		dir = found
-	}
-	_, s, err := readRun(dir)
-	if err != nil {
-		return nil, fmt.Errorf("earlier %w", err)
-	}
-	if !strings.EqualFold(s.Info.Rig, rigName) {
-		return nil, fmt.Errorf("earlier run %s is of the rig %q, not of %q", dir, s.Info.Rig, rigName)
-	}
-	return s, nil
 }

@@ -77,6 +77,16 @@ func addSettingsFlags(root *cobra.Command) {
 	f.Lookup("ipv6").NoOptDefVal = string(rig.IPv6Also)
 }
 
+// settingsAndRig are what most commands on a rig begin with.
+func settingsAndRig(c *cobra.Command, path string) (*settings, *rig.Rig, error) {
+	set, err := loadSettings(c.Flags())
+	if err != nil {
+		return nil, nil, &exitError{exitUsage, err}
+	}
+	r, err := rig.Load(path)
+	return set, r, err
+}
+
 // loadSettings puts together what is in force for a command.
 func loadSettings(flags *pflag.FlagSet) (*settings, error) {
 	v := viper.New() // our own; nothing is shared with other packages

@@ -14,6 +14,9 @@ import (
 	"trueup/profiles/userfile"
 )
 
+// JournalName is the journal's name in the folder of its run.
+const JournalName = "journal.jsonl"
+
 // Journal is the append-only record of a run: one JSON object a line. Append
 // returns after its lines are on disk. It is safe for use by several goroutines.
 type Journal struct {

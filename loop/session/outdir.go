@@ -84,7 +84,7 @@ func newest(root, rigName string, work core.Work, has func(FixtureSummary) bool,
 	cut := ""
 	for _, e := range slices.Backward(entries) {
 		dir := filepath.Join(root, e.Name())
-		s, err := summaryOf(filepath.Join(dir, journalName))
+		s, err := summaryOf(filepath.Join(dir, JournalName))
 		if err != nil || s.Info.Rig != rigName || s.Info.Work != string(work) {
 			continue
 		}

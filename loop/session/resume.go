@@ -25,7 +25,7 @@ type Earlier struct {
 // Look reads what a run was and tells whether it can be gone on with: the error says why
 // not. Nothing is changed.
 func Look(dir string) (*Earlier, error) {
-	s, err := summaryOf(filepath.Join(dir, journalName))
+	s, err := summaryOf(filepath.Join(dir, JournalName))
 	if err != nil {
 		return nil, err
 	}
@@ -82,8 +82,6 @@ type brokenOff struct {
 	entries []Entry
 	missing []Entry // what a crash kept from the journal
 }
-
-const journalName = "journal.jsonl"
 
 // takeUp opens the journal of an earlier run and plays it.
 func (r *Run) takeUp(e *Earlier) (err error) {
@@ -153,7 +151,7 @@ func (j *Job) sameRig(was *core.Config) error {
 
 // NewestBroken finds the newest run below root that can be gone on with.
 func NewestBroken(root string) (*Earlier, error) {
-	dirs, err := filepath.Glob(filepath.Join(root, "*", journalName))
+	dirs, err := filepath.Glob(filepath.Join(root, "*", JournalName))
 	if err != nil {
 		return nil, err
 	}

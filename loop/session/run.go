@@ -118,7 +118,7 @@ func (r *Run) openJournal() (err error) {
 	return err
 }
 
-func (r *Run) journalPath() string { return filepath.Join(r.dir, journalName) }
+func (r *Run) journalPath() string { return filepath.Join(r.dir, JournalName) }
 
 // abandon takes back what Open has done so far.
 func (r *Run) abandon() {

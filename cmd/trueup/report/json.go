@@ -1,7 +1,6 @@
 package report
 
 import (
-	"encoding/json"
 	"io"
 	"time"
 
@@ -79,9 +78,7 @@ func WriteRunJSON(w io.Writer, dir string, s *session.Summary, against *Comparis
 		out.Worst = &p
 	}
 	out.Levels = Levels(all)
-	e := json.NewEncoder(w)
-	e.SetIndent("", "  ")
-	return e.Encode(out)
+	return JSON(w, out)
 }
 
 func standOf(st *session.Stand, s *session.Summary) *standJSON {

@@ -2,7 +2,6 @@ package report
 
 import (
 	"encoding/csv"
-	"encoding/json"
 	"fmt"
 	"io"
 	"strconv"
@@ -62,9 +61,7 @@ func WritePaletteCSV(w io.Writer, all []PaletteEntry) error {
 
 // WritePaletteJSON writes a palette with the run that it was learnt from.
 func WritePaletteJSON(w io.Writer, s *session.Summary, all []PaletteEntry) error {
-	e := json.NewEncoder(w)
-	e.SetIndent("", "  ")
-	return e.Encode(struct {
+	return JSON(w, struct {
 		Rig     string         `json:"rig"`
 		Learnt  string         `json:"learnt"`
 		Note    string         `json:"note"`

@@ -2,7 +2,6 @@ package report
 
 import (
 	"encoding/csv"
-	"encoding/json"
 	"fmt"
 	"io"
 	"strconv"
@@ -111,9 +110,7 @@ func plainCell(s string) string {
 
 // WriteSheetJSON writes the sheet with the facts needed to use it.
 func WriteSheetJSON(w io.Writer, s *session.Summary, rows []SheetRow) error {
-	e := json.NewEncoder(w)
-	e.SetIndent("", "  ")
-	return e.Encode(struct {
+	return JSON(w, struct {
 		Rig       string     `json:"rig"`
 		Target    string     `json:"target"`
 		Tolerance float64    `json:"tolerance_uv"`

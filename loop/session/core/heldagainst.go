@@ -12,13 +12,14 @@ func (c *Core) heldAgainst() string {
 		return ""
 	}
 	ago := func(at time.Duration) string { return (c.now - at).Round(time.Second).String() }
-	switch {
-	case c.ref.Frozen && c.moving != nil && c.moving.Last() > c.refAt:
-		return fmt.Sprintf("; what is said holds for %s as it was %s ago, where it was frozen: %s ago it was %.4f from there", c.ref.Name, ago(c.refAt), ago(c.moving.Last()), c.ref.Moved)
+	at, followed := c.refAt, ""
+	switch again := c.moving != nil && c.moving.Last() > c.refAt; {
+	case c.ref.Frozen && again:
+		followed = fmt.Sprintf(", where it was frozen: %s ago it was %.4f from there", ago(c.moving.Last()), c.ref.Moved)
 	case c.ref.Frozen:
-		return fmt.Sprintf("; what is said holds for %s as it was %s ago, where it was frozen; it was not read since", c.ref.Name, ago(c.refAt))
-	case c.moving != nil:
-		return fmt.Sprintf("; what is said holds for %s as it was %s ago", c.ref.Name, ago(c.moving.Last()))
+		followed = ", where it was frozen; it was not read since"
+	case again:
+		at = c.moving.Last()
 	}
-	return fmt.Sprintf("; what is said holds for %s as it was %s ago", c.ref.Name, ago(c.refAt))
+	return fmt.Sprintf("; what is said holds for %s as it was %s ago%s", c.ref.Name, ago(at), followed)
 }

@@ -55,14 +55,14 @@ func (c *Core) resumed(e *Event) {
 		proven = c.provenBefore(l)
 	}
 	for passage(l.task) && len(proven) == 0 && len(l.tasks) > 0 && passage(l.tasks[0]) {
-		l.tasks = l.tasks[1:] // the round begins with the same
+		l.pop() // the round begins with the same
 	}
 	l.tasks = append(append(round, proven...), l.tasks...)
 	if len(l.tasks) == 0 {
 		c.finish()
 		return
 	}
-	l.task, l.tasks = l.tasks[0], l.tasks[1:]
+	l.task = l.pop()
 	c.tell(l, input{})
 }
 

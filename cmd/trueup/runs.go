@@ -1,0 +1,102 @@
+package main
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"trueup/loop/session"
+	"trueup/profiles/userfile"
+)
+
+// oneRun wants one folder of a run.
+func oneRun(c *cobra.Command, args []string) error {
+	if len(args) != 1 {
+		return usageError("%s wants one run: its folder or its journal (see '%s --help')", c.Name(), c.CommandPath())
+	}
+	return nil
+}
+
+// readRun reads an earlier run by its folder or its journal, and says which folder it is.
+func readRun(path string) (dir string, s *session.Summary, err error) {
+	dir, entries, torn, err := readEntries(path)
+	if err != nil {
+		return dir, nil, err
+	}
+	if s, err = session.Summarise(entries); err != nil {
+		return dir, nil, fmt.Errorf("run %s: %w", dir, err)
+	}
+	s.Torn = torn
+	return dir, s, nil
+}
+
+// readEntries reads the journal of an earlier run by its folder or by itself. torn tells that its
+// last line was cut short.
+func readEntries(path string) (dir string, entries []session.Entry, torn bool, err error) {
+	dir = path
+	if info, err := os.Stat(path); err == nil && !info.IsDir() {
+		dir = filepath.Dir(path)
+	} else {
+		path = filepath.Join(path, session.JournalName)
+	}
+	f, err := userfile.Open(path, userfile.Journal)
+	if err != nil {
+		return dir, nil, false, fmt.Errorf("run %s: %w", dir, err)
+	}
+	defer f.Close()
+	if entries, torn, err = session.ReadJournal(f); err != nil {
+		return dir, nil, false, fmt.Errorf("run %s: %w", dir, err)
+	}
+	return dir, entries, torn, nil
+}
+
+// previousRun reads the summary of an earlier run and says which folder it is: the named one, or the
+// newest one of the rig.
+func previousRun(root, rigName, dir string) (string, *session.Summary, error) {
+	if dir == "" {
+		found, err := session.NewestRun(root, rigName)
+		if err != nil {
+			return "", nil, err
+		}
+		dir = found
+	}
+	_, s, err := readRun(dir)
+	if err != nil {
+		return "", nil, fmt.Errorf("earlier %w", err)
+	}
+	if !strings.EqualFold(s.Info.Rig, rigName) {
+		return "", nil, fmt.Errorf("earlier run %s is of the rig %q, not of %q", dir, s.Info.Rig, rigName)
+	}
+	return dir, s, nil
+}
+
+// runFolder is the folder of a run that a person named: a path, or a name below the
+// folder of all runs.
+func runFolder(root, name string) (string, error) {
+	for _, dir := range []string{name, filepath.Join(root, name)} {
+		if i, err := os.Stat(filepath.Join(dir, session.JournalName)); err == nil && i.Mode().IsRegular() {
+			return dir, nil
+		}
+	}
+	return "", fmt.Errorf("%s is no folder of a run: it holds no %s, nor does %s", name, session.JournalName, filepath.Join(root, name))
+}
+
+// rigFileOf finds the rig file of an earlier run: where a person says, where it was, or by
+// its name here.
+func rigFileOf(said, was, name string) (string, error) {
+	if said != "" {
+		return said, nil
+	}
+	for _, path := range []string{was, filepath.Base(name)} {
+		if path == "" {
+			continue
+		}
+		if i, err := os.Stat(path); err == nil && i.Mode().IsRegular() {
+			return path, nil
+		}
+	}
+	return "", fmt.Errorf("the rig file of the run (%s) is not where it was; say where it is with --rig", name)
+}

@@ -160,7 +160,7 @@ func (r *reader) cap(at string, e *Emitter, f *fileEmitter) {
 		if e.Cap < 1 {
 			e.CapWhy = "as the profile says (cap_percent)"
 		}
-		if e.Cap*float64(e.Max) < 1 && !r.doc.Failed(at+".cap_percent") {
+		if e.Cap*float64(e.Hi-e.Lo) < 1 && !r.doc.Failed(at+".cap_percent") {
 			r.doc.Errorf(at+".cap_percent", "%g %% is less than one step of the emitter", *f.CapPercent).
 				Advise("leave an emitter that must stay dark out, and put its slot under \"set:\" at 0")
 		}

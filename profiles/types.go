@@ -107,7 +107,7 @@ type Emitter struct {
 	Flux, SigmaLnFlux float64
 	White             bool // counts as white light
 	// Blind: UV or violet light, which a meter hardly sees and an eye not at
-	// all. Cap is the highest level that is sent (fraction of the code range);
+	// all. Cap is the highest level that is sent (fraction of the scale Lo..Hi);
 	// CapWhy says why, if it is below 1.
 	Blind  bool
 	Cap    float64

@@ -7,8 +7,8 @@ import (
 	"sort"
 )
 
-// Curve is a response: light (fraction of full) at equidistant codes from 0 to
-// the highest. It never falls, lies within 0..1, and ends at exactly 1; between
+// Curve is a response: light (fraction of full) at equidistant codes from the lowest of
+// the scale to its highest. It never falls, lies within 0..1, and ends at exactly 1; between
 // its points it is straight. The true response may differ by [ExponentSpread]. Nil is
 // a curve that nobody knows: caps and mixtures then take light as the code, speed and
 // flashes the worst of what it may be; see [ExponentSpread].

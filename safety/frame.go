@@ -371,7 +371,7 @@ func (g *Governor) advance(h *head, n *universe, now time.Time, dt time.Duration
 			a.cur = a.to
 		}
 		if a.rule.Red {
-			a.seen.see(float64(a.code)/a.max, SwingLight-near)
+			a.seen.see(a.share(a.code), SwingLight-near)
 		}
 	}
 	if end {
@@ -417,7 +417,7 @@ func (g *Governor) landed(h *head, n *universe, now time.Time) {
 func (g *Governor) rest(h *head, dt time.Duration) {
 	at := h.light(false) >= fullShare*h.cap
 	for i := range h.axes {
-		if a := &h.axes[i]; a.rule.UV && float64(a.code) >= fullShare*a.rule.Cap*a.max {
+		if a := &h.axes[i]; a.rule.UV && a.share(a.code) >= fullShare*a.rule.Cap {
 			at = true
 		}
 	}

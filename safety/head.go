@@ -86,7 +86,7 @@ func newHead(spec Head, l *Limits) *head {
 			}
 			continue
 		}
-		a := axis{rule: r, max: float64(r.Max)}
+		a := newAxis(r)
 		switch r.Kind {
 		case Dimmer:
 			h.dimmer = len(h.axes)
@@ -131,7 +131,7 @@ func (h *head) stand(look *[512]byte) {
 		if a.rule.Kind != StrobeSlot {
 			a.cur = a.light(a.code)
 		}
-		a.seen.reset(float64(a.code) / a.max)
+		a.seen.reset(a.share(a.code))
 	}
 	for i := range h.pins {
 		h.pins[i].code = get(look, h.pins[i].rule.Slots)
@@ -216,10 +216,14 @@ func (h *head) limit(in, out []uint32) bool {
 
 // most is the highest code that an axis's own cap leaves it.
 func (h *head) most(a *axis) uint32 {
+	share := a.rule.Cap
 	if h.tired && a.rule.UV {
-		return uint32(a.rule.Cap * restShare * a.max)
+		share *= restShare
 	}
-	return uint32(a.rule.Cap * a.max)
+	if share >= 1 {
+		return a.rule.Max
+	}
+	return uint32(a.lo + share*a.span)
 }
 
 // write puts the head's codes into a frame. In own mode that includes the

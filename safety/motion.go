@@ -9,7 +9,7 @@ import (
 // the emitter's or dimmer's full), or for colour parameters the share of range.
 type axis struct {
 	rule          *SlotRule
-	max           float64
+	lo, span      float64 // lowest code of its scale, and how many codes it spans
 	weight        float64 // share of the head's full light; emitters only
 	x, y, z       float64 // tristimulus values at full, for the red rule
 	pace          pace    // of the family that its response is of; light only
@@ -24,25 +24,37 @@ type axis struct {
 	bent          bool
 }
 
+func newAxis(r *SlotRule) axis {
+	a := axis{rule: r, lo: float64(r.Lo), span: float64(r.Hi) - float64(r.Lo)}
+	if r.Hi == 0 {
+		a.span = float64(r.Max)
+	}
+	return a
+}
+
+// share of its scale that a code stands for; of a code beyond the scale it is below 0
+// or above 1.
+func (a *axis) share(code uint32) float64 { return (float64(code) - a.lo) / a.span }
+
 func (a *axis) light(code uint32) float64 {
-	d := float64(code) / a.max
+	d := a.share(code)
 	if a.rule.Kind == Colour {
 		return d
 	}
-	return a.rule.Curve.light(d)
+	return a.rule.Curve.light(min(max(d, 0), 1))
 }
 
 // nearest code to a value, never above it for what makes light.
 func (a *axis) nearest(v float64) uint32 {
 	if a.rule.Kind == Colour {
-		return uint32(math.Round(v * a.max))
+		return uint32(math.Round(a.lo + v*a.span))
 	}
 	return a.below(v, 1e-6)
 }
 
 // below is the highest code that gives no more than v.
 func (a *axis) below(v, slack float64) uint32 {
-	return uint32(min(math.Floor(a.rule.Curve.drive(v)*a.max+slack), a.max))
+	return uint32(min(math.Floor(a.lo+a.rule.Curve.drive(v)*a.span+slack), float64(a.rule.Max)))
 }
 
 // aim starts a straight line, in light, from where the head is to the ways of

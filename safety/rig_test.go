@@ -327,6 +327,21 @@ func randomConfig(r *rand.Rand) safety.Config {
 	return cfg
 }
 
+// randomScales gives some of a rig's parameters a scale on a part of their codes. It has
+// draws of its own, so that a seed of [randomConfig] means what it did.
+func randomScales(r *rand.Rand, cfg *safety.Config) {
+	for i := range cfg.Heads {
+		for k := range cfg.Heads[i].Slots {
+			s := &cfg.Heads[i].Slots[k]
+			if s.Kind != safety.Dimmer && s.Kind != safety.Emitter && s.Kind != safety.Colour || r.IntN(3) > 0 {
+				continue
+			}
+			s.Lo = uint32(r.Float64() * 0.5 * float64(s.Max))
+			s.Hi = s.Lo + max(1, uint32(r.Float64()*float64(s.Max-s.Lo)))
+		}
+	}
+}
+
 func randomLook(r *rand.Rand, f *[512]byte) {
 	for i := range f {
 		switch r.IntN(4) {

@@ -32,9 +32,13 @@ type SlotRule struct {
 	Slots []dmx.Slot
 	// Max is the highest code: 255, 65535, 16777215 or 4294967295, as Slots has it.
 	Max uint32
+	// Lo and Hi are the ends of the scale of a Dimmer, an Emitter or a Colour: dark and
+	// full, or the ends of its colour range; codes beyond them give what the ends give.
+	// Hi 0 is all codes. What follows speaks of shares of this scale.
+	Lo, Hi uint32
 	// Safe is the code of Pinned, NeverTouch and Strobe slots.
 	Safe uint32
-	// Curve of a Dimmer or Emitter: light at code/Max. Nil is unknown.
+	// Curve of a Dimmer or Emitter: light by share of the scale. Nil is unknown.
 	Curve Curve
 	// Weight is an emitter's light at full beside the other emitters', in any
 	// unit common to the head; all zero means equal.
@@ -44,8 +48,8 @@ type SlotRule struct {
 	U, V float64
 	// UV marks an emitter below 420 nm or of unknown spectrum.
 	UV bool
-	// Cap is the highest share of Max that may be sent; 0 is refused for UV,
-	// and elsewhere means 1.
+	// Cap is the highest share of the scale that may be sent; 0 is refused for UV,
+	// and elsewhere means 1, which is any code.
 	Cap float64
 	// Red says of a Colour parameter that moving it can reach or leave
 	// saturated red (hue, saturation, x, y). Every 10 % of its range there and
@@ -97,6 +101,9 @@ func (r *SlotRule) check() error {
 		if !s.Valid() {
 			return fmt.Errorf("slot %d is not in 1..%d", s, dmx.SlotsPerUniverse)
 		}
+	}
+	if r.Hi > r.Max || r.Hi == 0 && r.Lo != 0 || r.Hi != 0 && r.Lo >= r.Hi {
+		return fmt.Errorf("a scale from code %d to %d: want it to rise within 0..%d", r.Lo, r.Hi, r.Max)
 	}
 	if r.Safe > r.Max {
 		return fmt.Errorf("safe value %d is above %d", r.Safe, r.Max)

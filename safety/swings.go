@@ -89,7 +89,7 @@ func (h *head) turning(s *[laws]swings) {
 			continue
 		}
 		t := a.seen
-		d := t.see(float64(a.next)/a.max, SwingLight-near)
+		d := t.see(a.share(a.next), SwingLight-near)
 		for k := range s {
 			s[k].redUp, s[k].redDown = s[k].redUp || d > 0, s[k].redDown || d < 0
 		}

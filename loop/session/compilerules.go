@@ -34,7 +34,7 @@ func (b *builder) rules() ([]safety.SlotRule, error) {
 
 // movable is the rule of a parameter that this head moves.
 func (b *builder) movable(i int, p *profiles.Param) (safety.SlotRule, error) {
-	r := safety.SlotRule{Name: p.Name, Kind: safety.Colour, Slots: b.wire(b.m.HeadSlots(p, b.head)), Max: p.Max}
+	r := safety.SlotRule{Name: p.Name, Kind: safety.Colour, Slots: b.wire(b.m.HeadSlots(p, b.head)), Max: p.Max, Lo: p.Lo, Hi: p.Hi}
 	switch {
 	case i < len(b.m.Emitters):
 		e := &b.m.Emitters[i]
@@ -48,7 +48,7 @@ func (b *builder) movable(i int, p *profiles.Param) (safety.SlotRule, error) {
 		r.Red = true
 	}
 	if (r.Kind == safety.Emitter || r.Kind == safety.Dimmer) && p.Curve.Law != law.Unknown {
-		c, err := safety.CurveOf(curveParts, p.Level().LightAt)
+		c, err := safety.CurveOf(curveParts, p.Curve.Light)
 		if err != nil {
 			return r, err
 		}

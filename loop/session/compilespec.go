@@ -27,7 +27,7 @@ func (b *builder) spec(name string) (solve.Spec, error) {
 			if e.Blind {
 				s.Channels[i].Hi = s.Channels[i].Lo // stays out of matching
 			} else if e.Cap < 1 {
-				s.Channels[i].Hi = max(s.Channels[i].Lo, min(s.Channels[i].Hi, uint32(e.Cap*float64(e.Max))))
+				s.Channels[i].Hi = uint32(e.Place(e.Cap)) // rounded down, as the governor does
 			}
 			if e.Curve.Law != m.Emitters[0].Curve.Law {
 				s.Curve = law.Curve{} // they differ: let the readings decide

@@ -151,8 +151,6 @@ func TestAFractionMeansWhatItsCodeMeans(t *testing.T) {
 			same("turns", s.TurnsOf(f), s.At(code)/360, 1e-14)
 		case Saturation:
 			same("saturation", s.ValueOf(f), s.At(code), 0)
-		case Level:
-			same("light", s.LightAt(float64(code)/float64(r.Max)), s.Light(code), 1e-13*float64(r.Max))
 		}
 	})
 }

@@ -10,11 +10,6 @@ type Level struct {
 // Light is the fraction of full light at a code.
 func (l Level) Light(code uint32) float64 { return l.Curve.Light(l.Fraction(code)) }
 
-// LightAt is the fraction of full light at a part of all codes, code/Max.
-func (l Level) LightAt(part float64) float64 {
-	return l.Curve.Light(l.FractionAt(part * float64(l.Max)))
-}
-
 // CodeOf gives the code whose light is nearest, counted in drive.
 func (l Level) CodeOf(light float64) uint32 { return l.Code(l.Curve.Drive(light)) }
 

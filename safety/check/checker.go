@@ -197,7 +197,7 @@ func (c *Checker) End(now time.Time, rest safety.Look) {
 func (c *Checker) capped(h *watched, look []byte) bool {
 	for _, r := range h.spec.Slots {
 		if r.Kind == safety.Dimmer || r.Kind == safety.Emitter || r.Kind == safety.Colour {
-			if float64(code(look, r)) > c.axisCap(r)*float64(r.Max) {
+			if float64(code(look, r)) > c.topCode(r) {
 				return true
 			}
 		}
@@ -215,6 +215,18 @@ func (c *Checker) axisCap(r safety.SlotRule) float64 {
 		share = least(share, c.cfg.Limits.UVCap)
 	}
 	return share
+}
+
+// topCode is the highest code that its cap leaves a slot.
+func (c *Checker) topCode(r safety.SlotRule) float64 {
+	share, top := c.axisCap(r), r.Hi
+	if share >= 1 {
+		return float64(r.Max)
+	}
+	if top == 0 {
+		top = r.Max
+	}
+	return float64(r.Lo) + share*float64(top-r.Lo)
 }
 
 func (c *Checker) headCap(h *safety.Head) float64 { return least(h.Cap, c.cfg.Limits.LevelCap) }

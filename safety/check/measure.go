@@ -25,6 +25,15 @@ func code(frame []byte, r safety.SlotRule) uint64 {
 	return v
 }
 
+// shareOf its scale that a code is: below 0 or above 1 beyond its ends.
+func shareOf(code uint64, r safety.SlotRule) float64 {
+	top := r.Hi
+	if top == 0 {
+		top = r.Max
+	}
+	return (float64(code) - float64(r.Lo)) / (float64(top) - float64(r.Lo))
+}
+
 // through a curve: straight between its points; without one, light is the code.
 func through(curve safety.Curve, share float64) float64 {
 	if share >= 1 {
@@ -51,7 +60,10 @@ func (h *watched) measure(frame []byte, above bool, truth Truth) state {
 		if above {
 			k++
 		}
-		share := math.Min(float64(k)/float64(r.Max), 1)
+		share := shareOf(k, r)
+		if r.Kind != safety.Colour {
+			share = math.Min(math.Max(share, 0), 1)
+		}
 		switch r.Kind {
 		case safety.Dimmer:
 			dim = truth(h.spec, i, share)

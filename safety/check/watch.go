@@ -175,13 +175,12 @@ func (c *Checker) caps(now time.Time, h *watched, lo state, codes []uint64, base
 		if r.Kind != safety.Dimmer && r.Kind != safety.Emitter && r.Kind != safety.Colour {
 			continue
 		}
-		share := c.axisCap(r)
-		most := greatest(share*float64(r.Max), float64(h.codes[i]))
+		most := greatest(c.topCode(r), float64(h.codes[i]))
 		if overlay {
 			most = greatest(most, float64(code(base, r)))
 		}
 		if float64(codes[i]) > most+slack {
-			c.report(now, "cap", h.spec.Name, "%s at code %d; its cap is %.4g of %d", r.Name, codes[i], share, r.Max)
+			c.report(now, "cap", h.spec.Name, "%s at code %d; its cap is %.4g of its scale, code %.0f", r.Name, codes[i], c.axisCap(r), c.topCode(r))
 		}
 	}
 }
@@ -223,7 +222,7 @@ func (c *Checker) fullTime(now time.Time, h *watched, lo state, codes []uint64, 
 	for i, r := range h.spec.Slots {
 		makes = makes || r.Kind == safety.Dimmer || r.Kind == safety.Emitter
 		// What stands above its cap is on its way down from the desk's level.
-		if k, most := float64(codes[i]), c.axisCap(r)*float64(r.Max); r.UV && k >= 0.95*most && k <= most {
+		if share, most := shareOf(codes[i], r), c.axisCap(r); r.UV && share >= 0.95*most && float64(codes[i]) <= c.topCode(r) {
 			at = true
 		}
 	}

@@ -184,8 +184,10 @@ func TestOneRunDoesEveryKindOfWork(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	// A lamp that landed near the edge of the tolerance may honestly be seen there again, and
+	// then verify can not be sure either way; what it may not say is that it has moved.
 	for _, f := range res.Summary.Fixtures[1:] {
-		if o := f.Final(); !o.Landed() || o.Readings < 2 {
+		if o := f.Final(); o.Readings < 2 || !o.Landed() && o.Probability <= 0.05 {
 			t.Errorf("verified: %s: %+v", f.Name, o)
 		}
 	}

@@ -24,6 +24,7 @@ type axis struct {
 	bent          bool
 }
 
+// newAxis is the slot of a rule, with its scale: all codes where the rule states none.
 func newAxis(r *SlotRule) axis {
 	a := axis{rule: r, lo: float64(r.Lo), span: float64(r.Hi) - float64(r.Lo)}
 	if r.Hi == 0 {

@@ -33,8 +33,9 @@ type SlotRule struct {
 	// Max is the highest code: 255, 65535, 16777215 or 4294967295, as Slots has it.
 	Max uint32
 	// Lo and Hi are the ends of the scale of a Dimmer, an Emitter or a Colour: dark and
-	// full, or the ends of its colour range; codes beyond them give what the ends give.
-	// Hi 0 is all codes. What follows speaks of shares of this scale.
+	// full, or the ends of its colour range; Hi 0 is all codes. Curve and Cap speak of
+	// shares of this scale. Beyond it light is that of the ends, and a colour goes on to
+	// count as it does within.
 	Lo, Hi uint32
 	// Safe is the code of Pinned, NeverTouch and Strobe slots.
 	Safe uint32

@@ -88,9 +88,14 @@ func palette(c *cobra.Command, path string, colours []string, dir string, asJSON
 
 // learntBy plays a run again, so that it knows of each lamp what the run had learnt at its end.
 func learntBy(dir string) (*core.Core, error) {
-	_, entries, _, err := readEntries(dir)
+	_, f, err := openRun(dir)
 	if err != nil {
 		return nil, err
+	}
+	defer f.Close()
+	entries, _, err := session.ReadJournal(f)
+	if err != nil {
+		return nil, fmt.Errorf("run %s: %w", dir, err)
 	}
 	learnt, err := core.Replay(entries)
 	if err != nil {

@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"strings"
@@ -22,35 +23,29 @@ func oneRun(c *cobra.Command, args []string) error {
 
 // readRun reads an earlier run by its folder or its journal, and says which folder it is.
 func readRun(path string) (dir string, s *session.Summary, err error) {
-	dir, entries, torn, err := readEntries(path)
+	dir, f, err := openRun(path)
 	if err != nil {
 		return dir, nil, err
 	}
-	if s, err = session.Summarise(entries); err != nil {
+	defer f.Close()
+	if s, err = session.ReadSummary(f); err != nil {
 		return dir, nil, fmt.Errorf("run %s: %w", dir, err)
 	}
-	s.Torn = torn
 	return dir, s, nil
 }
 
-// readEntries reads the journal of an earlier run by its folder or by itself. torn tells that its
-// last line was cut short.
-func readEntries(path string) (dir string, entries []session.Entry, torn bool, err error) {
+// openRun opens the journal of an earlier run by its folder or by itself, and says which folder it is.
+func openRun(path string) (dir string, f io.ReadCloser, err error) {
 	dir = path
 	if info, err := os.Stat(path); err == nil && !info.IsDir() {
 		dir = filepath.Dir(path)
 	} else {
 		path = filepath.Join(path, session.JournalName)
 	}
-	f, err := userfile.Open(path, userfile.Journal)
-	if err != nil {
-		return dir, nil, false, fmt.Errorf("run %s: %w", dir, err)
+	if f, err = userfile.Open(path, userfile.Journal); err != nil {
+		return dir, nil, fmt.Errorf("run %s: %w", dir, err)
 	}
-	defer f.Close()
-	if entries, torn, err = session.ReadJournal(f); err != nil {
-		return dir, nil, false, fmt.Errorf("run %s: %w", dir, err)
-	}
-	return dir, entries, torn, nil
+	return dir, f, nil
 }
 
 // previousRun reads the summary of an earlier run and says which folder it is: the named one, or the
@@ -63,7 +58,7 @@ func previousRun(root, rigName, dir string) (string, *session.Summary, error) {
 		}
 		dir = found
 	}
-	_, s, err := readRun(dir)
+	dir, s, err := readRun(dir)
 	if err != nil {
 		return "", nil, fmt.Errorf("earlier %w", err)
 	}

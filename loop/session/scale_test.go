@@ -8,7 +8,6 @@ import (
 	"testing"
 	"time"
 
-	"trueup/loop/session/rig"
 	"trueup/safety"
 )
 
@@ -43,24 +42,11 @@ modes:
 // shortHead compiles one mode of the profile as a rig would.
 func shortHead(t *testing.T, mode string) (*Compiled, safety.Head) {
 	t.Helper()
-	dir := t.TempDir()
-	if err := os.WriteFile(filepath.Join(dir, "short.yaml"), []byte(shortScales), 0o600); err != nil {
+	path := filepath.Join(t.TempDir(), "short.yaml")
+	if err := os.WriteFile(path, []byte(shortScales), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	path := filepath.Join(dir, "rig.yaml")
-	text := "rig: r\noutput: {mode: own, unicast: [\"127.0.0.1:5568\"]}\nsafety: {level_cap: 100 %}\ntarget: {color: 4300 K, level: 25 %}\nfixtures:\n" +
-		"  - {name: x, profile: short.yaml, mode: " + mode + ", address: 1/1}\n"
-	if err := os.WriteFile(path, []byte(text), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	r, err := rig.Load(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	c, err := Compile(r)
-	if err != nil {
-		t.Fatal(err)
-	}
+	c := compiled(t, "  - {name: x, profile: "+filepath.ToSlash(path)+", mode: "+mode+", address: 1/1}\n")
 	return c, c.Heads[0]
 }
 

@@ -151,6 +151,8 @@ func TestAFractionMeansWhatItsCodeMeans(t *testing.T) {
 			same("turns", s.TurnsOf(f), s.At(code)/360, 1e-14)
 		case Saturation:
 			same("saturation", s.ValueOf(f), s.At(code), 0)
+		case Level:
+			same("light", s.Curve.Light(f), s.Light(code), 0)
 		}
 	})
 }

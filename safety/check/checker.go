@@ -219,14 +219,12 @@ func (c *Checker) axisCap(r safety.SlotRule) float64 {
 
 // topCode is the highest code that its cap leaves a slot.
 func (c *Checker) topCode(r safety.SlotRule) float64 {
-	share, top := c.axisCap(r), r.Hi
+	share := c.axisCap(r)
 	if share >= 1 {
 		return float64(r.Max)
 	}
-	if top == 0 {
-		top = r.Max
-	}
-	return float64(r.Lo) + share*float64(top-r.Lo)
+	low, span := scaleOf(r)
+	return low + share*span
 }
 
 func (c *Checker) headCap(h *safety.Head) float64 { return least(h.Cap, c.cfg.Limits.LevelCap) }

@@ -25,13 +25,18 @@ func code(frame []byte, r safety.SlotRule) uint64 {
 	return v
 }
 
+// scaleOf a parameter: its lowest code, and how many it spans.
+func scaleOf(r safety.SlotRule) (low, span float64) {
+	if r.Hi == 0 {
+		return 0, float64(r.Max)
+	}
+	return float64(r.Lo), float64(r.Hi - r.Lo)
+}
+
 // shareOf its scale that a code is: below 0 or above 1 beyond its ends.
 func shareOf(code uint64, r safety.SlotRule) float64 {
-	top := r.Hi
-	if top == 0 {
-		top = r.Max
-	}
-	return (float64(code) - float64(r.Lo)) / (float64(top) - float64(r.Lo))
+	low, span := scaleOf(r)
+	return (float64(code) - low) / span
 }
 
 // through a curve: straight between its points; without one, light is the code.

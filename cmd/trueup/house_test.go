@@ -50,7 +50,7 @@ var onlyIn = []struct{ path, room, why string }{
 }
 
 // Rooms that must not reach the network or a file by themselves.
-var pure = []string{"loop/feed/osc", "loop/feed/instrument", "colorcalc", "loop/solve", "loop/session/core", "loop/rigtest", "profiles/printable", "profiles/law", "profiles/yamlfile", "profiles/archive", "profiles/xmltree"}
+var pure = []string{"loop/feed/osc", "loop/feed/instrument", "colorcalc", "loop/solve", "loop/session/core", "loop/rigtest", "loop/rehearse", "profiles/printable", "profiles/law", "profiles/yamlfile", "profiles/archive", "profiles/xmltree"}
 
 // machines do nothing by themselves: no clock, no goroutine, nothing to lock or to
 // wait for. What happened is told to them, so that a run can be played again.

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"trueup/colorcalc"
+	"trueup/loop/rehearse"
 	"trueup/loop/session/core"
 	"trueup/loop/solve"
 	"trueup/loop/stage"
@@ -49,7 +50,9 @@ func (r *Rig) Play() Run {
 		return Run{Err: err}
 	}
 	t := &judge{rig: r, lamps: map[string]*Lamp{}, readings: map[string]int{}, light: map[string]colorcalc.XYZ{}}
-	w := &world{rig: r, core: c, probes: map[string]*probe{}, heard: t.hear}
+	w := &world{rig: r, odd: map[string]bool{}}
+	w.World = rehearse.World{Core: c, Wire: w, Probes: map[string]*rehearse.Probe{}, ReadTimeout: r.Config.Plan.ReadTimeout,
+		Heard: func(e core.Entry) { t.hear(e, w) }}
 	for _, p := range r.lamps {
 		l := &lamp{plan: p, sent: slices.Clone(p.rest)}
 		if p.drawn == nil {
@@ -62,7 +65,8 @@ func (r *Rig) Play() Run {
 		w.lamps = append(w.lamps, l)
 	}
 	for _, p := range r.probes {
-		w.probes[p.name] = &probe{plan: p, meter: stage.NewMeter(r.meter, r.seed, p.name)}
+		w.Probes[p.name] = &rehearse.Probe{Name: p.name, Meter: stage.NewMeter(r.meter, r.seed, p.name), Phase: p.phase,
+			Light: func(d time.Duration) colorcalc.XYZ { return w.on(p, d) }, Seen: p.eyes, Spoil: w.spoil}
 	}
 	w.run(longest * time.Duration(len(r.lamps)))
 	return t.sum(w)
@@ -102,7 +106,7 @@ func (t *judge) hear(e core.Entry, w *world) {
 		l.Outcome = e.Outcome
 		for _, lamp := range w.lamps {
 			if lamp.plan.name == e.Fixture && lamp.plant != nil {
-				t.light[e.Fixture] = lamp.plan.change.At(w.at(lamp).Settled().Scale(lamp.plan.gain), w.now)
+				t.light[e.Fixture] = lamp.plan.change.At(w.at(lamp).Settled().Scale(lamp.plan.gain), w.Now())
 			}
 		}
 	}
@@ -110,7 +114,7 @@ func (t *judge) hear(e core.Entry, w *world) {
 
 // sum holds the claims against the reference as it is at the end.
 func (t *judge) sum(w *world) Run {
-	out := Run{Asked: w.asks, Seconds: w.now.Seconds(), Err: w.err}
+	out := Run{Asked: w.Readings, Seconds: w.Now().Seconds(), Err: w.err}
 	for _, p := range t.rig.lamps {
 		if p.drawn == nil {
 			continue
@@ -120,10 +124,10 @@ func (t *judge) sum(w *world) Run {
 			l = *known
 		}
 		// A gel taken off may leave the reference where a lamp can not follow.
-		l.Spoilt, l.Reachable = p.spoilt, p.reachable && (t.rig.class.Reference == nil || p.reaches(t.rig.reference(w.now).UV()))
+		l.Spoilt, l.Reachable = p.spoilt, p.reachable && (t.rig.class.Reference == nil || p.reaches(t.rig.reference(w.Now()).UV()))
 		eyes := t.rig.probe(p.probe)
 		if light := t.light[p.name]; light.Y > 0 {
-			a, b := eyes.eyes(light).UV(), eyes.eyes(t.rig.reference(w.now)).UV()
+			a, b := eyes.eyes(light).UV(), eyes.eyes(t.rig.reference(w.Now())).UV()
 			l.True = colorcalc.UV{U: a.U - b.U, V: a.V - b.V}
 		}
 		if o := l.Outcome; o != nil && o.Final != nil && t.ref != nil {
@@ -139,7 +143,7 @@ func (t *judge) sum(w *world) Run {
 // later lights every lamp as the run left it, for ten minutes.
 func (t *judge) later(w *world, lamps []Lamp) {
 	const wait = 10 * time.Minute
-	ref := t.rig.reference(w.now + wait)
+	ref := t.rig.reference(w.Now() + wait)
 	i := 0
 	for _, l := range w.lamps {
 		if l.plant == nil {
@@ -154,6 +158,6 @@ func (t *judge) later(w *world, lamps []Lamp) {
 		}
 		l.plant.Advance(wait)
 		eyes := t.rig.probe(l.plan.probe)
-		at.Later = eyes.eyes(l.plan.change.At(l.plant.Settled(), w.now+wait)).UV().Dist(eyes.eyes(ref).UV())
+		at.Later = eyes.eyes(l.plan.change.At(l.plant.Settled(), w.Now()+wait)).UV().Dist(eyes.eyes(ref).UV())
 	}
 }

@@ -1,4 +1,4 @@
-package rigtest
+package rehearse
 
 import (
 	"container/heap"

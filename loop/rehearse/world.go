@@ -76,10 +76,8 @@ func (w *World) step(e core.Event) {
 		w.over, w.err = true, do.Err
 		return
 	}
-	if do.Drop {
-		for _, p := range w.Probes {
-			p.waiting = nil
-		}
+	for _, p := range w.Probes {
+		p.waiting = slices.DeleteFunc(p.waiting, func(a core.Ask) bool { return slices.Contains(do.Drop, a.ID) })
 	}
 	for _, wish := range do.Wishes {
 		w.Wire.Wish(wish.Head, wish.Codes)

@@ -48,10 +48,10 @@ type shell struct {
 	first   core.Event // what the run begins with
 	due     []Entry    // to be kept before that: a crash has kept them from the journal
 	events  chan told
-	next    []core.Event  // to be handled before anything else
-	waits   map[int]*wait // for heads
-	reading context.CancelFunc
-	stopped bool // the end of the context was told
+	next    []core.Event                  // to be handled before anything else
+	waits   map[int]*wait                 // for heads
+	reads   map[uint64]context.CancelFunc // for readings, by ask
+	stopped bool                          // the end of the context was told
 }
 
 // aliveEvery is how often time passes for the core, and the watchdog is fed, when
@@ -68,7 +68,7 @@ const stopGrace = 100 * time.Millisecond
 // newShell makes a shell whose clock begins now.
 func newShell(c *core.Core, units []*Unit, wire Wire, meters Meters, journal keeper, timeout time.Duration, control <-chan core.Event) *shell {
 	s := &shell{core: c, units: map[string]*Unit{}, wire: wire, meters: meters, journal: journal, timeout: timeout, control: control,
-		start: time.Now(), first: core.Event{Kind: core.Begin}, events: make(chan told), waits: map[int]*wait{}}
+		start: time.Now(), first: core.Event{Kind: core.Begin}, events: make(chan told), waits: map[int]*wait{}, reads: map[uint64]context.CancelFunc{}}
 	for _, u := range units {
 		s.units[u.Info.Name] = u
 	}
@@ -119,6 +119,9 @@ func (s *shell) await(ctx context.Context, tick <-chan time.Time, wake time.Dura
 		case t := <-s.events:
 			if e = t.event; t.of.off() {
 				e = core.Event{Kind: core.Tick} // of a wish that a newer one has replaced
+			}
+			if e.Kind == core.Read || e.Kind == core.NoReading {
+				delete(s.reads, e.Ask)
 			}
 		case e = <-s.control:
 		case <-tick:
@@ -175,13 +178,14 @@ func (s *shell) keep(entries []Entry) error {
 
 // perform does what the core asks for; answers come as events.
 func (s *shell) perform(ctx context.Context, do *core.Do) {
-	if do.Drop {
-		if s.reading != nil {
-			s.reading()
+	for _, id := range do.Drop {
+		if cancel := s.reads[id]; cancel != nil {
+			cancel()
+			delete(s.reads, id)
 		}
-		for _, w := range s.waits {
-			w.callOff()
-		}
+	}
+	for _, head := range do.Forget {
+		s.waits[head].callOff()
 	}
 	for _, w := range do.Wishes {
 		s.waits[w.Head].callOff()
@@ -201,7 +205,7 @@ func (s *shell) perform(ctx context.Context, do *core.Do) {
 		// A reading that may not begin yet can not be late yet: a slow lamp is waited for longer.
 		rctx, cancel := context.WithTimeoutCause(ctx, s.timeout+max(0, a.After-time.Since(s.start)),
 			fmt.Errorf("no usable reading of probe %q within %s; is the meter on, connected, and measuring?", a.Probe, s.timeout))
-		s.reading = cancel
+		s.reads[a.ID] = cancel
 		go s.tell(ctx, nil, func() core.Event { defer cancel(); return s.read(rctx, a) })
 	}
 }

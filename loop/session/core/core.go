@@ -233,8 +233,11 @@ func (c *Core) goOn(l *lane) {
 
 // leave drops what a lane waits for.
 func (c *Core) leave(l *lane) {
-	if l.asked != 0 || len(l.moving) > 0 {
-		c.do.Drop = true
+	if l.asked != 0 {
+		c.do.Drop = append(c.do.Drop, l.asked)
+	}
+	for _, u := range l.moving {
+		c.do.Forget = append(c.do.Forget, u.Head)
 	}
 	l.abandon()
 	l.asked, l.until, l.moving, l.lead, l.held, l.mute = 0, 0, nil, nil, nil, 0

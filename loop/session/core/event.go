@@ -72,13 +72,14 @@ func (r *Reading) XYZ() colorcalc.XYZ {
 	return r.UV.XYZ(y)
 }
 
-// Do is what the shell has to do, in this order: put the entries on disk, send
-// the wishes, drop the asks named, ask for readings, and come back with a Tick at
+// Do is what the shell has to do, in this order: put the entries on disk, drop what is
+// not waited for any more, send the wishes, ask for readings, and come back with a Tick at
 // Wake at the latest.
 type Do struct {
 	Entries []Entry
+	Drop    []uint64 // asks whose answers are not wanted any more
+	Forget  []int    // heads whose earlier wishes are not waited for any more
 	Wishes  []Wish
-	Drop    bool // the answers that have not come, to asks and earlier wishes, are not wanted any more
 	Asks    []Ask
 	Wake    time.Duration // 0: nothing is waited for
 	Done    bool          // the run is over; Err says whether in order

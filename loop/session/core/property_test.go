@@ -84,9 +84,7 @@ func (p *plant) own(head int) (sum colorcalc.XYZ) {
 
 // follow takes in what the core asked for.
 func (p *plant) follow(d *Do) {
-	if d.Drop {
-		p.asks = nil
-	}
+	p.asks = slices.DeleteFunc(p.asks, func(a Ask) bool { return slices.Contains(d.Drop, a.ID) })
 	for _, w := range d.Wishes {
 		p.wished[w.Head] = w.Codes
 	}

@@ -34,7 +34,7 @@ func (c *Core) resumed(e *Event) {
 	pause := c.now - e.When
 	c.holding = false
 	c.leave(l)
-	c.do.Drop = false // another process has nothing on its way
+	c.do.Drop, c.do.Forget = nil, nil // another process has nothing on its way
 	c.lit = nil
 	for _, u := range c.units {
 		u.at, u.adrift = loop.Arrival{At: u.at.At}, true

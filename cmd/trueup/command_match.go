@@ -46,7 +46,7 @@ func newMatchCommand() *cobra.Command {
 		Long: `Reads the background and the reference, brings one fixture after another to the reference, reads each again at the end,
 and writes journal, settings sheet and report into a folder of the run's own.
 
-Without --live it only rehearses: it shows what would be driven and sends nothing.
+Without --live it only rehearses, in virtual time: it shows what would be driven and how long the run will take, and sends nothing.
 Ctrl-C ramps gently to what the desk shows (or to the look at the start) and ends; a second Ctrl-C leaves the levels as they are.
 Ctrl-Z holds the run as it stands, and lets it go on again. skip and Enter leaves the fixture that is worked at.
 A meter that falls silent pauses the run: the lamps stay as they are, and it goes on when the meter reads again; after half an hour it ends.
@@ -100,7 +100,7 @@ func runCommand(c *cobra.Command, path string, work session.Work, f runFlags, pr
 	if j.Compiled, err = f.choice.of(r, j.Compiled); err != nil {
 		return err
 	}
-	if work == core.Verify && f.live {
+	if work == core.Verify {
 		if _, j.Previous, err = previousRun(set.Out, r.Name, previous); err != nil {
 			return err
 		}
@@ -116,12 +116,18 @@ func runCommand(c *cobra.Command, path string, work session.Work, f runFlags, pr
 	defer sig.stop()
 	showPlan(c.OutOrStdout(), j)
 	if !f.live {
-		return rehearse(sig, c.OutOrStdout(), j, f.rehearse)
+		if err := rehearseInTime(c.OutOrStdout(), dir, j); err != nil || !f.rehearse {
+			return err
+		}
+		return onNetwork(sig, c.OutOrStdout(), j)
 	}
+	var pacing session.Pacing
+	j.Listen = func(e session.Entry) { pacing.Take(&e) }
 	if err := confirm(c.InOrStdin(), c.OutOrStdout(), f.yes); err != nil {
 		return err
 	}
 	res, err := runJob(c, sig, j)
+	savePaces(dir, j.Rig, j.Compiled.Units, &pacing)
 	if serr := saveLearnt(dir, j.Learnt); serr != nil {
 		err = errors.Join(err, serr)
 	}

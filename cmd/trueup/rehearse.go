@@ -13,21 +13,17 @@ import (
 	"trueup/loop/session/rig"
 )
 
-// rehearse walks through the first setting of every fixture at the pace of the
-// governor. It sends nothing; with preview the levels go out marked as such.
-func rehearse(sig *signals, w io.Writer, j session.Job, preview bool) error {
-	if preview {
-		fmt.Fprintln(w, "rehearsal: levels go out marked as preview, and no lamp moves; with --live they are meant")
-	} else {
-		fmt.Fprintln(w, "rehearsal: nothing is sent and no lamp moves; add --live to do it")
-	}
+// onNetwork walks through the first setting of every fixture on the network, at the pace of the
+// governor, with levels that are marked as preview.
+func onNetwork(sig *signals, w io.Writer, j session.Job) error {
+	fmt.Fprintln(w, "rehearsal on the network: levels go out marked as preview, and no lamp moves; with --live they are meant")
 	if name := j.Plan.Target.Reference; name != "" {
 		fmt.Fprintf(w, "  the reference %s would be measured first; settings below are for its profile's colour or 4300 K (predicted)\n", name)
 		j.Plan.Target = core.Target{Text: name, UV: nominalReference(j.Rig)}
 		j.Compiled = without(j.Compiled, name)
 	}
 	j.Work, j.OutRoot, j.Learnt = core.Rehearse, "", nil
-	j.Silent, j.Preview = !preview, preview
+	j.Preview = true
 	j.Say = func(text string) { fmt.Fprintln(w, text) }
 	var began time.Time
 	j.Listen = func(e session.Entry) {

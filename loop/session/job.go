@@ -106,8 +106,8 @@ func TargetText(r *rig.Rig) string {
 	return r.Target.Color
 }
 
-// config is what the core begins from.
-func (j *Job) config() core.Config {
+// Config is what the core begins from.
+func (j *Job) Config() core.Config {
 	c := core.Config{Work: j.Work, Plan: j.Plan, Batches: j.Learnt, Probe: j.Probe}
 	for _, u := range j.Compiled.Units {
 		c.Units = append(c.Units, u.Unit)

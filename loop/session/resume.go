@@ -129,7 +129,7 @@ func (r *Run) goOn(sh *shell) {
 
 // sameRig tells what is not as it was when a run began: its decisions would mean something else.
 func (j *Job) sameRig(was *core.Config) error {
-	now := j.config()
+	now := j.Config()
 	if len(now.Units) != len(was.Units) {
 		return fmt.Errorf("the rig had %d heads when the run began, and has %d now: begin a new run", len(was.Units), len(now.Units))
 	}

@@ -92,7 +92,7 @@ func open(ctx context.Context, j Job, e *Earlier) (r *Run, err error) {
 	if e != nil {
 		return r, nil
 	}
-	cfg := r.job.config()
+	cfg := r.job.Config()
 	if r.core, err = core.New(cfg); err != nil {
 		return r, err
 	}

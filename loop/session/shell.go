@@ -167,10 +167,10 @@ func (s *shell) keep(entries []Entry) error {
 		if u == nil || u.Head < 0 {
 			continue
 		}
-		u.dress(e.Step)
+		u.Dress(e.Step)
 		if o := e.Outcome; o != nil {
-			u.dress(o.Before)
-			u.dress(o.After)
+			u.Dress(o.Before)
+			u.Dress(o.After)
 		}
 	}
 	return s.journal.Append(entries...)

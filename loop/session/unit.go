@@ -17,8 +17,8 @@ type Unit struct {
 	Slots    func(solve.Drive) []SlotValue
 }
 
-// dress tells the codes of a step in every way a person may want them.
-func (u *Unit) dress(s *Step) {
+// Dress tells the codes of a step in every way a person may want them.
+func (u *Unit) Dress(s *Step) {
 	if s != nil && s.Codes != nil {
 		s.Settings, s.Slots = u.Settings(s.Codes), u.Slots(s.Codes)
 	}

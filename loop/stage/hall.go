@@ -72,6 +72,7 @@ type probing struct {
 	begins  time.Duration // of the window at hand
 	seq     uint64
 	queue   []Spoken
+	lit     []*standing // the lamps that it sees
 }
 
 // Spoken is a reading with its place in time, since the hall began.
@@ -108,7 +109,13 @@ func NewHall(lamps []Lamp, probes []Probe, meter MeterSpec, seed uint64) *Hall {
 		h.lamps = append(h.lamps, s)
 	}
 	for _, p := range probes {
-		h.probes = append(h.probes, &probing{Probe: p, ambient: NewAmbient(p.Ambient, seed, p.Name), hands: NewHands(p.Hands, seed, p.Name), meter: NewMeter(meter, seed, p.Name)})
+		at := &probing{Probe: p, ambient: NewAmbient(p.Ambient, seed, p.Name), hands: NewHands(p.Hands, seed, p.Name), meter: NewMeter(meter, seed, p.Name)}
+		for _, l := range h.lamps {
+			if l.Couple[p.Name] > 0 {
+				at.lit = append(at.lit, l)
+			}
+		}
+		h.probes = append(h.probes, at)
 	}
 	return h
 }
@@ -153,7 +160,7 @@ func (h *Hall) Levels(u dmx.Universe, slots []byte) {
 			if dark {
 				codes = l.black()
 			}
-			l.plant.Set(codes)
+			l.here(h.now).Set(codes)
 		}
 	}
 }
@@ -268,14 +275,15 @@ func (p *probing) close() {
 // at is the light on a probe now, lux, with the pulses of the lamps between two moments.
 func (h *Hall) at(p *probing, from, to time.Duration) colorcalc.XYZ {
 	c := p.ambient.At(h.now)
-	for _, l := range h.lamps {
-		if k := l.Couple[p.Name]; k > 0 {
-			light := l.Change.At(l.plant.Over(from, to).Scale(k), h.now)
-			if !slices.Contains(l.Straight, p.Name) {
-				light = Tinted(light, l.Bounce)
-			}
-			c = c.Add(light)
+	for _, l := range p.lit {
+		if l.plant.Dark() {
+			continue
 		}
+		light := l.Change.At(l.here(h.now).Over(from, to).Scale(l.Couple[p.Name]), h.now)
+		if !slices.Contains(l.Straight, p.Name) {
+			light = Tinted(light, l.Bounce)
+		}
+		c = c.Add(light)
 	}
 	return p.hands.Through(c, h.now)
 }

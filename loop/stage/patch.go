@@ -84,10 +84,13 @@ func (b *builder) probeNames() []string {
 	return out
 }
 
+// unnamed is the probe that a rig need not name.
+const unnamed = "mark"
+
 // probeOf names the probe of a fixture; a rig with one probe need not name it.
 func probeOf(x *rig.Fixture) string {
 	if x.Probe == "" {
-		return "mark"
+		return unnamed
 	}
 	return x.Probe
 }

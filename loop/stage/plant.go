@@ -221,12 +221,28 @@ func (p *Plant) Advance(d time.Duration) {
 
 func (p *Plant) fading() bool {
 	for i := range p.aim {
-		if math.Abs(p.aim[i]-p.share[i]) > 1e-7 {
+		if math.Abs(p.aim[i]-p.share[i]) > darkShare {
 			return true
 		}
 	}
 	return false
 }
+
+// Dark tells whether the lamp gives no light, and will give none until it is set.
+func (p *Plant) Dark() bool {
+	if len(p.pending) > 0 {
+		return false
+	}
+	for i := range p.aim {
+		if p.aim[i] > 0 || p.share[i] > darkShare {
+			return false
+		}
+	}
+	return true
+}
+
+// darkShare of an emitter's full is no light to any meter: a fade is an exponential and never ends.
+const darkShare = 1e-7
 
 // power is the electric power now, as a share of all emitters at full.
 func (p *Plant) power() float64 { return p.powerOf(p.share) }

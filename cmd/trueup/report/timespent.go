@@ -29,14 +29,24 @@ func whereTimeWent(s *session.Summary) []string {
 	slices.Sort(spent)
 	whole := s.Ended.Sub(s.Started)
 	lines := []string{
-		fmt.Sprintf("The run took %s: %s at the fixtures, %s for background, reference and the rest that all of them need.", roughly(whole), roughly(total), roughly(whole-total)),
-		fmt.Sprintf("A fixture took %s in the middle of the range; the longest was %s with %s.", roughly(spent[len(spent)/2]), slowest, roughly(most)),
+		fmt.Sprintf("The run took %s: %s at the fixtures, %s for background, reference and the rest that all of them need.", Roughly(whole), Roughly(total), Roughly(whole-total)),
+		fmt.Sprintf("A fixture took %s in the middle of the range; the longest was %s with %s.", Roughly(spent[len(spent)/2]), slowest, Roughly(most)),
 	}
 	return lines
 }
 
-// roughly is a duration as people say it: to a tenth below ten seconds, to a second above.
-func roughly(d time.Duration) string {
+// SpentWords says what a run waits for.
+func SpentWords(s session.Spent) string {
+	words := fmt.Sprintf("%s fades within the limits, %s until the light stood still, %s the meter (%s of that its integration)",
+		Roughly(s.Fade), Roughly(s.Settle), Roughly(s.Meter()), Roughly(s.Integration))
+	if s.Other >= time.Second {
+		words += ", " + Roughly(s.Other) + " waiting for other things"
+	}
+	return words
+}
+
+// Roughly is a duration as people say it: to a tenth below ten seconds, to a second above.
+func Roughly(d time.Duration) string {
 	if d < 10*time.Second {
 		return d.Round(100 * time.Millisecond).String()
 	}

@@ -152,7 +152,7 @@ func (c *Core) firstBackground(probe string, got []Reading) {
 // nextBackground takes a later passage in, and looks again at what was claimed since the
 // last one.
 func (c *Core) nextBackground(probe string, d *dark, got []Reading) {
-	d.looked, d.wanted = c.looked, false
+	d.looked, d.wanted = c.looksAt(probe), false
 	lit := c.enterDark(probe, got)
 	jumps, rest, _ := d.scan(c, lit)
 	if len(jumps) > 0 {

@@ -20,6 +20,7 @@ type claim struct {
 	light colorcalc.XYZ // the unit's own, as it was taken
 	under colorcalc.XYZ // the background that was taken off
 	at    time.Duration // of the last reading behind it
+	spilt float64       // of uv by the lamps of other lanes, for each axis
 }
 
 // Figures of looking at a claim again.
@@ -41,6 +42,9 @@ func (c *Core) claimed(u *unit, o *Outcome) {
 		k.light = o.Final.UV.XYZ(o.Final.Lux)
 		k.under = d.Mean()
 		k.share = d.Share(k.light, u.read)
+	}
+	if o.Final.Lux > 0 {
+		k.spilt = c.besideHarm(u.Info.Probe, o.Final.UV.XYZ(o.Final.Lux))
 	}
 	u.claim = k
 }
@@ -67,7 +71,7 @@ func (k *claim) revise(d *dark, before scene.Mark) {
 // holds is the probability that a claim is true of the reference as it is now.
 func (c *Core) holds(k *claim) float64 {
 	ref, sd := c.target()
-	v := k.sd*k.sd + k.share*k.share + sd*sd
+	v := k.sd*k.sd + k.share*k.share + k.spilt*k.spilt + sd*sd
 	return num.InCircle(k.uv.U-ref.U, k.uv.V-ref.V, num.Cov2{UU: v, VV: v}, c.cfg.Plan.Tolerance)
 }
 
@@ -92,7 +96,7 @@ func (c *Core) common(probe string, light colorcalc.XYZ) float64 {
 	if d := c.background[probe]; d != nil && light.Y > 0 {
 		sd = math.Hypot(sd, d.Share(light, c.now))
 	}
-	return sd
+	return math.Hypot(sd, c.besideHarm(probe, light))
 }
 
 // proof looks at all claims after the last readings of background and reference. Units
@@ -142,7 +146,7 @@ func (p proof) step(c *Core, _ input) want {
 // passages are the readings of background and reference between the rounds.
 func (c *Core) passages() (all []task) {
 	if !c.cfg.Plan.KeepLit && c.cfg.Work != ByHand {
-		all = append(all, &backgrounds{round: true})
+		all = append(all, c.darkReadings(true)...)
 	}
 	if c.moving != nil {
 		all = append(all, &reference{again: true, most: endReference})
@@ -166,10 +170,10 @@ func (c *Core) due(t task) task {
 		}
 	}
 	tol := c.cfg.Plan.Tolerance
-	if d := c.background[u.Info.Probe]; d != nil && d.blinks == "" && !c.cfg.Plan.KeepLit && c.now-d.when > leastPause && d.looked != c.looked && d.light.Y > 0 && d.Share(d.light, c.now) > darkAgain*tol {
+	if d := c.background[u.Info.Probe]; d != nil && d.blinks == "" && !c.cfg.Plan.KeepLit && c.now-d.when > leastPause && d.looked != c.looksAt(u.Info.Probe) && d.light.Y > 0 && d.Share(d.light, c.now) > darkAgain*tol {
 		return &backgrounds{only: u.Info.Probe}
 	}
-	if c.moving != nil && !c.cfg.Plan.Target.Freeze && c.now-c.moving.Last() > leastPause && c.followed != c.looked {
+	if c.moving != nil && !c.cfg.Plan.Target.Freeze && c.now-c.moving.Last() > leastPause && c.looked-c.followed > len(c.lanes) {
 		if _, sd := c.moving.Now(c.now); sd > referenceAgain*tol && c.readable() {
 			return &reference{again: true, most: nextReference}
 		}

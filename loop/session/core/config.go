@@ -78,6 +78,9 @@ type Plan struct {
 	// ReferenceReadings is how often the reference is read; eight or more make
 	// the meter's scatter known as well.
 	ReferenceReadings int `json:"reference_readings"`
+	// Lanes is how many lamps may be worked at side by side, each at a probe of its own, where
+	// none disturbs the reading of another; 0 and 1: one after another.
+	Lanes int `json:"lanes,omitempty"`
 	// HandMeter says that a person reads the meter: background and reference are read at the
 	// start and between the rounds, never in the middle of a visit.
 	HandMeter bool `json:"hand_meter,omitempty"`

@@ -5,8 +5,10 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"strings"
 	"time"
 
+	"trueup/colorcalc"
 	"trueup/loop"
 	"trueup/loop/scene"
 	"trueup/loop/solve"
@@ -19,9 +21,15 @@ type Core struct {
 
 	now     time.Duration // of the last event
 	begun   bool
-	holding bool  // a person said Hold
-	lane    lane  // one line of work today
-	lit     *unit // the unit that is alone lit at its probe now
+	holding bool    // a person said Hold
+	main    lane    // what concerns all lamps, and every visit where there is one lane
+	lanes   []*lane // one for each group of probes, and the last for the reference; none: main does all
+	byProbe map[string]*lane
+	lane    *lane         // whose task is told something now
+	halting bool          // a lane needs dark or reference: all come to a stand
+	gate    []*lane       // that wait to light another lamp, in the order in which they came
+	opened  time.Duration // when lamps were last exchanged; negative: never
+	spill   spill
 	asks    uint64
 	do      Do // being collected by Step
 
@@ -50,8 +58,12 @@ type unit struct {
 	at         loop.Arrival  // where it stands; Sent nil: not moved yet
 	adrift     bool          // it was left on its way: at is not where it stands
 	presetting bool          // on its way to another colour, dark
+	bright     bool          // lit, on its way up, or not dark yet
+	own        colorcalc.XYZ // its light at its probe, as it was read last or as the survey of spill has it; zero: not known
 	stood      solve.Drive   // where its visit last set it
+	wished     solve.Drive   // where it was sent last
 	read       time.Duration // end of the last reading there
+	looks      int           // readings of it so far
 	tally      tally
 	repeats    repeats // since it stands
 }
@@ -71,7 +83,8 @@ func New(cfg Config) (*Core, error) {
 	if err := cfg.check(); err != nil {
 		return nil, fmt.Errorf("run: %w", err)
 	}
-	c := &Core{cfg: cfg, followed: -1, background: map[string]*dark{}, deadTimes: map[string]time.Duration{}}
+	c := &Core{cfg: cfg, followed: -1, opened: -exchange, spill: spill{}, background: map[string]*dark{}, deadTimes: map[string]time.Duration{}}
+	c.lane = &c.main
 	maps.Copy(c.deadTimes, cfg.DeadTimes)
 	if c.cfg.Batches == nil {
 		c.cfg.Batches = map[string]*solve.Batch{}
@@ -79,6 +92,7 @@ func New(cfg Config) (*Core, error) {
 	for i := range c.cfg.Units {
 		c.units = append(c.units, &unit{Unit: &c.cfg.Units[i], settle: c.cfg.Units[i].Settle})
 	}
+	c.openLanes()
 	return c, nil
 }
 
@@ -98,25 +112,25 @@ func (c *Core) Step(e Event) Do {
 	over := c.do.Done && !(e.Kind == Resumed && c.broken())
 	c.do = Do{Done: over}
 	c.now = max(c.now, e.At)
-	until := c.lane.until
+	until := c.wake()
 	if !over {
 		c.take(&e)
+		c.goOnTogether()
 	}
-	idle := e.Kind == Tick && len(c.do.Asks)+len(c.do.Wishes) == 0 && c.lane.until == until
+	idle := e.Kind == Tick && len(c.do.Asks)+len(c.do.Wishes) == 0 && c.wake() == until
 	if len(c.do.Entries) == 0 && !idle && !over {
 		c.enter(Entry{Kind: KindEvent})
 	}
 	if len(c.do.Entries) > 0 {
 		c.do.Entries[0].Event = &e
 	}
-	if !c.do.Done && c.lane.until > 0 && !c.holding {
-		c.do.Wake = c.lane.until
+	if !c.do.Done && !c.holding {
+		c.do.Wake = c.wake()
 	}
 	return c.do
 }
 
 func (c *Core) take(e *Event) {
-	l := &c.lane
 	switch e.Kind {
 	case Begin:
 		if !c.begun {
@@ -139,22 +153,24 @@ func (c *Core) take(e *Event) {
 	}
 	switch e.Kind {
 	case Arrived:
-		c.arrived(l, e)
+		c.arrived(e)
 	case Refused:
-		c.refused(l, e)
+		c.refused(e)
 	case Read:
-		c.taken(l, e)
+		c.taken(e)
 	case NoReading:
-		if e.Ask != 0 && e.Ask == l.asked {
+		if l := c.laneOfAsk(e.Ask); l != nil {
 			l.asked = 0
 			c.silent(l, e)
 		}
 	case Resumed:
 		c.resumed(e)
 	case Tick:
-		if l.until > 0 && c.now >= l.until && !c.holding {
-			l.until = 0
-			c.tell(l, input{woke: true})
+		for _, l := range c.all() {
+			if l.until > 0 && c.now >= l.until && !c.holding && !c.do.Done {
+				l.until = 0
+				c.tell(l, input{woke: true})
+			}
 		}
 	case Hold:
 		if !c.holding {
@@ -162,17 +178,18 @@ func (c *Core) take(e *Event) {
 			c.enter(Entry{Kind: KindHold, Note: "held by a person: the lamps stay as they are"})
 		}
 	case GoOn:
-		c.goOn(l)
+		c.goOn()
 	case Skip:
-		c.skip(l, "skipped by a person")
+		c.skip(c.present(), "skipped by a person")
 	case Undo:
-		c.undo(l)
+		c.undo(c.present())
 	}
 }
 
 // taken hands a reading to whom it was asked for.
-func (c *Core) taken(l *lane, e *Event) {
-	if e.Ask == 0 || e.Ask != l.asked || e.Reading == nil || l.task == nil {
+func (c *Core) taken(e *Event) {
+	l := c.laneOfAsk(e.Ask)
+	if l == nil || e.Reading == nil || l.task == nil {
 		if e.Reading != nil {
 			m := c.measured(e.Reading, solve.Reading{UV: e.Reading.UV, Y: e.Reading.Y})
 			c.enter(Entry{Kind: KindAside, Reading: &m, Note: "nothing waits for this reading any more"})
@@ -185,6 +202,7 @@ func (c *Core) taken(l *lane, e *Event) {
 		u.read = e.Reading.At
 		if c.ours(u) {
 			c.looked++
+			u.looks++
 		}
 	}
 	c.tell(l, input{reading: e.Reading})
@@ -192,16 +210,17 @@ func (c *Core) taken(l *lane, e *Event) {
 
 // refused ends the visit of a unit that does not take its wish, or whose
 // neighbour does not go dark.
-func (c *Core) refused(l *lane, e *Event) {
-	for _, u := range l.moving {
-		if u.Head != e.Head {
+func (c *Core) refused(e *Event) {
+	_, u := c.laneMoving(e.Head)
+	for _, l := range c.all() {
+		if !slices.Contains(l.moving, u) || c.do.Done {
 			continue
 		}
 		if u.presetting { // it is dark as it is; what it does not take is found at its own visit
 			u.adrift = true
 			l.moving = slices.DeleteFunc(l.moving, func(o *unit) bool { return o == u })
 			c.stand(l)
-			return
+			continue
 		}
 		why := e.Why
 		if u != l.lead {
@@ -210,16 +229,24 @@ func (c *Core) refused(l *lane, e *Event) {
 		l.abandon()
 		l.moving, l.lead = nil, nil
 		c.tell(l, input{refused: why, by: u, why: e.Why})
-		return
 	}
 }
 
-func (c *Core) goOn(l *lane) {
+func (c *Core) goOn() {
 	if !c.holding {
 		return
 	}
 	c.holding = false
 	c.enter(Entry{Kind: KindHold, Note: "goes on"})
+	for _, l := range c.all() {
+		if !c.do.Done {
+			c.takeUp(l)
+		}
+	}
+}
+
+// takeUp does what a lane wanted when a person held the run.
+func (c *Core) takeUp(l *lane) {
 	if w := l.held; w != nil {
 		l.held = nil
 		if w.read != nil {
@@ -231,16 +258,41 @@ func (c *Core) goOn(l *lane) {
 	}
 }
 
+// laneOfAsk is the lane that waits for the answer to an ask; nil for none.
+func (c *Core) laneOfAsk(id uint64) *lane {
+	for _, l := range c.all() {
+		if id != 0 && l.asked == id {
+			return l
+		}
+	}
+	return nil
+}
+
+// laneMoving is the lane that waits for a head, and the head's unit; nil for none.
+func (c *Core) laneMoving(head int) (*lane, *unit) {
+	for _, l := range c.all() {
+		for _, u := range l.moving {
+			if u.Head == head {
+				return l, u
+			}
+		}
+	}
+	return nil, nil
+}
+
 // leave drops what a lane waits for.
 func (c *Core) leave(l *lane) {
 	if l.asked != 0 {
 		c.do.Drop = append(c.do.Drop, l.asked)
 	}
 	for _, u := range l.moving {
-		c.do.Forget = append(c.do.Forget, u.Head)
+		if l == &c.main || !c.waitedFor(l, u) {
+			c.do.Forget = append(c.do.Forget, u.Head)
+		}
 	}
 	l.abandon()
 	l.asked, l.until, l.moving, l.lead, l.held, l.mute = 0, 0, nil, nil, nil, 0
+	c.ungate(l)
 }
 
 // skippable is a task that a person may leave.
@@ -252,7 +304,7 @@ type skippable interface {
 func (c *Core) skip(l *lane, why string) {
 	if b := l.waiting(); b != nil { // background or reference are read first, for others too
 		if s, ok := b.task.(skippable); ok {
-			l.pop()
+			l.drop()
 			s.skipped(c, why)
 		}
 		return
@@ -290,20 +342,29 @@ func (c *Core) stop(why string, err error) {
 	if err == nil {
 		err = errors.New(why)
 	}
-	t := c.lane.task
-	if b := c.lane.waiting(); b != nil {
-		t = b.task
-	}
-	if t != nil && t.unit() != nil && c.ours(t.unit()) {
+	var at []string
+	for _, l := range c.all() {
+		t := l.task
+		if b := l.waiting(); b != nil {
+			t = b.task
+		}
+		if t == nil || t.unit() == nil || !c.ours(t.unit()) {
+			continue
+		}
 		u := t.unit()
-		err = fmt.Errorf("%s: %w", u.Info.Name, err)
+		at = append(at, u.Info.Name)
 		if u.outcome == nil { // else what the first visit found stands, unproven
 			u.outcome = c.outcomeOf(u, solve.Decision{Outcome: solve.Held, Reason: why})
 			c.enter(Entry{Kind: KindOutcome, Fixture: u.Info.Name, Outcome: u.outcome})
 		}
 	}
+	if len(at) > 0 {
+		err = fmt.Errorf("%s: %w", strings.Join(at, ", "), err)
+	}
 	c.enter(Entry{Kind: KindStop, Note: why})
-	c.leave(&c.lane)
+	for _, l := range c.all() {
+		c.leave(l)
+	}
 	c.do.Done, c.do.Err = true, err
 	c.do.Wishes, c.do.Asks = nil, nil
 }

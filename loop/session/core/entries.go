@@ -38,6 +38,7 @@ type Kind string
 const (
 	KindRun        Kind = "run"        // what is about to be done, with which limits
 	KindBackground Kind = "background" // a probe with every fixture of the run dark
+	KindSpill      Kind = "spill"      // what lamps throw on the probes of others, before lanes go on side by side
 	KindReference  Kind = "reference"  // the light everything is matched to
 	KindSettle     Kind = "settle"     // readings that measure a dead time; they count for nothing else
 	KindFound      Kind = "found"      // a fixture as found, before any matching

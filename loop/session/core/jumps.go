@@ -99,8 +99,10 @@ func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest []Reading) 
 			}
 		}
 	}
-	if b := c.lane.waiting(); b != nil && b.unit().Info.Probe == probe {
-		b.anew = true
+	for _, l := range c.all() {
+		if b := l.waiting(); b != nil && b.unit().Info.Probe == probe {
+			b.anew = true
+		}
 	}
 	m := Measured{UV: now.UV(), RawUV: now.UV(), Lux: now.Y, RawLux: now.Y, Probe: probe}
 	c.enter(Entry{Kind: KindDrift, Reading: &m, Note: fmt.Sprintf("the background at probe %q jumped from %.2f to %.2f lux: readings since it was last read may be off by up to %.4f, and lamps they decided are read again", probe, was.Y, now.Y, worst)})

@@ -28,13 +28,15 @@ type input struct {
 
 // want is what a task asks for next. Exactly one field is set.
 type want struct {
-	set   *move         // light a unit: arrived comes when it and all it darkens stand
-	look  []move        // set units at once, and leave all others: arrived comes with the last
-	dark  bool          // take every unit out: arrived comes with the last
-	read  *Ask          // reading comes; the lane numbers it
-	until time.Duration // woke comes at this moment
-	next  bool          // the task is done
-	fail  error         // the run can not go on
+	set      *move         // light a unit: arrived comes when it and all it darkens stand
+	look     []move        // set units at once, and leave all others: arrived comes with the last
+	dark     bool          // take every unit out: arrived comes with the last
+	read     *Ask          // reading comes; the lane numbers it
+	until    time.Duration // woke comes at this moment
+	preset   bool          // set dark units to the colour they are first lit at: arrived comes with the last
+	together bool          // wait for the lanes
+	next     bool          // the task is done
+	fail     error         // the run can not go on
 }
 
 // move is a drive for a unit. Where keepOthers is not set all other units go dark at
@@ -105,14 +107,25 @@ type lane struct {
 	held   *want         // kept back while a person holds the run
 	wanted want          // by the task at last, done or kept back
 	mute   time.Duration // since when the meter is silent that was asked; 0: it is not
+	lit    *unit         // that is alone lit at the lane's probes now
+	gated  *want         // what it waits for at the gate
+	next   *unit         // that it lights just now
+	since  time.Duration // when it came to its present task
+	loose  bool          // another lane has taken the last unit that it waited for
+	kept   []task        // while all lanes stand still for dark or reference
+	parked bool          // it stands still for that
 }
 
 // waiting is the way back to a fixture that waits while background or reference are read.
 func (l *lane) waiting() *back {
-	if len(l.tasks) == 0 {
+	tasks := l.tasks
+	if len(l.kept) > 0 {
+		tasks = l.kept
+	}
+	if len(tasks) == 0 {
 		return nil
 	}
-	b, _ := l.tasks[0].(*back)
+	b, _ := tasks[0].(*back)
 	return b
 }
 
@@ -122,6 +135,15 @@ func (l *lane) pop() task {
 	t := l.tasks[0]
 	l.tasks = slices.Delete(l.tasks, 0, 1)
 	return t
+}
+
+// drop takes the way back to a fixture off that waits.
+func (l *lane) drop() {
+	if len(l.kept) > 0 {
+		l.kept = slices.Delete(l.kept, 0, 1)
+		return
+	}
+	l.pop()
 }
 
 // abandon notes that what is on its way is not waited for any more.
@@ -135,10 +157,10 @@ func (l *lane) abandon() {
 // them has to be waited for.
 func (c *Core) tell(l *lane, in input) {
 	for {
+		c.lane = l
 		w := l.task.step(c, in)
 		for w.next && !c.do.Done {
-			if len(l.tasks) == 0 {
-				c.finish()
+			if c.rests(l) {
 				return
 			}
 			if t := c.due(l.tasks[0]); t != nil {
@@ -146,6 +168,7 @@ func (c *Core) tell(l *lane, in input) {
 			} else {
 				l.task = l.pop()
 			}
+			c.lane = l
 			w = l.task.step(c, input{})
 		}
 		l.wanted = w
@@ -157,6 +180,8 @@ func (c *Core) tell(l *lane, in input) {
 			return
 		case c.holding:
 			l.held = &w
+			return
+		case c.halts(l, &w):
 			return
 		}
 		if w.read != nil {
@@ -178,6 +203,12 @@ func (c *Core) tell(l *lane, in input) {
 // send.
 func (c *Core) perform(l *lane, w want) *loop.Arrival {
 	switch {
+	case w.together:
+		return nil // the lanes are on their way
+	case w.set != nil && l != &c.main && l.lit != w.set.unit && l.next != w.set.unit:
+		l.gated = &w
+		c.gate = append(c.gate, l)
+		return nil
 	case w.read != nil:
 		c.asks++
 		w.read.ID = c.asks
@@ -191,7 +222,10 @@ func (c *Core) perform(l *lane, w want) *loop.Arrival {
 	l.lead, l.last, l.moving = nil, 0, nil
 	if w.dark {
 		c.darken(l, func(*unit) bool { return true })
-		c.lit = nil
+		c.nothingLit()
+	}
+	if w.preset {
+		c.preset(l)
 	}
 	for _, m := range w.look {
 		m.unit.stood = slices.Clone(m.drive)
@@ -199,19 +233,22 @@ func (c *Core) perform(l *lane, w want) *loop.Arrival {
 	}
 	if m := w.set; m != nil {
 		u := m.unit
-		if c.lit != u && !c.cfg.Plan.KeepLit && !m.keepOthers {
-			// Lamps of other probes too: nobody has read what they throw on this one, and all
-			// fades go together.
-			c.darken(l, func(o *unit) bool { return o != u })
+		if l.lit != u && !c.cfg.Plan.KeepLit && !m.keepOthers {
+			// Lamps of other probes too: all fades go together, and nobody has read what they
+			// throw on this one, unless there are lanes.
+			c.darken(l, func(o *unit) bool { return o != u && !c.staysLit(l, o) })
 		}
-		c.lit = u
+		if l == &c.main {
+			c.nothingLit()
+		}
+		l.lit = u
 		if m.keepOthers {
-			c.lit = nil
+			l.lit = nil
 		}
 		l.lead = u
 		u.stood = slices.Clone(m.drive)
 		c.wish(l, u, m.drive)
-		if c.ours(u) && !m.keepOthers {
+		if c.ours(u) && !m.keepOthers && l == &c.main {
 			c.preset(l)
 		}
 	}
@@ -235,32 +272,64 @@ func (c *Core) darken(l *lane, which func(*unit) bool) {
 		if slices.Equal(dark, now) && o.at.Sent != nil && !o.adrift {
 			continue
 		}
+		if c.waitedFor(l, o) && slices.Equal(o.wished, dark) {
+			l.moving = append(l.moving, o) // it is going out for another lane
+			continue
+		}
 		c.wish(l, o, dark)
 	}
 }
 
+// waitedFor tells whether a lane other than l waits for a unit.
+func (c *Core) waitedFor(l *lane, u *unit) bool {
+	for _, o := range c.lanes {
+		if o != l && slices.Contains(o.moving, u) {
+			return true
+		}
+	}
+	return false
+}
+
 func (c *Core) wish(l *lane, u *unit, d solve.Drive) {
+	for _, o := range c.lanes {
+		if i := slices.Index(o.moving, u); i >= 0 && o != l { // what it waited for does not come any more
+			o.moving = slices.Delete(o.moving, i, i+1)
+			o.loose = len(o.moving) == 0
+		}
+	}
+	u.wished = slices.Clone(d)
 	c.do.Wishes = append(c.do.Wishes, Wish{Head: u.Head, Codes: slices.Clone(d)})
 	l.moving = append(l.moving, u)
 	u.presetting = false
+	u.bright = u.bright || !slices.Equal(u.Darkened(d), d)
 }
 
 // arrived takes in that a head stands where it was wished. It tells whether
 // anything was waiting for it.
-func (c *Core) arrived(l *lane, e *Event) bool {
-	i := slices.IndexFunc(l.moving, func(u *unit) bool { return u.Head == e.Head })
-	if i < 0 {
+func (c *Core) arrived(e *Event) bool {
+	l, u := c.laneMoving(e.Head)
+	if l == nil {
 		return false
 	}
-	u := l.moving[i]
 	if len(e.Sent) != len(u.Spec.Channels) {
 		c.stop(u.Info.Name+": the wire does not tell what it sends", nil)
 		return true
 	}
-	l.moving = slices.Delete(l.moving, i, i+1)
 	u.at, u.adrift = loop.Arrival{At: e.When, Sent: slices.Clone(e.Sent)}, false
-	l.last = max(l.last, e.When)
-	c.stand(l)
+	u.bright = !slices.Equal(u.Darkened(e.Sent), e.Sent)
+	var waited []*lane
+	for _, l := range c.all() {
+		if i := slices.Index(l.moving, u); i >= 0 {
+			l.moving = slices.Delete(l.moving, i, i+1)
+			l.last = max(l.last, e.When)
+			waited = append(waited, l)
+		}
+	}
+	for _, l := range waited {
+		if !c.do.Done {
+			c.stand(l)
+		}
+	}
 	return true
 }
 

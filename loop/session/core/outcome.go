@@ -45,6 +45,10 @@ func (c *Core) keepReading(u *unit, raw *Reading, net solve.Reading) {
 	u.tally.kept++
 	c.repeated(u, net.UV, net.Y, net.SigmaUV)
 	u.tally.last = &s
+	u.own = colorcalc.XYZ{}
+	if net.HasY && net.Y > 0 {
+		u.own = net.UV.XYZ(net.Y)
+	}
 	c.enter(Entry{Kind: kind, Fixture: u.Info.Name, Reading: &m})
 	if kind == KindFound {
 		c.slowBeside(u, m.Lux)

@@ -30,12 +30,14 @@ func (c *Core) broken() bool { return c.do.Done && c.do.Err != nil }
 // learnt stands. What was on its way is not waited for any more, where the lamps stand is
 // not known, and background and reference are read again before anything else.
 func (c *Core) resumed(e *Event) {
-	l := &c.lane
+	l := &c.main
 	pause := c.now - e.When
 	c.holding = false
-	c.leave(l)
+	for _, o := range c.all() {
+		c.leave(o)
+	}
 	c.do.Drop, c.do.Forget = nil, nil // another process has nothing on its way
-	c.lit = nil
+	c.nothingLit()
 	for _, u := range c.units {
 		u.at, u.adrift = loop.Arrival{At: u.at.At}, true
 		if u.tally.visited {
@@ -48,8 +50,14 @@ func (c *Core) resumed(e *Event) {
 		c.stop("the run had no work to go on with", nil)
 		return
 	}
-	c.enter(Entry{Kind: KindResume, Fixture: c.reopened(l.task), Note: note})
+	c.reopen(note)
 	round := append(c.passages(), c.pickedUp(l)...)
+	if c.several() {
+		for passage(l.task) && len(l.tasks) > 0 && passage(l.tasks[0]) {
+			l.pop()
+		}
+		l.task = idle{}
+	}
 	var proven []task
 	if pause >= longPause {
 		proven = c.provenBefore(l)
@@ -57,7 +65,7 @@ func (c *Core) resumed(e *Event) {
 	for passage(l.task) && len(proven) == 0 && len(l.tasks) > 0 && passage(l.tasks[0]) {
 		l.pop() // the round begins with the same
 	}
-	l.tasks = append(append(round, proven...), l.tasks...)
+	l.tasks = c.surveyedAgain(append(append(round, proven...), l.tasks...))
 	if len(l.tasks) == 0 {
 		c.finish()
 		return
@@ -70,6 +78,8 @@ func (c *Core) resumed(e *Event) {
 // done twice in a row.
 func passage(t task) bool {
 	switch t := t.(type) {
+	case *darkness:
+		return true
 	case *backgrounds:
 		return t.round || t.only != ""
 	case *reference:
@@ -83,6 +93,9 @@ func passage(t task) bool {
 func (c *Core) pickedUp(l *lane) []task {
 	switch t := l.task.(type) {
 	case *backgrounds:
+		if c.several() && !t.round {
+			return []task{&backgrounds{only: t.only}}
+		}
 		if passage(t) {
 			return nil
 		}
@@ -94,6 +107,10 @@ func (c *Core) pickedUp(l *lane) []task {
 		return []task{&reference{}}
 	case *warmUp:
 		return []task{&warmUp{}}
+	case idle, *darkness, *colours, *lighting, *spillReading:
+		return nil
+	case *together:
+		return c.gather()
 	case *back:
 		t.began = false
 		return []task{t}
@@ -125,23 +142,28 @@ func (r *repeat) step(c *Core, _ input) want {
 	return r.want
 }
 
-// reopened takes back the outcome that the end of the run gave to the fixture that was
-// worked at. It returns its name where there was one.
-func (c *Core) reopened(t task) string {
-	if b, ok := t.(*back); ok {
-		t = b.task
-	}
-	if b := c.lane.waiting(); b != nil {
-		t = b.task
-	}
-	switch t.(type) {
-	case *firstVisit, *asFound, *recheck:
-		if u := t.unit(); u.outcome != nil && u.outcome.Result == solve.Held {
-			u.outcome = nil
-			return u.Info.Name
+// reopen takes back the outcomes that the end of the run gave to fixtures that were worked at.
+func (c *Core) reopen(note string) {
+	e := Entry{Kind: KindResume, Note: note}
+	entered := false
+	for _, l := range c.all() {
+		t := atFixture(l.task)
+		if b := l.waiting(); b != nil {
+			t = b.task
+		}
+		switch t.(type) {
+		case *firstVisit, *asFound, *recheck:
+			if u := t.unit(); u.outcome != nil && u.outcome.Result == solve.Held {
+				u.outcome = nil
+				e.Fixture = u.Info.Name
+				c.enter(e)
+				e, entered = Entry{Kind: KindResume}, true
+			}
 		}
 	}
-	return ""
+	if !entered {
+		c.enter(e)
+	}
 }
 
 // provenBefore are visits to the units that were read again before the run broke off, and

@@ -5,7 +5,7 @@ import "trueup/loop/solve"
 // begin lays out the work of the run and starts it. What every fixture is judged
 // by comes first: background and reference.
 func (c *Core) begin() {
-	l := &c.lane
+	l := &c.main
 	switch c.cfg.Work {
 	case Probe:
 		l.task = &probing{u: c.find(c.cfg.Probe.Fixture)}
@@ -34,9 +34,12 @@ func (c *Core) begin() {
 	case c.cfg.Plan.KeepLit:
 		c.enter(Entry{Kind: KindBackground, Note: "people are aloft: no lamp is put out to measure another, and no background is taken off; each probe must see its own lamp and little else"})
 	default:
-		l.tasks = append(l.tasks, &backgrounds{})
+		l.tasks = append(l.tasks, c.darkReadings(false)...)
 	}
 	l.tasks = append(l.tasks, &reference{})
+	if c.several() {
+		l.tasks = append(append(l.tasks, &colours{}), c.surveyOf(false)...)
+	}
 	switch c.cfg.Work {
 	case Survey:
 		c.each(func(u *unit) { l.tasks = append(l.tasks, &asFound{station: station{u: u}}) })

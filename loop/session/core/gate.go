@@ -1,0 +1,168 @@
+package core
+
+import (
+	"math"
+	"slices"
+
+	"trueup/colorcalc"
+)
+
+// tendGate lets lanes exchange their lamps: all together, at moments that lie apart, and
+// beside each other only where none spoils another's reading. Who waits longest goes first, and
+// nobody behind may take the place that it waits for.
+func (c *Core) tendGate() {
+	if c.halting {
+		for _, l := range c.gate {
+			l.tasks = append([]task{&repeat{task: l.task, want: *l.gated}}, l.tasks...)
+			l.gated = nil
+			c.park(l)
+		}
+		c.gate = nil
+		return
+	}
+	if len(c.gate) == 0 || c.now < c.opened+exchange {
+		return
+	}
+	var ahead, waits []*lane
+	var open []*lane
+	for _, l := range c.gate {
+		if c.mayLight(l, l.gated.set.unit, ahead) {
+			open, ahead = append(open, l), append(ahead, l)
+			continue
+		}
+		waits, ahead = append(waits, l), append(ahead, l)
+	}
+	if len(open) == 0 {
+		return
+	}
+	c.gate, c.opened = waits, c.now
+	var wanted []want
+	for _, l := range open { // first all are known to be lit, so that none puts another out
+		wanted = append(wanted, *l.gated)
+		l.lit, l.gated = nil, nil
+		l.next = wanted[len(wanted)-1].set.unit
+	}
+	for i, l := range open {
+		if c.do.Done {
+			return
+		}
+		a := c.perform(l, wanted[i])
+		l.next = nil
+		if a != nil {
+			c.tell(l, input{arrived: a})
+		}
+	}
+}
+
+// ungate takes a lane out of those that wait to exchange their lamp.
+func (c *Core) ungate(l *lane) {
+	l.gated = nil
+	c.gate = slices.DeleteFunc(c.gate, func(o *lane) bool { return o == l })
+}
+
+// shows is the lamp that a lane reads or is about to light; nil for none.
+func (l *lane) shows() *unit {
+	switch {
+	case l.next != nil:
+		return l.next
+	case l.gated != nil:
+		return l.gated.set.unit
+	case l.task == nil || l.parked:
+		return nil
+	}
+	return l.lit
+}
+
+// mayLight tells whether a lane may light a unit beside the lamps that other lanes read, and those
+// that lanes ahead of it wait to light.
+func (c *Core) mayLight(l *lane, u *unit, ahead []*lane) bool {
+	var others []*unit
+	for _, o := range c.lanes {
+		if s := o.shows(); o != l && s != nil && (o.gated == nil || slices.Contains(ahead, o)) {
+			others = append(others, s)
+		}
+	}
+	if len(others) == 0 {
+		return true
+	}
+	tol := c.cfg.Plan.Tolerance
+	if _, ok := c.spill.beside(u.own, u.Info.Probe, others, tol); !ok {
+		return false
+	}
+	for _, o := range others {
+		beside := append(slices.DeleteFunc(slices.Clone(others), func(x *unit) bool { return x == o }), u)
+		if _, ok := c.spill.beside(o.own, o.Info.Probe, beside, tol); !ok {
+			return false
+		}
+	}
+	return true
+}
+
+// staysLit tells whether a unit need not go out when a lane lights another: it is read in its own
+// lane, or does no harm until that puts it out.
+func (c *Core) staysLit(l *lane, o *unit) bool {
+	m := c.byProbe[o.Info.Probe]
+	if l == &c.main || m == nil || m == l {
+		return false
+	}
+	if o == m.shows() && m.gated == nil {
+		return true
+	}
+	if u := l.next; u != nil {
+		_, ok := c.spill.beside(u.own, u.Info.Probe, []*unit{o}, c.cfg.Plan.Tolerance)
+		return ok
+	}
+	return false
+}
+
+// besideHarm is how far, u'v', the lamps of other lanes may move what is read of a light at a
+// probe.
+func (c *Core) besideHarm(probe string, own colorcalc.XYZ) float64 {
+	var on []colorcalc.XYZ
+	for _, o := range c.units {
+		m := c.byProbe[o.Info.Probe]
+		if !o.bright || m == nil || m == c.byProbe[probe] {
+			continue
+		}
+		light, known := c.spill[o.Info.Name][probe]
+		if !known {
+			return c.cfg.Plan.Tolerance // it should be dark: it is not relied on
+		}
+		on = append(on, light)
+	}
+	if len(on) == 0 {
+		return 0
+	}
+	return harm(own, on)
+}
+
+// crowdedAt times what lamps may do to each other a lamp leaves the company of others: it gives
+// less light than the survey promised.
+const crowdedAt = 2
+
+// crowded tells whether the lamp that a lane reads is too weak for what others throw on its
+// probe, by its own reading.
+func (c *Core) crowded(l *lane) bool {
+	u := l.task.unit()
+	if u == nil || u != l.lit || u.tally.last == nil || !(u.own.Y > 0) {
+		return false
+	}
+	var others []*unit
+	for _, o := range c.lanes {
+		if s := o.shows(); o != l && o.gated == nil && s != nil {
+			others = append(others, s)
+		}
+	}
+	if len(others) == 0 {
+		return false
+	}
+	tau, _ := c.spill.beside(u.own, u.Info.Probe, others, c.cfg.Plan.Tolerance)
+	return math.IsInf(tau, 1) || tau > crowdedAt*togetherAt*c.cfg.Plan.Tolerance
+}
+
+// nothingLit notes that no lamp is lit alone at its probe any more.
+func (c *Core) nothingLit() {
+	for _, l := range c.all() {
+		l.lit = nil
+	}
+}

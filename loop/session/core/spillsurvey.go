@@ -1,0 +1,345 @@
+package core
+
+import (
+	"fmt"
+	"math"
+	"math/bits"
+	"slices"
+	"time"
+
+	"trueup/colorcalc"
+	"trueup/loop/solve"
+)
+
+// darkness takes the light of every lamp away.
+type darkness struct{ began bool }
+
+func (*darkness) unit() *unit { return nil }
+
+func (d *darkness) step(_ *Core, in input) want {
+	switch {
+	case in.refused != "":
+		return want{fail: fmt.Errorf("fading out for the background: %s", in.refused)}
+	case !d.began:
+		d.began = true
+		return want{dark: true}
+	}
+	return want{next: true}
+}
+
+// colours sets the dark lamps to the colours that they are first lit at.
+type colours struct{ began bool }
+
+func (*colours) unit() *unit { return nil }
+
+func (s *colours) step(_ *Core, in input) want {
+	if !s.began {
+		s.began = true
+		return want{preset: true}
+	}
+	return want{next: true}
+}
+
+// spillSurvey lights all lamps of some lanes and reads every probe, pattern after pattern, so that
+// each pair of lanes is once lit the one and dark the other. What a dark probe reads is the most
+// that any lamp lit then can throw on it, and all of them together.
+type spillSurvey struct {
+	patterns [][]bool // by lane: lit
+	at       int
+	got      []map[string][]Reading // of each pattern, by probe
+	settled  time.Duration
+	single   bool // one lane at a time
+}
+
+// spillReadings of a probe at each pattern: the one with more light counts.
+const spillReadings = 2
+
+// surveyOf are the tasks of a survey of the spill.
+func (c *Core) surveyOf(single bool) []task {
+	n := len(c.lanes) - 1
+	s := &spillSurvey{patterns: patterns(n), single: single}
+	if single {
+		s.patterns = nil
+		for i := range n {
+			p := make([]bool, n)
+			p[i] = true
+			s.patterns = append(s.patterns, p)
+		}
+	}
+	var all []task
+	for range s.patterns {
+		s.got = append(s.got, map[string][]Reading{})
+		all = append(all, &lighting{s: s, at: len(s.got) - 1})
+		for _, probe := range c.probes() {
+			all = append(all, &spillReading{s: s, probe: probe})
+		}
+	}
+	return append(all, &weighing{s: s})
+}
+
+// probes are those of the lanes, in the order of the rig.
+func (c *Core) probes() (all []string) {
+	c.each(func(u *unit) {
+		if !slices.Contains(all, u.Info.Probe) {
+			all = append(all, u.Info.Probe)
+		}
+	})
+	return all
+}
+
+// patterns light each of n lanes in another half of a number of patterns, so that none is
+// lit wherever another is (E. Sperner, Ein Satz über Untermengen einer endlichen Menge, 1928).
+func patterns(n int) [][]bool {
+	m, half := 2, 1
+	for choose(m, half) < n {
+		m++
+		half = m / 2
+	}
+	all := make([][]bool, m)
+	for k := range all {
+		all[k] = make([]bool, n)
+	}
+	lane := 0
+	for set := uint(0); lane < n; set++ {
+		if bits.OnesCount(set) != half {
+			continue
+		}
+		for k := range all {
+			all[k][lane] = set>>k&1 == 1
+		}
+		lane++
+	}
+	return all
+}
+
+func choose(n, k int) int {
+	r := 1
+	for i := range k {
+		r = r * (n - i) / (i + 1)
+	}
+	return r
+}
+
+// lighting lights the lamps of one pattern, and takes the others out.
+type lighting struct {
+	s     *spillSurvey
+	at    int
+	began bool
+}
+
+func (*lighting) unit() *unit { return nil }
+
+func (l *lighting) step(c *Core, in input) want {
+	switch {
+	case in.refused != "":
+		return want{next: true} // what it would have lit is not known then, and not relied on
+	case in.arrived != nil:
+		l.s.settled = in.arrived.At + c.slowest()
+		return want{next: true}
+	case l.began:
+		return want{next: true}
+	}
+	l.began = true
+	l.s.at, l.s.settled = l.at, c.now
+	var look []move
+	c.each(func(u *unit) {
+		if u.Head < 0 || u.at.Sent == nil {
+			return
+		}
+		d := u.Darkened(u.at.Sent)
+		if l.s.patterns[l.s.at][slices.Index(c.lanes, c.byProbe[u.Info.Probe])] {
+			if d = c.firstDrive(u); d == nil {
+				return
+			}
+		}
+		if !slices.Equal(d, u.at.Sent) || u.adrift {
+			look = append(look, move{unit: u, drive: d})
+		}
+	})
+	if len(look) == 0 {
+		return want{next: true}
+	}
+	return want{look: look}
+}
+
+// spillReading reads one probe at the present pattern.
+type spillReading struct {
+	s     *spillSurvey
+	probe string
+	n     int
+}
+
+func (*spillReading) unit() *unit { return nil }
+
+func (r *spillReading) step(c *Core, in input) want {
+	if in.reading != nil {
+		r.n++
+		r.s.got[r.s.at][r.probe] = append(r.s.got[r.s.at][r.probe], *in.reading)
+		m := c.measured(in.reading, solve.Reading{UV: in.reading.UV, Y: in.reading.Y})
+		c.enter(Entry{Kind: KindSpill, Reading: &m})
+	}
+	if r.n >= spillReadings {
+		return want{next: true}
+	}
+	return want{read: &Ask{Probe: r.probe, After: max(r.s.settled, c.now), Faint: true}}
+}
+
+// weighing ends a pattern's readings, and after the last says which lamps may be lit beside
+// which.
+type weighing struct{ s *spillSurvey }
+
+func (*weighing) unit() *unit { return nil }
+
+func (w *weighing) step(c *Core, _ input) want {
+	c.weigh(w.s)
+	pairs, apart := c.pairs()
+	note := fmt.Sprintf("spill read: of %d pairs of lanes %d do not disturb each other and go on side by side", pairs, pairs-apart)
+	if apart > 0 && !w.s.single && len(w.s.patterns) > 3 {
+		c.enter(Entry{Kind: KindSpill, Note: note + "; the others are looked at one by one"})
+		c.main.tasks = append(c.surveyOf(true), c.main.tasks...)
+		return want{next: true}
+	}
+	if apart > 0 {
+		note += "; the others take turns"
+	}
+	c.enter(Entry{Kind: KindSpill, Note: note})
+	return want{next: true}
+}
+
+// weigh keeps the most that each lamp can throw on each probe of other lanes, and what it gives
+// at its own.
+func (c *Core) weigh(s *spillSurvey) {
+	lit := func(k int, probe string) bool { return s.patterns[k][slices.Index(c.lanes, c.byProbe[probe])] }
+	for _, probe := range c.probes() {
+		for k := range s.patterns {
+			light, ok := c.mostOf(probe, s.got[k][probe])
+			if !ok {
+				continue
+			}
+			if lit(k, probe) {
+				c.owns(probe, light)
+				continue
+			}
+			c.each(func(u *unit) {
+				if !lit(k, u.Info.Probe) {
+					return
+				}
+				if was, known := c.spill[u.Info.Name][probe]; !known || light.Y < was.Y {
+					c.spill.put(u.Info.Name, probe, light)
+				}
+			})
+		}
+	}
+}
+
+// owns shares the light of a probe out among its lamps, until each is read by itself.
+func (c *Core) owns(probe string, light colorcalc.XYZ) {
+	n := 0
+	c.each(func(u *unit) {
+		if u.Info.Probe == probe {
+			n++
+		}
+	})
+	c.each(func(u *unit) {
+		if u.Info.Probe == probe && u.tally.last == nil {
+			u.own = light.Scale(1 / float64(n))
+		}
+	})
+}
+
+// Figures of a survey of spill.
+const (
+	surveyDoubt = 2.0  // standard deviations that are added to what was read
+	surveyDrift = 0.01 // of the background, that it may have moved since it was read
+	surveyTells = 5.0  // standard deviations from which on the colour of spill is told
+)
+
+// mostOf is the most light beside the background that readings of a probe leave room for.
+// Without a level nothing is known.
+func (c *Core) mostOf(probe string, got []Reading) (colorcalc.XYZ, bool) {
+	if len(got) < spillReadings {
+		return colorcalc.XYZ{}, false
+	}
+	var under colorcalc.XYZ
+	if d := c.background[probe]; d != nil {
+		under = d.Mean()
+	}
+	var most Reading
+	for _, r := range got {
+		if !r.TooDark && !r.HasY {
+			return colorcalc.XYZ{}, false
+		}
+		if r.Y >= most.Y {
+			most = r
+		}
+	}
+	if most.TooDark || !(most.Y > 0) {
+		return colorcalc.XYZ{}, true
+	}
+	net := most.XYZ().Sub(under)
+	sigma := c.noise.sigmaLnY() * math.Hypot(most.Y, under.Y)
+	y := max(net.Y, 0) + surveyDoubt*sigma + surveyDrift*under.Y
+	uv, _ := c.target()
+	if net.Y > surveyTells*sigma && net.XY().Valid() {
+		uv = net.UV()
+	}
+	return uv.XYZ(y), true
+}
+
+// pairs counts the pairs of lanes, and those whose lamps may not be lit beside each other.
+func (c *Core) pairs() (all, apart int) {
+	probes := c.probes()
+	for i, p := range probes {
+		for _, q := range probes[:i] {
+			if c.byProbe[p] == c.byProbe[q] {
+				continue
+			}
+			all++
+			ok := true
+			c.each(func(u *unit) {
+				other := p
+				switch u.Info.Probe {
+				case p:
+					other = q
+				case q:
+				default:
+					return
+				}
+				c.each(func(o *unit) {
+					if o.Info.Probe == other && ok {
+						_, ok = c.spill.beside(u.own, u.Info.Probe, []*unit{o}, c.cfg.Plan.Tolerance)
+					}
+				})
+			})
+			if !ok {
+				apart++
+			}
+		}
+	}
+	return all, apart
+}
+
+// surveyedAgain puts a new survey before what is left of a run that broke off: somebody may
+// have moved lamps or probes. Of an earlier one nothing is kept.
+func (c *Core) surveyedAgain(tasks []task) []task {
+	if !c.several() {
+		return tasks
+	}
+	c.spill = spill{}
+	tasks = slices.DeleteFunc(tasks, func(t task) bool {
+		switch t.(type) {
+		case *lighting, *spillReading, *weighing:
+			return true
+		}
+		return false
+	})
+	for i, t := range tasks {
+		cl, _ := c.place(t)
+		_, reads := t.(*reference)
+		_, dark := t.(*darkness)
+		if cl != inDark && !reads && !dark {
+			return slices.Insert(tasks, i, c.surveyOf(false)...)
+		}
+	}
+	return tasks
+}

@@ -220,3 +220,11 @@ func (d *Door) Close() error {
 	<-d.done
 	return d.err
 }
+
+// Links tells how each way out is doing; none where nothing is sent.
+func (d *Door) Links() []sacn.LinkState {
+	if d.sender == nil {
+		return nil
+	}
+	return d.sender.Links()
+}

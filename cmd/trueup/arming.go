@@ -10,48 +10,70 @@ import (
 
 	"golang.org/x/term"
 
+	"trueup/cmd/trueup/page"
 	"trueup/loop/session"
 	"trueup/loop/session/rig"
 	"trueup/safety"
 )
 
-// showPlan says what is about to happen: which slots of which universes, at
-// which priority, within which limits, and what to mind.
-func showPlan(w io.Writer, j session.Job) {
-	fmt.Fprintf(w, "%s: %s\n", j.Rig.Name, j.Rig.Path)
+// planOf says what a job is about to do: which slots of which universes, at which priority, within which limits,
+// and what to mind.
+func planOf(j session.Job) page.Plan {
+	r := j.Rig
 	way := "own universes: slots of no fixture are sent as 0"
-	if j.Rig.Output.Mode == rig.Overlay {
+	if r.Output.Mode == rig.Overlay {
 		way = "overlay: our slots over the desk's stream, all others as the desk has them"
 	}
-	priority := fmt.Sprintf("priority %d", j.Rig.Output.Priority)
-	if j.Rig.Output.AutoPriority {
+	priority := fmt.Sprintf("priority %d", r.Output.Priority)
+	if r.Output.AutoPriority {
 		priority = "priority one above the highest heard"
 	}
-	fmt.Fprintf(w, "  %s; %s; source name %q\n", way, priority, j.Rig.Output.SourceName)
-	fmt.Fprintf(w, "  target: %s, tolerance %.4f u'v', level %.0f %%\n", session.TargetText(j.Rig), j.Plan.Tolerance, 100*j.Rig.Target.Level)
+	p := page.Plan{Work: string(j.Work), Rig: r.Name, File: r.Path, Output: fmt.Sprintf("%s; %s; source name %q", way, priority, r.Output.SourceName),
+		Target: session.TargetText(r), Tolerance: j.Plan.Tolerance, Level: r.Target.Level, Limits: r.Safety.Limits.Describe(), Cautions: safety.Cautions, MovesLight: true}
+	if r.Safety.Unsaid {
+		p.Loud = unsaidLimits
+	}
+	for _, u := range j.Compiled.Units {
+		d := page.Drive{Name: u.Info.Name, Profile: u.Info.Profile, Mode: u.Info.Mode, Parameters: len(u.Info.Parameters)}
+		if u.Head >= 0 && u.Head < len(j.Compiled.Heads) {
+			h := j.Compiled.Heads[u.Head]
+			d.Slots, d.Cap = slotRuns(h), h.Cap
+		}
+		p.Drives = append(p.Drives, d)
+	}
+	return p
+}
+
+// showPlan says what is about to happen.
+func showPlan(w io.Writer, j session.Job) {
+	p := planOf(j)
+	fmt.Fprintf(w, "%s: %s\n  %s\n", p.Rig, p.File, p.Output)
+	fmt.Fprintf(w, "  target: %s, tolerance %.4f u'v', level %.0f %%\n", p.Target, p.Tolerance, 100*p.Level)
 	fmt.Fprintln(w, "slots that will be driven:")
 	tw := tabwriter.NewWriter(w, 0, 4, 2, ' ', 0)
-	for _, u := range j.Compiled.Units {
-		if u.Head < 0 {
-			fmt.Fprintf(tw, "  %s\tnot driven\t%s\n", u.Info.Name, u.Info.Profile)
+	for _, d := range p.Drives {
+		if d.Slots == "" {
+			fmt.Fprintf(tw, "  %s\tnot driven\t%s\n", d.Name, d.Profile)
 			continue
 		}
-		h := j.Compiled.Heads[u.Head]
-		fmt.Fprintf(tw, "  %s\t%s\t%s %s, %d parameters, level cap %.0f %%\n", u.Info.Name, slotRuns(h), u.Info.Profile, u.Info.Mode, len(u.Info.Parameters), 100*h.Cap)
+		fmt.Fprintf(tw, "  %s\t%s\t%s %s, %d parameters, level cap %.0f %%\n", d.Name, d.Slots, d.Profile, d.Mode, d.Parameters, 100*d.Cap)
 	}
 	tw.Flush()
 	showLimits(w, j.Rig)
 	fmt.Fprintf(w, "\n%s\n\n", safety.CautionsShort)
 }
 
-// showLimits says the limits in force, and loudly if nobody chose them.
+// unsaidLimits is said loudly if nobody chose the limits.
+const unsaidLimits = "CAUTION: the rig file has no safety block, so fixtures may be driven to full light; write safety: {level_cap: 60 %} to limit them"
+
+// showLimits says the limits in force.
 func showLimits(w io.Writer, r *rig.Rig) {
 	fmt.Fprintln(w, "limits in force:")
 	for _, l := range r.Safety.Limits.Describe() {
 		fmt.Fprintf(w, "  %s\n", l)
 	}
 	if r.Safety.Unsaid {
-		fmt.Fprintln(w, "  CAUTION: the rig file has no safety block, so fixtures may be driven to full light; write safety: {level_cap: 60 %} to limit them")
+		fmt.Fprintf(w, "  %s\n", unsaidLimits)
 	}
 }
 

@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"strings"
 
+	"github.com/rs/zerolog"
 	"github.com/spf13/cobra"
 
 	"trueup/loop/feed"
@@ -66,30 +67,18 @@ func byHand(c *cobra.Command, set *settings, path string, only []string, open fu
 	if err != nil {
 		return shownErrors(c.ErrOrStderr(), err)
 	}
-	units, err := session.CompileByHand(r)
+	log := set.logger(c.ErrOrStderr())
+	j, err := byHandJob(r, set, only, log)
 	if err != nil {
-		return &exitError{exitNotAll, err}
-	}
-	if units, err = onlyThese(units, only); err != nil {
 		return err
 	}
-	plan, err := session.PlanFor(r)
-	if err != nil {
-		return &exitError{exitNotAll, err}
-	}
-	plan.SecondVisit = false
 	out := c.OutOrStdout()
 	t := newTerminal(c.InOrStdin(), out)
-	log := set.logger(c.ErrOrStderr())
-	base, err := feedBase(set, path, log, t.ask)
-	if err != nil {
-		return &exitError{exitNotAll, err}
-	}
-	base.Undo = true
+	j.Feeds.Ask, j.Dial = t.ask, t.dial
+	j.Listen = func(e session.Entry) { sayByHand(out, e) }
 	sig := catchSignals(context.Background(), out)
 	defer sig.stop()
-	run, err := open(sig.ctx, session.Job{Program: "trueup " + version, Rig: r, Compiled: &session.Compiled{Units: units}, Work: core.ByHand, Plan: plan,
-		OutRoot: set.Out, Log: log, Feeds: base, Dial: t.dial, Listen: func(e session.Entry) { sayByHand(out, e) }, WriteUp: writeUp})
+	run, err := open(sig.ctx, j)
 	if err != nil {
 		if stopped(err) {
 			return &exitError{exitStopped, err}
@@ -116,6 +105,29 @@ func byHand(c *cobra.Command, set *settings, path string, only []string, open fu
 		}
 	}
 	return nil
+}
+
+// byHandJob is a job for the lamps that a person sets, all or some by name. Who is asked, and by whom lamps are
+// dialled, is for the caller to say.
+func byHandJob(r *rig.Rig, set *settings, only []string, log zerolog.Logger) (session.Job, error) {
+	j := session.Job{Program: "trueup " + version, Rig: r, Work: core.ByHand, OutRoot: set.Out, Log: log, WriteUp: writeUp}
+	units, err := session.CompileByHand(r)
+	if err != nil {
+		return j, &exitError{exitNotAll, err}
+	}
+	if units, err = onlyThese(units, only); err != nil {
+		return j, err
+	}
+	j.Compiled = &session.Compiled{Units: units}
+	if j.Plan, err = session.PlanFor(r); err != nil {
+		return j, &exitError{exitNotAll, err}
+	}
+	j.Plan.SecondVisit = false
+	if j.Feeds, err = feedBase(set, r.Path, log, nil); err != nil {
+		return j, &exitError{exitNotAll, err}
+	}
+	j.Feeds.Undo = true
+	return j, nil
 }
 
 func onlyThese(units []*session.Unit, only []string) ([]*session.Unit, error) {

@@ -46,17 +46,35 @@ func check(c *cobra.Command, path, stage string, listen, asJSON bool) error {
 	if asJSON {
 		w = c.ErrOrStderr()
 	}
-	var faults []error
+	r, faults, err := lookAtAll(c.Context(), w, set, path, stage, listen)
+	if err != nil {
+		return err
+	}
+	if asJSON {
+		if err := writeChecked(c.OutOrStdout(), path, r, set, faults); err != nil {
+			return err
+		}
+	}
+	if len(faults) > 0 {
+		return errors.Join(faults...)
+	}
+	fmt.Fprintln(w, "no fault found")
+	return nil
+}
+
+// lookAtAll tells what there is to see of a rig, and all that is wrong. r is nil where the rig can not be read; err
+// is a stage that was named wrongly.
+func lookAtAll(ctx context.Context, w io.Writer, set *settings, path, stage string, listen bool) (r *rig.Rig, faults []error, err error) {
 	fail := func(err error) {
 		if err != nil {
 			faults = append(faults, err)
 		}
 	}
-	r, err := rig.LoadPartial(path)
+	r, err = rig.LoadPartial(path)
 	fail(err)
 	if r != nil {
 		if err := onStage(r, stage); err != nil {
-			return err
+			return r, nil, err
 		}
 	}
 	if r != nil && err == nil {
@@ -73,19 +91,10 @@ func check(c *cobra.Command, path, stage string, listen, asJSON bool) error {
 	tw.Flush()
 	if r != nil {
 		set.applyTo(&r.Output)
-		fail(checkOutside(c.Context(), w, r, set, listen))
+		fail(checkOutside(ctx, w, r, set, listen))
 	}
 	fmt.Fprintf(w, "\n%s\n", safety.CautionsShort)
-	if asJSON {
-		if err := writeChecked(c.OutOrStdout(), path, r, set, faults); err != nil {
-			return err
-		}
-	}
-	if len(faults) > 0 {
-		return errors.Join(faults...)
-	}
-	fmt.Fprintln(w, "no fault found")
-	return nil
+	return r, faults, nil
 }
 
 func showPatch(w io.Writer, r *rig.Rig) {

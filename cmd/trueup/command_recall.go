@@ -67,12 +67,9 @@ func recall(c *cobra.Command, name, rigFile string, yes bool) error {
 		return err
 	}
 	out := c.OutOrStdout()
-	if j.Previous, err = lookOf(s, j.Compiled); err != nil {
-		return fmt.Errorf("%s: %w", dir, err)
+	if err := putBack(&j, s, dir); err != nil {
+		return err
 	}
-	j.Compiled = session.Choose(j.Compiled, "", func(i session.FixtureInfo) bool {
-		return slices.ContainsFunc(j.Previous.Fixtures, func(f session.FixtureSummary) bool { return f.Name == i.Name })
-	})
 	sig := catchSignals(context.Background(), out)
 	defer sig.stop()
 	showPlan(out, j)
@@ -103,6 +100,17 @@ func recall(c *cobra.Command, name, rigFile string, yes bool) error {
 	case held > 0:
 		return &exitError{exitNotAll, nil}
 	}
+	return nil
+}
+
+// putBack makes a job one that puts the look of the run in dir back.
+func putBack(j *session.Job, s *session.Summary, dir string) (err error) {
+	if j.Previous, err = lookOf(s, j.Compiled); err != nil {
+		return fmt.Errorf("%s: %w", dir, err)
+	}
+	j.Compiled = session.Choose(j.Compiled, "", func(i session.FixtureInfo) bool {
+		return slices.ContainsFunc(j.Previous.Fixtures, func(f session.FixtureSummary) bool { return f.Name == i.Name })
+	})
 	return nil
 }
 

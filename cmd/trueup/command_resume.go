@@ -75,11 +75,7 @@ func resume(c *cobra.Command, args []string, rigFile string, yes bool) error {
 	if err != nil {
 		return err
 	}
-	if slices.ContainsFunc(e.Info.Fixtures, func(f session.FixtureInfo) bool { return f.LeftOut }) {
-		j.Compiled = session.Choose(j.Compiled, r.Target.Reference, func(i session.FixtureInfo) bool {
-			return !slices.ContainsFunc(e.Info.Fixtures, func(f session.FixtureInfo) bool { return f.Name == i.Name && f.LeftOut })
-		})
-	}
+	goesOn(&j, e)
 	sig := catchSignals(context.Background(), out)
 	defer sig.stop()
 	showPlan(out, j)
@@ -95,4 +91,13 @@ func resume(c *cobra.Command, args []string, rigFile string, yes bool) error {
 		err = errors.Join(err, derr)
 	}
 	return endOfRun(out, sig, j, res, err, func() error { printResult(out, res); return nil })
+}
+
+// goesOn makes a job one that works at the fixtures of an earlier run.
+func goesOn(j *session.Job, e *session.Earlier) {
+	if slices.ContainsFunc(e.Info.Fixtures, func(f session.FixtureInfo) bool { return f.LeftOut }) {
+		j.Compiled = session.Choose(j.Compiled, j.Rig.Target.Reference, func(i session.FixtureInfo) bool {
+			return !slices.ContainsFunc(e.Info.Fixtures, func(f session.FixtureInfo) bool { return f.Name == i.Name && f.LeftOut })
+		})
+	}
 }

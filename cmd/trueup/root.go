@@ -118,6 +118,7 @@ func newRoot() *cobra.Command {
 		newPaletteCommand(),
 		newProfileCommand(),
 		newRigCommand(),
+		newServeCommand(),
 		newStageCommand(),
 		newSurveyCommand(),
 		newVerifyCommand(),

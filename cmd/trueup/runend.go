@@ -7,9 +7,9 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"trueup/cmd/trueup/page"
 	"trueup/loop/session"
 	"trueup/loop/session/core"
-	"trueup/loop/session/rig"
 )
 
 // stopped tells whether a person or a signal ended what was asked for.
@@ -59,7 +59,7 @@ func armedRun(c *cobra.Command, sig *signals, j session.Job, open func(session.J
 func endOfRun(w io.Writer, sig *signals, j session.Job, res *session.Result, err error, show func() error) error {
 	if res != nil && res.Summary != nil {
 		err = errors.Join(err, show())
-		sayStage(w, j.Rig, res, sig.left())
+		sayStage(w, j, res, sig.left())
 	}
 	switch {
 	case stopped(err):
@@ -74,15 +74,8 @@ func endOfRun(w io.Writer, sig *signals, j session.Job, res *session.Result, err
 
 // sayStage says what the stage shows after a run, how to get the look back, and how to go
 // on with what is not done.
-func sayStage(w io.Writer, r *rig.Rig, res *session.Result, left bool) {
-	switch {
-	case left:
-		fmt.Fprintln(w, "the lamps were left as they stood, and nothing is sent any more: they do what they do without data")
-	case r.Output.Mode == rig.Overlay:
-		fmt.Fprintln(w, "the desk has its lamps back: the stage shows the desk's look")
-	default:
-		fmt.Fprintln(w, "the stage shows the look at the start again: lamps of this rig are at rest, most of them dark, and nothing is sent any more")
-	}
+func sayStage(w io.Writer, j session.Job, res *session.Result, left bool) {
+	fmt.Fprintln(w, page.StageNow(j, left))
 	if s := res.Summary; s.Info.Work != string(core.Survey) && !left && anySetting(s) {
 		fmt.Fprintf(w, "to see the matched look: trueup recall %s\n", res.Dir)
 	}

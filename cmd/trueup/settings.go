@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io/fs"
 	"net"
+	"net/netip"
 	"os"
 	"path/filepath"
 	"slices"
@@ -29,6 +30,7 @@ type settings struct {
 	IPv6      string `mapstructure:"ipv6"`
 	Out       string `mapstructure:"out"`
 	AllowExec bool   `mapstructure:"allow_exec"`
+	Page      string `mapstructure:"page_address"`
 
 	rows []settingRow
 }
@@ -49,6 +51,7 @@ var machineSettings = []machineSetting{
 	{"ipv6", "off", "multicast by IPv6 where a rig does not say: off, also (--ipv6 alone means this) or only"},
 	{"out", "trueup-out", "folder that runs are kept in"},
 	{"allow_exec", false, "let a rig's feed start a program on this machine"},
+	{"page_address", "127.0.0.1:7780", "address and TCP port of the page; on any address but a loopback one a page must be paired first"},
 }
 
 const (
@@ -195,6 +198,7 @@ func mergeConfig(v *viper.Viper, path string, must bool, origin map[string]strin
 		IPv6      *string `yaml:"ipv6" one:"off also only"`
 		Out       *string `yaml:"out"`
 		AllowExec *bool   `yaml:"allow_exec"`
+		Page      *string `yaml:"page_address"`
 	}
 	if _, err := yamlfile.Decode(path, data, &file); err != nil {
 		return err
@@ -205,6 +209,7 @@ func mergeConfig(v *viper.Viper, path string, must bool, origin map[string]strin
 	put(m, "ipv6", file.IPv6)
 	put(m, "out", file.Out)
 	put(m, "allow_exec", file.AllowExec)
+	put(m, "page_address", file.Page)
 	for key := range m {
 		origin[key] = "file " + path
 	}
@@ -221,6 +226,9 @@ func put[T any](m map[string]any, key string, value *T) {
 func (s *settings) check(origin map[string]string) error {
 	if _, err := s.Level(); err != nil {
 		return fmt.Errorf("log_level (%s): %w", origin["log_level"], err)
+	}
+	if _, err := netip.ParseAddrPort(s.Page); err != nil {
+		return fmt.Errorf("page_address (%s): %q: want an address and a port, such as 127.0.0.1:7780, or 0.0.0.0:7780 for phones", origin["page_address"], s.Page)
 	}
 	if s.Out == "" {
 		return fmt.Errorf("out (%s): a folder must be named", origin["out"])

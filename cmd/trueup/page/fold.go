@@ -1,0 +1,346 @@
+package page
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"trueup/colorcalc"
+	"trueup/loop/session"
+	"trueup/loop/session/core"
+)
+
+const (
+	logLines  = 400 // of the log that a page is sent
+	pathSteps = 40  // of a fixture's path
+)
+
+// fold makes the state from the entries of a run, and notes what has changed. It is not safe for use by
+// several goroutines.
+type fold struct {
+	state State
+	index map[string]int
+	words func(session.Entry) string // the plain line of an entry; "" has none
+
+	spent  map[int]time.Duration // by fixtures with an outcome
+	second bool                  // each is visited twice
+	seen   time.Time             // of the last entry
+
+	fresh bool         // pages must be sent the whole state
+	top   bool         // Top has changed
+	rows  map[int]bool // these have
+	added int          // lines at the end of the log
+}
+
+func (f *fold) changed() bool { return f.fresh || f.top || len(f.rows) > 0 || f.added > 0 }
+
+// settled forgets what had changed: it was told.
+func (f *fold) settled() {
+	f.fresh, f.top, f.rows, f.added = false, false, map[int]bool{}, 0
+}
+
+// change is what the pages do not know yet.
+func (f *fold) change() Change {
+	var c Change
+	if f.top {
+		c.Top = new(f.state.Top)
+	}
+	if len(f.rows) > 0 {
+		c.Rows = make(map[string]Row, len(f.rows))
+		for i := range f.rows {
+			c.Rows[strconv.Itoa(i)] = f.state.Rows[i]
+		}
+	}
+	c.Log = slices.Clone(f.state.Log[len(f.state.Log)-f.added:])
+	return c
+}
+
+func (f *fold) say(at time.Time, text string, loud bool) {
+	if text == "" {
+		return
+	}
+	if len(f.state.Log) >= logLines {
+		f.state.Log = slices.Delete(f.state.Log, 0, len(f.state.Log)-logLines+1)
+	}
+	f.state.Log = append(f.state.Log, Line{at, text, loud})
+	f.added = min(f.added+1, len(f.state.Log))
+}
+
+// entry takes in one entry of the journal.
+func (f *fold) entry(e session.Entry) {
+	if e.Kind == core.KindRun && e.Run != nil {
+		f.begin(e)
+	}
+	if f.words != nil {
+		f.say(e.Time, f.words(e), e.Kind == core.KindPause || e.Kind == core.KindConflict || e.Kind == core.KindStop)
+	}
+	t := &f.state.Top
+	if e.Reading != nil && (e.Kind != core.KindBackground || e.Note == "") && (e.Kind != core.KindDrift) {
+		t.Readings++
+		f.top = true
+	}
+	f.whole(e)
+	if i, ok := f.index[e.Fixture]; ok {
+		if !f.seen.IsZero() {
+			f.spent[i] += e.Time.Sub(f.seen)
+		}
+		f.fixture(i, e)
+	}
+	f.seen = e.Time
+}
+
+// begin takes in what a run is about.
+func (f *fold) begin(e session.Entry) {
+	s := &f.state
+	i := e.Run
+	t := &s.Top
+	t.Rig, t.Work, t.Target, t.Tolerance, t.Began, t.Ended = i.Rig, i.Work, i.Target, i.Tolerance, e.Time, time.Time{}
+	if i.Core != nil {
+		t.Work, f.second = string(i.Core.Work), i.Core.Plan.SecondVisit && i.Core.Work == core.Match
+	}
+	t.Reference, t.At, t.Done, t.Of, t.Readings, t.Left, t.Paused = nil, []int{}, 0, 0, 0, 0, ""
+	f.index, f.spent = map[string]int{}, map[int]time.Duration{}
+	s.Fixtures, s.Rows, s.Paths, s.Log = nil, nil, nil, nil
+	for k, x := range i.Fixtures {
+		f.index[x.Name] = k
+		fx := Fixture{Name: x.Name, Profile: x.Profile, Mode: x.Mode, Address: x.Address, Desk: x.DeskChannel, Probe: x.Probe, Col: x.Col, Row: x.Row, ByHand: x.ByHand}
+		state := "waiting"
+		switch {
+		case x.LeftOut:
+			fx.Idle = "left out"
+		case x.Fixed:
+			fx.Idle = "not ours to change"
+		case x.ByHand && i.Mode != string(core.ByHand):
+			fx.Idle = "set by hand"
+		default:
+			t.Of++
+		}
+		if fx.Idle != "" {
+			state = fx.Idle
+		}
+		s.Fixtures = append(s.Fixtures, fx)
+		s.Rows = append(s.Rows, Row{State: state})
+		s.Paths = append(s.Paths, []Point{})
+	}
+	f.seen = time.Time{}
+	f.fresh, f.added = true, 0
+}
+
+// whole takes in what an entry says of the whole run.
+func (f *fold) whole(e session.Entry) {
+	t := &f.state.Top
+	switch e.Kind {
+	case core.KindReference:
+		r := e.Reference
+		t.Reference = &Reference{Name: r.Name, U: r.UV.U, V: r.UV.V, Sigma: r.SigmaUV, Words: whiteWords(r.UV)}
+		t.Reference.Locus, t.Reference.Greener = waysAbout(r.UV)
+	case core.KindHold:
+		if t.Phase == Working || t.Phase == Holding {
+			t.Phase = Holding
+			if e.Note == "goes on" {
+				t.Phase = Working
+			}
+		}
+	case core.KindPause, core.KindConflict:
+		t.Paused = e.Note
+		if !strings.HasPrefix(e.Note, "PAUSED") {
+			t.Paused = ""
+		}
+	case core.KindStop:
+		t.Fault = e.Note
+		t.Phase = Ending
+	case core.KindResume:
+		t.Fault = ""
+	case core.KindEnd:
+		t.Phase = Ending
+	default:
+		return
+	}
+	f.top = true
+}
+
+// fixture takes in what an entry says of one fixture.
+func (f *fold) fixture(i int, e session.Entry) {
+	r := &f.state.Rows[i]
+	switch e.Kind {
+	case core.KindStep:
+		r.State = "moving"
+		if e.Step != nil {
+			r.Settings = settingsText(e.Step.Settings)
+		}
+	case core.KindSent:
+		r.State = "settling"
+	case core.KindReading, core.KindFound:
+		f.reading(i, r, e)
+	case core.KindAside:
+		r.Words = e.Note
+		r.Readings++
+	case core.KindAccount:
+		r.Words = e.Account.Words
+	case core.KindReference:
+		r.State, r.Words = "the reference", e.Note
+	case core.KindUndo:
+		*r = Row{State: "begun anew", Words: e.Note}
+	case core.KindOutcome, core.KindVerify:
+		f.outcome(i, r, e)
+	case core.KindResume:
+		r.Result, r.State = "", "goes on"
+		f.count()
+	case core.KindPause:
+		r.Words = e.Note
+	default:
+		return
+	}
+	f.rows[i] = true
+	f.standAt(i, e)
+}
+
+func (f *fold) reading(i int, r *Row, e session.Entry) {
+	m := e.Reading
+	if m == nil {
+		return
+	}
+	if r.Result == "" || r.Verified {
+		r.State = "matching"
+	}
+	if e.Kind == core.KindFound {
+		r.State = "as found"
+		if t := f.state.Top; t.Work == string(core.Survey) {
+			r.State = "read as found"
+			if t.Reference != nil {
+				r.Words = colorcalc.Describe(colorcalc.UV{U: t.Reference.U, V: t.Reference.V}.XY(), m.UV.XY())
+			}
+		}
+	}
+	if m.Delta != 0 { // else nothing is known yet that it could be held against
+		r.Now = new(m.Delta)
+		if e.Kind == core.KindFound {
+			r.Found = new(m.Delta)
+		}
+	}
+	r.SD, r.Lux = m.SigmaUV, m.Lux
+	r.Readings++
+	r.At = &Point{m.UV.U, m.UV.V}
+	p := append(f.state.Paths[i], *r.At)
+	if len(p) > pathSteps {
+		p = slices.Delete(p, 0, len(p)-pathSteps)
+	}
+	f.state.Paths[i] = p
+	if f.state.Top.Work == string(core.Survey) {
+		f.count()
+	}
+}
+
+func (f *fold) outcome(i int, r *Row, e session.Entry) {
+	o := e.Outcome
+	r.Result, r.State, r.Verified, r.Advice = o.Result.String(), o.Result.String(), e.Kind == core.KindVerify, o.Advice
+	if r.Verified {
+		r.State += ", read again"
+	}
+	r.Words = o.Words
+	if !o.Landed() && o.Reason != "" {
+		r.Words = o.Reason
+	}
+	if o.Found != nil {
+		r.Found = new(o.Found.Delta)
+	}
+	r.Now = nil
+	if s := o.Final; s != nil {
+		r.Now, r.SD, r.Lux, r.At = new(s.Delta), s.SD, s.Lux, &Point{s.UV.U, s.UV.V}
+	}
+	f.count()
+}
+
+// count counts what is done, and predicts from the pace so far how long the rest takes.
+func (f *fold) count() {
+	t := &f.state.Top
+	t.Done = 0
+	var visits, done int
+	var spent time.Duration
+	for i, r := range f.state.Rows {
+		if f.state.Fixtures[i].Idle != "" || f.isReference(i) {
+			continue
+		}
+		read := r.Result != "" || t.Work == string(core.Survey) && r.Readings > 0
+		if read {
+			t.Done++
+		}
+		visits++
+		if f.second {
+			visits++
+		}
+		if read {
+			done++
+			spent += f.spent[i]
+			if f.second && r.Verified {
+				done++
+			}
+		}
+	}
+	t.Left = 0
+	if done >= 2 && t.Phase.Runs() {
+		t.Left = int((spent / time.Duration(done) * time.Duration(visits-done)).Seconds())
+	}
+	f.top = true
+}
+
+func (f *fold) isReference(i int) bool {
+	r := f.state.Top.Reference
+	return r != nil && f.state.Fixtures[i].Name == r.Name
+}
+
+// standAt notes which fixture each probe works at: the last that something happened to.
+func (f *fold) standAt(i int, e session.Entry) {
+	t := &f.state.Top
+	ends := e.Kind == core.KindOutcome || e.Kind == core.KindVerify
+	at := slices.DeleteFunc(slices.Clone(t.At), func(k int) bool {
+		return k == i && ends || k != i && f.state.Fixtures[k].Probe == f.state.Fixtures[i].Probe
+	})
+	if !ends && !slices.Contains(at, i) {
+		at = append(at, i)
+	}
+	if !slices.Equal(at, t.At) {
+		t.At, f.top = at, true
+	}
+}
+
+// whiteWords says a chromaticity as a person does.
+func whiteWords(uv colorcalc.UV) string {
+	k, d, err := colorcalc.CCT(uv.XY())
+	if err != nil {
+		return fmt.Sprintf("u′ %.4f v′ %.4f", uv.U, uv.V)
+	}
+	return fmt.Sprintf("%.0f K, Duv %+.4f", float64(k), float64(d))
+}
+
+// waysAbout gives the Planckian locus about a white, from warm to cool, and a point that is greener.
+func waysAbout(uv colorcalc.UV) (locus []Point, greener *Point) {
+	k, d, err := colorcalc.CCT(uv.XY())
+	if err != nil {
+		return nil, nil
+	}
+	const steps, step = 12, 6 // mired
+	for i := -steps; i <= steps; i++ {
+		m := float64(k.Mired()) - float64(i*step)
+		if m <= 0 {
+			continue
+		}
+		if p, err := colorcalc.White(colorcalc.Kelvin(1e6/m), 0); err == nil {
+			locus = append(locus, Point{p.UV().U, p.UV().V})
+		}
+	}
+	if p, err := colorcalc.White(k, d+0.005); err == nil {
+		greener = &Point{p.UV().U, p.UV().V}
+	}
+	return locus, greener
+}
+
+func settingsText(all []session.Setting) string {
+	var words []string
+	for _, s := range all {
+		words = append(words, strings.TrimSpace(fmt.Sprintf("%s %.5g %s", s.Name, s.Value, s.Unit)))
+	}
+	return strings.Join(words, ", ")
+}

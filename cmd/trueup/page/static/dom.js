@@ -1,0 +1,61 @@
+// Small tools for the document.
+
+export const $ = (id) => document.getElementById(id);
+
+/** text sets an element's text, and touches nothing when it is the same. */
+export function text(e, s) { if (e.textContent !== s) e.textContent = s; }
+
+export function show(e, yes) { if (e.hidden === yes) e.hidden = !yes; }
+
+/** make builds an element with attributes and children. */
+export function make(name, attrs = {}, ...inside) {
+  const e = document.createElement(name);
+  put(e, attrs);
+  e.append(...inside);
+  return e;
+}
+
+/** draw builds an SVG element. */
+export function draw(name, attrs = {}, said) {
+  const e = document.createElementNS("http://www.w3.org/2000/svg", name);
+  put(e, attrs);
+  if (said !== undefined) e.textContent = said;
+  return e;
+}
+
+function put(e, attrs) {
+  for (const [k, v] of Object.entries(attrs)) {
+    if (k.startsWith("on")) e.addEventListener(k.slice(2), v);
+    else if (v === true) e.setAttribute(k, "");
+    else if (v !== false && v !== undefined) e.setAttribute(k, v);
+  }
+}
+
+let toast;
+/** say shows a sentence for a few seconds. */
+export function say(words, seconds = 5) {
+  const e = $("said-now");
+  text(e, words);
+  show(e, true);
+  clearTimeout(toast);
+  toast = setTimeout(() => show(e, false), seconds * 1000);
+}
+
+/** sure asks before something that can not be taken back. */
+export function sure(question, words, yes) {
+  const d = $("sure");
+  text($("sure-h"), question);
+  text($("sure-words"), words);
+  text($("sure-yes"), yes);
+  d.showModal();
+  return new Promise((done) => d.addEventListener("close", () => done(d.returnValue === "yes"), { once: true }));
+}
+
+export const uv = (v) => (v === undefined || v === null ? "" : v.toFixed(4));
+
+/** lasts says seconds as people do. */
+export function lasts(s) {
+  if (s < 60) return `${Math.round(s)} s`;
+  if (s < 5400) return `${Math.round(s / 60)} min`;
+  return `${(s / 3600).toFixed(1)} h`;
+}

@@ -1,0 +1,62 @@
+import { $, make, say, show, text } from "./dom.js";
+
+const keys = ["7", "8", "9", "⌫", "4", "5", "6", "−", "1", "2", "3", "+", "0", ".", "gap", "clear"];
+
+/** Question is what a person at the lamp is asked: what to dial, and what the meter shows. */
+export class Question {
+  constructor(send) {
+    this.send = send;
+    this.id = 0;
+    $("keys").append(...keys.map((k) => make("button", { type: "button", "aria-label": { "⌫": "delete", "−": "minus", "+": "plus" }[k] ?? k, onclick: () => this.key(k) }, k)));
+    $("pad").addEventListener("submit", (e) => { e.preventDefault(); this.answer(this.typed()); });
+    $("typed").addEventListener("input", () => this.ready());
+  }
+
+  typed() { return $("typed").value.trim().replaceAll("−", "-"); }
+
+  key(k) {
+    const e = $("typed");
+    if (k === "⌫") e.value = e.value.slice(0, -1);
+    else if (k === "clear") e.value = "";
+    else e.value += k === "gap" ? " " : k === "−" ? "-" : k;
+    this.ready();
+  }
+
+  ready() { const b = $("read-it"); if (b) b.disabled = this.waits || !this.typed(); }
+
+  async answer(words) {
+    if (this.waits) return;
+    this.waits = true;
+    this.buttons(true);
+    try { await this.send(this.id, words); $("typed").value = ""; } catch (e) { say(e.message); }
+    this.waits = false;
+    this.buttons(false);
+  }
+
+  buttons(off) { for (const b of $("answers").querySelectorAll("button")) b.disabled = off; if (!off) this.ready(); }
+
+  paint(q, operates) {
+    show($("question"), Boolean(q));
+    const key = JSON.stringify([q?.id, operates]);
+    if (key === this.key_) return;
+    this.key_ = key;
+    this.id = q?.id ?? 0;
+    if (!q) return;
+    const dial = q.kind === "dial", at = q.probe ? `the meter at ${q.probe}` : "the meter";
+    text($("question-h"), dial ? `${q.lamp}: set` : q.dark ? `With the lamps out, ${at} shows` : `${at[0].toUpperCase()}${at.slice(1)} shows`);
+    $("dials").replaceChildren(...(q.dials ?? []).map((d) => make("p", {}, d.name, make("span", {}, ...(d.was ? [make("s", {}, `${d.was} → `)] : []), make("b", {}, d.set)))));
+    text($("problem"), q.problem ?? "");
+    text($("understood"), q.understood ? `understood: ${q.understood}` : "");
+    show($("pad"), !dial && operates);
+    const go = (words, label, big, id) => make("button", { type: "button", class: big ? "big" : "", id, onclick: () => this.answer(typeof words === "function" ? words() : words) }, label);
+    const all = [];
+    if (dial) all.push(go("", "It is set", true, "is-set"), go("skip", "Leave this lamp", false, "skip-lamp"));
+    if (!dial && q.understood) all.push(go("", "Yes, that is right", true, "is-right"));
+    if (!dial) all.push(go(() => this.typed(), q.understood ? "No: take what I typed" : "Read it so", !q.understood, "read-it"));
+    if (!dial && q.dark && !q.understood) all.push(go("dark", "It shows nothing", false, "is-dark"));
+    if (q.undo) all.push(go("undo", "Undo the value before", false, "undo"));
+    $("answers").replaceChildren(...(operates ? all : [make("p", { class: "soft" }, "Whoever operates answers this.")]));
+    this.ready();
+    if (operates) (dial ? $("is-set") : q.understood ? $("is-right") : $("typed")).focus({ preventScroll: false });
+  }
+}

@@ -89,7 +89,13 @@ func TestRecordJournalsCutShort(t *testing.T) {
 	for name, end := range map[string]func(p *processRun) error{
 		"stopped": func(p *processRun) error { return p.match.Process.Signal(os.Interrupt) },
 		"killed":  func(p *processRun) error { return p.match.Process.Kill() },
-		"faulted": func(p *processRun) error { return p.stage.cmd.Process.Kill() },
+		"faulted": func(p *processRun) error { // a silent meter only pauses a run: a person ends it
+			if err := p.stage.cmd.Process.Kill(); err != nil {
+				return err
+			}
+			p.waitLine("PAUSED")
+			return p.match.Process.Signal(os.Interrupt)
+		},
 	} {
 		t.Run(name, func(t *testing.T) {
 			p := startProcesses(t)

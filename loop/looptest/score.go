@@ -49,7 +49,7 @@ func Sum(class Class, method string, runs []Run, tol float64) Score {
 		errs = append(errs, r.Error)
 		s.Mean += float64(r.Readings) / n
 		switch r.Outcome {
-		case solve.Landed:
+		case solve.Landed, solve.Predicted: // true where it stands is what both claim
 			landed++
 			if r.Error <= tol {
 				inside++

@@ -310,7 +310,7 @@ func TestADeadLampDoesNotEndTheRun(t *testing.T) {
 		t.Fatal(err)
 	}
 	for i, want := range []string{"landed", "held", "landed"} {
-		o := sum.Fixtures[i+1].Outcome
+		o := sum.Fixtures[i+1].Final()
 		if o == nil || o.Result.String() != want {
 			t.Errorf("%s: %+v, want %s", sum.Fixtures[i+1].Name, o, want)
 		}

@@ -37,6 +37,9 @@ func (m *Match) Next(at time.Duration) Decision {
 		return m.moveTo(pl, "outside its limits: back within them")
 	}
 	p := m.inside()
+	if d, ok := m.lastStep(pl, p); ok {
+		return d
+	}
 	switch {
 	case p >= m.sure() && m.levelHolds():
 		return m.done(Landed, p, fmt.Sprintf("landed: within %s with %.1f %% confidence after %d readings", milli(m.target.Tol), 100*p, m.opt.Earlier+m.log.count))

@@ -29,6 +29,16 @@ func (l *readings) at(codes Drive) (n int) {
 	return n
 }
 
+// accepted counts the usable readings that fitted.
+func (l *readings) accepted() (n int) {
+	for i := range l.taken {
+		if l.taken[i].verdict == Accepted {
+			n++
+		}
+	}
+	return n
+}
+
 // agreeing counts the readings at the present drive d that agree with this one.
 func (l *readings) agreeing(o *estimate.Obs, d []float64) (n int) {
 	for k := len(l.taken) - 1; k >= 0 && slices.Equal(l.taken[k].d, d); k-- {

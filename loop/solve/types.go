@@ -22,6 +22,7 @@ type Options struct {
 	Sure       float64       // asked for instead while readings are few, so that a head is centred first; 0 = Confidence
 	Wish       Wish          // for the redundancy of emitters
 	Level      float64       // fraction 0..1 of the most light at the target's chromaticity
+	LastStep   bool          // the match may end with a small step that its caller reads on another visit
 	Budget     int           // readings after which the match ends as unsettled
 	Earlier    int           // readings of this head that the prior holds already: for the words
 	SigmaUV    float64       // meter noise per axis when a reading does not say
@@ -75,11 +76,12 @@ const (
 	OutOfReach         // stands at the nearest reachable point
 	Unsettled          // the light or the meter would not hold still
 	Held               // a person, a limit or a fault stopped it
+	Predicted          // set where the model holds the asked confidence; not read there yet
 )
 
 // String gives the word of the journal.
 func (o Outcome) String() string {
-	return [...]string{"", "landed", "out of reach", "unsettled", "held"}[o]
+	return [...]string{"", "landed", "out of reach", "unsettled", "held", "predicted"}[o]
 }
 
 // MarshalText writes the outcome as its word; None is empty.
@@ -87,7 +89,7 @@ func (o Outcome) MarshalText() ([]byte, error) { return []byte(o.String()), nil 
 
 // UnmarshalText reads the word back.
 func (o *Outcome) UnmarshalText(text []byte) error {
-	for k := None; k <= Held; k++ {
+	for k := None; k <= Predicted; k++ {
 		if k.String() == string(text) {
 			*o = k
 			return nil

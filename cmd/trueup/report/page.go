@@ -133,7 +133,7 @@ func Lead(s *session.Summary) string {
 		}
 	}
 	var parts []string
-	for _, r := range []string{"landed", "out of reach", "unsettled", "held", readAsFound, "not matched"} {
+	for _, r := range []string{"landed", "predicted", "out of reach", "unsettled", "held", readAsFound, "not matched"} {
 		if count[r] > 0 {
 			parts = append(parts, fmt.Sprintf("%d %s", count[r], r))
 		}

@@ -99,7 +99,7 @@ func (c *Core) outcomeOf(u *unit, d solve.Decision) *Outcome {
 	if u.tally.visited {
 		o.Seconds = (c.now - u.tally.began).Seconds()
 	}
-	if last := u.tally.last; last != nil {
+	if last := u.tally.last; last != nil && d.Outcome != solve.Predicted { // where that stands nobody has read yet
 		f := *last
 		if d.Nearest != (colorcalc.UV{}) {
 			f.UV, f.SD = d.Nearest, d.PredictedSD
@@ -112,6 +112,9 @@ func (c *Core) outcomeOf(u *unit, d solve.Decision) *Outcome {
 	}
 	if u.at.Sent != nil {
 		o.After = &Step{Codes: slices.Clone(u.at.Sent)}
+		if d.Outcome == solve.Predicted {
+			o.After.Predicted, o.After.PredictedSD = d.Predicted, d.PredictedSD
+		}
 	}
 	if d.Outcome == solve.OutOfReach && o.Final != nil {
 		o.Advice = advice(c.ref.UV, o.Final.UV)

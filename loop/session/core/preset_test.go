@@ -41,7 +41,7 @@ func TestDarkLampsTakeTheirColourBeforeTheyAreLit(t *testing.T) {
 		for _, n := range d.Entries {
 			if n.Kind == KindOutcome {
 				outcomes++
-				if refused := n.Fixture == "wash 2"; refused == n.Outcome.Landed() {
+				if refused := n.Fixture == "wash 2"; refused != (n.Outcome.Result == solve.Held) {
 					t.Errorf("%s: %+v", n.Fixture, n.Outcome)
 				}
 			}

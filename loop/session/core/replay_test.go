@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"strings"
 	"testing"
+	"trueup/loop/solve"
 )
 
 // journalOf is what a run puts on disk.
@@ -76,7 +77,7 @@ func TestReplayFindsEveryOtherDecision(t *testing.T) {
 		},
 		"an outcome": func(all []Entry) *Entry {
 			e := first(all, func(e Entry) bool { return e.Outcome != nil })
-			e.Outcome.Result++
+			e.Outcome.Result = solve.Held
 			return e
 		},
 	} {

@@ -104,7 +104,7 @@ func (v *firstVisit) end(c *Core, d solve.Decision) want {
 		return want{next: true}
 	}
 	c.finishUnit(v.u, v.match, d, KindOutcome)
-	if b := c.cfg.Batches[v.u.Type]; b != nil && d.Outcome == solve.Landed {
+	if b := c.cfg.Batches[v.u.Type]; b != nil && (d.Outcome == solve.Landed || d.Outcome == solve.Predicted) {
 		b.Learn(v.u.Spec, *v.u.prior)
 	}
 	return want{next: true}
@@ -143,6 +143,9 @@ func (m *matching) step(c *Core, u *unit, match *solve.Match, in input) want {
 	switch {
 	case m.over: // it has gone to the point where it ends
 		c.stood(u, Step{Action: "sent", Codes: in.arrived.Sent})
+		if m.ended.Outcome == solve.Predicted && !slices.Equal(in.arrived.Sent, m.ended.Drive) {
+			m.ended.Outcome, m.ended.Reason = solve.Unsettled, "its limits did not let it take the last step"
+		}
 		return want{next: true}
 	case in.arrived != nil:
 		h.Arrived = in.arrived
@@ -189,14 +192,18 @@ func (m *matching) step(c *Core, u *unit, match *solve.Match, in input) want {
 		// No reading decides alone, however clear it looks: the match looks at one more.
 		return want{read: c.askOf(u, 0)}
 	}
-	if m.ended.Outcome != solve.Landed && !m.doubted && c.doubt(u) {
+	if m.ended.Outcome != solve.Landed && m.ended.Outcome != solve.Predicted && !m.doubted && c.doubt(u) {
 		m.doubted = true
 		return want{read: c.askOf(u, 0)}
 	}
 	// The match may end on a better point than the last one read.
 	if d := m.ended.Drive; d != nil && !slices.Equal(d, u.at.Sent) {
 		m.over = true
-		c.decided(u, Step{Action: "end", Codes: d, Words: "the match ends on this point"})
+		s := Step{Action: "end", Codes: d, Words: "the match ends on this point"}
+		if e := m.ended; e.Outcome == solve.Predicted {
+			s.Predicted, s.PredictedSD, s.Probability, s.Words = e.Predicted, e.PredictedSD, e.P, e.Reason
+		}
+		c.decided(u, s)
 		return want{set: &move{unit: u, drive: d}}
 	}
 	return want{next: true}
@@ -223,6 +230,7 @@ func (c *Core) matchFrom(u *unit, prior *solve.Prior, sure float64) (*solve.Matc
 	opt.Sure = sure
 	opt.SigmaUV, opt.SigmaLnY, opt.Level, opt.Settle = c.noise.sigmaUV(), c.noise.sigmaLnY(), u.Level, u.settle
 	opt.Budget = c.budget(opt.Budget)
+	opt.LastStep = u.outcome == nil && c.readLater()
 	if prior != nil && prior == u.prior {
 		opt.Earlier = u.tally.kept
 	}
@@ -232,6 +240,12 @@ func (c *Core) matchFrom(u *unit, prior *solve.Prior, sure float64) (*solve.Matc
 		return nil, fmt.Errorf("profile %s: %w", u.Info.Profile, err)
 	}
 	return m, nil
+}
+
+// readLater tells whether a unit is read again on a second visit whatever the first one brings, so
+// that a small last step need not be read there.
+func (c *Core) readLater() bool {
+	return c.cfg.Work == Match && c.cfg.Plan.SecondVisit && c.cfg.Plan.Common == "" && c.commonLux == 0
 }
 
 // nominal is where a unit stands when it is set as its profile says, if the

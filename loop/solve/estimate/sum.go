@@ -161,6 +161,16 @@ func (s *Sum) Accepted() (w float64) {
 	return w
 }
 
+// OfLaw is the weight of the components of a law of the model.
+func (s *Sum) OfLaw(law int) (w float64) {
+	for _, h := range s.Components {
+		if h.Law == law {
+			w += h.Weight
+		}
+	}
+	return w
+}
+
 // Mean is the mean and covariance of u'v' at drive d, of the whole sum.
 func (s *Sum) Mean(d []float64) (colorcalc.UV, num.Cov2) {
 	var uv colorcalc.UV

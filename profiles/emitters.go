@@ -89,9 +89,10 @@ func (r *reader) colour(at string, e *Emitter, f *fileEmitter) {
 		e.Blind = e.Blind || *nm <= blindBelow
 	}
 	if f.Spectrum != "" && !d.Failed(at+".spectrum") {
-		if uv, blind, ok := r.spectrum(at+".spectrum", f.Spectrum); ok {
+		if s, uv := r.spectrum(at+".spectrum", f.Spectrum, f.Name); s != nil {
 			take("spectrum", uv, sigmaFigures)
-			e.Blind = e.Blind || blind
+			e.Spectrum = s
+			e.Blind = e.Blind || s.XYZ(spectrum.Deg2).Y < blindEfficacy*s.Power()
 		}
 	}
 	if f.Uncertainty != nil {
@@ -125,32 +126,39 @@ func whitish(c colorcalc.UV) bool {
 // blindBelow: 683 lm/W times 0.0116. An emitter with less is hardly seen.
 const blindEfficacy = 8
 
-// spectrum reads an emitter's spectrum file.
-func (r *reader) spectrum(at, name string) (uv colorcalc.UV, blind, ok bool) {
+// spectrum reads an emitter's spectrum file, and its colour; nil: it can not be used. Of a file with several spectra it
+// is the column headed by the emitter's name.
+func (r *reader) spectrum(at, name, emitter string) (*spectrum.Spectrum, colorcalc.UV) {
+	none := colorcalc.UV{}
 	if r.open == nil {
 		r.doc.Errorf(at, "there is no folder to look for the spectrum file %q in", name)
-		return uv, false, false
+		return nil, none
 	}
 	data, err := r.open(name)
 	if err != nil {
 		r.doc.Errorf(at, "spectrum file %q: %v", name, err).Advise("put it beside the profile")
-		return uv, false, false
+		return nil, none
 	}
 	files, err := spectrum.Read(bytes.NewReader(data))
 	if err != nil {
 		r.doc.Errorf(at, "spectrum file %q: %v", name, err)
-		return uv, false, false
+		return nil, none
 	}
-	if len(files) != 1 {
-		r.doc.Errorf(at, "spectrum file %q has %d spectra: want one", name, len(files))
-		return uv, false, false
+	k := 0
+	if len(files) > 1 {
+		k = slices.IndexFunc(files, func(f spectrum.File) bool { return strings.EqualFold(f.Name, emitter) })
 	}
-	xy, err := files[0].XY()
+	if k < 0 {
+		r.doc.Errorf(at, "spectrum file %q has %d spectra and none is headed %q", name, len(files), emitter).
+			Advise("name a file with one spectrum, or head the column of this emitter with its name")
+		return nil, none
+	}
+	xy, err := files[k].XY()
 	if err != nil {
 		r.doc.Errorf(at, "spectrum file %q: %v", name, err)
-		return uv, false, false
+		return nil, none
 	}
-	return xy.UV(), files[0].XYZ(spectrum.Deg2).Y < blindEfficacy*files[0].Power(), true
+	return &files[k].Spectrum, xy.UV()
 }
 
 func (r *reader) cap(at string, e *Emitter, f *fileEmitter) {

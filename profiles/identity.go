@@ -10,7 +10,7 @@ import (
 )
 
 // Identity names a type of lamp: the digest of maker, profile and all that the
-// profile says of the mode, as it was resolved (colour words and spectrum files
+// profile says of the mode, as it was resolved (colour words
 // as the chromaticities they gave). Lamps of one identity behave alike as far
 // as anybody knows. Not part of it is what says nothing of the lamp: the file's
 // path and places in it, and remarks (remarks lists them).
@@ -25,6 +25,9 @@ func (p *Profile) Identity(m *Mode) string {
 // remarks are the fields that are for readers only.
 var remarks = map[string]bool{"Path": true, "Note": true, "Why": true, "CapWhy": true}
 
+// later are fields that came after identities had been kept by earlier versions: where they say nothing they take no part.
+var later = map[string]bool{"Spectrum": true}
+
 // encode writes a value so that different values have different texts: fields
 // by name, texts quoted, lists with their length. Every field of a mode takes
 // part unless it is one of the remarks, whatever tags it has.
@@ -33,7 +36,7 @@ func encode(h hash.Hash, v reflect.Value) {
 	case reflect.Struct:
 		fmt.Fprintf(h, "%s{", v.Type().Name())
 		for i := range v.NumField() {
-			if name := v.Type().Field(i).Name; !remarks[name] {
+			if name := v.Type().Field(i).Name; !remarks[name] && !(later[name] && v.Field(i).IsNil()) {
 				fmt.Fprintf(h, "%s:", name)
 				encode(h, v.Field(i))
 			}

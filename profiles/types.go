@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"trueup/colorcalc"
+	"trueup/colorcalc/spectrum"
 	"trueup/profiles/law"
 )
 
@@ -106,6 +107,8 @@ type Emitter struct {
 	// unit common to them; SigmaLnFlux is the standard deviation of its ln.
 	Flux, SigmaLnFlux float64
 	White             bool // counts as white light
+	// Spectrum is the nominal spectrum at full, from its file; nil: not known.
+	Spectrum *spectrum.Spectrum
 	// Blind: UV or violet light, which a meter hardly sees and an eye not at
 	// all. Cap is the highest level that is sent (fraction of the scale Lo..Hi);
 	// CapWhy says why, if it is below 1.

@@ -13,6 +13,8 @@ type Observer struct {
 	Name string
 	deg  spectrum.Observer
 	cam  *Camera
+	// adapted: the eye adapts to each light by itself, and differences are those of CAM02-UCS.
+	adapted bool
 }
 
 // Eye is the CIE observer of 2 or 10 degrees.
@@ -54,9 +56,10 @@ type Mixing struct {
 
 // mixed is what one observer sees.
 type mixed struct {
-	name  string
-	parts []seen             // of every emitter at full drive
-	forms [Samples][]float64 // emitters x emitters, row by row
+	name    string
+	adapted bool
+	parts   []seen             // of every emitter at full drive
+	forms   [Samples][]float64 // emitters x emitters, row by row
 }
 
 // ErrMixing says that emitters, reference and observers give nothing to choose from.
@@ -96,7 +99,7 @@ func NewMixing(reference spectrum.Spectrum, emitters []Emitter, observers ...Obs
 		ref[i] /= one
 	}
 	for _, o := range observers {
-		x := mixed{name: o.Name, parts: make([]seen, len(emitters))}
+		x := mixed{name: o.Name, adapted: o.adapted, parts: make([]seen, len(emitters))}
 		for j := range lights {
 			s, err := o.look(&lights[j], ref)
 			if err != nil {
@@ -104,7 +107,11 @@ func NewMixing(reference spectrum.Spectrum, emitters []Emitter, observers ...Obs
 			}
 			x.parts[j] = *s
 		}
-		if err := x.form(); err != nil {
+		form := x.form
+		if x.adapted {
+			form = x.formAdapted
+		}
+		if err := form(); err != nil {
 			return nil, fmt.Errorf("%s: %w", o.Name, err)
 		}
 		m.observers = append(m.observers, x)
@@ -139,7 +146,11 @@ func (m *Mixing) Judge(drives []float64) ([]*Differences, error) {
 				s.test[k] = s.test[k].Add(c.Scale(p))
 			}
 		}
-		d, err := s.differences()
+		compare := s.differences
+		if o.adapted {
+			compare = s.appearances
+		}
+		d, err := compare()
 		if err != nil {
 			return nil, err
 		}

@@ -2,6 +2,8 @@ package session
 
 import (
 	"fmt"
+
+	"trueup/colorcalc/spectrum"
 	"trueup/loop/solve"
 	"trueup/profiles"
 	"trueup/profiles/law"
@@ -54,6 +56,20 @@ func (b *builder) spec(name string) (solve.Spec, error) {
 		return s, fmt.Errorf("mode %q has no colour to set (kind %s): mark the fixture as fixed, or choose another mode", m.Name, m.Kind)
 	}
 	return s, nil
+}
+
+// spectra are those of the emitters; nil where the profile has none.
+func (b *builder) spectra() (all []*spectrum.Kept) {
+	known := false
+	for i := range b.m.Emitters {
+		k := keptSpectrum(b.m.Emitters[i].Spectrum)
+		known = known || k != nil
+		all = append(all, k)
+	}
+	if !known {
+		return nil
+	}
+	return all
 }
 
 func cctSpec(m *profiles.Mode) *solve.CCTSpec {

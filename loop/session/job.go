@@ -14,6 +14,7 @@ import (
 
 	"trueup/colorcalc"
 	"trueup/colorcalc/expr"
+	"trueup/colorcalc/spectrum"
 	"trueup/dmx"
 	"trueup/dmx/sacn"
 	"trueup/loop/feed"
@@ -66,6 +67,7 @@ func PlanFor(r *rig.Rig) (core.Plan, error) {
 	p := core.DefaultPlan()
 	p.Tolerance = r.Tolerance
 	p.Common, p.Lux = r.Target.Common, r.Target.Lux
+	p.Spend = r.Target.Spend
 	p.KeepLit = r.Safety.Limits.PeopleAloft
 	p.SilenceLimit = silenceLimit
 	p.Target = core.Target{Reference: r.Target.Reference, Text: r.Target.Color, Freeze: r.Target.Freeze}
@@ -111,6 +113,12 @@ func (j *Job) Config() core.Config {
 	c := core.Config{Work: j.Work, Plan: j.Plan, Batches: j.Learnt, Probe: j.Probe}
 	for _, u := range j.Compiled.Units {
 		c.Units = append(c.Units, u.Unit)
+		if j.Plan.Spend.Wish.BySpectra() && u.Type != "" && u.Spectra != nil {
+			if c.Spectra == nil {
+				c.Spectra = map[string][]*spectrum.Kept{}
+			}
+			c.Spectra[u.Type] = u.Spectra
+		}
 	}
 	if j.Previous != nil {
 		for _, f := range j.Previous.Fixtures {

@@ -1,6 +1,7 @@
 package session
 
 import (
+	"trueup/colorcalc/spectrum"
 	"trueup/loop/session/core"
 	"trueup/loop/solve"
 )
@@ -9,6 +10,9 @@ import (
 // know of it, and how its codes are told to people and read from the wire.
 type Unit struct {
 	core.Unit
+	// Spectra are those of the emitters, in the order of the spec, as the profile has them; nil
+	// where it has none.
+	Spectra []*spectrum.Kept
 	// Decode reads the unit's codes out of a universe.
 	Decode func(slots *[512]byte) (solve.Drive, error)
 	// Settings tells codes in the fixture's own units; Slots as raw slots, with

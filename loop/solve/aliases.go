@@ -37,6 +37,9 @@ type (
 // NewBatch starts the common knowledge of a profile from the profile alone.
 func NewBatch(spec Spec) (*Batch, error) { return estimate.NewBatch(spec) }
 
+// LittleToGain is the number of emitters up to which there is next to nothing to choose.
+const LittleToGain = plan.LittleToGain
+
 // Wish is what the freedom of four or more emitters is spent on.
 type Wish = plan.Wish
 
@@ -45,4 +48,14 @@ const (
 	MostWhite  = plan.MostWhite
 	MostOutput = plan.MostOutput
 	LeastMoved = plan.LeastMoved
+	HoldLevel  = plan.HoldLevel
+	Alike      = plan.Alike
+	Rendering  = plan.BestRendering
+)
+
+// What wishes by spectra choose by, and their price in light: see package plan.
+type (
+	Likeness = plan.Likeness
+	Price    = plan.Price
+	PriceRow = plan.PriceRow
 )

@@ -73,7 +73,7 @@ func New(spec Spec, target Target, prior *Prior, opt Options) (*Match, error) {
 func (m *Match) build() {
 	if m.spec.Kind == Emitters {
 		mix := model.NewMixture(&m.spec)
-		m.model, m.planner, m.edge = mix, plan.NewMixture(mix, &m.spec, m.opt.Wish, m.opt.Level), regret{}
+		m.model, m.planner, m.edge = mix, plan.NewMixture(mix, &m.spec, m.opt.Wish, m.opt.Level, m.opt.Likeness), regret{}
 		return
 	}
 	e := model.NewEngine(&m.spec)

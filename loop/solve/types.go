@@ -21,6 +21,7 @@ type Options struct {
 	Confidence float64       // P(true error <= Tol) at which a head has landed
 	Sure       float64       // asked for instead while readings are few, so that a head is centred first; 0 = Confidence
 	Wish       Wish          // for the redundancy of emitters
+	Likeness   *Likeness     // what a wish by spectra chooses by; nil: the wish is MostWhite then
 	Level      float64       // fraction 0..1 of the most light at the target's chromaticity
 	LastStep   bool          // the match may end with a small step that its caller reads on another visit
 	Budget     int           // readings after which the match ends as unsettled

@@ -132,6 +132,7 @@ func (c *Core) meter() scene.Noise {
 // firstBackground takes the first readings of a dark probe in.
 func (c *Core) firstBackground(probe string, got []Reading) {
 	lit := c.enterDark(probe, got)
+	c.keepDark(probe, got)
 	if len(lit) <= len(got)/2 {
 		note := fmt.Sprintf("probe %q tells no level: the background stays in the readings", probe)
 		if slices.ContainsFunc(got, func(r Reading) bool { return r.TooDark }) {

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"trueup/colorcalc"
+	"trueup/colorcalc/spectrum"
 	"trueup/loop/solve"
 )
 
@@ -23,6 +24,9 @@ type Config struct {
 	// Previous is what Verify checks: how an earlier run left each fixture.
 	Previous []Standing `json:"previous,omitempty"`
 	Probe    *ProbePlan `json:"probe,omitempty"` // of Work Probe
+	// Spectra are those of the emitters as the profiles have them, by Unit.Type, in the order of
+	// the spec; null: not known.
+	Spectra map[string][]*spectrum.Kept `json:"spectra,omitempty"`
 }
 
 // Work is the kind of a run.
@@ -71,6 +75,8 @@ type Plan struct {
 	// it is a figure. The level is set together with the colour on the second visit.
 	Common CommonLevel `json:"common,omitempty"`
 	Lux    float64     `json:"lux,omitempty"`
+	// Spend is what the freedom of four or more emitters is spent on.
+	Spend Spend `json:"spend,omitzero"`
 	// WarmUp lights all units for so long before the first is matched.
 	WarmUp time.Duration `json:"warm_up_ns,omitempty"`
 	// Preset sets dark lamps to the colour they are first lit at before they are lit.

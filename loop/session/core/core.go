@@ -42,6 +42,7 @@ type Core struct {
 	background map[string]*dark         // by probe; missing: none was measured
 	deadTimes  map[string]time.Duration // by Unit.SettleKey
 	presetDone bool                     // dark units have been set to their first colour
+	spending   *spending                // of a wish by spectra; nil: there is none
 	commonLux  float64                  // level all units are brought to at the end; 0: each keeps its own
 }
 
@@ -86,6 +87,10 @@ func New(cfg Config) (*Core, error) {
 	c := &Core{cfg: cfg, followed: -1, opened: -exchange, spill: spill{}, background: map[string]*dark{}, deadTimes: map[string]time.Duration{}}
 	c.lane = &c.main
 	maps.Copy(c.deadTimes, cfg.DeadTimes)
+	var err error
+	if c.spending, err = newSpending(&c.cfg.Plan.Spend); err != nil {
+		return nil, fmt.Errorf("run: %w", err)
+	}
 	if c.cfg.Batches == nil {
 		c.cfg.Batches = map[string]*solve.Batch{}
 	}

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"trueup/colorcalc"
+	"trueup/colorcalc/spectrum"
 	"trueup/loop/solve"
 )
 
@@ -25,6 +26,7 @@ type Entry struct {
 	Reading   *Measured  `json:"reading,omitempty"`
 	Account   *Account   `json:"account,omitempty"`
 	Outcome   *Outcome   `json:"outcome,omitempty"`
+	Spending  *Spending  `json:"spending,omitempty"`
 
 	// Event is what happened, on the first entry that came of it. The events alone
 	// play the run again. Journals of version 1 have none.
@@ -50,6 +52,7 @@ const (
 	KindOutcome    Kind = "outcome"    // how a fixture ended
 	KindVerify     Kind = "verify"     // a fixture read again after the whole rig was done
 	KindLevel      Kind = "level"      // the common level that all are brought to
+	KindSpend      Kind = "spend"      // what likeness or rendering costs in light, predicted
 	KindDrift      Kind = "drift"      // the background read again at the end
 	KindConflict   Kind = "conflict"   // another source owns the light: readings are void
 	KindUndo       Kind = "undo"       // readings of a fixture up to here do not count
@@ -122,6 +125,8 @@ type Reference struct {
 	Moved  float64 `json:"moved_uv,omitempty"`
 	// MeterSigmaUV is the scatter of one reading about the mean, per axis.
 	MeterSigmaUV float64 `json:"meter_sigma_uv,omitempty"`
+	// Spectrum is the mean of its readings, where a wish asks for it and a spectrometer told them.
+	Spectrum *spectrum.Kept `json:"spectrum,omitempty"`
 }
 
 // Step is a setting: parameters as codes of the mode's channels, and what the
@@ -189,6 +194,8 @@ type Outcome struct {
 	After       *Step         `json:"after,omitempty"`
 	Words       string        `json:"words,omitempty"` // the difference in plain words
 	Advice      string        `json:"advice,omitempty"`
+	// Likeness is predicted, by the learnt light of the emitters and their spectra; nil: not known.
+	Likeness *Predicted `json:"predicted_likeness,omitempty"`
 }
 
 // Stand is where a light stood, as measured.

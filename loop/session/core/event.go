@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"trueup/colorcalc"
+	"trueup/colorcalc/spectrum"
 	"trueup/loop/solve"
 )
 
@@ -61,6 +62,8 @@ type Reading struct {
 	HasY        bool          `json:"has_y"`
 	RoundXY     float64       `json:"round_xy,omitempty"` // last digit of x and y; 0 = none
 	TooDark     bool          `json:"too_dark,omitempty"` // the instrument tells no colour: too little light
+	// Spectrum is what a spectrometer read, as it came; nil: none was told.
+	Spectrum *spectrum.Kept `json:"spectrum,omitempty"`
 }
 
 // XYZ gives tristimulus values; Y is 1 where the reading has no level.

@@ -84,6 +84,7 @@ func (c *Core) finishUnit(u *unit, m *solve.Match, d solve.Decision, kind Kind) 
 	c.learnRepeats(u)
 	u.final = slices.Clone(u.at.Sent)
 	u.outcome = c.outcomeOf(u, d)
+	u.outcome.Likeness = c.alikeNow(m)
 	c.claimed(u, u.outcome)
 	c.enter(Entry{Kind: kind, Fixture: u.Info.Name, Outcome: u.outcome})
 }

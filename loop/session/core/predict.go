@@ -29,6 +29,7 @@ func (c *Core) Predict(fixture string, uv colorcalc.UV) (Prediction, error) {
 	}
 	opt := solve.DefaultOptions()
 	opt.SigmaUV, opt.SigmaLnY, opt.Level = c.noise.sigmaUV(), c.noise.sigmaLnY(), u.Level
+	opt.Wish, opt.Likeness = c.spendOn(u)
 	prior := *u.prior
 	m, err := solve.New(u.Spec, solve.Target{UV: uv, Tol: c.cfg.Plan.Tolerance}, &prior, opt)
 	if err != nil {

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"trueup/colorcalc"
+	"trueup/colorcalc/spectrum"
 	"trueup/loop/scene"
 	"trueup/loop/solve"
 )
@@ -20,6 +21,7 @@ type reference struct {
 	after  time.Duration
 	uv     []colorcalc.UV
 	lnY    []float64 // NaN where the feed has no level
+	light  []*spectrum.Spectrum
 	at     []time.Duration
 	failed int // readings in a row that show no light
 }
@@ -120,6 +122,9 @@ func (r *reference) follow(c *Core) {
 		return
 	}
 	now.UV, now.SigmaUV = uvNow, sd
+	if k := keptMean(r.light); k != nil {
+		now.Spectrum = k
+	}
 	now.Readings += len(uv)
 	c.ref = &now
 	moved := now.UV.Dist(was)
@@ -152,6 +157,7 @@ func (r *reference) take(c *Core, raw *Reading) *weak {
 	}
 	r.lnY = append(r.lnY, y)
 	r.at = append(r.at, raw.At)
+	r.light = append(r.light, c.ownLight(raw, r.u.Head >= 0))
 	m := c.measured(raw, net)
 	c.enter(Entry{Kind: KindReading, Fixture: r.u.Info.Name, Reading: &m})
 	return nil
@@ -173,7 +179,7 @@ func (r *reference) keep(c *Core) {
 	}
 	c.refAt = r.at[len(r.at)-1]
 	c.ref = &Reference{Name: r.u.Info.Name, Frozen: c.cfg.Plan.Target.Freeze, UV: meanUV(uv), Lux: lux, Readings: len(uv), MeterSigmaUV: c.noise.sigmaUV(),
-		SigmaUV: c.noise.sigmaUV() / math.Sqrt(float64(len(uv)))}
+		SigmaUV: c.noise.sigmaUV() / math.Sqrt(float64(len(uv))), Spectrum: keptMean(r.light)}
 	if c.cfg.Work != ByHand {
 		c.moving = scene.NewReference(c.ref.UV, len(uv), c.noise.sigmaUV(), r.at[len(r.at)-1])
 	}

@@ -55,6 +55,9 @@ func (c *Core) begin() {
 			return
 		}
 	default:
+		if c.spending != nil {
+			l.tasks = append(l.tasks, pricing{})
+		}
 		c.each(func(u *unit) { l.tasks = append(l.tasks, &firstVisit{u: u}) })
 		l.tasks = append(l.tasks, &commonLevel{})
 		if c.cfg.Plan.SecondVisit {

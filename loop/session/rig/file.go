@@ -57,6 +57,9 @@ type fileTarget struct {
 	Moving    string `yaml:"moving_reference,omitempty" one:"follow freeze" help:"What to do when the reference moves: follow it, or freeze it as it was read first (claims then say so, and how far it went). Default follow."`
 	Level     string `yaml:"level,omitempty" form:"fraction" help:"Light wished for, in percent of a lamp's full light. Default 40 %."`
 	Common    string `yaml:"common_level,omitempty" form:"common level" help:"One level for all lamps at the probe, set together with the colour: equal (as the weakest gives at its level), brightest (the most that all can give within their caps), or a level such as 300 lx. Default: each lamp at its own level."`
+	Spend     string `yaml:"spend,omitempty" one:"most~white most~light level likeness rendering" help:"What four or more emitters are spent on. most white (default): white emitters as far as they go. most light: as bright as the colour allows, whatever the level says (caps hold). level: the least drive for the level. likeness: look most like the reference to a camera, at a price in light; wants spectra of the emitters. rendering: the best Rf of CIE 224; wants spectra too."`
+	Floor     string `yaml:"level_floor,omitempty" form:"fraction" help:"For likeness and rendering: the part of the most light at the colour that is kept at least. Default 70 %."`
+	Camera    string `yaml:"camera,omitempty" help:"For likeness: the camera as CSV (wavelength in nm, then red, green, blue), relative to this file. Default: a set of observers."`
 }
 
 type fileFixture struct {

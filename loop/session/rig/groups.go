@@ -86,6 +86,7 @@ func (r *reader) target(raw *fileTarget) {
 			r.unknown("$.target.reference", t.Reference, all, "no fixture is called %q", t.Reference)
 		}
 	}
+	r.spend(raw)
 	t.Freeze = raw.Moving == "freeze"
 	if raw.Moving != "" && t.Reference == "" {
 		r.fault("$.target.moving_reference", "a colour does not move").Advise("remove it, or name a reference")

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"trueup/loop/feed"
+	"trueup/loop/session/core"
 	"trueup/profiles"
 	"trueup/profiles/userfile"
 	"trueup/profiles/yamlfile"
@@ -44,27 +45,27 @@ func LoadPartial(path string) (*Rig, error) {
 	return parse(path, data, profiles.Load, func(path string) error {
 		_, err := feed.LoadInstrument(path)
 		return err
-	})
+	}, loadCamera)
 }
 
 // Parse checks the text of a rig file. Names of other files in it are resolved
-// against the folder of path; profile reads a profile, and instrument files are
-// not looked at.
+// against the folder of path; profile reads a profile, and instrument files and
+// cameras are not looked at.
 func Parse(path string, data []byte, profile func(path string) (*profiles.Profile, error)) (*Rig, error) {
-	r, err := parse(path, data, profile, func(string) error { return nil })
+	r, err := parse(path, data, profile, func(string) error { return nil }, func(string) (*core.Camera, error) { return nil, nil })
 	if err != nil {
 		return nil, err
 	}
 	return r, nil
 }
 
-func parse(path string, data []byte, profile func(path string) (*profiles.Profile, error), instrument func(path string) error) (*Rig, error) {
+func parse(path string, data []byte, profile func(path string) (*profiles.Profile, error), instrument func(path string) error, camera func(path string) (*core.Camera, error)) (*Rig, error) {
 	var raw fileRig
 	doc, err := yamlfile.Decode(path, data, &raw)
 	if doc == nil {
 		return nil, err // not even YAML
 	}
-	r := &reader{doc: doc, load: profile, instrument: instrument, cache: map[string]loaded{}}
+	r := &reader{doc: doc, load: profile, instrument: instrument, camera: camera, cache: map[string]loaded{}}
 	r.rig.Path, r.rig.Dir = path, filepath.Dir(path)
 	r.head(&raw)
 	r.output(&raw.Output)
@@ -92,8 +93,10 @@ type reader struct {
 	load func(string) (*profiles.Profile, error)
 	// instrument tells what is wrong with an instrument file.
 	instrument func(string) error
-	cache      map[string]loaded
-	paths      []string // YAML path of each fixture's entry
+	// camera reads a camera's sensitivities.
+	camera func(path string) (*core.Camera, error)
+	cache  map[string]loaded
+	paths  []string // YAML path of each fixture's entry
 }
 
 // fault notes an error at a YAML path such as $.fixtures[2].address.

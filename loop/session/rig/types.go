@@ -121,7 +121,9 @@ type Target struct {
 	// level where Common is core.CommonLux.
 	Common core.CommonLevel
 	Lux    float64
-	Pos    Pos
+	// Spend is what four or more emitters are spent on.
+	Spend core.Spend
+	Pos   Pos
 }
 
 // Group is a named set of fixtures.

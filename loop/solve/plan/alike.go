@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"trueup/colorcalc"
 	"trueup/colorcalc/quality"
@@ -15,6 +16,9 @@ import (
 type Palette struct {
 	Full []colorcalc.XYZ // light of every emitter at full drive, in any unit
 	Most []float64       // fraction of full light that each may give, above 0
+	// Least is the fraction of full light below which an emitter may not be lit: it is dark or
+	// gives at least that. nil: none has such a bound.
+	Least []float64
 }
 
 // AlikeMix is a choice among the mixes that land.
@@ -46,9 +50,12 @@ const (
 var ErrNoMix = errors.New("no mix of these emitters has that chromaticity")
 
 // Brightest is the mix of a chromaticity with the most light, as the observers of m
-// see it. Errors: ErrNoMix, a palette that does not fit m.
+// see it. Least is not asked. Errors: ErrNoMix, a palette that does not fit m.
 func Brightest(m *quality.Mixing, p Palette, t colorcalc.UV) (AlikeMix, error) {
-	a, err := newAlike(m, p, t, 1)
+	a, err := newAlike(m, p, t)
+	if err == nil {
+		err = a.begin(1, nil)
+	}
 	if err != nil {
 		return AlikeMix{}, err
 	}
@@ -61,16 +68,69 @@ func Brightest(m *quality.Mixing, p Palette, t colorcalc.UV) (AlikeMix, error) {
 //
 // In the shape z, a mix with the luminance of the brightest emitter, the level floor is a box and what is asked for is a
 // quadratic form: a convex program, solved from the brightest mix by active sets, then again with
-// new weights.
+// new weights. An emitter that ends between dark and its least is tried both ways, some deep.
 func MostAlike(m *quality.Mixing, p Palette, t colorcalc.UV, floor float64, guard bool) (AlikeMix, error) {
-	a, err := newAlike(m, p, t, floor)
+	if !(floor > 0 && floor <= 1) {
+		return AlikeMix{}, fmt.Errorf("a level floor of %v: want above 0, at most 1", floor)
+	}
+	a, err := newAlike(m, p, t)
 	if err != nil {
 		return AlikeMix{}, err
 	}
-	n := len(p.Full)
+	best, steps, err := AlikeMix{}, 0, ErrNoMix
+	a.branch(floor, guard, make([]lit, len(p.Full)), branchDeep, func(mix AlikeMix) {
+		if steps += mix.Steps; err != nil || mix.Mean() < best.Mean() {
+			best, err = mix, nil
+		}
+	})
+	best.Steps = steps
+	return best, err
+}
+
+// lit is what was decided of an emitter.
+type lit int8
+
+const (
+	undecided lit = iota
+	isDark
+	isLit
+)
+
+// branch solves with what was decided, and tells of the mix if no emitter is between dark and its
+// least; else it decides one of those, both ways.
+func (a *alike) branch(floor float64, guard bool, decided []lit, deep int, tell func(AlikeMix)) {
+	mix, err := a.solve(floor, guard, decided)
+	if err != nil {
+		return
+	}
+	for j, l := range a.p.Least {
+		// As dim as the floor allows: a head may be set to less than the most of its mix.
+		if v := mix.Lights[j] * floor / mix.Level; decided[j] != undecided || !(v > leastLit) || v >= l*(1-sameLight) {
+			continue
+		}
+		if deep == 0 {
+			return
+		}
+		for _, d := range [...]lit{isDark, isLit} {
+			next := slices.Clone(decided)
+			next[j] = d
+			a.branch(floor, guard, next, deep-1, tell)
+		}
+		return
+	}
+	tell(mix)
+}
+
+// solve is the best mix with what was decided of the emitters; nil: nothing.
+func (a *alike) solve(floor float64, guard bool, decided []lit) (AlikeMix, error) {
+	a.steps = 0
+	if err := a.begin(floor, decided); err != nil {
+		return AlikeMix{}, err
+	}
+	m, n := a.m, len(a.z)
 	h := make([]float64, n*n)
 	m.Form(h, nil)
-	start := append([]float64(nil), a.z...)
+	start := slices.Clone(a.z)
 	a.minimise(h)
 	best, err := a.guarded(start, guard)
 	if err != nil {
@@ -99,31 +159,29 @@ func MostAlike(m *quality.Mixing, p Palette, t colorcalc.UV, floor float64, guar
 	return best, nil
 }
 
-// alike is the program: minimise z' h z with equal z = right, 0 <= z <= most.
+// alike is the program: minimise z' h z with equal z = right, least <= z <= most.
 type alike struct {
-	m     *quality.Mixing
-	p     Palette
-	top   float64 // most light at the chromaticity
-	equal [maxRows][]float64
-	most  []float64
-	z     []float64
-	steps int
+	m           *quality.Mixing
+	p           Palette
+	top         float64   // most light at the chromaticity
+	bright      []float64 // the shape that has it
+	equal       [maxRows][]float64
+	least, most []float64
+	z           []float64
+	steps       int
 }
 
-func newAlike(m *quality.Mixing, p Palette, t colorcalc.UV, floor float64) (*alike, error) {
+// newAlike sets the equations up and finds the most light.
+func newAlike(m *quality.Mixing, p Palette, t colorcalc.UV) (*alike, error) {
 	n := len(p.Full)
-	switch {
-	case n != m.Emitters() || n != len(p.Most) || n > model.MaxEmitters:
+	if n != m.Emitters() || n != len(p.Most) || n > model.MaxEmitters || p.Least != nil && n != len(p.Least) {
 		return nil, fmt.Errorf("%d emitters of %d described, %d bounds: want as many, at most %d", n, m.Emitters(), len(p.Most), model.MaxEmitters)
-	case !(floor > 0 && floor <= 1):
-		return nil, fmt.Errorf("a level floor of %v: want above 0, at most 1", floor)
 	}
 	unit := 0.0 // the linear program counts in lights of about one
 	for _, f := range p.Full {
 		unit = max(unit, f.Y)
 	}
-	a := &alike{m: m, p: p}
-	lp := program{n: n, rows: 2}
+	a := &alike{m: m, p: p, least: make([]float64, n), most: make([]float64, n), z: make([]float64, n)}
 	for r := range a.equal {
 		a.equal[r] = make([]float64, n)
 	}
@@ -134,18 +192,49 @@ func newAlike(m *quality.Mixing, p Palette, t colorcalc.UV, floor float64) (*ali
 		f = f.Scale(1 / unit)
 		d := f.X + 15*f.Y + 3*f.Z
 		a.equal[0][j], a.equal[1][j], a.equal[2][j] = 4*f.X-t.U*d, 9*f.Y-t.V*d, f.Y
-		lp.a[0][j], lp.a[1][j] = a.equal[0][j], a.equal[1][j]
-		lp.c[j], lp.hi[j] = f.Y, p.Most[j]
 	}
+	lp := a.linear(1, nil)
 	if !lp.solve() || !(lp.obj > leastOutput) {
 		return nil, ErrNoMix
 	}
 	a.top = lp.obj
 	for j := range n {
-		a.z = append(a.z, lp.x[j]/a.top)
-		a.most = append(a.most, p.Most[j]/(floor*a.top))
+		a.bright = append(a.bright, lp.x[j]/a.top)
 	}
 	return a, nil
+}
+
+// linear asks for the most light with what was decided of the emitters: one that is lit gives so much
+// that at the floor of the level it still gives its least.
+func (a *alike) linear(floor float64, decided []lit) program {
+	lp := program{n: len(a.p.Full), rows: 2}
+	copy(lp.hi[:], a.p.Most)
+	for j := range a.p.Full {
+		lp.a[0][j], lp.a[1][j], lp.c[j] = a.equal[0][j], a.equal[1][j], a.equal[2][j]
+		switch {
+		case decided == nil:
+		case decided[j] == isDark:
+			lp.hi[j] = 0
+		case decided[j] == isLit:
+			lp.lo[j] = min(a.p.Least[j]/floor, a.p.Most[j])
+		}
+	}
+	return lp
+}
+
+// begin starts at the brightest mix with what was decided of the emitters (nil: nothing), in the box of a level floor.
+// Errors: ErrNoMix.
+func (a *alike) begin(floor float64, decided []lit) error {
+	lp := a.linear(floor, decided)
+	if !lp.solve() || lp.obj < floor*a.top*(1-activeZero) {
+		return ErrNoMix
+	}
+	for j := range a.z {
+		a.most[j] = lp.hi[j] / (floor * a.top)
+		a.least[j] = min(lp.lo[j]/a.top, a.most[j])
+		a.z[j] = min(max(lp.x[j]/lp.obj, a.least[j]), a.most[j])
+	}
+	return nil
 }
 
 // result is a shape as a mix, as bright as the bounds allow.
@@ -186,29 +275,32 @@ func (a *alike) guarded(from []float64, guard bool) (AlikeMix, error) {
 		return a.result(a.z)
 	}
 	at := make([]float64, len(from))
-	means := func(f float64) []float64 {
-		for j := range at {
-			at[j] = from[j] + f*(a.z[j]-from[j])
-		}
-		de := make([]float64, len(a.m.Observers())*quality.Samples)
-		a.m.Predict(de, at)
+	de := make([]float64, len(a.m.Observers())*quality.Samples)
+	means := func(z []float64) []float64 {
+		a.m.Predict(de, z)
 		out := make([]float64, len(a.m.Observers()))
 		for i, v := range de {
 			out[i/quality.Samples] += v / quality.Samples
 		}
 		return out
 	}
-	worst := means(0)
+	most := means(a.bright)
 	worse := func(f float64) bool {
-		for i, v := range means(f) {
-			if v > worst[i]+guardSlack {
+		for j := range at {
+			at[j] = from[j] + f*(a.z[j]-from[j])
+		}
+		for i, v := range means(at) {
+			if v > most[i]+guardSlack {
 				return true
 			}
 		}
 		return false
 	}
-	if !worse(1) {
+	switch {
+	case !worse(1):
 		return a.result(a.z)
+	case worse(0): // an emitter was kept dark or lit that is not so at the brightest
+		return AlikeMix{}, ErrNoMix
 	}
 	lo, hi := 0.0, 1.0
 	for range guardHalves {
@@ -218,6 +310,6 @@ func (a *alike) guarded(from []float64, guard bool) (AlikeMix, error) {
 			lo = mid
 		}
 	}
-	means(lo)
+	worse(lo)
 	return a.result(at)
 }

@@ -121,7 +121,10 @@ func TestMixesMostAlikeAgreeWithTheVectors(t *testing.T) {
 			if !close(top, v.Top, 1e-8) || !close(bright.Form, s.FB, 1e-5) || !close(bright.Means[0], s.MeanBrightest, 1e-6) {
 				t.Errorf("%s: top %v form %v mean %v, want %v %v %v", v.Reference, top, bright.Form, bright.Means, v.Top, s.FB, s.MeanBrightest)
 			}
-			a, err := newAlike(m, p, xy.UV(), s.Floor)
+			a, err := newAlike(m, p, xy.UV())
+			if err == nil {
+				err = a.begin(s.Floor, nil)
+			}
 			if err != nil {
 				t.Fatal(err)
 			}

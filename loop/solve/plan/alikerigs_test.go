@@ -216,7 +216,10 @@ func TestTheFormIsAtItsLeast(t *testing.T) {
 	for i := range 40 {
 		m := madeUpLamp(r, 4+i%5)
 		x := mixing(t, m, madeUpCamera(t, r).Observer("camera"))
-		a, err := newAlike(x, m.palette, m.target, 0.6)
+		a, err := newAlike(x, m.palette, m.target)
+		if err == nil {
+			err = a.begin(0.6, nil)
+		}
 		if err != nil {
 			t.Fatal(err)
 		}

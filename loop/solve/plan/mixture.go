@@ -15,6 +15,7 @@ type mixture struct {
 	s     *model.Spec
 	wish  Wish
 	level float64
+	like  *Likeness // of a wish that needs spectra; nil: none is known
 	pref  [model.MaxEmitters]float64
 
 	held  bool
@@ -36,9 +37,12 @@ type mixture struct {
 
 // NewMixture plans for a head with one channel per emitter. level is the fraction
 // of the most light at a chromaticity that is asked for, unless AskLevel says
-// otherwise.
-func NewMixture(m *model.Mixture, s *model.Spec, wish Wish, level float64) Planner {
+// otherwise. like is what a wish that needs spectra chooses by; nil: the head is planned for MostWhite.
+func NewMixture(m *model.Mixture, s *model.Spec, wish Wish, level float64, like *Likeness) Planner {
 	e := &mixture{m: m, n: m.Emitters(), s: s, wish: wish, level: level}
+	if wish.BySpectra() {
+		e.like = like
+	}
 	for i, em := range s.Emitters {
 		e.pref[i] = em.Preference()
 	}
@@ -54,7 +58,7 @@ func (e *mixture) Release() { e.held = false }
 // Fresh plans on a copy.
 func (e *mixture) Fresh(law int, x, now []float64, t colorcalc.UV, tol float64) Plan {
 	c := *e
-	c.held = false
+	c.held, c.like = false, nil // only where it leads is asked
 	p, _ := c.Plan(law, x, now, t, tol)
 	return p
 }
@@ -110,10 +114,12 @@ func (e *mixture) rows(t colorcalc.UV, y float64) {
 		for i := range e.n {
 			lp.a[2][i] = e.full[i].Y
 			lp.c[i] = e.pref[i]
-			if e.wish == MostOutput {
+			switch {
+			case e.wish == MostOutput:
 				lp.c[i] = 0
-			}
-			if e.wish == LeastMoved && len(e.s.Start) > i {
+			case e.wish == HoldLevel:
+				lp.c[i] = -1 / max(e.phi[i], leastLit)
+			case e.wish == LeastMoved && len(e.s.Start) > i:
 				// first order: reward what already shines
 				lp.c[i] = e.s.Drive(i, e.s.Start[i])
 			}
@@ -214,6 +220,9 @@ func (e *mixture) choose(p, now []float64, t colorcalc.UV, top float64) bool {
 		want = min(e.y, mostLevel*top)
 	case e.wish == MostOutput:
 		want = max(want, mostOutput*top)
+	}
+	if e.like != nil && e.chooseAlike(p, t, top, want) {
+		return true
 	}
 	for _, least := range [...]float64{minDrive, lastDrive, deepDrive} {
 		if least < lastDrive && e.shallow {

@@ -32,16 +32,6 @@ type Planner interface {
 	Lit(d []float64, off func(d []float64) float64, enough float64) []float64
 }
 
-// Wish is what the freedom of four or more emitters is spent on.
-type Wish int
-
-// The wishes.
-const (
-	MostWhite  Wish = iota // as much of the light as possible from white emitters; for cameras no better than MostOutput, see MostAlike
-	MostOutput             // the brightest drive of that chromaticity
-	LeastMoved             // stay as near as possible to the drive as found
-)
-
 // Reaches reports whether a plan comes near enough to its goal.
 func (p Plan) Reaches(tol float64) bool { return !(p.Err > reachedWithin*tol) }
 

@@ -28,7 +28,7 @@ func TestPlansGiveWhatWasAsked(t *testing.T) {
 	x := m.Prior()[0].X
 	now := []float64{0.5, 0.5, 0.5, 0.5}
 	for _, xy := range []colorcalc.XY{{X: 0.42, Y: 0.40}, {X: 0.31, Y: 0.33}, {X: 0.5, Y: 0.38}, {X: 0.25, Y: 0.2}} {
-		p := NewMixture(m, s, MostWhite, 0.9)
+		p := NewMixture(m, s, MostWhite, 0.9, nil)
 		pl, ok := p.Plan(0, x, now, xy.UV(), 0.001)
 		var z [3]float64
 		m.Predict(0, x, pl.D, &z, nil)
@@ -51,7 +51,7 @@ func TestNearestMixture(t *testing.T) {
 	x := m.Prior()[0].X
 	b := m.Dim().B
 	for _, uv := range []colorcalc.UV{{U: 0.06, V: 0.45}, {U: 0.35, V: 0.56}, {U: 0.02, V: 0.58}} {
-		pl, ok := NewMixture(m, s, MostWhite, 0.9).Plan(0, x, []float64{0.5, 0.5, 0.5}, uv, 0.001)
+		pl, ok := NewMixture(m, s, MostWhite, 0.9, nil).Plan(0, x, []float64{0.5, 0.5, 0.5}, uv, 0.001)
 		if ok {
 			t.Errorf("%v counts as within reach", uv)
 		}

@@ -15,11 +15,11 @@ const (
 	activeRidge = 1e-12 // of the mean diagonal, for directions that change nothing
 )
 
-// Where an emitter stands in the search: at 0, between, or at its most.
+// Where an emitter stands in the search: at its least, between, or at its most.
 const (
-	atZero = -1
-	free   = 0
-	atMost = 1
+	atLeast = -1
+	free    = 0
+	atMost  = 1
 )
 
 // minimise goes from the shape a.z, which is feasible, to the least z' h z: the primal
@@ -75,8 +75,8 @@ func (a *alike) states() []int {
 	state := make([]int, len(a.z))
 	for j, v := range a.z {
 		switch {
-		case v <= activeZero*a.most[j]:
-			state[j], a.z[j] = atZero, 0
+		case v <= a.least[j]+activeZero*a.most[j]:
+			state[j], a.z[j] = atLeast, a.least[j]
 		case v >= (1-activeZero)*a.most[j]:
 			state[j], a.z[j] = atMost, a.most[j]
 		}
@@ -98,7 +98,7 @@ func (a *alike) gradient(h []float64) (grad []float64, size, steepest float64) {
 }
 
 // pulled is the emitter whose bound holds the form up most, by more than zero; -1 for none. At
-// 0 the form must rise with an emitter, at its most fall.
+// its least the form must rise with an emitter, at its most fall.
 func (a *alike) pulled(grad []float64, mult [maxRows]float64, state []int, zero float64) int {
 	worst, which := zero, -1
 	for j := range a.z {
@@ -118,19 +118,19 @@ func (a *alike) advance(which []int, step []float64, state []int) {
 	reach, block, side := 1.0, -1, free
 	for i, j := range which {
 		switch d := step[i]; {
-		case d < 0 && a.z[j]+reach*d < 0:
-			reach, block, side = -a.z[j]/d, j, atZero
+		case d < 0 && a.z[j]+reach*d < a.least[j]:
+			reach, block, side = (a.least[j]-a.z[j])/d, j, atLeast
 		case d > 0 && a.z[j]+reach*d > a.most[j]:
 			reach, block, side = (a.most[j]-a.z[j])/d, j, atMost
 		}
 	}
 	for i, j := range which {
-		a.z[j] = min(max(a.z[j]+reach*step[i], 0), a.most[j])
+		a.z[j] = min(max(a.z[j]+reach*step[i], a.least[j]), a.most[j])
 	}
 	if block < 0 {
 		return
 	}
-	state[block], a.z[block] = side, 0
+	state[block], a.z[block] = side, a.least[block]
 	if side == atMost {
 		a.z[block] = a.most[block]
 	}

@@ -204,7 +204,7 @@ func (l *lampPlan) reaches(uv colorcalc.UV) bool {
 	p.Set(codes)
 	p.Warm(0.8)
 	if l.spec.Kind != solve.Emitters {
-		return nearest(p, l.channels, uv) < 0.0003
+		return nearest(p, l.channels, uv, 0.08) < 0.0003
 	}
 	var corners []colorcalc.UV
 	for i, c := range l.channels {
@@ -217,16 +217,16 @@ func (l *lampPlan) reaches(uv colorcalc.UV) bool {
 	return len(corners) >= 3 && looptest.Inside(looptest.Hull(corners), uv) > margin
 }
 
-// nearest is the least distance that the two parameters of an engine give, away from
+// nearest is the least distance that the two parameters of an engine give, so far away from
 // their ends: a lattice, then steps that halve.
-func nearest(p *stage.Plant, ch []stage.Channel, uv colorcalc.UV) float64 {
+func nearest(p *stage.Plant, ch []stage.Channel, uv colorcalc.UV, ends float64) float64 {
 	most := float64(ch[0].Max)
 	codes := make([]uint32, len(ch))
 	for i, c := range ch {
 		codes[i] = c.Max
 	}
 	dist := func(a, b float64) float64 {
-		if a < 0.08 || a > 0.92 || b < 0.08 || b > 0.92 {
+		if a < ends || a > 1-ends || b < ends || b > 1-ends {
 			return math.Inf(1)
 		}
 		codes[0], codes[1] = uint32(math.Round(a*most)), uint32(math.Round(b*most))

@@ -18,13 +18,12 @@ const darkNoise = 0.002
 // Background is the light at one probe with the lamps out: a mean of X, Y, Z and its
 // 3 x 3 covariance, which grows with the time since it was read.
 type Background struct {
-	mean    [3]float64
-	cov     [9]float64
-	at      time.Duration // of mean and cov
-	read    time.Duration // end of the last passage
-	level   rates
-	colour  rates
-	passage bool // a passage has begun: its first reading has taught the rates
+	mean   [3]float64
+	cov    [9]float64
+	at     time.Duration // of mean and cov
+	read   time.Duration // end of the last passage
+	level  rates
+	colour rates
 }
 
 // NewBackground starts from the mean of a first passage of n readings that ended at a
@@ -54,26 +53,43 @@ func (b *Background) Advance(now time.Duration) {
 	addWalk(&b.cov, b.Mean(), b.level.square()*dt, b.colour.square()*dt)
 }
 
-// Read takes in one reading of the dark probe. The first of a passage teaches the
-// rates: its innovation against what each of them foretold.
-func (b *Background) Read(z colorcalc.XYZ, noise Noise, at time.Duration) {
-	r := readingCov(b.Mean(), noise)
-	if !b.passage {
-		dt := (at - b.read).Seconds()
-		before := b.cov // without what passed since, it is that of the last passage at most
-		if dt > 0 {
-			b.level.learn(func(rate float64) float64 { return b.likelihood(z, &before, &r, rate*rate*dt, b.colour.square()*dt) })
-			b.colour.learn(func(rate float64) float64 { return b.likelihood(z, &before, &r, b.level.square()*dt, rate*rate*dt) })
-		}
-		b.Advance(at)
-		b.passage = true
+// Passage takes in readings of the dark probe that follow one another closely, one time each. Their
+// mean teaches the rates: its innovation against what each of them foretold.
+func (b *Background) Passage(z []colorcalc.XYZ, noise Noise, at []time.Duration) {
+	if len(z) == 0 {
+		return
 	}
-	b.update(z, &r)
-	b.at, b.read = max(b.at, at), at
+	n := float64(len(z))
+	var mean colorcalc.XYZ
+	for _, c := range z {
+		mean = mean.Add(c.Scale(1 / n))
+	}
+	r := readingCov(b.Mean(), noise)
+	if dt := (at[0] - b.read).Seconds(); dt > 0 {
+		of := r // of the mean
+		for i := range of {
+			of[i] /= n
+		}
+		before := b.cov // without what passed since, it is that of the last passage at most
+		b.level.learn(func(rate float64) float64 {
+			return b.likelihood(mean, &before, &of, rate*rate*dt, b.colour.square()*dt)
+		})
+		b.colour.learn(func(rate float64) float64 { return b.likelihood(mean, &before, &of, b.level.square()*dt, rate*rate*dt) })
+	}
+	for i, c := range z {
+		b.Advance(at[i])
+		b.update(c, &r)
+		b.at, b.read = max(b.at, at[i]), at[i]
+	}
 }
 
-// Rest ends a passage: the next reading teaches the rates again.
-func (b *Background) Rest() { b.passage = false }
+// After is the share (see Share) that a passage would leave to a lamp now.
+func (b *Background) After(z []colorcalc.XYZ, noise Noise, at []time.Duration, light colorcalc.XYZ, now time.Duration) float64 {
+	then := *b
+	then.level, then.colour = b.level.clone(), b.colour.clone()
+	then.Passage(z, noise, at)
+	return then.Share(light, now)
+}
 
 // likelihood is ln N(z - B; 0, P + walk + R).
 func (b *Background) likelihood(z colorcalc.XYZ, p, r *[9]float64, level, colour float64) float64 {

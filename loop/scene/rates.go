@@ -1,6 +1,9 @@
 package scene
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // rates are the speeds of wandering that compete, with their weights.
 type rates struct {
@@ -23,6 +26,10 @@ func colourRates() rates { // of the background's colour, u'v'
 
 func referenceRates() rates { // of the reference's colour, u'v'
 	return rates{grid: []float64{1e-6, 4e-6, 1.5e-5, 5e-5, 1.5e-4}, weight: []float64{.5, .25, .15, .08, .02}, mix: 0.003}
+}
+
+func (r *rates) clone() rates {
+	return rates{grid: r.grid, weight: slices.Clone(r.weight), mix: r.mix}
 }
 
 // square is E[rate²].

@@ -3,6 +3,7 @@ package scene
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 	"time"
 
@@ -47,10 +48,7 @@ func TestTheDoubtOfABackgroundIsHonest(t *testing.T) {
 					inside++
 				}
 				n++
-				for range 3 {
-					b.Read(seen(r, light), noise, now)
-				}
-				b.Rest()
+				b.Passage(times(3, func() colorcalc.XYZ { return seen(r, light) }), noise, at(now, 3))
 			}
 		}
 		// A walk of the level alone moves the colour along one line: within 2 sd per axis of
@@ -73,10 +71,7 @@ func TestTheRateOfWanderingIsLearnt(t *testing.T) {
 		for range 30 {
 			now += 20 * time.Second
 			light = light.Scale(math.Exp(rate * math.Sqrt(20) * r.NormFloat64()))
-			for range 3 {
-				b.Read(seen(r, light), noise, now)
-			}
-			b.Rest()
+			b.Passage(times(3, func() colorcalc.XYZ { return seen(r, light) }), noise, at(now, 3))
 		}
 		return b.Share(lamp, now+20*time.Second)
 	}
@@ -92,16 +87,15 @@ func TestALampIsCorrectedByWhereTheBackgroundWas(t *testing.T) {
 	light := colorcalc.XY{X: 0.44, Y: 0.40}.XYZ(30)
 	b := NewBackground(light, 1000, noise, 0)
 	mark := b.Mark()
-	for range 200 {
-		b.Read(light.Scale(1.1), noise, 100*time.Second)
-	}
+	b.Passage(times(200, func() colorcalc.XYZ { return light.Scale(1.1) }), noise, at(100*time.Second, 200))
 	for f, want := range map[time.Duration]float64{0: 30, 50 * time.Second: 31.5, 100 * time.Second: 33} {
 		if mean, _ := b.Between(mark, f, light); math.Abs(mean.Y-want) > 0.1 {
 			t.Errorf("after %v: %.2f lux, want %.2f", f, mean.Y, want)
 		}
 	}
-	_, middle := b.Between(mark, 50*time.Second, light)
-	_, end := b.Between(mark, 100*time.Second, light)
+	lamp := colorcalc.XY{X: 0.345, Y: 0.352}.XYZ(100)
+	_, middle := b.Between(mark, 50*time.Second, lamp)
+	_, end := b.Between(mark, 100*time.Second, lamp)
 	if !(middle > 2*end) {
 		t.Errorf("doubt %.5f half way, %.5f at the end", middle, end)
 	}
@@ -192,3 +186,13 @@ func TestAReferenceThatJumpsIsKnownAtOnce(t *testing.T) {
 		t.Errorf("half a minute after the last passage: %.5f off, doubt %.5f", got.Dist(uv), sd)
 	}
 }
+
+func times(n int, read func() colorcalc.XYZ) (z []colorcalc.XYZ) {
+	for range n {
+		z = append(z, read())
+	}
+	return z
+}
+
+// at is one moment for each of n readings.
+func at(now time.Duration, n int) []time.Duration { return slices.Repeat([]time.Duration{now}, n) }

@@ -315,3 +315,13 @@ func (h *Hall) Truths() []Truth {
 	}
 	return out
 }
+
+// Lamp is a lamp of the hall by its name, as it was set up. Only tests look at it.
+func (h *Hall) Lamp(name string) (Lamp, bool) {
+	for _, l := range h.lamps {
+		if l.Name == name {
+			return l.Lamp, true
+		}
+	}
+	return Lamp{}, false
+}

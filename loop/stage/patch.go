@@ -380,7 +380,7 @@ func (b *builder) lamps(x *rig.Fixture, probes []string) []Lamp {
 		}
 		for _, p := range probes {
 			l.Couple[p] = gain * b.file.Spill
-			if b.sees(p, x) {
+			if b.sees(p, x) && h < max(x.Heads, 1) { // heads that the rig leaves out light something else
 				l.Couple[p], l.Straight = gain, append(l.Straight, p)
 			}
 		}

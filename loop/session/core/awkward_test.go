@@ -125,10 +125,12 @@ func TestALaterPassageLeavesOldClaimsAlone(t *testing.T) {
 	var first colorcalc.UV
 	for i, y := range []float64{11, 14, 20} {
 		before := d.Mark()
+		var z []colorcalc.XYZ
+		var when []time.Duration
 		for n := range 4 {
-			d.Read(at(y), noise, time.Duration(20*(i+1))*time.Second+time.Duration(n)*300*time.Millisecond)
+			z, when = append(z, at(y)), append(when, time.Duration(20*(i+1))*time.Second+time.Duration(n)*300*time.Millisecond)
 		}
-		d.Rest()
+		d.Passage(z, noise, when)
 		k.revise(d, before)
 		if i == 0 {
 			first = k.uv

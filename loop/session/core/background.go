@@ -97,7 +97,7 @@ func (b *backgrounds) enough(c *Core, known *dark) bool {
 	if known == nil {
 		return n >= firstDark
 	}
-	return n >= nextDark && known.shareOf(c, n) <= darkEnough*darkAgain*c.cfg.Plan.Tolerance
+	return n >= nextDark && known.after(c, b.got) <= darkEnough*darkAgain*c.cfg.Plan.Tolerance
 }
 
 // dark is the background at one probe.
@@ -114,14 +114,22 @@ type dark struct {
 	looked int
 }
 
-// shareOf is the doubt that n readings of a passage would leave to the lamp read last,
-// by their noise alone.
-func (d *dark) shareOf(c *Core, n int) float64 {
+// after is the doubt that readings of a passage would leave to the lamp read last.
+func (d *dark) after(c *Core, got []Reading) float64 {
 	if !(d.light.Y > 0) {
 		return 0
 	}
-	fresh := scene.NewBackground(d.Mean(), n, c.meter(), c.now)
-	return fresh.Share(d.light, c.now)
+	_, rest, _ := d.scan(c, got)
+	z, at := timed(withoutFar(rest, c.noise.sigmaUV()))
+	return d.After(z, c.meter(), at, d.light, c.now)
+}
+
+// timed are the lights of readings and their moments.
+func timed(got []Reading) (z []colorcalc.XYZ, at []time.Duration) {
+	for _, r := range got {
+		z, at = append(z, r.XYZ()), append(at, r.At)
+	}
+	return z, at
 }
 
 // meter is the noise of one reading, as far as it is known.
@@ -169,10 +177,8 @@ func (c *Core) nextBackground(probe string, d *dark, got []Reading) {
 		return
 	}
 	was, before := d.Mean(), d.mark
-	for _, r := range lit {
-		d.Read(r.XYZ(), c.meter(), r.At)
-	}
-	d.Rest()
+	z, at := timed(lit)
+	d.Passage(z, c.meter(), at)
 	d.mark, d.when = d.Mark(), lit[len(lit)-1].At
 	now := d.Mean()
 	for _, u := range c.units {

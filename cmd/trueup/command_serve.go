@@ -195,6 +195,7 @@ func plainWords() func(session.Entry) string {
 		if e.Kind == core.KindRun {
 			p = newProgress(io.Discard)
 		}
-		return p.quietly(e)
+		line, _ := p.quietly(e)
+		return line
 	}
 }

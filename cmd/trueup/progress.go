@@ -3,27 +3,25 @@ package main
 import (
 	"fmt"
 	"io"
-	"strings"
 	"sync"
-
-	"golang.org/x/term"
+	"time"
 
 	"trueup/loop/session"
 	"trueup/loop/session/core"
-	"trueup/profiles/printable"
 )
 
-// progress shows a run while it goes on: in a terminal one line per fixture
-// that updates in place, elsewhere one plain line per event. It is fed from the
-// journal, so it can show nothing that was not recorded.
+// progress shows a run while it goes on: in a terminal a block of lines that updates in place and fits the
+// window, elsewhere plain lines. It is fed from the journal, so it can show nothing that was not recorded.
 type progress struct {
 	mu    sync.Mutex
-	w     io.Writer
-	live  bool
-	width int
+	w     io.Writer // for plain lines, and for what is printed above the block
+	paint *painter  // nil where there is no terminal
+	run   session.Progress
 	rows  []progressRow
 	index map[string]int
-	drawn int // lines of the live block now on the screen
+	order []int // rows whose fixture ended, the latest last
+	drawn time.Time
+	plain time.Time // when the last plain line was written
 }
 
 type progressRow struct {
@@ -31,38 +29,47 @@ type progressRow struct {
 	found, now         float64
 	readings           int
 	hasFound, hasNow   bool
+	wants              bool // it ended in a way that wants a person
 }
 
-// newProgress writes to w; w is drawn on in place when it is a terminal.
+// newProgress writes to w; it is drawn on in place when it is a terminal.
 func newProgress(w io.Writer) *progress {
 	p := &progress{w: w, index: map[string]int{}}
 	if f := terminalOf(w); f != nil {
-		p.w = f
-		p.live = true
-		p.width = 100
-		if cols, _, err := term.GetSize(int(f.Fd())); err == nil && cols > 20 {
-			p.width = cols
-		}
+		p.paint = newPainter(f)
 	}
 	return p
 }
+
+// inPlace tells whether a block is drawn.
+func (p *progress) inPlace() bool { return p.paint != nil }
 
 // Entry takes one journal entry.
 func (p *progress) Entry(e session.Entry) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	line := p.quietly(e)
-	if !p.live {
-		if line != "" {
-			fmt.Fprintln(p.w, line)
+	line, may := p.quietly(e)
+	if p.paint != nil {
+		if e.Time.Sub(p.drawn) >= redrawEvery || p.run.Ended {
+			p.draw(e.Time)
 		}
 		return
 	}
-	p.draw()
+	if line == "" || may && e.Time.Sub(p.plain) < plainEvery {
+		return
+	}
+	p.plain = e.Time
+	fmt.Fprintln(p.w, line)
 }
 
-// quietly takes an entry in and returns its plain line, if it has one.
-func (p *progress) quietly(e session.Entry) string {
+const (
+	redrawEvery = 150 * time.Millisecond // at most so often the block is drawn
+	plainEvery  = time.Second            // at most so often a line is written that says how it goes; what came of a fixture is always said
+)
+
+// quietly takes an entry in and returns its plain line, if it has one; may tells that it may be left out.
+func (p *progress) quietly(e session.Entry) (line string, may bool) {
+	p.run.Take(&e)
 	if e.Kind == core.KindRun && e.Run != nil {
 		for _, f := range e.Run.Fixtures {
 			p.index[f.Name] = len(p.rows)
@@ -76,7 +83,7 @@ func (p *progress) quietly(e session.Entry) string {
 			p.rows = append(p.rows, progressRow{name: f.Name, state: state})
 		}
 	}
-	return p.take(e)
+	return p.take(e), e.Kind == core.KindAccount || e.Kind == core.KindAside || e.Kind == core.KindFound
 }
 
 // take updates the rows and returns the plain line for the event, if it has one.
@@ -109,21 +116,7 @@ func (p *progress) take(e session.Entry) string {
 		r.words = e.Account.Words
 		return fmt.Sprintf("%s: reading %d: %.4f off; %s", e.Fixture, r.readings, r.now, e.Account.Words)
 	case core.KindOutcome, core.KindVerify:
-		o := e.Outcome
-		r.state, r.words = o.Result.String(), wordsOf(o)
-		what := r.state
-		if e.Kind == core.KindVerify {
-			what = "verified: " + what
-			r.state += ", verified"
-		}
-		if o.Found != nil {
-			r.found, r.hasFound = o.Found.Delta, true
-		}
-		if o.Final == nil {
-			return fmt.Sprintf("%s: %s, never read (%s)", e.Fixture, what, r.words)
-		}
-		r.now, r.hasNow = o.Final.Delta, true
-		return fmt.Sprintf("%s: %s, %.4f off after %d readings (%s)", e.Fixture, what, o.Final.Delta, o.Readings, r.words)
+		return p.outcome(r, i, e)
 	case core.KindPause:
 		r.words = e.Note
 		return fmt.Sprintf("%s: %s", e.Fixture, e.Note)
@@ -136,6 +129,26 @@ func (p *progress) take(e session.Entry) string {
 	return ""
 }
 
+// outcome takes in how a fixture ended.
+func (p *progress) outcome(r *progressRow, i int, e session.Entry) string {
+	o := e.Outcome
+	r.state, r.words, r.wants = o.Result.String(), wordsOf(o), !o.Landed()
+	p.order = append(p.order, i)
+	what := r.state
+	if e.Kind == core.KindVerify {
+		what = "verified: " + what
+		r.state += ", verified"
+	}
+	if o.Found != nil {
+		r.found, r.hasFound = o.Found.Delta, true
+	}
+	if o.Final == nil {
+		return fmt.Sprintf("%s: %s, never read (%s)", e.Fixture, what, r.words)
+	}
+	r.now, r.hasNow = o.Final.Delta, true
+	return fmt.Sprintf("%s: %s, %.4f off after %d readings (%s)", e.Fixture, what, o.Final.Delta, o.Readings, r.words)
+}
+
 func plainEvent(e session.Entry) string {
 	switch e.Kind {
 	case core.KindReference:
@@ -144,39 +157,4 @@ func plainEvent(e session.Entry) string {
 		return e.Note
 	}
 	return ""
-}
-
-// draw repaints the block of fixture lines.
-func (p *progress) draw() {
-	if len(p.rows) == 0 {
-		return
-	}
-	var b strings.Builder
-	if p.drawn > 0 {
-		fmt.Fprintf(&b, "\x1b[%dA", p.drawn)
-	}
-	wide := 4
-	for _, r := range p.rows {
-		wide = max(wide, len([]rune(r.name)))
-	}
-	for _, r := range p.rows {
-		found, now := "      ", "      "
-		if r.hasFound {
-			found = fmt.Sprintf("%.4f", r.found)
-		}
-		if r.hasNow {
-			now = fmt.Sprintf("%.4f", r.now)
-		}
-		line := fmt.Sprintf("  %-*s  %-20s %s -> %s  %2d readings  %s", wide, r.name, r.state, found, now, r.readings, r.words)
-		if !r.hasFound && !r.hasNow {
-			line = fmt.Sprintf("  %-*s  %-20s %s", wide, r.name, r.state, r.words)
-		}
-		runes := []rune(printable.Text(line))
-		if len(runes) > p.width-1 {
-			runes = append(runes[:p.width-2], '…')
-		}
-		fmt.Fprintf(&b, "\x1b[2K%s\n", string(runes))
-	}
-	p.drawn = len(p.rows)
-	io.WriteString(p.w, b.String())
 }

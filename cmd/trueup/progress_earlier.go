@@ -13,8 +13,8 @@ func (p *progress) earlier(entries []session.Entry) {
 	if len(entries) == 0 {
 		return
 	}
-	w, live := p.w, p.live
-	p.w, p.live = nil, false
+	p.mu.Lock()
+	defer p.mu.Unlock()
 	done, ours := 0, 0
 	for _, e := range entries {
 		p.quietly(e)
@@ -27,13 +27,5 @@ func (p *progress) earlier(entries []session.Entry) {
 			ours++
 		}
 	}
-	p.w, p.live = w, live
 	fmt.Fprintf(p.w, "resuming: %d of %d fixtures had landed; all that was measured stands\n", done, ours)
-}
-
-// again draws the block anew below what was printed over it.
-func (p *progress) again() {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	p.drawn = 0
 }

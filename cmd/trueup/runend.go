@@ -23,22 +23,21 @@ func armedRun(c *cobra.Command, sig *signals, j session.Job, open func(session.J
 	var keys *terminal
 	if session.ReadByHand(j.Rig) {
 		j.Feeds.Ask = newTerminal(c.InOrStdin(), out).ask
-		show.live = false // questions need the screen
+		show.paint = nil // questions need the screen
 	} else {
-		keys = keyboard(c.InOrStdin(), out)
+		keys = keyboard(c.InOrStdin(), show.above())
 	}
 	hears := j.Listen
 	j.Listen = func(e session.Entry) {
-		if e.Kind == core.KindPause && show.live {
-			fmt.Fprintf(out, "\a\n%s\n", e.Note) // the bell, and a line that is not drawn over
-			show.again()
+		if e.Kind == core.KindPause && show.inPlace() {
+			fmt.Fprintf(show.above(), "\a%s\n", e.Note) // the bell, and a line that is not drawn over
 		}
 		show.Entry(e)
 		if hears != nil {
 			hears(e)
 		}
 	}
-	j.Say = func(text string) { fmt.Fprintln(out, text) }
+	j.Say = func(text string) { fmt.Fprintln(show.above(), text) }
 	if j.WriteUp == nil && j.Work != core.Recall {
 		j.WriteUp = writeUp
 	}
@@ -46,11 +45,15 @@ func armedRun(c *cobra.Command, sig *signals, j session.Job, open func(session.J
 	if err != nil {
 		return nil, nil, err
 	}
+	sig.saysOn(show.above())
 	sig.armed(run)
 	show.earlier(run.Before())
-	stop := keys.obey(run, out)
+	stop := keys.obey(run, show.above())
 	defer stop()
+	still := show.keepUp()
 	res, err := run.Work(sig.ctx)
+	still()
+	show.close(j.Rig.Safety.Limits)
 	return run, res, err
 }
 

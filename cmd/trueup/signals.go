@@ -63,6 +63,13 @@ func (s *signals) armed(r *session.Run) {
 	}
 }
 
+// saysOn is where a person is told what a signal did, from now on.
+func (s *signals) saysOn(out io.Writer) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.out = out
+}
+
 func (s *signals) watch() {
 	ends, holding := 0, false
 	for {
@@ -91,17 +98,17 @@ func (s *signals) watch() {
 // toggle holds the run, or lets it go on, and tells which it is now.
 func (s *signals) toggle(holding bool) bool {
 	s.mu.Lock()
-	run := s.run
+	run, out := s.run, s.out
 	s.mu.Unlock()
 	if run == nil {
-		fmt.Fprintln(s.out, "Ctrl-Z holds a run once it works; it does not work yet")
+		fmt.Fprintln(out, "Ctrl-Z holds a run once it works; it does not work yet")
 		return holding
 	}
 	if holding {
 		run.GoOn(s.ctx) // not beside us: the order of two quick presses counts
 		return false
 	}
-	fmt.Fprintln(s.out, "held: the lamps stay as they are; Ctrl-Z again goes on, Ctrl-C ends gently")
+	fmt.Fprintln(out, "held: the lamps stay as they are; Ctrl-Z again goes on, Ctrl-C ends gently")
 	run.Hold(s.ctx)
 	return true
 }

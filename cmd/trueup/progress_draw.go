@@ -1,0 +1,85 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"time"
+
+	"trueup/cmd/trueup/report"
+	"trueup/safety"
+)
+
+// draw repaints the block.
+func (p *progress) draw(now time.Time) {
+	if p.paint == nil || len(p.rows) == 0 {
+		return
+	}
+	p.drawn = now
+	width, height := p.paint.size()
+	p.paint.draw(p.view(width, height, now), width, height)
+}
+
+// keepUp draws the block anew now and then, so that the time goes on and a window that changed its size is
+// filled, until stop is called.
+func (p *progress) keepUp() (stop func()) {
+	if p.paint == nil {
+		return func() {}
+	}
+	end, ended := make(chan struct{}), make(chan struct{})
+	go func() {
+		defer close(ended)
+		t := time.NewTicker(time.Second)
+		defer t.Stop()
+		for {
+			select {
+			case now := <-t.C:
+				p.mu.Lock()
+				if !p.run.Ended {
+					p.draw(now)
+				}
+				p.mu.Unlock()
+			case <-end:
+				return
+			}
+		}
+	}()
+	return func() { close(end); <-ended }
+}
+
+// above is a writer for what is said while a run is shown: it stands above the block and stays.
+func (p *progress) above() io.Writer { return aboveBlock{p} }
+
+type aboveBlock struct{ p *progress }
+
+// Write implements io.Writer.
+func (a aboveBlock) Write(b []byte) (int, error) {
+	p := a.p
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if p.paint == nil {
+		return p.w.Write(b)
+	}
+	p.paint.erase()
+	n, err := p.w.Write(b)
+	if len(b) > 0 && b[len(b)-1] == '\n' && !p.run.Ended {
+		p.draw(time.Now())
+	}
+	return n, err
+}
+
+// close takes the block away and says what the run waited for.
+func (p *progress) close(l safety.Limits) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if p.paint != nil {
+		p.paint.erase()
+	}
+	s := p.run.Waiting.Spent()
+	if p.run.Done == 0 || s.Total() < time.Second {
+		return
+	}
+	fmt.Fprintf(p.w, "the run took %s: %s\n", report.Roughly(p.run.Now.Sub(p.run.Began)), report.SpentWords(s))
+	if words := fasterWords(s, l); words != "" {
+		fmt.Fprintln(p.w, words)
+	}
+}

@@ -1,0 +1,156 @@
+package session
+
+import (
+	"slices"
+	"time"
+
+	"trueup/loop/session/core"
+)
+
+// Progress is how far a run has come, as its journal tells it, entry by entry. The zero value begins.
+type Progress struct {
+	Of      int      // fixtures that are worked at
+	Done    int      // of them: the first visit ended, or the only one
+	Landed  int      // of them: landed, by the last word on each
+	Not     int      // of them: ended otherwise, by the last word on each
+	Proven  int      // of them: read again on a second visit
+	Twice   bool     // there is a second visit
+	At      []string // fixtures that are worked at, the latest last: one for each lane
+	Wants   string   // what waits for a person; "" for nothing
+	Ended   bool
+	Began   time.Time
+	Now     time.Time // of the last entry
+	Waiting Spending  // where the time went
+
+	work   Work
+	state  map[string]*stateOf
+	rounds [2]round
+}
+
+// stateOf a fixture.
+type stateOf struct{ done, proven, landed bool }
+
+// round of visits: when it began, when a visit ended last, and how many did.
+type round struct {
+	began, last time.Time
+	n           int
+}
+
+// Take takes one entry in.
+func (p *Progress) Take(e *Entry) {
+	if e.Kind == core.KindResume {
+		p.slept(e.Time.Sub(p.Now))
+	}
+	p.Waiting.Take(e)
+	p.Now = e.Time
+	switch e.Kind {
+	case core.KindRun:
+		p.begin(e)
+	case core.KindStep, core.KindSent, core.KindReading, core.KindFound:
+		p.visits(e)
+	case core.KindOutcome, core.KindVerify:
+		p.outcome(e)
+	case core.KindPause, core.KindHold, core.KindConflict:
+		if p.Wants = e.Note; e.Event != nil && e.Event.Kind == core.GoOn {
+			p.Wants = ""
+		}
+	case core.KindResume:
+		p.Wants = ""
+	case core.KindEnd, core.KindStop:
+		p.Ended, p.At, p.Wants = true, nil, ""
+	}
+}
+
+// slept leaves out the time in which nobody worked at the run.
+func (p *Progress) slept(d time.Duration) {
+	p.Began = p.Began.Add(d)
+	for i := range p.rounds {
+		if r := &p.rounds[i]; !r.began.IsZero() {
+			r.began, r.last = r.began.Add(d), r.last.Add(d)
+		}
+	}
+}
+
+func (p *Progress) begin(e *Entry) {
+	p.Began, p.state = e.Time, map[string]*stateOf{}
+	if e.Run == nil {
+		return
+	}
+	reference := ""
+	if c := e.Run.Core; c != nil {
+		reference, p.work = c.Plan.Target.Reference, c.Work
+		p.Twice = c.Plan.SecondVisit && (c.Work == core.Match || c.Work == core.ByHand)
+	}
+	for _, f := range e.Run.Fixtures {
+		if !f.Fixed && !f.LeftOut && f.Name != reference && (!f.ByHand || p.work == core.ByHand) {
+			p.state[f.Name] = &stateOf{}
+			p.Of++
+		}
+	}
+}
+
+// visits notes that a fixture is worked at.
+func (p *Progress) visits(e *Entry) {
+	s := p.state[e.Fixture]
+	if s == nil {
+		return
+	}
+	p.Wants = ""
+	p.leave(e.Fixture)
+	r := p.round(s.done && p.work != core.Verify)
+	if r.began.IsZero() {
+		r.began, r.last = e.Time, e.Time
+	}
+	if e.Kind == core.KindFound && p.work == core.Survey {
+		p.ended(s, r, e)
+		return
+	}
+	p.At = append(p.At, e.Fixture)
+}
+
+func (p *Progress) round(second bool) *round {
+	if second {
+		return &p.rounds[1]
+	}
+	return &p.rounds[0]
+}
+
+// outcome is the last word on a fixture, until there is another.
+func (p *Progress) outcome(e *Entry) {
+	s := p.state[e.Fixture]
+	if s == nil {
+		return
+	}
+	p.leave(e.Fixture)
+	if s.done {
+		p.Landed, p.Not = p.Landed-one(s.landed), p.Not-one(!s.landed)
+	}
+	s.landed = e.Outcome.Landed()
+	p.Landed, p.Not = p.Landed+one(s.landed), p.Not+one(!s.landed)
+	switch {
+	case !s.done:
+		p.ended(s, p.round(false), e)
+	case e.Kind == core.KindVerify && !s.proven:
+		s.proven = true
+		p.Proven++
+		r := p.round(true)
+		r.n, r.last = r.n+1, e.Time
+	}
+}
+
+func (p *Progress) ended(s *stateOf, r *round, e *Entry) {
+	s.done = true
+	p.Done++
+	r.n, r.last = r.n+1, e.Time
+}
+
+func (p *Progress) leave(fixture string) {
+	p.At = slices.DeleteFunc(p.At, func(f string) bool { return f == fixture })
+}
+
+func one(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
+}

@@ -44,6 +44,7 @@ type Class struct {
 	NoLevel      bool    // the feed has no level
 	Cold         bool    // stone cold lamps
 	Spread       float64 // unit bins times this; 0 = 1
+	Fault        *Fault  // what is wrong with the lamp; nil = nothing
 	Kinds        int     // draw from this many kinds only; 0 = a new kind for each case
 }
 
@@ -66,6 +67,8 @@ type Case struct {
 	Warmth    float64       // 0..1 of the warmth of the look as found
 	NoLevel   bool
 	Reachable bool
+
+	draw func(stage.Kind) *stage.Unit
 }
 
 // NewCase draws the n-th case of a class. The same seed gives the same case,
@@ -88,7 +91,10 @@ func (cl Class) Unit(seed, kind uint64, unit string, target int) *Case {
 		spread = 1
 	}
 	c := &Case{Class: cl, Seed: seed ^ hash(unit) ^ uint64(target)<<32, Kind: k, Channels: channels,
-		Unit: stage.Draw(k, stage.KindScatter, stage.UnitScatter.Scale(spread), seed^kind<<20, unit)}
+		draw: func(k stage.Kind) *stage.Unit {
+			return stage.Draw(k, stage.KindScatter, stage.UnitScatter.Scale(spread), seed^kind<<20, unit)
+		}}
+	c.Unit = c.draw(k)
 	ru := rand.New(rand.NewPCG(seed^kind<<20, hash(unit)))
 	c.Lux = 40 * math.Exp(3*ru.Float64())
 	c.NoLevel = cl.NoLevel
@@ -108,6 +114,7 @@ func (cl Class) Unit(seed, kind uint64, unit string, target int) *Case {
 	for tries := 0; cl.Aim == Outside && tries < 20 && c.Start().nearest(c.Target.UV) < 0.0012; tries++ {
 		c.aim(rt, seed, kind)
 	}
+	c.spoilt(rt)
 	return c
 }
 

@@ -41,6 +41,10 @@ type Run struct {
 	// believe nothing.
 	Claim   colorcalc.UV
 	ClaimSD float64
+	// Cause is the first that was named, or the true one of a faulty lamp if it was named at all;
+	// NamedAt is how many readings that took.
+	Cause   solve.Cause
+	NamedAt int
 }
 
 // Claimed is the true error of the claim in units of its own standard
@@ -99,6 +103,10 @@ func (w *World) Match(m Controller, target solve.Target) (r Run) {
 	at := func() time.Duration { return w.Plant.Now() - start }
 	for {
 		d := m.Next(at())
+		f := w.Case.Class.Fault
+		if d.Cause != r.Cause && d.Cause != solve.NoCause && (r.Cause == solve.NoCause || f != nil && d.Cause == f.Cause) {
+			r.Cause, r.NamedAt = d.Cause, r.Readings
+		}
 		if d.Action == solve.Done {
 			r.Outcome, r.Claim, r.ClaimSD = d.Outcome, d.Nearest, d.PredictedSD
 			if r.Outcome == solve.Predicted { // a last step that nobody reads here

@@ -27,9 +27,9 @@ var causes = map[string][]string{
 	"wrong law":       {"dimming curve"},
 	"lamp drift":      {"the light drifts"},
 	"jumps":           {"light jumps", "lamp that jumps"},
-	"dead emitter":    {"gives no light", "dead emitter"},
-	"tint sign":       {"tint"},
-	"scale":           {"kelvin", "mired"},
+	"dead emitter":    {"gives no light:", "dead emitter"},
+	"tint sign":       {"tint works the other way"},
+	"scale":           {"scale runs evenly in"},
 	"limiter":         {"limits itself"},
 	"sets itself":     {"by itself"},
 	"beat":            {"beat"},
@@ -59,11 +59,21 @@ func names(e *core.Entry, list string) bool {
 	return false
 }
 
+// lasting are causes that are named of a lamp that lands, too.
+var lasting = []string{"dead emitter", "tint sign", "scale", "sets itself"}
+
 // accusation is the cause that an outcome names, "" for none; a lamp that is held is
 // accused of something in any case.
 func accusation(o *core.Outcome) string {
 	if o == nil {
 		return ""
+	}
+	for _, cause := range lasting {
+		for _, w := range causes[cause] {
+			if strings.Contains(o.Reason+o.Advice, w) {
+				return cause
+			}
+		}
 	}
 	if o.Result != solve.Landed && o.Result != solve.OutOfReach {
 		for cause, words := range causes {

@@ -21,6 +21,8 @@ type lampPlan struct {
 	kind     stage.Kind // as it is: what is spoilt is spoilt here
 	drawn    *stage.Unit
 	channels []stage.Channel
+	sound    stage.Kind // and its channels, before they were spoilt
+	asMade   []stage.Channel
 	spec     solve.Spec
 	level    float64  // the run's wish
 	probe    string   // where the run believes that it is seen
@@ -35,6 +37,7 @@ type lampPlan struct {
 	aim      colorcalc.UV  // the reference at the beginning
 	others   []look        // what somebody else sets it to
 	spoilt   bool          // something is wrong with it that the class names
+	hidden   bool          // that does not show at the reference's colour
 	fixed    colorcalc.XYZ // a fixed light behind a dimmer instead
 	change   stage.Change
 	draw     func(k stage.Kind) *stage.Unit
@@ -138,6 +141,11 @@ func (l *lampPlan) finish(r *Rig) {
 	if l.turned {
 		l.seen = nil
 	}
+	if l.spoilt && !l.deaf && !l.turned {
+		sound := stage.NewPlant(l.draw(l.sound), l.asMade).Would(l.proposed(r.target.UV()))
+		light := stage.NewPlant(l.drawn, l.channels).Would(l.proposed(r.target.UV()))
+		l.hidden = light.Y > 0 && light.UV().Dist(sound.UV()) < shows
+	}
 	full := l.brightest()
 	l.full = max(full.X, full.Y, full.Z)
 	l.reachable = slices.Contains(l.seen, l.probe) && !l.deaf && l.reaches(r.target.UV())
@@ -190,6 +198,10 @@ func (l *lampPlan) unit(head int) core.Unit {
 	}
 	return u
 }
+
+// shows is how far a fault must move the first setting's light to be a fault that readings at one
+// colour can tell: some two standard deviations of units about their profile, u'v'.
+const shows = 0.005
 
 // margin is how far inside what a lamp can do the reference lies, u'v'.
 const margin = 0.003

@@ -23,6 +23,7 @@ type Run struct {
 type Lamp struct {
 	Name      string
 	Spoilt    bool // the class did something to it
+	Hidden    bool // that no reading at this colour can tell
 	Reachable bool // it could be matched
 	Outcome   *core.Outcome
 	First     int // readings until its first outcome
@@ -124,7 +125,7 @@ func (t *judge) sum(w *world) Run {
 			l = *known
 		}
 		// A gel taken off may leave the reference where a lamp can not follow.
-		l.Spoilt, l.Reachable = p.spoilt, p.reachable && (t.rig.class.Reference == nil || p.reaches(t.rig.reference(w.Now()).UV()))
+		l.Spoilt, l.Hidden, l.Reachable = p.spoilt, p.hidden, p.reachable && (t.rig.class.Reference == nil || p.reaches(t.rig.reference(w.Now()).UV()))
 		eyes := t.rig.probe(p.probe)
 		if light := t.light[p.name]; light.Y > 0 {
 			a, b := eyes.eyes(light).UV(), eyes.eyes(t.rig.reference(w.Now())).UV()

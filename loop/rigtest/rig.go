@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"time"
 
 	"trueup/colorcalc"
@@ -100,6 +101,7 @@ func (r *Rig) config(lux float64, d *draws) {
 	r.Config.Units = append(r.Config.Units, ref)
 	for i := range r.class.lamps() {
 		l := r.lamp(i, lux*d.between(0.7, 1.4), d)
+		l.sound, l.asMade = l.kind, slices.Clone(l.channels)
 		if r.class.Lamp != nil {
 			r.class.Lamp(l, d)
 		}

@@ -136,6 +136,9 @@ func (n *counts) add(l *Lamp) {
 
 // blame counts whether the right lamps were named.
 func (n *counts) blame(l *Lamp, cause string) {
+	if l.Spoilt && l.Hidden {
+		return
+	}
 	if !l.Spoilt {
 		n.sound++
 		if cause != "" {

@@ -53,16 +53,11 @@ func (m *Match) diagnose() {
 		f.name(NotAnswering, "the light at the meter does not respond to this fixture: another fixture is measured, a wrong address, a dead lamp, or another source holds these slots")
 		return
 	}
-	if m.model.Emitters() > 0 {
-		if n := len(m.log.taken); n >= swapFrom && n <= swapTo && f.worst > misfit && !quiet {
-			if i, j, ok := m.swapped(); ok {
-				f.name(Swapped, "%s and %s look swapped: the light responds as if each had the other's slot (wrong mode or wrong order in the profile)", m.spec.Emitters[i].Name, m.spec.Emitters[j].Name)
-				return
-			}
-		}
-		if m.wrongLaw() {
-			return
-		}
+	if !quiet && m.compete() {
+		return
+	}
+	if m.as == nil && m.model.Emitters() > 0 && m.wrongLaw() {
+		return
 	}
 	if f.misfits >= misfits {
 		f.name(WrongMode, "the light responds, but not as this mode should: another mode in the fixture's menu, another profile, or a lamp that jumps")

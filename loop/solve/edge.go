@@ -36,6 +36,9 @@ func (r regret) proceed(m *Match, pl plan.Plan, p float64) Decision {
 	if pl.Reaches(m.target.Tol) {
 		return m.weigh(pl, p)
 	}
+	if m.dims(pl) {
+		return m.declare(p)
+	}
 	if m.sum.Accepted() == 0 {
 		if slices.Equal(pl.Codes, m.stand.codes) {
 			return m.again(p, "at the nearest point, but the last reading did not fit: reading again")
@@ -62,6 +65,16 @@ func (r regret) proceed(m *Match, pl plan.Plan, p float64) Decision {
 		return m.declare(p)
 	}
 	return m.again(p, "one more reading to be sure that nothing nearer is reachable")
+}
+
+// dims tells whether a plan of a head with a dead emitter comes nearer only by giving no light: then what
+// stray light there is has the colour, not the lamp.
+func (m *Match) dims(pl plan.Plan) bool {
+	if m.as == nil || m.as.cause != DeadEmitter || !m.sum.LevelKnown {
+		return false
+	}
+	h := &m.sum.Lead().State
+	return m.sum.Filter.Predict(h, pl.D)[2] < m.sum.Filter.Predict(h, m.stand.d)[2]+unseenLn
 }
 
 // draw draws what might be true and asks of each how much nearer it could

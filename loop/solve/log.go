@@ -8,9 +8,10 @@ import (
 
 // readings are kept for second thoughts.
 type readings struct {
-	count int // all that were observed, usable or not
-	taken []taken
-	last  *Reading // the last one with digits of its own, to know a stale one by
+	count  int // all that were observed, usable or not
+	taken  []taken
+	unseen []Drive  // where no light was seen
+	last   *Reading // the last one with digits of its own, to know a stale one by
 }
 
 // taken is a usable reading.

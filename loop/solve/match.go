@@ -22,13 +22,17 @@ type Match struct {
 	edge     edge
 	lastPlan plan.Plan
 
-	stand  stand
-	log    readings
-	clock  clock
-	search search
-	fault  fault
-	rng    *rand.Rand
-	before model.State // the leading law and mean before the last reading
+	stand   stand
+	log     readings
+	clock   clock
+	search  search
+	fault   fault
+	rng     *rand.Rand
+	as      *rival      // the story believed in the place of the profile's; nil: the profile's
+	suspect *Match      // tells the story that this one may yet give way to; nil: none
+	parted  bool        // the lamp was looked at where the two part
+	prior   *Prior      // of units of the type, that the match began from; nil: none
+	before  model.State // the leading law and mean before the last reading
 }
 
 // stand is where the head stands.
@@ -71,20 +75,29 @@ func New(spec Spec, target Target, prior *Prior, opt Options) (*Match, error) {
 // build makes what differs between the kinds of mode: the only place that tells
 // them apart.
 func (m *Match) build() {
-	if m.spec.Kind == Emitters {
-		mix := model.NewMixture(&m.spec)
-		m.model, m.planner, m.edge = mix, plan.NewMixture(mix, &m.spec, m.opt.Wish, m.opt.Level, m.opt.Likeness), regret{}
+	s := m.head()
+	if s.Kind == Emitters {
+		mix := model.NewMixture(s)
+		m.model, m.planner, m.edge = mix, plan.NewMixture(mix, s, m.opt.Wish, m.opt.Level, m.opt.Likeness), regret{}
 		return
 	}
-	e := model.NewEngine(&m.spec)
-	p := plan.NewEngine(e, &m.spec)
+	e := model.NewEngine(s)
+	p := plan.NewEngine(e, s)
 	m.model, m.planner, m.edge = e, p, &seek{engine: e, planner: p}
 }
 
 // adopt starts from a kept posterior.
 func (m *Match) adopt(p *Prior) error {
+	if p.As != "" {
+		if err := m.believe(p.As); err != nil {
+			return err
+		}
+	}
 	if err := m.sum.Adopt(p, m.spec.Kind); err != nil {
 		return err
+	}
+	if p.Batch {
+		m.prior = p
 	}
 	if len(p.Drive) == len(m.spec.Channels) {
 		// Only to know how far the first move goes; a landing needs a reading there.
@@ -111,6 +124,9 @@ func (m *Match) Common(sigmaUV float64) {
 func (m *Match) Posterior() Prior {
 	p := m.sum.Posterior(m.spec.Kind)
 	p.Drive = slices.Clone(m.stand.codes)
+	if m.as != nil {
+		p.As = m.as.name
+	}
 	return p
 }
 

@@ -7,13 +7,10 @@ import (
 	"trueup/loop/solve/estimate"
 )
 
-// swapped compares what all components together made of the readings with what
-// the profile makes of them when two channels change places.
-func (m *Match) swapped() (i, j int, ok bool) {
-	if !m.twoDrives() {
-		return 0, 0, false // one drive alone fits too many stories
-	}
-	best := math.Inf(-1)
+// swapped is ln of the evidence of the two channels that explain the readings best when they
+// change places, less what choosing among all pairs is worth.
+func (m *Match) swapped() (best float64, i, j int) {
+	best = math.Inf(-1)
 	n := m.model.Emitters()
 	pairs := n * (n - 1) / 2
 	for a := range n {
@@ -23,7 +20,7 @@ func (m *Match) swapped() (i, j int, ok bool) {
 			}
 		}
 	}
-	return i, j, best-math.Log(float64(max(pairs, 1))) > m.sum.LogEvidence+swapOdds
+	return best - math.Log(float64(max(pairs, 1))), i, j
 }
 
 // twoDrives reports whether readings at two drives or more were taken.
@@ -33,7 +30,7 @@ func (m *Match) twoDrives() bool {
 			return true
 		}
 	}
-	return false
+	return len(m.log.taken) > 0 && slices.ContainsFunc(m.log.unseen, func(d Drive) bool { return !slices.Equal(d, m.log.taken[0].r.Drive) })
 }
 
 // replay runs the readings through the profile's own component with channels a

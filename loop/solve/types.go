@@ -144,6 +144,9 @@ const (
 	MeterNoise   Cause = "meter noise"
 	Dark         Cause = "dark"
 	Jumps        Cause = "light jumps" // between neighbouring drives
+	DeadEmitter  Cause = "dead emitter"
+	TintSign     Cause = "tint sign"   // the other way round than the profile says
+	WrongScale   Cause = "wrong scale" // kelvin for mired, or the other way
 )
 
 // Account is what a reading told.

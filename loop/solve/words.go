@@ -16,7 +16,11 @@ func (m *Match) wordsOf(a *Account) string {
 	pred := a.Predicted.Dist(m.target.UV)
 	s := fmt.Sprintf("predicted %s off, read %s off", milli(pred), milli(a.Error))
 	if a.Verdict == Outlier {
-		return s + ": implausible, set aside"
+		s += ": implausible, set aside"
+		if m.fault.why != "" {
+			s += "; " + m.fault.why
+		}
+		return s
 	}
 	if w := m.learnt(); w != "" {
 		s += ": " + w

@@ -155,6 +155,10 @@ func (m *matching) step(c *Core, u *unit, match *solve.Match, in input) want {
 		if w != nil {
 			m.failed++
 			c.setAside(u, in.reading, w.why)
+			if m.failed == weakReadings && match.Unseen(m.visit.At.Sent) {
+				m.failed = 0
+				return m.next(c, u, m.visit.Step(c.now, h))
+			}
 			if m.failed == weakReadings {
 				m.ended = solve.Decision{Outcome: solve.Held, Reason: w.noLight()}
 				return want{next: true}
@@ -170,6 +174,11 @@ func (m *matching) step(c *Core, u *unit, match *solve.Match, in input) want {
 		m.visit = &loop.Visit{Match: match, Settle: u.settle, At: u.at}
 	}
 	n := m.visit.Step(c.now, h)
+	return m.next(c, u, n)
+}
+
+// next does what the visit asks for.
+func (m *matching) next(c *Core, u *unit, n loop.Next) want {
 	if n.Account != nil {
 		c.account(u, *n.Account)
 		if m.odd++; n.Account.Verdict != solve.Outlier {

@@ -124,7 +124,7 @@ func (b *Batch) Prior(spec model.Spec) (*Prior, error) {
 func (b *Batch) Learn(spec model.Spec, post Prior) bool {
 	n, N := b.States, post.States
 	fresh, err := newSum(&spec)
-	if err != nil || post.Kind != b.Kind || len(post.Hypotheses) == 0 || fresh.dim.N != N || !b.fits(spec.Kind, fresh.model.Shared()) {
+	if err != nil || post.As != "" || post.Kind != b.Kind || len(post.Hypotheses) == 0 || fresh.dim.N != N || !b.fits(spec.Kind, fresh.model.Shared()) {
 		return false
 	}
 	lead := &post.Hypotheses[0]

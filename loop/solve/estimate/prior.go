@@ -21,6 +21,9 @@ type Prior struct {
 	Drive      model.Drive      `json:"drive,omitempty"` // where the head stood last
 	Scaled     bool             `json:"scaled"`          // the level scale is known
 	Batch      bool             `json:"batch,omitempty"` // of a unit not yet seen, from its batch
+	// As is what the head turned out to be in the place of what its profile says, such as
+	// "dead 2" for one whose second emitter gives no light; empty for a sound one.
+	As string `json:"as,omitempty"`
 	// IdleSeconds is how long ago the last reading was, for the caller to set: the
 	// lamp's warmth has moved since. 0 = not known, taken as half a minute.
 	IdleSeconds float64 `json:"idle_seconds,omitempty"`

@@ -1,0 +1,255 @@
+package solve
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"trueup/loop/solve/estimate"
+	"trueup/loop/solve/plan"
+)
+
+// A rival is another story of the same head: what its profile would have to say if one thing
+// about the lamp, its patch or its profile were wrong. It is told the same readings as the profile's own
+// story, and the two compete by their evidence.
+type rival struct {
+	name  string // for the journal and a kept prior: "dead 2", "tint", "scale"
+	cause Cause
+	why   string // a sentence on the cause
+	maybe string // the same as a doubt; "" where no setting is tried for it
+	spec  Spec
+}
+
+// rivals lists the stories that compete with a profile.
+func rivals(s *Spec) (all []rival) {
+	for i, e := range s.Emitters {
+		if s.Kind == Emitters && len(s.Emitters) > 1 && s.Channels[i].Hi > s.Channels[i].Lo {
+			all = append(all, rival{fmt.Sprintf("%s %d", deadName, i+1), DeadEmitter,
+				fmt.Sprintf("%s gives no light: a dead emitter, its driver or its cable, or another order of slots than the profile's", e.Name), "", withoutEmitter(s, i)})
+		}
+	}
+	if s.Kind != CCT {
+		return all
+	}
+	if s.CCT.Tint >= 0 {
+		all = append(all, rival{tintName, TintSign, "tint works the other way round than the profile says: its green end is magenta", "tint may work the other way round than the profile says", withTintTurned(s)})
+	}
+	if len(s.CCT.Scale.Steps) == 0 {
+		is, says := "mired", "kelvin"
+		if s.CCT.Scale.Mired {
+			is, says = says, is
+		}
+		all = append(all, rival{scaleName, WrongScale, fmt.Sprintf("the colour temperature scale runs evenly in %s, not in %s as the profile says", is, says),
+			fmt.Sprintf("its colour temperature scale may run evenly in %s and not in %s", is, says), withOtherScale(s)})
+	}
+	return all
+}
+
+// Names of rivals.
+const (
+	deadName  = "dead"
+	tintName  = "tint"
+	scaleName = "scale"
+)
+
+// withoutEmitter is a head whose emitter i is dark whatever is sent to it.
+func withoutEmitter(s *Spec, i int) Spec {
+	out := *s
+	out.Emitters = slices.Clone(s.Emitters)
+	out.Channels = slices.Clone(s.Channels)
+	for k := range out.Emitters {
+		if !(out.Emitters[k].Flux > 0) {
+			out.Emitters[k].Flux = 1 // as a head takes it whose flux is not stated
+		}
+	}
+	out.Emitters[i].Flux = deadFlux * out.Emitters[i].Flux
+	out.Channels[i].Hi = out.Channels[i].Lo // nothing is gained by driving it
+	return out
+}
+
+// withTintTurned is a head whose tint runs the other way.
+func withTintTurned(s *Spec) Spec {
+	out, c := *s, *s.CCT
+	c.TintScale.From, c.TintScale.To = c.TintScale.To, c.TintScale.From
+	out.CCT = &c
+	return out
+}
+
+// withOtherScale is a head whose colour temperature runs evenly in mired instead of kelvin, or the other way.
+func withOtherScale(s *Spec) Spec {
+	out, c := *s, *s.CCT
+	c.Scale.Mired = !c.Scale.Mired
+	out.CCT = &c
+	return out
+}
+
+// compete tells every story all readings so far, and goes over to one that explains all of them, and
+// better than the present one and than every other by more than chance. Two emitters on each other's
+// slots are one of the stories; they end the match.
+func (m *Match) compete() bool {
+	f, n := &m.fault, len(m.log.taken)
+	m.suspect = nil
+	if n > rivalTo || !(f.worst > rivalFrom || m.as != nil) {
+		return false
+	}
+	swap, i, j := math.Inf(-1), 0, 0
+	if m.as == nil && m.model.Emitters() > 0 && n >= swapFrom && n <= swapTo && f.worst > misfit {
+		swap, i, j = m.swapped()
+	}
+	best, second := math.Inf(-1), swap
+	var lead *Match
+	for _, r := range m.others() {
+		told := m.retold(r)
+		if ll := told.evidence(); ll > best {
+			best, second, lead = ll, max(second, best), told
+		} else {
+			second = max(second, ll)
+		}
+	}
+	known := m.evidence()
+	if m.as == nil && m.spec.Kind == CCT && best > known+suspectOdds {
+		m.suspect = lead
+	}
+	switch {
+	case !m.twoDrives(): // one drive alone fits too many stories
+		return false
+	case swap > known+swapOdds && swap > best:
+		f.name(Swapped, "%s and %s look swapped: the light responds as if each had the other's slot (wrong mode or wrong order in the profile)", m.spec.Emitters[i].Name, m.spec.Emitters[j].Name)
+	case lead == nil || best < known+rivalOdds || best < second+rivalApart || !lead.explains(m, best-known):
+		return false
+	default:
+		m.turn(lead)
+	}
+	return true
+}
+
+// explains tells whether a story leaves no reading that it can not account for: none far from where it
+// expected it, or, with much more evidence than the present one, none as far by far as that has.
+func (m *Match) explains(now *Match, odds float64) bool {
+	return m.as == nil || m.fault.worst <= rivalMost || odds > rivalSurely && rivalNearer*m.fault.worst <= now.fault.worst
+}
+
+// parting is a setting at which the present story and the one that it may yet give way to part most, in
+// standard deviations of what is to be read there. A lamp that is about to land is looked at there once: which of the
+// two is true makes no difference to this colour, but to the next.
+func (m *Match) parting() (plan.Plan, bool) {
+	o := m.suspect
+	if o == nil || m.parted {
+		return plan.Plan{}, false
+	}
+	h, r := m.sum.Lead(), m.noise()
+	best, at := partMost, -1.0
+	d := slices.Clone(m.stand.d)
+	c := m.spec.CCT.Channel
+	for f := partStep; f < 1-partStep/2; f += partStep {
+		d[c] = f
+		z, s := m.sum.Filter.Spread(&h.State, d)
+		q := m.model.MoveNoise(&h.State, m.stand.d, d)
+		other := o.sum.Filter.Predict(&o.sum.Lead().State, d)
+		s.UU, s.UV, s.VV = s.UU+q.UU+r.UU, s.UV+q.UV+r.UV, s.VV+q.VV+r.VV
+		du, dv := other[0]-z[0], other[1]-z[1]
+		if far := (s.VV*du*du - 2*s.UV*du*dv + s.UU*dv*dv) / (s.UU*s.VV - s.UV*s.UV); far > best {
+			best, at = far, f
+		}
+	}
+	if at < 0 {
+		return plan.Plan{}, false
+	}
+	m.parted = true
+	d[c] = at
+	return plan.Round(&m.spec, d), true
+}
+
+// others are the stories that are not believed now; nil is the profile's.
+func (m *Match) others() (all []*rival) {
+	if m.as != nil {
+		all = append(all, nil)
+	}
+	every := rivals(&m.spec)
+	for i := range every {
+		if m.as == nil || every[i].name != m.as.name {
+			all = append(all, &every[i])
+		}
+	}
+	return all
+}
+
+// turn goes over to another story.
+func (m *Match) turn(to *Match) {
+	m.as, m.model, m.planner, m.edge, m.sum = to.as, to.model, to.planner, to.edge, to.sum
+	m.search = search{}
+	m.fault.misfits, m.fault.missed = 0, false
+	m.fault.cause, m.fault.why = NoCause, ""
+	if m.as != nil {
+		m.fault.name(m.as.cause, "%s", m.as.why)
+	}
+}
+
+// retold is a match with the same readings under another story.
+func (m *Match) retold(r *rival) *Match {
+	o := &Match{spec: m.spec, target: m.target, opt: m.opt, rng: m.rng, as: r}
+	o.log.unseen = m.log.unseen
+	o.build()
+	o.sum = estimate.NewSum(o.model)
+	if m.prior != nil && (r == nil || r.cause != DeadEmitter) { // what sisters have taught but that emitter
+		if o.sum.Adopt(m.prior, o.spec.Kind) != nil {
+			o.sum = estimate.NewSum(o.model)
+		}
+	}
+	for k := range m.log.taken {
+		t := &m.log.taken[k]
+		d := o.fractions(t.r.Drive)
+		o.arrive(t.r.Drive, d)
+		o.elapse(t.r.At, d)
+		obs := o.obs(&t.r)
+		if obs.Axes == 3 && !o.sum.LevelKnown {
+			o.sum.GuessScale(d, obs.Z[2])
+		}
+		o.fault.worst = max(o.fault.worst, o.nearestOf(d, &obs))
+		accepted := o.sum.Observe(d, &obs, o.log.agreeing(&obs, d))
+		if obs.Axes == 3 && accepted > mostAccepted {
+			o.sum.LevelKnown = true
+		}
+		o.log.taken = append(o.log.taken, taken{r: t.r, d: d})
+	}
+	return o
+}
+
+// nearestOf is the squared Mahalanobis distance of a reading from the component, of those that have
+// a say, that expected it best.
+func (m *Match) nearestOf(d []float64, o *estimate.Obs) float64 {
+	near := math.Inf(1)
+	for _, h := range m.sum.Components {
+		if h.Weight < haveSay || h.Wide {
+			continue
+		}
+		_, far := m.sum.Filter.Innovation(&h.State, d, o)
+		near = min(near, far)
+	}
+	if math.IsInf(near, 1) {
+		_, near = m.sum.Filter.Innovation(&m.sum.Lead().State, d, o)
+	}
+	return near
+}
+
+// believe takes a kept prior's story over.
+func (m *Match) believe(name string) error {
+	all := rivals(&m.spec)
+	i := slices.IndexFunc(all, func(r rival) bool { return r.name == name })
+	if i < 0 {
+		return fmt.Errorf("prior is of a head that is %q, which this one can not be: forget it and start afresh", name)
+	}
+	m.as = &all[i]
+	m.fault.name(m.as.cause, "%s", m.as.why)
+	m.build()
+	m.sum = estimate.NewSum(m.model)
+	return nil
+}
+
+// head is the spec that the match goes by now.
+func (m *Match) head() *Spec {
+	if m.as != nil {
+		return &m.as.spec
+	}
+	return &m.spec
+}

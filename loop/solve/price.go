@@ -17,6 +17,6 @@ func (m *Match) Price() (p Price, ok bool) {
 	if now == nil {
 		now = m.start()
 	}
-	p, err := plan.PriceOf(mix, &m.spec, m.opt.Wish, m.opt.Likeness, h.Law, h.X, now, m.stand.d != nil, m.goal(h.X))
+	p, err := plan.PriceOf(mix, m.head(), m.opt.Wish, m.opt.Likeness, h.Law, h.X, now, m.stand.d != nil, m.goal(h.X))
 	return p, err == nil
 }

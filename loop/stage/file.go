@@ -18,6 +18,7 @@ type File struct {
 	Lux     float64      `yaml:"lux" min:"1" max:"100000" help:"level at its probe of a fixture at full, lux; default 600"`
 	Ambient *AmbientFile `yaml:"ambient" help:"light that is there whatever the fixtures do"`
 	Meter   *MeterFile   `yaml:"meter"`
+	Spectro *SpectroFile `yaml:"spectrometer" help:"the meters are spectrometers and tell a spectrum beside x, y and lux; {} for an ordinary one"`
 	Probes  []ProbeFile  `yaml:"probes" items:"0 200" help:"what is odd about single probes"`
 	Lamps   []LampFile   `yaml:"lamps" items:"0 2000" help:"what differs from ordinary lamps, by profile or by fixture"`
 
@@ -57,6 +58,15 @@ type BlinkFile struct {
 	Share float64 `yaml:"share" need:"yes" min:"0" max:"100" help:"its light, of the ambient lux, on top of that"`
 	From  float64 `yaml:"from_s" need:"yes" min:"0.1" max:"3600" help:"shortest time on or off"`
 	To    float64 `yaml:"to_s" need:"yes" min:"0.1" max:"3600" help:"longest time on or off"`
+}
+
+// SpectroFile describes spectrometers, all alike. Their x, y and lux are those of the meter: they are corrected for bandwidth and stray
+// light, the spectrum is not.
+type SpectroFile struct {
+	Bandwidth *float64 `yaml:"bandwidth_nm" min:"0" max:"40" help:"full width at half maximum of what one value gathers; default 8"`
+	Stray     *float64 `yaml:"stray" min:"0" max:"0.1" help:"share of all light that is spread evenly over the spectrum; default 0.002"`
+	Sigma     *float64 `yaml:"sigma" min:"0" max:"0.5" help:"noise of each value, of the largest; default 0.002"`
+	Step      *float64 `yaml:"step_nm" min:"1" max:"20" help:"from value to value; default 5"`
 }
 
 // ProbeFile is what is odd about one probe.

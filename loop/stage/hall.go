@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"trueup/colorcalc"
+	"trueup/colorcalc/spectrum"
 	"trueup/dmx"
 )
 
@@ -65,6 +66,7 @@ type standing struct {
 
 type probing struct {
 	Probe
+	spectro *spectrometer // nil: the meter is none
 	ambient *Ambient
 	hands   *Hands
 	meter   *Meter
@@ -85,6 +87,8 @@ type Spoken struct {
 	Dark   bool // too little light to tell a colour
 	Sample Sample
 	Round  float64 // step of x and y
+	// Spectrum is what a spectrometer told beside it, from gridFrom nm on in steps of its own; nil: none.
+	Spectrum *spectrum.Spectrum
 }
 
 // leastLux is the least light of which a meter tells a colour.
@@ -234,6 +238,7 @@ func (p *probing) watch(h *Hall, step time.Duration) []Spoken {
 		end := p.begins + spec.Integration
 		if a, b := max(from, p.begins), min(h.now, end); b > a {
 			p.sum = p.sum.Add(h.at(p, a, b).Scale((b - a).Seconds()))
+			p.spectro.gather(h, p, a, b)
 		}
 		if from < end && h.now >= end {
 			p.close()
@@ -243,6 +248,7 @@ func (p *probing) watch(h *Hall, step time.Duration) []Spoken {
 		}
 		p.begins += spec.Period
 		p.sum = colorcalc.XYZ{}
+		p.spectro.forget()
 	}
 	n := 0
 	for n < len(p.queue) && p.queue[n].Due <= h.now {
@@ -269,6 +275,7 @@ func (p *probing) close() {
 		return
 	}
 	r.Sample = s
+	r.Spectrum = p.spectro.read(avg.Y)
 	p.queue = append(p.queue, r)
 }
 

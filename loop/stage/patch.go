@@ -38,7 +38,11 @@ func Build(r *rig.Rig, f *File) (*Hall, error) {
 			return nil, err
 		}
 	}
-	return NewHall(lamps, probes, f.MeterSpec(), f.Seed), nil
+	h := NewHall(lamps, probes, f.MeterSpec(), f.Seed)
+	if s := f.Spectro; s != nil {
+		h.Spectrometers(SpectroSpec{BandwidthNM: or(s.Bandwidth, 8), Stray: or(s.Stray, 0.002), Sigma: or(s.Sigma, 0.002), StepNM: or(s.Step, 5)}, f.Seed)
+	}
+	return h, nil
 }
 
 type builder struct {

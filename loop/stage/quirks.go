@@ -103,9 +103,14 @@ func (c *calibration) passed(now time.Duration) {
 // Over is the lamp's light as it is now, with its pulses between two moments since the
 // stage began in the place of their mean.
 func (p *Plant) Over(from, to time.Duration) colorcalc.XYZ {
+	return p.lit(p.pulsed(from, to), p.share, p.calibration.power)
+}
+
+// pulsed is for how much of the time between two moments each emitter is on.
+func (p *Plant) pulsed(from, to time.Duration) []float64 {
 	f := p.unit.kind.Quirks.PWM
 	if f <= 0 || to <= from {
-		return p.Light()
+		return p.share
 	}
 	pulsed := slices.Clone(p.share)
 	for i, s := range p.share {
@@ -114,7 +119,7 @@ func (p *Plant) Over(from, to time.Duration) colorcalc.XYZ {
 			pulsed[i] = (pulses(b, s) - pulses(a, s)) / (b - a)
 		}
 	}
-	return p.lit(pulsed, p.share, p.calibration.power)
+	return pulsed
 }
 
 // pulses is how much of the time from 0 to t an emitter was on, in periods, that is on for

@@ -166,6 +166,10 @@ type meterLine struct {
 	Lux           *float64 `json:"lux,omitempty"`
 	RoundXY       float64  `json:"round_xy"`
 	Underrange    bool     `json:"underrange,omitempty"`
+
+	Spectrum []float64 `json:"spectrum,omitempty"` // per nm, of a spectrometer
+	FromNM   float64   `json:"spectrum_from_nm,omitempty"`
+	StepNM   float64   `json:"spectrum_step_nm,omitempty"`
 }
 
 func (s *Server) line(r Spoken) []byte {
@@ -173,6 +177,9 @@ func (s *Server) line(r Spoken) []byte {
 		IntegrationMs: float64(r.Window) / float64(time.Millisecond), RoundXY: r.Round, Underrange: r.Dark}
 	if !r.Dark {
 		l.X, l.Y, l.Lux = &r.Sample.XY.X, &r.Sample.XY.Y, &r.Sample.Lux
+	}
+	if s := r.Spectrum; s != nil {
+		l.Spectrum, l.FromNM, l.StepNM = s.Values, s.StartNM, s.StepNM
 	}
 	b, err := json.Marshal(l)
 	if err != nil { // a value that is no number: a reading that is none

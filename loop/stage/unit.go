@@ -19,6 +19,10 @@ type emitter struct {
 	lines    colorcalc.XYZ    // Arc: the lines' share of xyz[0]
 	exponent float64
 	watts    float64
+
+	data  Emitter // what the spectrum is made of: by whom, how far off, and in what scale
+	off   offsets
+	scale float64
 }
 
 // at gives the light at full drive, heated by t kelvin and shifted by nm.
@@ -67,27 +71,34 @@ func (d Emitter) build(o offsets, shifts bool) emitter {
 		e.lines = e.xyz[0].Sub(bare.light(o, 0, 0).Scale(k))
 	}
 	e.watts = d.Watts
+	e.data, e.off, e.scale = d, o, k
 	return e
 }
 
 // light integrates the spectrum at full drive, heated by t kelvin, shifted by
 // nm, in units that only build knows.
 func (d Emitter) light(o offsets, t, nm float64) colorcalc.XYZ {
+	var p [gridN]float64
+	k := d.power(o, t, nm, 1, &p)
+	return integrate(&p).Scale(k)
+}
+
+// power fills the spectrum of light, lines of a discharge so much stronger, and gives what it is to be scaled by.
+func (d Emitter) power(o offsets, t, nm, lines float64, p *[gridN]float64) (k float64) {
 	s := shape{form: d.Form, peak: d.Peak + o.wave + d.Drift*t + nm, fwhm: d.FWHM * (1 + 0.0015*t), tail: d.Tail,
-		leak: d.Leak * math.Exp(o.leak), bands: d.Bands, shift: o.shift + nm, kelvin: d.Kelvin, lines: d.Lines, lineK: 1}
+		leak: d.Leak * math.Exp(o.leak), bands: d.Bands, shift: o.shift + nm, kelvin: d.Kelvin, lines: d.Lines, lineK: lines}
 	if d.Form == Phosphor {
 		// Heat quenches the phosphor a little more than the pump: the leak grows.
 		s.leak *= 1 + 0.0006*t
 		s.shift -= 0.02 * t
 	}
-	var p [gridN]float64
-	s.spd(&p)
-	c := integrate(&p).Scale(1 - d.Droop*t)
+	s.spd(p)
+	k = 1 - d.Droop*t
 	if d.Form == LED {
 		// The same radiant power in a wider line is a lower line.
-		c = c.Scale(1 / (1 + 0.0015*t))
+		k /= 1 + 0.0015*t
 	}
-	return c
+	return k
 }
 
 // Unit is one lamp as it stands on the stage: its emitters as they are, and

@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"trueup/colorcalc"
+	"trueup/colorcalc/spectrum"
 )
 
 // ownJSON reads JSON lines of our own, as the simulated stage and small
@@ -18,6 +19,7 @@ import (
 //
 //	{"probe":"mark","seq":12,"time_unix_ms":1700000000123,"integration_ms":200,"x":0.3127,"y":0.3290,"lux":123.4}
 //
+// A spectrometer adds "spectrum":[...],"spectrum_from_nm":380,"spectrum_step_nm":5, power per nanometre in any unit.
 // time_unix_ms is the end of the integration. Only x and y must be there. Y is
 // read as lux is. Names are read as they are written here, capital or not, and
 // each stands once; others are passed over.
@@ -30,13 +32,16 @@ type ownLine struct {
 	IntegrationMs         float64
 	X, Y, Lux, RoundXY    *float64
 	Saturated, Underrange bool
+	Spectrum              []float64
+	FromNM, StepNM        *float64
 }
 
 // read decodes an object. The decoder of structs is no use here: it takes "Y"
 // for "y", and of two the last one.
 func (l *ownLine) read(m []byte) error {
 	into := map[string]any{"probe": &l.Probe, "serial": &l.Serial, "seq": &l.Seq, "time_unix_ms": &l.TimeUnixMs, "integration_ms": &l.IntegrationMs,
-		"x": &l.X, "y": &l.Y, "lux": &l.Lux, "Y": &l.Lux, "round_xy": &l.RoundXY, "saturated": &l.Saturated, "underrange": &l.Underrange}
+		"x": &l.X, "y": &l.Y, "lux": &l.Lux, "Y": &l.Lux, "round_xy": &l.RoundXY, "saturated": &l.Saturated, "underrange": &l.Underrange,
+		"spectrum": &l.Spectrum, "spectrum_from_nm": &l.FromNM, "spectrum_step_nm": &l.StepNM}
 	d := json.NewDecoder(bytes.NewReader(m))
 	if t, err := d.Token(); err != nil || t != json.Delim('{') {
 		return errors.New("it does not begin with {")
@@ -73,6 +78,18 @@ func (l *ownLine) read(m []byte) error {
 	return nil
 }
 
+// spectrum is the spectrum that a line told.
+func (l *ownLine) spectrum() (*spectrum.Spectrum, error) {
+	if l.FromNM == nil || l.StepNM == nil {
+		return nil, errors.New("spectrum without spectrum_from_nm and spectrum_step_nm")
+	}
+	if len(l.Spectrum) < minSpectrum || len(l.Spectrum) > maxList {
+		return nil, fmt.Errorf("spectrum: %d values, want %d to %d", len(l.Spectrum), minSpectrum, maxList)
+	}
+	s := &spectrum.Spectrum{StartNM: *l.FromNM, StepNM: *l.StepNM, Values: l.Spectrum}
+	return s, whole(s)
+}
+
 // ownRoundXY is the rounding assumed for our own lines: four decimals.
 const ownRoundXY = 1e-4
 
@@ -104,6 +121,13 @@ func (ownJSON) Decode(in Message, _ time.Time) ([]Draft, []Aside) {
 	}
 	if l.Lux != nil {
 		d.Y, d.HasY, d.Quantity = *l.Lux, true, ChromaLevel
+	}
+	if l.Spectrum != nil {
+		s, err := l.spectrum()
+		if err != nil {
+			return bad("%v", err)
+		}
+		d.Spectrum = s
 	}
 	if l.Seq != nil {
 		d.Seq, d.HasSeq = *l.Seq, true

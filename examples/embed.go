@@ -6,5 +6,5 @@ import "embed"
 
 // Files holds every example below this folder.
 //
-//go:embed demo profiles beside-a-desk theatre-cyc led-wall interview
+//go:embed demo profiles beside-a-desk theatre-cyc led-wall interview camera-match cameras
 var Files embed.FS

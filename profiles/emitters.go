@@ -70,7 +70,7 @@ func (r *reader) colour(at string, e *Emitter, f *fileEmitter) {
 	ways := 0
 	take := func(key string, uv colorcalc.UV, sigma float64) {
 		if ways++; ways > 1 {
-			d.Errorf(at+"."+key, "the colour of %s is given twice", f.Name).Advise("keep one of xy, uv, kelvin, dominant_nm, peak_nm, spectrum")
+			d.Errorf(at+"."+key, "the colour of %s is given twice", f.Name).Advise("keep one of xy, uv, kelvin, dominant_nm, peak_nm")
 		}
 		e.UV, e.SigmaUV = uv, sigma
 	}
@@ -90,7 +90,9 @@ func (r *reader) colour(at string, e *Emitter, f *fileEmitter) {
 	}
 	if f.Spectrum != "" && !d.Failed(at+".spectrum") {
 		if s, uv := r.spectrum(at+".spectrum", f.Spectrum, f.Name); s != nil {
-			take("spectrum", uv, sigmaFigures)
+			if ways == 0 { // else a colour was measured beside it, and better than a spectrum tells it
+				take("spectrum", uv, sigmaFigures)
+			}
 			e.Spectrum = s
 			e.Blind = e.Blind || s.XYZ(spectrum.Deg2).Y < blindEfficacy*s.Power()
 		}

@@ -76,7 +76,7 @@ type fileEmitter struct {
 	PeakNM      *float64       `yaml:"peak_nm" min:"340" max:"720" help:"Peak wavelength in nm, for a coloured LED."`
 	Kelvin      *float64       `yaml:"kelvin" min:"1000" max:"25000" help:"Colour temperature in kelvin, for a white emitter."`
 	Duv         *float64       `yaml:"duv" min:"-0.05" max:"0.05" help:"Beside kelvin: distance from the black body, + green, - magenta (ANSI C78.377). Default 0."`
-	Spectrum    string         `yaml:"spectrum" help:"File with its spectrum (CSV or TM-27), in the folder of the profile. Of a CSV with several columns it is the one headed by the emitter's name."`
+	Spectrum    string         `yaml:"spectrum" help:"File with its spectrum (CSV or TM-27), in the folder of the profile. Of a CSV with several columns it is the one headed by the emitter's name. It tells the colour too, unless that is given."`
 	Uncertainty *float64       `yaml:"uncertainty" min:"0.0005" max:"0.1" help:"How far off, in u'v', the chromaticity given may be (standard deviation). Default: 0.006 if given by figures, more for a word."`
 	Flux        *float64       `yaml:"flux" min:"0.000001" max:"1000000" help:"Light at full, in lumens or any unit common to all emitters. Default: a guess by colour."`
 	CapPercent  *float64       `yaml:"cap_percent" min:"0" max:"100" help:"Highest level sent, in percent of the range. Default 100; 5 for UV and violet, which meters hardly see."`

@@ -4,11 +4,13 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"os"
 	"slices"
 
 	"github.com/spf13/cobra"
 
 	"trueup/colorcalc"
+	"trueup/colorcalc/spectrum"
 	"trueup/loop/session"
 	"trueup/loop/session/core"
 	"trueup/loop/solve"
@@ -17,6 +19,7 @@ import (
 
 func newProfileProbeCommand() *cobra.Command {
 	var f runFlags
+	var spectra string
 	c := &cobra.Command{
 		Use:   "probe RIG FIXTURE",
 		Short: "Light a fixture's emitters one by one, and say what each is",
@@ -30,13 +33,19 @@ Without --live it only says what it would do. Take the other lamps off the probe
 			}
 			return nil
 		},
-		RunE: func(c *cobra.Command, args []string) error { return runProbe(c, args[0], args[1], f) },
+		RunE: func(c *cobra.Command, args []string) error { return runProbe(c, args[0], args[1], spectra, f) },
 	}
 	f.add(c)
+	c.Flags().StringVar(&spectra, "spectra", "", "with a spectrometer: write the measured spectrum of every emitter to `FILE`, as CSV for beside the profile")
 	return c
 }
 
-func runProbe(c *cobra.Command, path, name string, f runFlags) error {
+func runProbe(c *cobra.Command, path, name, spectra string, f runFlags) error {
+	if spectra != "" {
+		if _, err := os.Stat(spectra); err == nil {
+			return usageError("%s is there already: name another file, or take it away", spectra)
+		}
+	}
 	set, r, err := settingsAndRig(c, path)
 	if err != nil {
 		return err
@@ -86,6 +95,9 @@ func runProbe(c *cobra.Command, path, name string, f runFlags) error {
 	if err != nil {
 		return err
 	}
+	if err := p.writeSpectra(out, spectra); err != nil {
+		return err
+	}
 	p.report(out)
 	fmt.Fprintf(out, "journal: %s\n", res.Dir)
 	return nil
@@ -111,6 +123,9 @@ type emitterProbe struct {
 	sum        colorcalc.XYZ // of its readings
 	readings   int
 	background colorcalc.XYZ
+	light      []*spectrum.Spectrum // of its readings, where a spectrometer told them
+	dark       *spectrum.Spectrum   // of the background
+	file       string               // that the spectra were written to; "" for none
 }
 
 // plan is the way of the probe: one emitter after the other; the dimmer, where there is
@@ -142,9 +157,12 @@ func (p *emitterProbe) hear(w io.Writer, e session.Entry) {
 		if e.Reading.RawLux > 0 {
 			p.sum = p.sum.Add(e.Reading.RawUV.XYZ(e.Reading.RawLux))
 		}
+		if e.Event != nil && e.Event.Reading != nil {
+			p.light = append(p.light, e.Event.Reading.Light(nil))
+		}
 		if p.readings++; p.readings == probeReadings {
 			p.read(w, p.sum.Scale(1.0/probeReadings))
-			p.sum, p.readings = colorcalc.XYZ{}, 0
+			p.sum, p.readings, p.light = colorcalc.XYZ{}, 0, nil
 		}
 	case core.KindStop, core.KindConflict:
 		fmt.Fprintln(w, e.Note)
@@ -154,7 +172,7 @@ func (p *emitterProbe) hear(w io.Writer, e session.Entry) {
 // read takes the light of one level.
 func (p *emitterProbe) read(w io.Writer, light colorcalc.XYZ) {
 	if p.level++; p.level == 0 {
-		p.background = light
+		p.background, p.dark = light, core.MeanSpectrum(p.light)
 		return
 	}
 	i := (p.level - 1) / len(probeSteps)
@@ -163,6 +181,10 @@ func (p *emitterProbe) read(w io.Writer, light colorcalc.XYZ) {
 	}
 	q, e := &p.found[i], &p.mode.Emitters[i]
 	q.points = append(q.points, probedPoint{drive: e.Fraction(p.sent[i]), light: light.Sub(p.background)})
+	q.light = core.MeanSpectrum(p.light)
+	if q.light != nil && p.dark != nil {
+		*q.light = q.light.Add(p.dark.Scale(-1))
+	}
 	if len(q.points) == len(probeSteps) {
 		fmt.Fprintf(w, "  %s: %s\n", e.Name, q.words())
 	}

@@ -4,10 +4,12 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"path/filepath"
 	"strconv"
 	"strings"
 
 	"trueup/colorcalc"
+	"trueup/colorcalc/spectrum"
 	"trueup/profiles"
 	"trueup/profiles/law"
 )
@@ -16,6 +18,7 @@ import (
 type probed struct {
 	emitter *profiles.Emitter
 	points  []probedPoint
+	light   *spectrum.Spectrum // at the highest drive, the background taken off; nil: no spectrometer read it
 }
 
 // probedPoint is a drive (share of the emitter's range) and its light, the
@@ -128,7 +131,11 @@ func (p *emitterProbe) report(w io.Writer) {
 			continue
 		}
 		xy := e.top().XY()
-		line := fmt.Sprintf("{name: %s, slots: [%s], xy: [%.4f, %.4f], uncertainty: 0.003, flux: %.4g", e.emitter.Name, slots, xy.X, xy.Y, e.top().Y)
+		colour := fmt.Sprintf("xy: [%.4f, %.4f]", xy.X, xy.Y)
+		if p.file != "" && e.light != nil {
+			colour += ", spectrum: " + filepath.Base(p.file)
+		}
+		line := fmt.Sprintf("{name: %s, slots: [%s], %s, uncertainty: 0.003, flux: %.4g", e.emitter.Name, slots, colour, e.top().Y)
 		if c := e.curve(); c != "" {
 			line += ", curve: " + c
 		}

@@ -22,6 +22,7 @@ var exampleRigs = [][2]string{
 	{"beside-a-desk", "two fixtures laid over a desk's stream, small enough to try in a minute"},
 	{"led-wall", "twelve equal panels in a grid, to one white"},
 	{"theatre-cyc", "battens, ground rows and a pixel bar beside a desk (overlay)"},
+	{"camera-match", "lamps that are to look like tungsten to a camera, read by a spectrometer"},
 	{"interview", "two fixtures with knobs and a meter without a data link"},
 }
 
@@ -68,6 +69,7 @@ Exit codes: 0 copied; 1 a file could not be written; 2 wrong command line, or no
 // sharedProfile is a profile of the folder that the examples share, as a rig
 // or a profile names it, or a spectrum that a profile names.
 var sharedProfile = regexp.MustCompile(`\.\./profiles/([\w-]+\.yaml)`)
+var sharedCamera = regexp.MustCompile(`\.\./cameras/([\w-]+\.csv)`)
 var spectrumFile = regexp.MustCompile(`\b([\w-]+\.csv)\b`)
 
 func copyExample(name, to string) error {
@@ -86,7 +88,13 @@ func copyExample(name, to string) error {
 		for _, m := range sharedProfile.FindAllSubmatch(text, -1) {
 			wanted = append(wanted, string(m[1]))
 		}
+		for _, m := range sharedCamera.FindAllSubmatch(text, -1) {
+			if err := copyCamera(string(m[1]), to); err != nil {
+				return err
+			}
+		}
 		text = bytes.ReplaceAll(text, []byte("../profiles/"), []byte("profiles/"))
+		text = bytes.ReplaceAll(text, []byte("../cameras/"), []byte("cameras/"))
 		return writeNew(filepath.Join(to, path.Base(p)), text)
 	})
 	done := map[string]bool{}
@@ -108,4 +116,16 @@ func copyExample(name, to string) error {
 		err = writeNew(filepath.Join(to, "profiles", file), text)
 	}
 	return err
+}
+
+// copyCamera copies the sensitivities of a camera that an example names.
+func copyCamera(file, to string) error {
+	text, err := examples.Files.ReadFile("cameras/" + file)
+	if err != nil {
+		return err
+	}
+	if err := os.MkdirAll(filepath.Join(to, "cameras"), 0o755); err != nil {
+		return err
+	}
+	return writeNew(filepath.Join(to, "cameras", file), text)
 }

@@ -15,7 +15,7 @@ import (
 // folder, with the stage as a process of its own.
 func TestReadmeWalks(t *testing.T) {
 	if os.Getenv("TRUEUP_LONG") != "1" {
-		t.Skip("four minutes of real time; set TRUEUP_LONG=1")
+		t.Skip("five minutes of real time; set TRUEUP_LONG=1")
 	}
 	if !inNamespaceFor(t, "TestReadmeWalks", 8*time.Minute, os.Stdout) {
 		return
@@ -27,8 +27,8 @@ func TestReadmeWalks(t *testing.T) {
 	home := t.TempDir()
 	env := append(os.Environ(), "HOME="+home, "XDG_CONFIG_HOME="+filepath.Join(home, "config"))
 	walks := readmeBlocks(string(text))
-	if len(walks) != 3 {
-		t.Fatalf("README has %d walks, want 3", len(walks))
+	if len(walks) != 4 {
+		t.Fatalf("README has %d walks, want 4", len(walks))
 	}
 	for _, walk := range walks {
 		var stage *exec.Cmd

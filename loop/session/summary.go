@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"trueup/colorcalc"
+	"trueup/colorcalc/spectrum"
 	"trueup/loop/session/core"
 )
 
@@ -23,6 +24,11 @@ type Summary struct {
 	Notes     []string         // what the reader should know besides: conflicts, a drifting background
 	Readings  int              // of every kind, over the whole run
 
+	// Spending is what a wish by spectra costs in light, for each type of lamp, predicted.
+	Spending []core.Spending
+	// Light is the spectrum of the reference as it was read last, lux a nanometre at its probe; nil: no spectrometer read it.
+	Light *spectrum.Spectrum
+
 	Backgrounds int // how often one was measured that is taken off
 
 	// Common is the time spent on what all fixtures need (background, reference, level, hand-over),
@@ -37,6 +43,8 @@ type FixtureSummary struct {
 	Outcome *Outcome  // nil: not matched (fixed, by another's fault, or not reached)
 	Verify  *Outcome  // nil: not read again
 	Trace   []TracePoint
+	// Light is its spectrum where it stood last, the background taken off; nil: no spectrometer read it there.
+	Light *spectrum.Spectrum
 	// Spent is the time that led to the entries about this fixture: from the entry before each.
 	// With Summary.Common it adds up to the run.
 	Spent time.Duration
@@ -92,8 +100,10 @@ func Summarise(entries []Entry) (*Summary, error) {
 	}
 	var last Step
 	before := s.Started
+	seen := lights{dark: map[string][]*spectrum.Spectrum{}, own: map[string][]*spectrum.Spectrum{}}
 	for _, e := range entries {
 		s.take(&e)
+		seen.take(s, &e)
 		i, ok := index[e.Fixture]
 		if spent := e.Time.Sub(before); ok && !s.IsReference(s.Fixtures[i]) {
 			s.Fixtures[i].Spent += spent
@@ -105,6 +115,7 @@ func Summarise(entries []Entry) (*Summary, error) {
 			s.Fixtures[i].take(&e, &last)
 		}
 	}
+	seen.tell(s)
 	return s, nil
 }
 
@@ -125,6 +136,10 @@ func (s *Summary) take(e *Entry) {
 	switch e.Kind {
 	case core.KindReference:
 		s.Reference = e.Reference
+	case core.KindSpend:
+		if e.Spending != nil {
+			s.Spending = append(s.Spending, *e.Spending)
+		}
 	case core.KindConflict, core.KindDrift, core.KindLevel, core.KindHold, core.KindPause, core.KindResume:
 		if e.Kind == core.KindResume {
 			s.Stop = "" // it went on

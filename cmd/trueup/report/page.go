@@ -54,9 +54,10 @@ func WritePage(w io.Writer, s *session.Summary, cautions string) error {
 		Third                                     string
 		How, Time, Levels                         []string
 		Walls                                     []pageDiagram
+		Likeness                                  *likenessPart
 	}{S: s, Date: s.Started.Format("2 January 2006, 15:04"), Duration: s.Ended.Sub(s.Started).Round(time.Second).String(),
 		Lead: Lead(s), Warning: warning(s), TargetText: targetText(s), Cautions: cautions,
-		Rows: pageRows(s), Diagrams: diagrams, Trace: traceChart(s), Sheet: Sheet(s), How: how(s), Time: whereTimeWent(s), Walls: wallMaps(s)}
+		Rows: pageRows(s), Diagrams: diagrams, Trace: traceChart(s), Sheet: Sheet(s), How: how(s), Time: whereTimeWent(s), Walls: wallMaps(s), Likeness: likenessOf(s)}
 	data.Many = len(data.Rows) > maxRows
 	data.Rows, data.Rest = worthARow(data.Rows)
 	data.Third, data.Levels = spreadOf(s)

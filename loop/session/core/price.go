@@ -45,7 +45,7 @@ func (pricing) step(c *Core, _ input) want {
 		}
 		told[key] = true
 		s := c.spendingOf(u)
-		c.enter(Entry{Kind: KindSpend, Fixture: u.Info.Name, Spending: &s, Note: s.Words()})
+		c.enter(Entry{Kind: KindSpend, Spending: &s, Note: s.Words()})
 	})
 	return want{next: true}
 }
@@ -110,7 +110,7 @@ func (s *Spending) Words() string {
 	if s.Price == nil {
 		return strings.Join(s.Fixtures, ", ") + ": " + s.Note
 	}
-	mean := func(r solve.PriceRow) string { return s.figure(r.Means) }
+	mean := func(r solve.PriceRow) string { return s.Figure(r.Means) }
 	bright := s.Price.Rows[0]
 	var parts []string
 	for _, r := range s.Price.Rows[1:] {
@@ -127,8 +127,8 @@ func (s *Spending) Words() string {
 	return text
 }
 
-// figure is the mean over the observers, or the Rf.
-func (s *Spending) figure(means []float64) string {
+// Figure is the mean over the observers, or the Rf.
+func (s *Spending) Figure(means []float64) string {
 	if s.Wish == solve.Rendering {
 		return fmt.Sprintf("%.0f", quality.FidelityOf(meanOf(means)))
 	}

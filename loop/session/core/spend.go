@@ -109,10 +109,10 @@ func (c *Core) keepDark(probe string, got []Reading) {
 	var all []*spectrum.Spectrum
 	for i := range got {
 		if got[i].HasY {
-			all = append(all, got[i].light(nil))
+			all = append(all, got[i].Light(nil))
 		}
 	}
-	if s := meanSpectrum(all); s != nil {
+	if s := MeanSpectrum(all); s != nil {
 		c.spending.dark[probe] = *s
 	}
 }
@@ -124,14 +124,14 @@ func (c *Core) ownLight(r *Reading, off bool) *spectrum.Spectrum {
 		return nil
 	}
 	if dark, known := c.spending.dark[r.Probe]; known && off && r.HasY {
-		return r.light(&dark)
+		return r.Light(&dark)
 	}
-	return r.light(nil)
+	return r.Light(nil)
 }
 
-// light is the spectrum of a reading, scaled to the Y that was read (1 where none was), less a background's. nil: it
+// Light is the spectrum of a reading, scaled to the Y that was read (1 where none was), less a background's. nil: it
 // has none, or nothing is left.
-func (r *Reading) light(less *spectrum.Spectrum) *spectrum.Spectrum {
+func (r *Reading) Light(less *spectrum.Spectrum) *spectrum.Spectrum {
 	if r.Spectrum == nil || r.TooDark {
 		return nil
 	}
@@ -150,8 +150,8 @@ func (r *Reading) light(less *spectrum.Spectrum) *spectrum.Spectrum {
 	return &s
 }
 
-// meanSpectrum is the mean of those that are there; nil: none is.
-func meanSpectrum(all []*spectrum.Spectrum) *spectrum.Spectrum {
+// MeanSpectrum is the mean of those that are there; nil: none is.
+func MeanSpectrum(all []*spectrum.Spectrum) *spectrum.Spectrum {
 	var sum *spectrum.Spectrum
 	n := 0
 	for _, s := range all {
@@ -174,7 +174,7 @@ func meanSpectrum(all []*spectrum.Spectrum) *spectrum.Spectrum {
 
 // keptMean is their mean as the journal keeps it; nil: there is none.
 func keptMean(all []*spectrum.Spectrum) *spectrum.Kept {
-	s := meanSpectrum(all)
+	s := MeanSpectrum(all)
 	if s == nil {
 		return nil
 	}

@@ -40,7 +40,7 @@ func (r *reader) spend(raw *fileTarget) {
 			r.fault("$.target.camera", "%v", err).Advise("want CSV: the wavelength in nm, then a column each for red, green and blue")
 		}
 		if s.Camera = c; c != nil {
-			c.Name = raw.Camera
+			c.Name = filepath.Base(raw.Camera)
 		}
 	}
 }

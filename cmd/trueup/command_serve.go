@@ -87,6 +87,10 @@ func serve(c *cobra.Command, path, stage string, f pageFlags) error {
 	defer sig.stop()
 	jobs := &pageJobs{set: set, path: path, stage: stage, sig: sig, out: out, log: set.logger(c.ErrOrStderr())}
 	board := page.NewBoard(r.Name, epoch(), plainWords())
+	if jobs.site, err = openSite(sig.ctx, set, board, jobs.log); err != nil {
+		return err
+	}
+	defer jobs.site.close()
 	control := page.NewControl(sig.ctx, board, jobs.prepare)
 	p, err := openPage(sig.ctx, out, set, r.Name, f, board, control, jobs)
 	if err != nil {

@@ -26,6 +26,7 @@ type pageJobs struct {
 	sig         *signals
 	out         io.Writer
 	log         zerolog.Logger
+	site        *siteOfRun // nil: no broker hears of this machine
 }
 
 // load reads the rig as its file is now.
@@ -98,6 +99,7 @@ const resumeWork = core.Work("resume")
 func (p *pageJobs) showHere(q *page.Prepared) {
 	words := plainWords()
 	q.Job.Listen = func(e session.Entry) {
+		p.site.entry(e)
 		if line := words(e); line != "" {
 			fmt.Fprintln(p.out, line)
 		}

@@ -27,8 +27,14 @@ func armedRun(c *cobra.Command, sig *signals, j session.Job, open func(session.J
 	} else {
 		keys = keyboard(c.InOrStdin(), show.above())
 	}
+	told, err := openSiteOf(c, sig.ctx, j.Rig.Name)
+	if err != nil {
+		return nil, nil, err
+	}
+	defer told.close()
 	hears := j.Listen
 	j.Listen = func(e session.Entry) {
+		told.entry(e)
 		if e.Kind == core.KindPause && show.inPlace() {
 			fmt.Fprintf(show.above(), "\a%s\n", e.Note) // the bell, and a line that is not drawn over
 		}
@@ -50,10 +56,12 @@ func armedRun(c *cobra.Command, sig *signals, j session.Job, open func(session.J
 	show.earlier(run.Before())
 	stop := keys.obey(run, show.above())
 	defer stop()
+	told.phase(page.Working, nil)
 	still := show.keepUp()
 	res, err := run.Work(sig.ctx)
 	still()
 	show.close(j.Rig.Safety.Limits)
+	told.phase(page.Over, err)
 	return run, res, err
 }
 

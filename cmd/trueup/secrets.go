@@ -16,7 +16,8 @@ import (
 // secretsFile lies beside the settings of the machine. What a feed needs to be
 // let in stands here and not in a rig, which is copied and mailed.
 type secretsFile struct {
-	Feeds map[string]secretFile `yaml:"feeds" need:"yes" items:"1 256" help:"by the name of the feed"`
+	Feeds map[string]secretFile `yaml:"feeds" items:"1 256" help:"by the name of the feed"`
+	Site  secretFile            `yaml:"site" help:"for the broker of the site, the setting site_broker"`
 }
 
 type secretFile struct {
@@ -30,9 +31,27 @@ type secretFile struct {
 	StateTopic string `yaml:"state_topic" help:"mqtt: holds online or offline"`
 }
 
-// loadSecrets reads secrets.yaml of the machine's settings folder; none if it
-// is not there. A file that others may read is refused.
+func (s secretFile) secret() feed.Secret {
+	return feed.Secret{Key: s.Key, User: s.User, Password: s.Password, CAFile: s.CA, CertFile: s.Cert, KeyFile: s.CertKey,
+		ClientID: s.ClientID, StateTopic: s.StateTopic}
+}
+
+// loadSecrets reads what feeds need to be let in, by their names.
 func loadSecrets() (map[string]feed.Secret, error) {
+	in, err := readSecrets()
+	if in == nil {
+		return nil, err
+	}
+	out := map[string]feed.Secret{}
+	for name, s := range in.Feeds {
+		out[name] = s.secret()
+	}
+	return out, nil
+}
+
+// readSecrets reads secrets.yaml of the machine's settings folder; nil if it
+// is not there. A file that others may read is refused.
+func readSecrets() (*secretsFile, error) {
 	dir, err := configDir()
 	if err != nil {
 		return nil, nil // no home: no secrets
@@ -56,10 +75,5 @@ func loadSecrets() (map[string]feed.Secret, error) {
 	if _, err := yamlfile.Decode(path, data, &in); err != nil {
 		return nil, err
 	}
-	out := map[string]feed.Secret{}
-	for name, s := range in.Feeds {
-		out[name] = feed.Secret{Key: s.Key, User: s.User, Password: s.Password, CAFile: s.CA, CertFile: s.Cert, KeyFile: s.CertKey,
-			ClientID: s.ClientID, StateTopic: s.StateTopic}
-	}
-	return out, nil
+	return &in, nil
 }

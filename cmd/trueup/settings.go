@@ -31,6 +31,8 @@ type settings struct {
 	Out       string `mapstructure:"out"`
 	AllowExec bool   `mapstructure:"allow_exec"`
 	Page      string `mapstructure:"page_address"`
+	Broker    string `mapstructure:"site_broker"`
+	Machine   string `mapstructure:"site_machine"`
 
 	rows []settingRow
 }
@@ -52,6 +54,8 @@ var machineSettings = []machineSetting{
 	{"out", "trueup-out", "folder that runs are kept in"},
 	{"allow_exec", false, "let a rig's feed start a program on this machine"},
 	{"page_address", "127.0.0.1:7780", "address and TCP port of the page; on any address but a loopback one a page must be paired first"},
+	{"site_broker", "", "MQTT broker that hears how the runs of this machine go, such as mqtt://host:1883/trueup; empty: none"},
+	{"site_machine", "", "name of this machine on the broker (default: its host name)"},
 }
 
 const (

@@ -51,6 +51,25 @@ type Top struct {
 	Lead      string     `json:"lead" doc:"what came of the run in a sentence; empty until it is over"`
 	Stage     string     `json:"stage" doc:"what the stage shows now that the run is over"`
 	Fault     string     `json:"fault" doc:"why the run ended early; empty: it did not"`
+
+	Elsewhere []Elsewhere `json:"elsewhere,omitempty" doc:"how the runs of the site's other machines go, by name; only where a broker is set"`
+}
+
+// Elsewhere is how the run of another machine of the site goes, as that machine says. It is only shown.
+type Elsewhere struct {
+	Machine string    `json:"machine"`
+	Online  bool      `json:"online"`
+	Rig     string    `json:"rig"`
+	Phase   Phase     `json:"phase"`
+	Work    string    `json:"work"`
+	Target  string    `json:"target"`
+	Done    int       `json:"done"`
+	Of      int       `json:"of"`
+	Left    int       `json:"left_s"`
+	Paused  string    `json:"paused"`
+	Lead    string    `json:"lead"`
+	Fault   string    `json:"fault"`
+	Heard   time.Time `json:"heard" doc:"when its run was last told of"`
 }
 
 // Reference is the light that all are matched to.
@@ -83,7 +102,7 @@ type Fixture struct {
 // Row is how a fixture stands. A figure that no reading stands behind is absent.
 type Row struct {
 	State    string   `json:"state" doc:"in words: waiting, moving, settling, matching, landed, ..."`
-	Result   string   `json:"result" doc:"the outcome: landed, out of reach, unsettled or held; empty until there is one"`
+	Result   string   `json:"result" doc:"the outcome: landed, predicted, out of reach, unsettled or held; empty until there is one"`
 	Verified bool     `json:"verified" doc:"the outcome rests on a second visit"`
 	Words    string   `json:"words" doc:"the difference, or the reason, in plain words"`
 	Advice   string   `json:"advice,omitempty"`

@@ -70,6 +70,7 @@ function paint() {
   picture.paint(s, page.at);
   now(s);
   health(s.top.health);
+  elsewhere(s.top.elsewhere ?? []);
   question.paint(s.top.question, operates());
   keepAwake(runs(s.top));
 }
@@ -116,6 +117,21 @@ function health(all) {
   health.key = key;
   $("health").replaceChildren(...all.map((h) => make("li", {}, `${h.good ? "●" : "✕"} ${h.kind} ${h.name}: ${h.word}${h.why ? ` (${h.why})` : ""}`)));
   if (!all.length) $("health").append(make("li", { class: "soft" }, "is looked at while a run works"));
+}
+
+// elsewhere shows how the runs of other machines go. They are told of, not driven from here.
+function elsewhere(all) {
+  const key = JSON.stringify(all);
+  if (elsewhere.key === key) return;
+  elsewhere.key = key;
+  show($("site"), all.length > 0);
+  $("elsewhere").replaceChildren(...all.map((m) => {
+    const work = works[m.work]?.[0] || m.work, going = m.phase !== "idle" && m.phase !== "over";
+    const left = going && m.left_s > 0 ? `, about ${lasts(m.left_s)} left (predicted)` : "";
+    const how = !m.online ? "not heard of any more; the last word was: " : "";
+    const what = m.paused ? `paused: ${m.paused}` : going ? `${work} ${phases[m.phase] || ""} ${m.done} of ${m.of} done${left}` : m.fault || m.lead || phases[m.phase] || "";
+    return make("li", m.paused || m.fault || !m.online ? { class: "shout" } : {}, `${m.online ? "●" : "✕"} ${m.machine}: ${m.rig ? m.rig + ", " : ""}${how}${what}`);
+  }));
 }
 
 function log(lines, anew) {

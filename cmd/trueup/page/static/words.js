@@ -1,5 +1,5 @@
 // Signs for states: each has a shape of its own, so that colour is never the only sign.
-const signs = { "landed": "●", "out of reach": "◇", "unsettled": "≈", "held": "‖", "the reference": "◎" };
+const signs = { "landed": "●", "predicted": "◌", "out of reach": "◇", "unsettled": "≈", "held": "‖", "the reference": "◎" };
 const busy = new Set(["moving", "settling", "matching", "goes on", "begun anew"]);
 
 export function sign(row, idle) {

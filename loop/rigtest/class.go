@@ -12,6 +12,8 @@ type Class struct {
 	Name   string
 	Lamps  int    // of a rig; 0 = 12
 	Probes int    // the lamps are spread over; 0 = 3
+	Lanes  int    // the most that go on side by side; 0 = 1
+	Alike  int    // lamps of one type, one after another; 0 = 3
 	Bits   int    // 8 or 16; 0 = 16
 	Only   string // one sort of lamp: emitters, cct, xy, hue; "" = all by turns
 
@@ -22,6 +24,7 @@ type Class struct {
 	Reference  func(d *draws) stage.Change // what becomes of the reference; nil = nothing
 	OwnLamp    bool                        // the reference is a driven lamp under the first lamps' probe
 	Spill      float64                     // share of a lamp's light that falls on the probes of others
+	Near       bool                        // it falls on the next probes alone, on each further one a fifth of that
 	Bounce     float64                     // how far its colour is off there, u'v'
 	ProbesOff  float64                     // each probe's own error, u'v'
 

@@ -68,15 +68,20 @@ func shape(sort string, bits int) looptest.Class {
 }
 
 // alike is how many lamps of a rig are of one type, one after another.
-const alike = 3
+func (r *Rig) alike() int {
+	if r.class.Alike > 0 {
+		return r.class.Alike
+	}
+	return 3
+}
 
 // lamp draws the i-th lamp of a rig, sound, one that reaches the reference.
 func (r *Rig) lamp(i int, lux float64, d *draws) *lampPlan {
 	sort := r.class.Only
 	if sort == "" {
-		sort = sorts[(i/alike+int(r.seed%uint64(len(sorts))))%len(sorts)]
+		sort = sorts[(i/r.alike()+int(r.seed%uint64(len(sorts))))%len(sorts)]
 	}
-	kind := uint64(i / alike)
+	kind := uint64(i / r.alike())
 	var l *lampPlan
 	for try := range 30 {
 		if try%10 == 9 {
@@ -93,7 +98,7 @@ func (r *Rig) lamp(i int, lux float64, d *draws) *lampPlan {
 	l.aim = r.target.UV()
 	l.level = d.between(0.35, 0.95)
 	l.warmth = d.between(0, 0.6)
-	l.known = i/alike%2 == 1
+	l.known = i/r.alike()%2 == 1
 	l.dim(d)
 	l.gain = lux / max(l.working(r.target.UV()), 1e-6)
 	return l

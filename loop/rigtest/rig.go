@@ -85,7 +85,7 @@ func (c *Class) Rig(seed uint64, n int) *Rig {
 // config fills what the run is told.
 func (r *Rig) config(lux float64, d *draws) {
 	plan := core.DefaultPlan()
-	plan.KeepLit = r.class.Aloft
+	plan.KeepLit, plan.Lanes = r.class.Aloft, r.class.Lanes
 	plan.Target = core.Target{Reference: referenceName, Text: "the light of " + referenceName}
 	r.Config = core.Config{Work: core.Match, Plan: plan, Batches: map[string]*solve.Batch{}}
 	ref := core.Unit{Info: core.FixtureInfo{Name: referenceName, Profile: "any", Probe: "ref", Fixed: true}, Head: -1}
@@ -158,4 +158,16 @@ func (r *Rig) probe(name string) *probePlan {
 		}
 	}
 	return nil
+}
+
+// spills is the share of a lamp's light at its probe that falls on another.
+func (r *Rig) spills(from, on string) float64 {
+	if !r.class.Near {
+		return r.class.Spill
+	}
+	place := func(name string) int {
+		return slices.IndexFunc(r.probes, func(p *probePlan) bool { return p.name == name })
+	}
+	away := place(from) - place(on)
+	return r.class.Spill * math.Pow(0.2, float64(max(away, -away)-1))
 }

@@ -65,7 +65,9 @@ func (w *world) on(p *probePlan, d time.Duration) colorcalc.XYZ {
 		case slices.Contains(l.plan.seen, p.name):
 			sum = sum.Add(w.light(l, d))
 		case w.rig.class.Spill > 0 && !p.reference:
-			sum = sum.Add(stage.Tinted(w.light(l, d).Scale(w.rig.class.Spill), w.rig.bounce))
+			if share := w.rig.spills(l.plan.probe, p.name); share > 0 {
+				sum = sum.Add(stage.Tinted(w.light(l, d).Scale(share), w.rig.bounce))
+			}
 		}
 	}
 	return p.hands.Through(sum, w.Now())

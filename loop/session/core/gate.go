@@ -8,8 +8,8 @@ import (
 )
 
 // tendGate lets lanes exchange their lamps: all together, at moments that lie apart, and
-// beside each other only where none spoils another's reading. Who waits longest goes first, and
-// nobody behind may take the place that it waits for.
+// beside each other only where none spoils another's reading. Who waits longest is asked first;
+// who fits in goes before it, for the round is over only when all are done.
 func (c *Core) tendGate() {
 	if c.halting {
 		for _, l := range c.gate {
@@ -23,14 +23,13 @@ func (c *Core) tendGate() {
 	if len(c.gate) == 0 || c.now < c.opened+exchange {
 		return
 	}
-	var ahead, waits []*lane
-	var open []*lane
+	var open, waits []*lane
 	for _, l := range c.gate {
-		if c.mayLight(l, l.gated.set.unit, ahead) {
-			open, ahead = append(open, l), append(ahead, l)
-			continue
+		if c.mayLight(l, l.gated.set.unit, open) {
+			open = append(open, l)
+		} else {
+			waits = append(waits, l)
 		}
-		waits, ahead = append(waits, l), append(ahead, l)
 	}
 	if len(open) == 0 {
 		return
@@ -74,11 +73,11 @@ func (l *lane) shows() *unit {
 }
 
 // mayLight tells whether a lane may light a unit beside the lamps that other lanes read, and those
-// that lanes ahead of it wait to light.
-func (c *Core) mayLight(l *lane, u *unit, ahead []*lane) bool {
+// that lanes of the gate are to light now.
+func (c *Core) mayLight(l *lane, u *unit, now []*lane) bool {
 	var others []*unit
 	for _, o := range c.lanes {
-		if s := o.shows(); o != l && s != nil && (o.gated == nil || slices.Contains(ahead, o)) {
+		if s := o.shows(); o != l && s != nil && (o.gated == nil || slices.Contains(now, o)) {
 			others = append(others, s)
 		}
 	}

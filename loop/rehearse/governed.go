@@ -29,12 +29,13 @@ type governed struct {
 	w      *World
 	gov    *safety.Governor
 	hall   *stage.Hall
-	at     []dmx.Universe       // of each head
-	moving []int                // heads that have not arrived
-	active map[dmx.Universe]int // heads moving in it
-	unis   []dmx.Universe       // all
-	slow   dmx.Universe         // the one that keeps the time
-	seen   time.Duration        // when all were visited last
+	at     []dmx.Universe                                    // of each head
+	moving []int                                             // heads that have not arrived
+	active map[dmx.Universe]int                              // heads moving in it
+	unis   []dmx.Universe                                    // all
+	slow   dmx.Universe                                      // the one that keeps the time
+	seen   time.Duration                                     // when all were visited last
+	watch  func(at time.Time, u dmx.Universe, levels []byte) // sees every frame; may be nil
 }
 
 // govern makes the wire of heads; start is the look that the run begins with.
@@ -62,6 +63,9 @@ func govern(w *World, cfg safety.Config, hall *stage.Hall) (*governed, error) {
 func (g *governed) make(u dmx.Universe, show bool) {
 	var levels [512]byte
 	n := g.gov.Levels(epoch.Add(g.w.Now()), u, &levels)
+	if g.watch != nil {
+		g.watch(epoch.Add(g.w.Now()), u, levels[:n])
+	}
 	if show {
 		g.hall.Leap(g.w.Now())
 		g.hall.Levels(u, levels[:n])

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"trueup/colorcalc"
+	"trueup/dmx"
 	"trueup/loop/session"
 	"trueup/loop/session/core"
 	"trueup/loop/solve"
@@ -18,6 +19,8 @@ type Job struct {
 	Meters map[string]session.Pace // by the name of the feed; missing ones are session.AssumedPace
 	Stage  *stage.File             // what stands there; nil: a lamp of the ordinary sort for each fixture
 	Seed   uint64                  // of lamps and meters, where Stage is nil
+
+	watch func(at time.Time, u dmx.Universe, levels []byte) // sees every frame; may be nil
 }
 
 // Played is what came of it.
@@ -117,7 +120,7 @@ func (j Job) play(cfg core.Config) (*Played, error) {
 	if err != nil {
 		return nil, err
 	}
-	w.Wire = wire
+	w.Wire, wire.watch = wire, j.watch
 	p.Err = w.Run(longestLamp * time.Duration(len(cfg.Units)+1))
 	p.Took, p.Readings = w.Now(), w.Readings
 	p.HandBack = wire.handBack(longestBack)

@@ -82,7 +82,6 @@ type judge struct {
 	light    map[string]colorcalc.XYZ // own light at the last outcome, as its probe sees it
 }
 
-
 func (t *judge) hear(e core.Entry, w *world) {
 	if e.Reference != nil {
 		t.ref = e.Reference

@@ -68,6 +68,7 @@ func PlanFor(r *rig.Rig) (core.Plan, error) {
 	p.Tolerance = r.Tolerance
 	p.Common, p.Lux = r.Target.Common, r.Target.Lux
 	p.Spend = r.Target.Spend
+	p.Lanes = r.Lanes
 	p.KeepLit = r.Safety.Limits.PeopleAloft
 	p.SilenceLimit = silenceLimit
 	p.Target = core.Target{Reference: r.Target.Reference, Text: r.Target.Color, Freeze: r.Target.Freeze}

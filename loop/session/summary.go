@@ -140,7 +140,7 @@ func (s *Summary) take(e *Entry) {
 		if e.Spending != nil {
 			s.Spending = append(s.Spending, *e.Spending)
 		}
-	case core.KindConflict, core.KindDrift, core.KindLevel, core.KindHold, core.KindPause, core.KindResume:
+	case core.KindSpill, core.KindConflict, core.KindDrift, core.KindLevel, core.KindHold, core.KindPause, core.KindResume:
 		if e.Kind == core.KindResume {
 			s.Stop = "" // it went on
 		}

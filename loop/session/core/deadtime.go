@@ -50,6 +50,11 @@ func (d *deadTime) begin(c *Core, u *unit) bool {
 	return true
 }
 
+// anew begins the measurement again.
+func (d *deadTime) anew() {
+	*d = deadTime{u: d.u, key: d.key, drive: d.drive, learner: loop.NewDeadTime(0)}
+}
+
 func (d *deadTime) step(c *Core, in input) want {
 	switch {
 	case !d.began:

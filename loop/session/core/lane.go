@@ -228,7 +228,6 @@ func (c *Core) perform(l *lane, w want) *loop.Arrival {
 		c.preset(l)
 	}
 	for _, m := range w.look {
-		m.unit.stood = slices.Clone(m.drive)
 		c.wish(l, m.unit, m.drive)
 	}
 	if m := w.set; m != nil {

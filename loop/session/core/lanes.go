@@ -216,6 +216,15 @@ func (c *Core) halts(l *lane, w *want) bool {
 	return true
 }
 
+// asideOf is the task that takes up what a lane reads when its meter is silent.
+func (c *Core) asideOf(l *lane, read *Ask) task {
+	if v, ok := l.task.(*firstVisit); ok && v.phase == learningDeadTime {
+		v.dead.anew()
+		return v
+	}
+	return &back{task: l.task, read: read}
+}
+
 func (c *Core) park(l *lane) {
 	c.halting = true
 	l.task, l.parked = idle{}, true
@@ -261,7 +270,10 @@ func (c *Core) standStill() {
 			l.kept, l.tasks = l.tasks, nil
 		}
 	}
-	now := c.darkReadings(true)
+	now := slices.DeleteFunc(c.darkReadings(true), func(t task) bool {
+		b, reads := t.(*backgrounds)
+		return reads && c.byProbe[b.only] != nil && c.byProbe[b.only].mute > 0
+	})
 	if c.moving != nil && !c.cfg.Plan.Target.Freeze {
 		now = append(now, &reference{again: true, most: nextReference})
 	}

@@ -27,6 +27,11 @@ func (c *Core) silent(l *lane, e *Event) {
 		l.held = &w
 		return
 	}
+	if l != &c.main && c.halting { // the others need dark or reference: they do not wait for this meter
+		l.tasks = append([]task{c.asideOf(l, &again)}, l.tasks...)
+		c.park(l)
+		return
+	}
 	c.perform(l, w)
 }
 

@@ -18,15 +18,16 @@ import (
 // plant is a small rig as the world outside the core has it: what stands on each
 // head, what was asked for. It knows nothing of how the core decides.
 type plant struct {
-	units   []Unit
-	stands  map[int]solve.Drive
-	wished  map[int]solve.Drive
-	asks    []Ask
-	readers map[uint64]bool // every ask that was ever made
-	now     time.Duration
-	ambient float64         // lux
-	spill   float64         // share of a lamp's light that falls on the probes of others
-	old     map[int]float64 // light that a head still gives, as a share; missing: all
+	units    []Unit
+	stands   map[int]solve.Drive
+	wished   map[int]solve.Drive
+	asks     []Ask
+	readers  map[uint64]bool // every ask that was ever made
+	now      time.Duration
+	ambient  float64         // lux
+	restless bool            // the background wanders
+	spill    float64         // share of a lamp's light that falls on the probes of others
+	old      map[int]float64 // light that a head still gives, as a share; missing: all
 }
 
 var testEmitters = [3]colorcalc.XYZ{
@@ -113,6 +114,9 @@ func (p *plant) reading(a Ask) *Reading {
 // late and doubled ones, readings of impossible light, keys that a person presses.
 func (p *plant) anyEvent(t *rapid.T) Event {
 	p.now += time.Duration(rapid.IntRange(0, 900).Draw(t, "ms")) * time.Millisecond
+	if p.restless {
+		p.ambient = max(0.1, p.ambient*(1+0.001*float64(rapid.IntRange(-5, 5).Draw(t, "ambient"))))
+	}
 	e := Event{At: p.now}
 	var heads []int
 	for h := range p.wished {
@@ -223,6 +227,10 @@ func anyJob(t *rapid.T) Config {
 // answer is what happens next in a world that answers as it should.
 func (p *plant) answer(t *rapid.T, c *Core) Event {
 	e := Event{Kind: Tick, At: p.now + time.Second}
+	if p.restless {
+		p.now += 700 * time.Millisecond
+		p.ambient *= 1 + 0.004*math.Sin(p.now.Seconds()/9)
+	}
 	heads := []int{}
 	for h := range p.wished {
 		heads = append(heads, h)
@@ -276,6 +284,9 @@ func TestNoOrderOfEventsLeadsAstray(t *testing.T) {
 		}
 		journal := []Entry{{Seq: 1, Kind: KindRun, Run: &RunInfo{Version: JournalVersion, Core: first}}}
 		p := newPlant(cfg.Units)
+		if rapid.Bool().Draw(t, "restless") {
+			p.restless, p.ambient = true, 60
+		}
 		p.spill = rapid.SampledFrom([]float64{0, 0.2}).Draw(t, "spill")
 		held := false
 		tell := func(e Event) {

@@ -116,7 +116,7 @@ func (c *Core) pickedUp(l *lane) []task {
 		return []task{t}
 	case *firstVisit:
 		if t.phase == learningDeadTime {
-			t.dead = deadTime{u: t.dead.u, key: t.dead.key, drive: t.dead.drive, learner: loop.NewDeadTime(0)}
+			t.dead.anew()
 			return []task{t}
 		}
 	}

@@ -2,6 +2,7 @@ package core
 
 import (
 	"errors"
+	"fmt"
 	"slices"
 	"testing"
 	"time"
@@ -42,9 +43,15 @@ func outcomes(log []Entry, name string) (n int) {
 // resumed to the same outcomes: every reading of before is kept, no lamp that had landed is
 // matched again, and the whole journal plays again bit for bit.
 func TestARunCutAnywhereIsResumed(t *testing.T) {
+	for _, lanes := range []int{1, 2} {
+		t.Run(fmt.Sprint(lanes, " lanes"), func(t *testing.T) { cutAnywhere(t, lanes) })
+	}
+}
+
+func cutAnywhere(t *testing.T, lanes int) {
 	const lamps = 3
 	var cfg Config
-	whole := newBench(t, lamps, func(c *Config) { cfg = *c }).ended(nil)
+	whole := newBench(t, lamps, func(c *Config) { c.Plan.Lanes, cfg = lanes, *c; cfg.Plan.Lanes = lanes }).ended(nil)
 	cfg.Plan.Target.Reference = "window"
 	journal := journalOf(t, whole, cfg)
 	stride := 1

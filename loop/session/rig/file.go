@@ -10,6 +10,7 @@ type fileRig struct {
 	Safety    fileSafety          `yaml:"safety,omitempty" help:"Limits. What is left out has a gentle default; nothing is unlimited."`
 	Target    fileTarget          `yaml:"target" need:"yes" help:"What every fixture must reach: a color, or the light of a reference fixture."`
 	Tolerance string              `yaml:"tolerance,omitempty" form:"tolerance" help:"Radius in CIE 1976 u'v' that counts as landed. Default 0.0010."`
+	Lanes     *int                `yaml:"lanes,omitempty" min:"1" max:"16" help:"How many lamps are worked at side by side, each at a probe of its own, where their light does not disturb the others' readings. 1: one lamp after another. Default: as many as there are probes, up to 16."`
 	Groups    map[string][]string `yaml:"groups,omitempty" help:"Named sets of fixtures; ranges such as wash 1..8 are allowed."`
 	Fixtures  []fileFixture       `yaml:"fixtures" need:"yes" items:"1 4000" help:"The lamps. One entry may be a range of equal lamps."`
 }

@@ -17,6 +17,7 @@ import (
 // Defaults of a rig file, where a key may be left out; those of the limits are
 // safety.DefaultLimits.
 const (
+	MostLanes         = 16     // lamps worked at side by side, where the rig says nothing
 	DefaultTolerance  = 0.0010 // u'v'; about one step (CIE TN 001: 0.0011)
 	DefaultLevel      = 0.40
 	DefaultPriority   = 100 // E1.31-2018 6.2.3
@@ -145,6 +146,10 @@ func (r *reader) head(raw *fileRig) {
 		r.fault("$.rig", "rig: %v", err).Advise("write a name, such as rig: studio 2")
 	}
 	r.rig.Tolerance = take(r, "$.tolerance", raw.Tolerance, DefaultTolerance, tolerance)
+	r.rig.Lanes = MostLanes
+	if raw.Lanes != nil {
+		r.rig.Lanes = *raw.Lanes
+	}
 }
 
 // watchdog reads the key by its name or by the one it had before.

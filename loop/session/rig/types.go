@@ -23,6 +23,8 @@ type Rig struct {
 	Feeds  []Feed
 	Safety Safety
 	Target Target
+	// Lanes is how many lamps may be worked at side by side, 1..MostLanes.
+	Lanes int
 	// Tolerance is the radius in CIE 1976 u'v' that counts as landed.
 	Tolerance float64
 	Groups    []Group

@@ -1,0 +1,128 @@
+package core
+
+import (
+	"slices"
+	"testing"
+	"time"
+)
+
+// fourProbes spreads lamps over four probes, one lane for each.
+func fourProbes(c *Config) {
+	c.Plan.Lanes = 4
+	for i := range c.Units[1:] {
+		c.Units[i+1].Info.Probe = []string{"left", "right", "front", "back"}[i%4]
+	}
+}
+
+// With lanes lamps of several probes are lit and read at the same time, never two of one probe;
+// all land as with one lane.
+func TestLanesGoOnSideBySide(t *testing.T) {
+	b := newBench(t, 12, fourProbes)
+	most := 0
+	b.read = func(a Ask, _ *Reading) {
+		if _, survey := b.c.laneOfAsk(a.ID).task.(*spillReading); survey || a.Dark || a.Probe == "ref" {
+			return
+		}
+		lit := map[string]int{}
+		for _, u := range b.p.units[1:] {
+			if slices.Max(b.p.stands[u.Head]) > 0 {
+				lit[u.Info.Probe]++
+			}
+		}
+		if lit[a.Probe] > 1 {
+			t.Fatalf("%d lamps are lit at probe %q while it is read", lit[a.Probe], a.Probe)
+		}
+		most = max(most, len(lit))
+	}
+	b.tell(Event{Kind: Begin})
+	b.until("the end", b.over)
+	for _, u := range b.c.units[1:] {
+		if !u.outcome.Landed() {
+			t.Errorf("%s: %+v", u.Info.Name, u.outcome)
+		}
+	}
+	if b.d.Err != nil || most < 4 {
+		t.Errorf("%v; %d lamps were lit at once, want 4", b.d.Err, most)
+	}
+}
+
+// Lamps that throw their light on each other's probes take turns, and land as well.
+func TestLanesTakeTurnsWhereLightSpills(t *testing.T) {
+	b := newBench(t, 8, fourProbes)
+	b.p.spill = 0.1
+	b.read = func(a Ask, _ *Reading) {
+		if _, survey := b.c.laneOfAsk(a.ID).task.(*spillReading); survey || a.Probe == "ref" {
+			return
+		}
+		lit := 0
+		for _, u := range b.p.units[1:] {
+			if slices.Max(b.p.stands[u.Head]) > 0 {
+				lit++
+			}
+		}
+		if lit > 1 {
+			t.Fatalf("%d lamps that disturb each other are lit", lit)
+		}
+	}
+	b.tell(Event{Kind: Begin})
+	b.until("the end", b.over)
+	for _, u := range b.c.units[1:] {
+		if !u.outcome.Landed() {
+			t.Errorf("%s: %+v", u.Info.Name, u.outcome)
+		}
+	}
+}
+
+// A meter that is silent holds up its own lane alone: the others finish their lamps.
+func TestASilentMeterHoldsUpItsOwnLaneAlone(t *testing.T) {
+	b := newBench(t, 8, func(c *Config) { fourProbes(c); c.Plan.SilenceLimit = time.Hour })
+	b.tell(Event{Kind: Begin})
+	b.until("visits", func() bool { l := b.c.lanes[0]; return l.lit != nil && l.asked != 0 })
+	mute := b.c.lanes[0]
+	others := func() (n int) {
+		for _, u := range b.c.units[1:] {
+			if u.Info.Probe != "left" && u.outcome.Landed() {
+				n++
+			}
+		}
+		return n
+	}
+	for range 400 {
+		if id := mute.asked; id != 0 {
+			b.p.asks = slices.DeleteFunc(b.p.asks, func(a Ask) bool { return a.ID == id })
+			if others() < 6 {
+				if len(b.p.asks)+len(b.p.wished) == 0 {
+					b.tell(Event{Kind: NoReading, Ask: id, At: b.p.now + 10*time.Second, Why: "no reading"})
+					continue
+				}
+			} else {
+				b.p.asks = append(b.p.asks, Ask{ID: id, Probe: "left"})
+				break
+			}
+		}
+		b.answer()
+	}
+	if others() < 6 {
+		t.Fatalf("%d of 6 lamps of other probes landed", others())
+	}
+	b.until("the end", b.over)
+	if b.d.Err != nil {
+		t.Fatal(b.d.Err)
+	}
+}
+
+// A lamp that is refused is held, and the others are matched.
+func TestARefusedLampHoldsUpItsOwnLaneAlone(t *testing.T) {
+	b := newBench(t, 8, fourProbes)
+	b.tell(Event{Kind: Begin})
+	b.until("visits", func() bool { return b.c.lanes[1].lit != nil && len(b.c.lanes[1].moving) > 0 })
+	u := b.c.lanes[1].lit
+	delete(b.p.wished, u.Head)
+	b.tell(Event{Kind: Refused, Head: u.Head, Why: "held"})
+	b.until("the end", b.over)
+	for _, o := range b.c.units[1:] {
+		if o.outcome.Landed() == (o == u) {
+			t.Errorf("%s: %+v", o.Info.Name, o.outcome)
+		}
+	}
+}

@@ -12,6 +12,7 @@ var (
 	rigs  = flag.Int("rigs", 10, "rigs of each class and seed in the table")
 	seeds = flag.Uint64("seeds", 3, "seeds of the table")
 	first = flag.Uint64("first", 1, "first seed of the table: fresh ones judge what was made with others")
+	lanes = flag.Int("lanes", 0, "lanes of every scene in the table")
 	only  = flag.String("only", "", "only classes whose name has this in it, beside the still world")
 )
 
@@ -48,6 +49,7 @@ func TestTable(t *testing.T) {
 		if i > 0 && !strings.Contains(c.Name, *only) {
 			continue
 		}
+		c.Lanes = max(c.Lanes, *lanes)
 		var runs []Run
 		for seed := range *seeds {
 			runs = append(runs, c.Play(*first+seed, *rigs)...)

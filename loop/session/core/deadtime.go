@@ -22,6 +22,8 @@ type deadTime struct {
 	key     string
 	drive   solve.Drive
 	began   bool
+	cleared bool          // no other lamp of the probe glows
+	glow    time.Duration // waited for until then
 	arrived time.Duration
 	samples []loop.Sample
 	learner *loop.DeadTime
@@ -57,6 +59,16 @@ func (d *deadTime) anew() {
 
 func (d *deadTime) step(c *Core, in input) want {
 	switch {
+	case !d.cleared:
+		d.cleared = true
+		if d.glow = c.glows(d.u); d.glow > 0 {
+			return want{clear: d.u}
+		}
+		return d.step(c, input{})
+	case d.glow > 0 && in.arrived != nil:
+		at := in.arrived.At + d.glow
+		d.glow = 0
+		return want{until: max(at, c.now+1)}
 	case !d.began:
 		d.began = true
 		c.decided(d.u, Step{Action: "dead time", Codes: d.drive})
@@ -96,4 +108,18 @@ func (d *deadTime) keep(c *Core) {
 	d.u.settle = wait
 	c.enter(Entry{Kind: KindSettle, Fixture: d.u.Info.Name,
 		Note: fmt.Sprintf("%s: light stands still %d ms after the output has arrived", d.u.Info.Profile, wait/time.Millisecond)})
+}
+
+// slowGlow is a dead time of a lamp from which on the light that it leaves behind, beside
+// one that comes up, could make the sum of both look steady.
+const slowGlow = time.Second
+
+// glows is how long other lamps at a unit's probe may glow when they go out; 0 for none to speak of.
+func (c *Core) glows(u *unit) (d time.Duration) {
+	for _, o := range c.units {
+		if o != u && o.Head >= 0 && o.Info.Probe == u.Info.Probe && o.bright && o.settle >= slowGlow {
+			d = max(d, o.settle)
+		}
+	}
+	return d
 }

@@ -29,6 +29,7 @@ type input struct {
 // want is what a task asks for next. Exactly one field is set.
 type want struct {
 	set      *move         // light a unit: arrived comes when it and all it darkens stand
+	clear    *unit         // take all other units of its probe out: arrived comes with the last
 	look     []move        // set units at once, and leave all others: arrived comes with the last
 	dark     bool          // take every unit out: arrived comes with the last
 	read     *Ask          // reading comes; the lane numbers it
@@ -223,6 +224,10 @@ func (c *Core) perform(l *lane, w want) *loop.Arrival {
 	if w.dark {
 		c.darken(l, func(*unit) bool { return true })
 		c.nothingLit()
+	}
+	if u := w.clear; u != nil {
+		c.darken(l, func(o *unit) bool { return o != u && o.Info.Probe == u.Info.Probe })
+		l.lit = nil
 	}
 	if w.preset {
 		c.preset(l)

@@ -25,6 +25,7 @@ type plant struct {
 	readers  map[uint64]bool // every ask that was ever made
 	now      time.Duration
 	ambient  float64         // lux
+	covered  bool            // a reading was not of the light that is there
 	restless bool            // the background wanders
 	spill    float64         // share of a lamp's light that falls on the probes of others
 	old      map[int]float64 // light that a head still gives, as a share; missing: all
@@ -133,7 +134,9 @@ func (p *plant) anyEvent(t *rapid.T) Event {
 		i := rapid.IntRange(0, len(p.asks)-1).Draw(t, "ask")
 		e.Kind, e.Ask, e.Reading = Read, p.asks[i].ID, p.reading(p.asks[i])
 		p.asks = slices.Delete(p.asks, i, i+1)
-		switch rapid.IntRange(0, 19).Draw(t, "fate") {
+		fate := rapid.IntRange(0, 19).Draw(t, "fate")
+		p.covered = p.covered || fate < 3
+		switch fate {
 		case 0: // a hand over the meter
 			e.Reading.Y = 0.01
 		case 1:
@@ -198,7 +201,7 @@ func (p *plant) alone(t *rapid.T, c *Core, a Ask) {
 	}
 	lit := 0
 	for _, u := range p.units {
-		if u.Head >= 0 && (u.Info.Probe == a.Probe || p.spill > 0) && p.own(u.Head).Y > 0 {
+		if u.Head >= 0 && (u.Info.Probe == a.Probe || p.spill > 0 && !p.covered) && p.own(u.Head).Y > 0 {
 			lit++
 		}
 	}

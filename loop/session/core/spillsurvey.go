@@ -51,8 +51,14 @@ type spillSurvey struct {
 	single   bool // one lane at a time
 }
 
-// spillReadings of a probe at each pattern: the one with more light counts.
-const spillReadings = 2
+// Readings of a probe at each pattern: until two in a row agree, for a lamp that goes out may
+// glow. Of these the one with more light counts.
+const (
+	spillReadings     = 2
+	mostSpillReadings = 30
+	spillAgrees       = 4    // standard deviations of a difference
+	spillAgreesLux    = 0.03 // and where the meter's last digit is coarser
+)
 
 // surveyOf are the tasks of a survey of the spill.
 func (c *Core) surveyOf(single bool) []task {
@@ -174,14 +180,21 @@ func (*spillReading) unit() *unit { return nil }
 func (r *spillReading) step(c *Core, in input) want {
 	if in.reading != nil {
 		r.n++
-		r.s.got[r.s.at][r.probe] = append(r.s.got[r.s.at][r.probe], *in.reading)
+		got := append(r.s.got[r.s.at][r.probe], *in.reading)
+		r.s.got[r.s.at][r.probe] = got[max(0, len(got)-spillReadings):]
 		m := c.measured(in.reading, solve.Reading{UV: in.reading.UV, Y: in.reading.Y})
 		c.enter(Entry{Kind: KindSpill, Reading: &m})
 	}
-	if r.n >= spillReadings {
+	if r.n >= spillReadings && (r.steady(c) || r.n >= mostSpillReadings) {
 		return want{next: true}
 	}
 	return want{read: &Ask{Probe: r.probe, After: max(r.s.settled, c.now), Faint: true}}
+}
+
+func (r *spillReading) steady(c *Core) bool {
+	got := r.s.got[r.s.at][r.probe]
+	a, b := got[0].Y, got[1].Y
+	return math.Abs(a-b) <= spillAgrees*math.Sqrt2*c.noise.sigmaLnY()*max(a, b)+spillAgreesLux
 }
 
 // weighing ends a pattern's readings, and after the last says which lamps may be lit beside
@@ -203,7 +216,20 @@ func (w *weighing) step(c *Core, _ input) want {
 		note += "; the others take turns"
 	}
 	c.enter(Entry{Kind: KindSpill, Note: note})
+	if c.unmeasured() {
+		c.main.tasks = append([]task{&darkness{}}, c.main.tasks...)
+	}
 	return want{next: true}
+}
+
+// unmeasured tells whether the dead time of any lamp is to be measured yet: that takes a lamp
+// that fades in.
+func (c *Core) unmeasured() (some bool) {
+	c.each(func(u *unit) {
+		_, known := c.deadTimes[u.SettleKey()]
+		some = some || !u.SettleKnown && !known && u.SettleKey() != ""
+	})
+	return some
 }
 
 // weigh keeps the most that each lamp can throw on each probe of other lanes, and what it gives
@@ -268,6 +294,9 @@ func (c *Core) mostOf(probe string, got []Reading) (colorcalc.XYZ, bool) {
 	for _, r := range got {
 		if !r.TooDark && !r.HasY {
 			return colorcalc.XYZ{}, false
+		}
+		if r.Y < under.Y*(1-leastShare) {
+			return colorcalc.XYZ{}, false // something stands in front of the meter
 		}
 		if r.Y >= most.Y {
 			most = r

@@ -143,7 +143,7 @@ func (r *Run) abandon() {
 func (r *Run) Dir() string { return r.dir }
 
 // Hold keeps the lamps as they are and begins nothing new until GoOn. Skip leaves the
-// fixture that is worked at. They are asked for at any time from any goroutine, and
+// fixture that is worked at, of several the one that has been worked at the longest. They are asked for at any time from any goroutine, and
 // do nothing once the run is over.
 func (r *Run) Hold(ctx context.Context) { r.tell(ctx, core.Hold) }
 

@@ -49,6 +49,9 @@ type spillSurvey struct {
 	got      []map[string][]Reading // of each pattern, by probe
 	settled  time.Duration
 	single   bool // one lane at a time
+	// least is what a lamp throws on a probe beside that probe's own lamp, at the pair where that is least, if
+	// all lamps lit then throw the same.
+	least float64
 }
 
 // Readings of a probe at each pattern: until two in a row agree, for a lamp that goes out may
@@ -207,7 +210,8 @@ func (w *weighing) step(c *Core, _ input) want {
 	c.weigh(w.s)
 	pairs, apart := c.pairs()
 	note := fmt.Sprintf("spill read: of %d pairs of lanes %d do not disturb each other and go on side by side", pairs, pairs-apart)
-	if apart > 0 && !w.s.single && len(w.s.patterns) > 3 {
+	hopeless := w.s.least*leastBounce > togetherAt*c.cfg.Plan.Tolerance
+	if apart > 0 && !hopeless && !w.s.single && len(w.s.patterns) > 3 {
 		c.enter(Entry{Kind: KindSpill, Note: note + "; the others are looked at one by one"})
 		c.main.tasks = append(c.surveyOf(true), c.main.tasks...)
 		return want{next: true}
@@ -236,15 +240,25 @@ func (c *Core) unmeasured() (some bool) {
 // at its own.
 func (c *Core) weigh(s *spillSurvey) {
 	lit := func(k int, probe string) bool { return s.patterns[k][slices.Index(c.lanes, c.byProbe[probe])] }
+	c.weighOwn(s, lit)
+	s.least = math.Inf(1)
 	for _, probe := range c.probes() {
 		for k := range s.patterns {
 			light, ok := c.mostOf(probe, s.got[k][probe])
-			if !ok {
+			if !ok || lit(k, probe) {
 				continue
 			}
-			if lit(k, probe) {
-				c.owns(probe, light)
-				continue
+			lamps, own := 0, 0.0
+			c.each(func(u *unit) {
+				if lit(k, u.Info.Probe) {
+					lamps++
+				}
+				if u.Info.Probe == probe {
+					own = max(own, u.own.Y)
+				}
+			})
+			if lamps > 0 && own > 0 {
+				s.least = min(s.least, light.Y/float64(lamps)/own)
 			}
 			c.each(func(u *unit) {
 				if !lit(k, u.Info.Probe) {
@@ -254,6 +268,17 @@ func (c *Core) weigh(s *spillSurvey) {
 					c.spill.put(u.Info.Name, probe, light)
 				}
 			})
+		}
+	}
+}
+
+// weighOwn keeps what the lamps of each probe give there.
+func (c *Core) weighOwn(s *spillSurvey, lit func(pattern int, probe string) bool) {
+	for _, probe := range c.probes() {
+		for k := range s.patterns {
+			if light, ok := c.mostOf(probe, s.got[k][probe]); ok && lit(k, probe) {
+				c.owns(probe, light)
+			}
 		}
 	}
 }

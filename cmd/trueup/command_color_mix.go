@@ -3,6 +3,9 @@ package main
 import (
 	"fmt"
 	"io"
+	"slices"
+
+	"gonum.org/v1/gonum/stat"
 
 	"trueup/cmd/trueup/report"
 	"trueup/colorcalc"
@@ -25,13 +28,6 @@ type priceJSON struct {
 	Observers []string   `json:"observers"`
 	Rows      []priceRow `json:"mixes"`
 }
-
-// priceFloors are the parts of the most light that the table keeps.
-var priceFloors = [...]float64{0.9, 0.7, 0.5}
-
-// littleToGain is the number of emitters up to which a chromaticity and a level leave next to
-// nothing to choose.
-const littleToGain = 4
 
 // mixLights shows what the spectra, as emitters of one lamp, can do for the likeness with
 // the reference, and what that costs in light.
@@ -69,7 +65,7 @@ func (o *colorOptions) mixLights(w io.Writer, all []namedColour) error {
 		return fmt.Errorf("%s: %w", name, err)
 	}
 	price.Rows = append(price.Rows, priceRow{1, bright.Level, bright.Means, bright.Lights})
-	for _, floor := range priceFloors {
+	for _, floor := range plan.PriceFloors {
 		mix, err := plan.MostAlike(m, p, xy.UV(), floor, true)
 		if err != nil {
 			return fmt.Errorf("%s: %w", name, err)
@@ -92,7 +88,7 @@ func (o *colorOptions) mixObservers() ([]quality.Observer, error) {
 	if cam != nil {
 		return []quality.Observer{cam.Observer(o.camera)}, nil
 	}
-	return []quality.Observer{quality.StandardCamera().Observer("EBU Tech 3355 camera"), quality.Eye(spectrum.Deg2), quality.Eye(spectrum.Deg10)}, nil
+	return quality.ObserverSet(), nil
 }
 
 func (o *colorOptions) showPrice(w io.Writer, price *priceJSON, xy colorcalc.XY) {
@@ -100,12 +96,15 @@ func (o *colorOptions) showPrice(w io.Writer, price *priceJSON, xy colorcalc.XY)
 	if o.camera == "" {
 		fmt.Fprintln(w, "Seen by a set of observers, and no mix looks less alike to any of them than the brightest. No camera was described (--camera).")
 	}
-	if len(price.Emitters) <= littleToGain {
+	if len(price.Emitters) <= plan.LittleToGain {
 		fmt.Fprintf(w, "note: with %d emitters there is hardly anything to choose: colour and level leave almost no freedom\n", len(price.Emitters))
 	}
 	fmt.Fprintf(w, "\n  %-22s %6s", "mix", "level")
-	for _, name := range price.Observers {
-		fmt.Fprintf(w, "  %s", name)
+	many := len(price.Observers) > 1
+	if many {
+		fmt.Fprintf(w, "  %s  %s", "mean of all", "worst of them")
+	} else {
+		fmt.Fprintf(w, "  %s", price.Observers[0])
 	}
 	fmt.Fprintln(w)
 	for _, r := range price.Rows {
@@ -114,8 +113,10 @@ func (o *colorOptions) showPrice(w io.Writer, price *priceJSON, xy colorcalc.XY)
 			title = "most light"
 		}
 		fmt.Fprintf(w, "  %-22s %4.0f %%", title, 100*r.Level)
-		for i, v := range r.Means {
-			fmt.Fprintf(w, "  %*.1f", len(price.Observers[i]), v)
+		if many {
+			fmt.Fprintf(w, "  %*.1f  %*.1f", len("mean of all"), stat.Mean(r.Means, nil), len("worst of them"), slices.Max(r.Means))
+		} else {
+			fmt.Fprintf(w, "  %*.1f", len(price.Observers[0]), r.Means[0])
 		}
 		fmt.Fprintln(w)
 	}

@@ -19,8 +19,8 @@ var madeUp = [...]struct {
 	{[3]float64{602, 528, 460}, [3]float64{88, 80, 57}, 0.04, 685},
 }
 
-// ObserverSet stands for cameras and eyes that nobody described: four cameras of our own invention,
-// the standard one of EBU Tech 3355, and the CIE observers of 2 and 10 degrees.
+// ObserverSet stands for cameras and eyes that nobody described: four cameras of our own invention, and
+// the CIE observers of 2 and 10 degrees. The camera of EBU Tech 3355 has narrow bands and is a poor stand-in for others: it is no part of it.
 func ObserverSet() []Observer {
 	var all []Observer
 	for i, m := range madeUp {
@@ -39,5 +39,5 @@ func ObserverSet() []Observer {
 		}
 		all = append(all, cam.Observer("made-up camera "+string(rune('A'+i))))
 	}
-	return append(all, StandardCamera().Observer("EBU Tech 3355 camera"), Eye(spectrum.Deg2), Eye(spectrum.Deg10))
+	return append(all, Eye(spectrum.Deg2), Eye(spectrum.Deg10))
 }

@@ -55,7 +55,7 @@ const (
 	firstCyan     = 480.0 // nm
 	lastCyan      = 510.0 // nm
 	lastAmber     = 605.0 // nm, from lastPhosphor
-	preferBroad   = 0.6   // worth for rendering of light from lime, beside 1 of white and 0 of the primaries; rule of thumb
+	preferBroad   = 0.6   // worth of light from lime to the wish for white light, beside 1 of white and 0 of the primaries; rule of thumb
 	preferNear    = 0.2   // the same, of amber and cyan
 	nearLocus     = 0.055 // u'v' from the locus of narrow emitters within which one is taken for narrow
 )

@@ -30,8 +30,9 @@ func (e Emitter) Narrow() (perNm [3]float64, nm float64, ok bool) {
 	return perNm, nm, ok && (nm <= firstPhosphor || nm >= lastPhosphor)
 }
 
-// Preference is what a unit of an emitter's drive is worth for rendering: white
-// light most, lime nearly, amber and cyan a little, the primaries nothing.
+// Preference is what a unit of an emitter's drive is worth to the wish for white light: white
+// most, lime nearly, amber and cyan a little, the primaries nothing. It is no measure of rendering: for
+// that there are the wishes that know spectra.
 func (e Emitter) Preference() float64 {
 	if e.White {
 		return 1

@@ -12,7 +12,7 @@ type Wish int
 // planned for MostWhite.
 const (
 	// MostWhite takes as much of the light as possible from white emitters. It is the default for how well
-	// it lands and not for how it looks: for cameras it is no better than MostOutput.
+	// it lands and not for how it looks: for cameras it is no better than MostOutput, and its Rf is lower.
 	MostWhite     Wish = iota
 	MostOutput         // the brightest drive of that chromaticity
 	LeastMoved         // stay as near as possible to the drive as found

@@ -22,6 +22,7 @@ import (
 // runFlags are those of every command that drives a rig.
 type runFlags struct {
 	live, rehearse, yes, forget, json bool
+	page                              bool // show the run on the page too
 	warmUp                            time.Duration
 	stage                             string // the simulated stage to run on; "" = as the rig says
 	against                           string // survey: what each lamp is set beside
@@ -35,6 +36,7 @@ func (f *runFlags) add(c *cobra.Command) {
 	c.Flags().StringVar(&f.stage, "stage", "", "run on a simulated stage, at the two addresses that trueup stage says, SACN,METER")
 	c.Flags().BoolVar(&f.forget, "forget", false, "start from the profiles alone, not from what earlier runs learnt of them")
 	c.Flags().BoolVar(&f.json, "json", false, "with --live: write what came of it as JSON to standard output, and everything else to standard error")
+	c.Flags().BoolVar(&f.page, "page", false, "with --live: show the run on the page too (page_address in the settings), where it can be held, skipped on and stopped")
 	c.Flags().BoolVar(&f.yes, "yes", false, "do not ask before light moves: people are warned and the stage is clear")
 }
 
@@ -92,6 +94,9 @@ func runCommand(c *cobra.Command, path string, work session.Work, f runFlags, pr
 	}
 	if f.live && f.rehearse {
 		return usageError("--live and --rehearse do not go together: one moves light, the other must not")
+	}
+	if f.page && !f.live {
+		return usageError("--page shows what is done: it needs --live")
 	}
 	if f.warmUp < 0 || f.warmUp > maxWarmUp {
 		return usageError("--warm-up %v: want 0 to %v", f.warmUp, maxWarmUp)

@@ -42,8 +42,8 @@ type message struct {
 // differ from that of every earlier board which a page may remember.
 func NewBoard(rig, epoch string, words func(session.Entry) string) *Board {
 	b := &Board{epoch: epoch, news: make(chan struct{}), wake: make(chan struct{}, 1), first: 1}
-	b.fold = fold{words: words, rows: map[int]bool{}, index: map[string]int{}, spent: map[int]time.Duration{}}
-	b.fold.state.Top = Top{Rig: rig, Phase: Idle, At: []int{}, Health: []Health{}}
+	b.fold = fold{words: words, rows: map[int]bool{}, index: map[string]int{}}
+	b.fold.state = State{Top: Top{Rig: rig, Phase: Idle, At: []int{}, Health: []Health{}}, Fixtures: []Fixture{}, Rows: []Row{}, Paths: [][]Point{}, Log: []Line{}}
 	return b
 }
 

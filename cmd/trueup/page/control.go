@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
 	"sync"
 	"time"
 
@@ -144,7 +145,7 @@ func (c *Control) Start(id, who string) error {
 	ctx, stop := context.WithCancelCause(c.base)
 	c.running, c.stop, c.left, c.run = true, stop, false, nil
 	c.board.Top(func(t *Top) {
-		t.Phase, t.Work, t.Run, t.Fault, t.Lead, t.Stage, t.Paused = Arming, w.Plan.Work, "", "", "", "", ""
+		t.Phase, t.Work, t.Run, t.Fault, t.Lead, t.Spread, t.Stage, t.Paused = Arming, w.Plan.Work, "", "", "", "", "", ""
 		t.Target, t.Tolerance, t.Began, t.Ended, t.Left = w.Plan.Target, w.Plan.Tolerance, time.Now(), time.Time{}, 0
 	})
 	c.board.Say(fmt.Sprintf("%s starts: %s", who, w.Plan.Work), false)
@@ -218,7 +219,9 @@ func (c *Control) ended(j session.Job, res *session.Result, err error) {
 			t.Stage = StageNow(j, left)
 		}
 		if res != nil && res.Summary != nil && j.Work != core.Recall {
-			t.Lead = report.Lead(res.Summary)
+			var b strings.Builder
+			report.WriteSpread(&b, res.Summary)
+			t.Lead, t.Spread = report.Lead(res.Summary), strings.TrimSpace(b.String())
 		}
 	})
 }

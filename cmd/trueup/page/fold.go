@@ -24,9 +24,8 @@ type fold struct {
 	index map[string]int
 	words func(session.Entry) string // the plain line of an entry; "" has none
 
-	spent  map[int]time.Duration // by fixtures with an outcome
-	second bool                  // each is visited twice
-	seen   time.Time             // of the last entry
+	far session.Progress // how far the run is
+	ref string           // the fixture that all are matched to; "" is none
 
 	fresh bool         // pages must be sent the whole state
 	top   bool         // Top has changed
@@ -74,7 +73,11 @@ func (f *fold) entry(e session.Entry) {
 		f.begin(e)
 	}
 	if f.words != nil {
-		f.say(e.Time, f.words(e), e.Kind == core.KindPause || e.Kind == core.KindConflict || e.Kind == core.KindStop)
+		line := f.words(e)
+		if line == "" && e.Kind == core.KindUndo {
+			line = e.Fixture + ": " + e.Note
+		}
+		f.say(e.Time, line, e.Kind == core.KindPause || e.Kind == core.KindConflict || e.Kind == core.KindStop)
 	}
 	t := &f.state.Top
 	if e.Reading != nil && (e.Kind != core.KindBackground || e.Note == "") && (e.Kind != core.KindDrift) {
@@ -83,12 +86,29 @@ func (f *fold) entry(e session.Entry) {
 	}
 	f.whole(e)
 	if i, ok := f.index[e.Fixture]; ok {
-		if !f.seen.IsZero() {
-			f.spent[i] += e.Time.Sub(f.seen)
-		}
 		f.fixture(i, e)
 	}
-	f.seen = e.Time
+	f.farther(e)
+}
+
+// farther takes over how far the run is.
+func (f *fold) farther(e session.Entry) {
+	f.far.Take(&e)
+	t := &f.state.Top
+	at := []int{}
+	for _, name := range slices.Backward(f.far.At) {
+		at = append(at, f.index[name])
+	}
+	if i, ok := f.index[e.Fixture]; ok && len(at) == 0 && f.isReference(i) && e.Reading != nil {
+		at = append(at, i)
+	}
+	left := 0
+	if d, ok := f.far.Left(e.Time); ok && t.Phase.Runs() {
+		left = int(d.Seconds())
+	}
+	if !slices.Equal(at, t.At) || t.Done != f.far.Done || t.Of != f.far.Of || t.Left != left || t.Paused != f.far.Wants {
+		t.At, t.Done, t.Of, t.Left, t.Paused, f.top = at, f.far.Done, f.far.Of, left, f.far.Wants, true
+	}
 }
 
 // begin takes in what a run is about.
@@ -97,12 +117,13 @@ func (f *fold) begin(e session.Entry) {
 	i := e.Run
 	t := &s.Top
 	t.Rig, t.Work, t.Target, t.Tolerance, t.Began, t.Ended = i.Rig, i.Work, i.Target, i.Tolerance, e.Time, time.Time{}
+	f.ref, f.far = "", session.Progress{}
 	if i.Core != nil {
-		t.Work, f.second = string(i.Core.Work), i.Core.Plan.SecondVisit && i.Core.Work == core.Match
+		f.ref, t.Work = i.Core.Plan.Target.Reference, string(i.Core.Work)
 	}
 	t.Reference, t.At, t.Done, t.Of, t.Readings, t.Left, t.Paused = nil, []int{}, 0, 0, 0, 0, ""
-	f.index, f.spent = map[string]int{}, map[int]time.Duration{}
-	s.Fixtures, s.Rows, s.Paths, s.Log = nil, nil, nil, nil
+	f.index = map[string]int{}
+	s.Fixtures, s.Rows, s.Paths, s.Log = []Fixture{}, []Row{}, [][]Point{}, []Line{}
 	for k, x := range i.Fixtures {
 		f.index[x.Name] = k
 		fx := Fixture{Name: x.Name, Profile: x.Profile, Mode: x.Mode, Address: x.Address, Desk: x.DeskChannel, Probe: x.Probe, Col: x.Col, Row: x.Row, ByHand: x.ByHand}
@@ -114,8 +135,6 @@ func (f *fold) begin(e session.Entry) {
 			fx.Idle = "not ours to change"
 		case x.ByHand && i.Mode != string(core.ByHand):
 			fx.Idle = "set by hand"
-		default:
-			t.Of++
 		}
 		if fx.Idle != "" {
 			state = fx.Idle
@@ -124,7 +143,6 @@ func (f *fold) begin(e session.Entry) {
 		s.Rows = append(s.Rows, Row{State: state})
 		s.Paths = append(s.Paths, []Point{})
 	}
-	f.seen = time.Time{}
 	f.fresh, f.added = true, 0
 }
 
@@ -142,11 +160,6 @@ func (f *fold) whole(e session.Entry) {
 			if e.Note == "goes on" {
 				t.Phase = Working
 			}
-		}
-	case core.KindPause, core.KindConflict:
-		t.Paused = e.Note
-		if !strings.HasPrefix(e.Note, "PAUSED") {
-			t.Paused = ""
 		}
 	case core.KindStop:
 		t.Fault = e.Note
@@ -187,14 +200,12 @@ func (f *fold) fixture(i int, e session.Entry) {
 		f.outcome(i, r, e)
 	case core.KindResume:
 		r.Result, r.State = "", "goes on"
-		f.count()
 	case core.KindPause:
 		r.Words = e.Note
 	default:
 		return
 	}
 	f.rows[i] = true
-	f.standAt(i, e)
 }
 
 func (f *fold) reading(i int, r *Row, e session.Entry) {
@@ -214,7 +225,9 @@ func (f *fold) reading(i int, r *Row, e session.Entry) {
 			}
 		}
 	}
-	if m.Delta != 0 { // else nothing is known yet that it could be held against
+	if f.isReference(i) {
+		r.State = "being read"
+	} else if m.Delta != 0 { // else nothing is known yet that it could be held against
 		r.Now = new(m.Delta)
 		if e.Kind == core.KindFound {
 			r.Found = new(m.Delta)
@@ -228,9 +241,6 @@ func (f *fold) reading(i int, r *Row, e session.Entry) {
 		p = slices.Delete(p, 0, len(p)-pathSteps)
 	}
 	f.state.Paths[i] = p
-	if f.state.Top.Work == string(core.Survey) {
-		f.count()
-	}
 }
 
 func (f *fold) outcome(i int, r *Row, e session.Entry) {
@@ -250,60 +260,11 @@ func (f *fold) outcome(i int, r *Row, e session.Entry) {
 	if s := o.Final; s != nil {
 		r.Now, r.SD, r.Lux, r.At = new(s.Delta), s.SD, s.Lux, &Point{s.UV.U, s.UV.V}
 	}
-	f.count()
-}
-
-// count counts what is done, and predicts from the pace so far how long the rest takes.
-func (f *fold) count() {
-	t := &f.state.Top
-	t.Done = 0
-	var visits, done int
-	var spent time.Duration
-	for i, r := range f.state.Rows {
-		if f.state.Fixtures[i].Idle != "" || f.isReference(i) {
-			continue
-		}
-		read := r.Result != "" || t.Work == string(core.Survey) && r.Readings > 0
-		if read {
-			t.Done++
-		}
-		visits++
-		if f.second {
-			visits++
-		}
-		if read {
-			done++
-			spent += f.spent[i]
-			if f.second && r.Verified {
-				done++
-			}
-		}
-	}
-	t.Left = 0
-	if done >= 2 && t.Phase.Runs() {
-		t.Left = int((spent / time.Duration(done) * time.Duration(visits-done)).Seconds())
-	}
-	f.top = true
 }
 
 func (f *fold) isReference(i int) bool {
-	r := f.state.Top.Reference
-	return r != nil && f.state.Fixtures[i].Name == r.Name
-}
-
-// standAt notes which fixture each probe works at: the last that something happened to.
-func (f *fold) standAt(i int, e session.Entry) {
-	t := &f.state.Top
-	ends := e.Kind == core.KindOutcome || e.Kind == core.KindVerify
-	at := slices.DeleteFunc(slices.Clone(t.At), func(k int) bool {
-		return k == i && ends || k != i && f.state.Fixtures[k].Probe == f.state.Fixtures[i].Probe
-	})
-	if !ends && !slices.Contains(at, i) {
-		at = append(at, i)
-	}
-	if !slices.Equal(at, t.At) {
-		t.At, f.top = at, true
-	}
+	r, name := f.state.Top.Reference, f.state.Fixtures[i].Name
+	return name == f.ref || r != nil && name == r.Name
 }
 
 // whiteWords says a chromaticity as a person does.

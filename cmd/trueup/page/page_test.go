@@ -31,12 +31,12 @@ func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
 // served is a server on a free port, whose control counts what it was asked to prepare and prepares nothing.
 type served struct {
 	*Server
-	t        *testing.T
+	t        testing.TB
 	url      string
 	prepared atomic.Int32
 }
 
-func serveOn(t *testing.T, open bool) *served {
+func serveOn(t testing.TB, open bool) *served {
 	t.Helper()
 	ctx, cancel := context.WithCancel(context.Background())
 	b := NewBoard("a rig", "e1", nil)
@@ -163,6 +163,23 @@ func TestStateAgreesWithTheSummaryOfEveryRecordedRun(t *testing.T) {
 			t.Errorf("%s: reference %v, the page shows %v", path, s.Reference, got.Top.Reference)
 		}
 	}
+}
+
+// A page is never sent null where it expects a list, from before the first run on.
+func TestAStateHasNoNull(t *testing.T) {
+	b := NewBoard("a rig", "e", nil)
+	look := func(when string) {
+		all, _, _, err := b.since(0, false)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if bytes.Contains(all[0].data, []byte("null")) {
+			t.Errorf("%s: %.300s", when, all[0].data)
+		}
+	}
+	look("before the first run")
+	b.Entry(session.Entry{Kind: "run", Run: &session.RunInfo{Fixtures: []session.FixtureInfo{{Name: "lamp"}}}})
+	look("at the start of a run")
 }
 
 // A page that applies every change to the state it had has the same state as one that asks anew.
@@ -568,5 +585,33 @@ func TestThePageAsksNobodyElse(t *testing.T) {
 	}
 	if seen < 10 {
 		t.Errorf("%d files were looked at", seen)
+	}
+}
+
+// Clients that are slow on purpose are sent away, and meanwhile others are served.
+func TestSlowClientsAreSentAway(t *testing.T) {
+	if testing.Short() {
+		t.Skip("waits for a time-out")
+	}
+	x := serveOn(t, true)
+	var slow []net.Conn
+	for range 60 {
+		conn, err := net.Dial("tcp", strings.TrimPrefix(x.url, "http://"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer conn.Close()
+		io.WriteString(conn, "GET /api/state HTTP/1.1\r\nHost: ")
+		slow = append(slow, conn)
+	}
+	if code, _ := x.do(x.paired(), "GET", "/api/state", ""); code != 200 {
+		t.Errorf("beside slow clients another is answered %d", code)
+	}
+	end := time.Now().Add(2 * readTime)
+	for _, c := range slow {
+		c.SetReadDeadline(end)
+		if _, err := io.Copy(io.Discard, c); errors.Is(err, os.ErrDeadlineExceeded) {
+			t.Fatalf("a slow client is borne for longer than %v", 2*readTime)
+		}
 	}
 }

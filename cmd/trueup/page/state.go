@@ -49,6 +49,7 @@ type Top struct {
 	Operator  *Person    `json:"operator,omitempty" doc:"who operates; absent: nobody"`
 	Watching  int        `json:"watching" doc:"pages that are open"`
 	Lead      string     `json:"lead" doc:"what came of the run in a sentence; empty until it is over"`
+	Spread    string     `json:"spread" doc:"how far the fixtures stand from each other, worst pair and level, once the run is over"`
 	Stage     string     `json:"stage" doc:"what the stage shows now that the run is over"`
 	Fault     string     `json:"fault" doc:"why the run ended early; empty: it did not"`
 

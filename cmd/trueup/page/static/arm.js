@@ -1,5 +1,5 @@
 import { ask } from "./server.js";
-import { $, make, show, text } from "./dom.js";
+import { $, make, open, show, text } from "./dom.js";
 import { works } from "./words.js";
 
 /** arming leads from what is wished to a run: what would be driven is shown first, with limits and cautions. */
@@ -28,10 +28,12 @@ export function arming(page) {
   $("begin-run").addEventListener("click", async () => {
     step(false);
     fault("order-said", "");
-    dialog.showModal();
+    $("works").replaceChildren($("works").firstElementChild); // what was offered last time may not be there any more
+    $("order-go").disabled = true; // until it is known what there is to choose from
+    open(dialog);
     try {
       [choices, earlier] = await Promise.all([ask("/api/choices"), ask("/api/runs")]);
-    } catch (e) { fault("order-said", e.message); $("order-go").disabled = true; return; }
+    } catch (e) { fault("order-said", e.message); return; }
     const broken = earlier.length && !earlier[0].complete && earlier[0].work !== "recall";
     const offered = choices.works.filter((w) => w !== "resume" || earlier.some((r) => !r.complete && r.work !== "recall"));
     const first = broken ? "resume" : offered[0];
@@ -68,7 +70,7 @@ export function arming(page) {
     text($("plan-count"), plan.moves_light ? `${driven.length} heads will be driven` : `${plan.drives.length} lamps, set by hand`);
     $("plan-drives").replaceChildren(...plan.drives.map((d) => make("li", {}, `${d.name}: ${d.slots ? `${d.slots}, level cap ${Math.round(100 * d.level_cap)} %` : "not driven"}; ${d.profile} ${d.mode}`)));
     $("plan-limits").replaceChildren(...plan.limits.map((l) => make("li", {}, l)));
-    text($("plan-cautions"), plan.cautions);
+    text($("plan-cautions"), plan.cautions.replace(/\n(?!\n|-)\s*/g, " ")); // its lines are a terminal's
     text($("go"), plan.moves_light ? "Move light" : "Begin");
     $("clear").checked = false;
     $("go").disabled = true;

@@ -68,8 +68,8 @@ export class Picture {
       yield this.sense(g, "greener"); yield this.sense(m, "magenta");
     }
     const bar = [0.0005, 0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1].find((b) => b >= reach / 3) ?? 0.1;
-    yield draw("path", { class: "axis", d: `M8 ${size - 10}v-4h${(bar * scale).toFixed(1)}v4` });
-    yield draw("text", { x: 12, y: size - 18 }, `${bar} u′v′`);
+    yield draw("path", { class: "axis", d: `M8 ${size + 16}v-4h${(bar * scale).toFixed(1)}v4M0 ${size}h${size}` }); // below the picture, where no word is
+    yield draw("text", { x: 16 + bar * scale, y: size + 18 }, `${bar} u′v′`);
   }
 
   /** sense writes a word at the rim, in the direction of a point. */

@@ -41,13 +41,25 @@ export function say(words, seconds = 5) {
   toast = setTimeout(() => show(e, false), seconds * 1000);
 }
 
+/** open shows a dialog, and leaves the rest of the page alive: a modal one would lock Stop away. Escape closes it. */
+export function open(dialog) {
+  for (const d of document.querySelectorAll("dialog[open]")) d.close("no");
+  const from = document.activeElement;
+  dialog.returnValue = "no";
+  dialog.show();
+  dialog.scrollTop = 0;
+  const escape = (e) => { if (e.key === "Escape") dialog.close("no"); };
+  addEventListener("keydown", escape);
+  dialog.addEventListener("close", () => { removeEventListener("keydown", escape); from?.focus?.({ preventScroll: true }); }, { once: true });
+}
+
 /** sure asks before something that can not be taken back. */
 export function sure(question, words, yes) {
   const d = $("sure");
   text($("sure-h"), question);
   text($("sure-words"), words);
   text($("sure-yes"), yes);
-  d.showModal();
+  open(d);
   return new Promise((done) => d.addEventListener("close", () => done(d.returnValue === "yes"), { once: true }));
 }
 

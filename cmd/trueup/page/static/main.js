@@ -81,7 +81,7 @@ function now(s) {
   const t = s.top, i = t.at[0], row = s.rows[i], busyAt = runs(t) && row;
   text($("rig"), t.rig);
   const many = t.at.length > 1 ? ` and ${t.at.length - 1} more` : "";
-  text($("doing"), t.paused ? "Paused" : busyAt && t.phase === "working" ? `${s.fixtures[i].name}${many}: ${row.state}` : phases[t.phase] || works[t.work]?.[0] || t.work);
+  text($("doing"), t.phase === "holding" ? phases.holding : t.paused ? "Paused" : busyAt && t.phase === "working" ? `${s.fixtures[i].name}${many}: ${row.state}` : phases[t.phase] || works[t.work]?.[0] || t.work);
   text($("mark"), t.paused ? "‖" : busyAt ? sign(row) : "");
   $("mark").toggleAttribute("data-turns", Boolean(busyAt && isBusy(row) && !t.paused && t.phase === "working"));
   show($("figure"), Boolean(busyAt && row.now_uv !== undefined));
@@ -93,6 +93,7 @@ function now(s) {
   show($("bar"), t.of > 0);
   const ref = t.reference ? ` (${t.reference.words})` : "";
   text($("aim"), t.target ? `to ${t.target}${ref}, tolerance ${t.tolerance_uv.toFixed(4)}` : "");
+  text($("spread"), t.spread);
   const fault = t.phase === "over" ? [t.fault, t.lead && t.stage].filter(Boolean).join("\n") : "";
   text($("fault"), fault);
   show($("fault"), Boolean(t.fault && fault));
@@ -146,7 +147,7 @@ function log(lines, anew) {
 const linked = { live: false, since: Date.now(), who: "" };
 function link() {
   const e = $("link");
-  e.dataset.live = linked.live ? "yes" : "no";
+  e.dataset.live = document.documentElement.dataset.live = linked.live ? "yes" : "no";
   text(e, linked.live ? ["live", linked.who].filter(Boolean).join(", ") : "NOT LIVE");
   const s = Math.round((Date.now() - linked.since) / 1000);
   const old = !linked.live && page.state && s >= 2;

@@ -1,5 +1,5 @@
 import { act, ask } from "./server.js";
-import { $, draw, make, say, show, text } from "./dom.js";
+import { $, draw, make, open, say, show, text } from "./dom.js";
 
 /** menu is who operates, and how another phone comes in. */
 export function menu(page) {
@@ -16,7 +16,7 @@ export function menu(page) {
     } catch { /* the page says that it is not live */ }
   }
   async function hand(to) { try { await ask("/api/hand-over", { to }); } catch (e) { say(e.message); } setTimeout(people, 200); }
-  $("more").addEventListener("click", () => { show($("code"), false); $("menu").showModal(); people(); });
+  $("more").addEventListener("click", () => { show($("code"), false); open($("menu")); people(); });
   $("take").addEventListener("click", async () => { try { await act("take-over"); } catch (e) { say(e.message); } setTimeout(people, 200); });
   $("give").addEventListener("click", () => hand(""));
   $("invite").addEventListener("click", async () => {

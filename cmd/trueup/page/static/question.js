@@ -33,7 +33,7 @@ export class Question {
     this.buttons(false);
   }
 
-  buttons(off) { for (const b of $("answers").querySelectorAll("button")) b.disabled = off; if (!off) this.ready(); }
+  buttons(off) { for (const b of document.querySelectorAll("#answers button, #yes button")) b.disabled = off; if (!off) this.ready(); }
 
   paint(q, operates) {
     show($("question"), Boolean(q));
@@ -51,7 +51,8 @@ export class Question {
     const go = (words, label, big, id) => make("button", { type: "button", class: big ? "big" : "", id, onclick: () => this.answer(typeof words === "function" ? words() : words) }, label);
     const all = [];
     if (dial) all.push(go("", "It is set", true, "is-set"), go("skip", "Leave this lamp", false, "skip-lamp"));
-    if (!dial && q.understood) all.push(go("", "Yes, that is right", true, "is-right"));
+    show($("yes"), Boolean(!dial && q.understood && operates)); // above the pad, where the eye is
+    $("yes").replaceChildren(...(!dial && q.understood && operates ? [go("", "Yes, that is right", true, "is-right")] : []));
     if (!dial) all.push(go(() => this.typed(), q.understood ? "No: take what I typed" : "Read it so", !q.understood, "read-it"));
     if (!dial && q.dark && !q.understood) all.push(go("dark", "It shows nothing", false, "is-dark"));
     if (q.undo) all.push(go("undo", "Undo the value before", false, "undo"));

@@ -1,6 +1,6 @@
 // Signs for states: each has a shape of its own, so that colour is never the only sign.
 const signs = { "landed": "●", "predicted": "◌", "out of reach": "◇", "unsettled": "≈", "held": "‖", "the reference": "◎" };
-const busy = new Set(["moving", "settling", "matching", "goes on", "begun anew"]);
+const busy = new Set(["being read", "moving", "settling", "matching", "goes on", "begun anew"]);
 
 export function sign(row, idle) {
   if (row.result) return signs[row.result] ?? "?";

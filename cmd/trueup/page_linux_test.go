@@ -1,0 +1,459 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"net"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/runtime"
+	"github.com/chromedp/chromedp"
+)
+
+// screenshotsIn names a folder that the pictures of the page are kept in; without it they go where the test's other files go.
+const screenshotsIn = "SCREENSHOTS"
+
+// browsers starts a Chromium that several tests' pages live in.
+func browsers(t *testing.T) context.Context {
+	t.Helper()
+	exe, err := exec.LookPath("chromium")
+	if err != nil {
+		if os.Getenv("TRUEUP_CI") == "1" {
+			t.Fatal("chromium is not installed")
+		}
+		t.Skip("chromium is not installed: the page is not looked at")
+	}
+	opts := []chromedp.ExecAllocatorOption{chromedp.ExecPath(exe), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun,
+		chromedp.UserDataDir(t.TempDir()), chromedp.WSURLReadTimeout(time.Minute), chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true)}
+	ctx, cancel := chromedp.NewExecAllocator(t.Context(), opts...)
+	t.Cleanup(cancel)
+	ctx, cancel = chromedp.NewContext(ctx)
+	t.Cleanup(cancel)
+	if err := chromedp.Do(ctx); err != nil {
+		t.Fatal(err)
+	}
+	return ctx
+}
+
+// screenOf is a page in a browser of its own, as a person looks at it.
+type screenOf struct {
+	t    *testing.T
+	ctx  context.Context
+	name string
+	dir  string
+}
+
+func openScreen(t *testing.T, browser context.Context, name string, w, h int64, url string) *screenOf {
+	t.Helper()
+	ctx, cancel := chromedp.NewContext(browser, chromedp.WithNewBrowserContext(), chromedp.WithListener(func(ev any) {
+		if e, ok := ev.(*runtime.EventExceptionThrown); ok {
+			t.Errorf("%s: a script failed: %+v", name, e.ExceptionDetails)
+		}
+	}))
+	t.Cleanup(cancel)
+	s := &screenOf{t: t, ctx: ctx, name: fmt.Sprintf("%s-%dx%d", name, w, h), dir: os.Getenv(screenshotsIn)}
+	if s.dir == "" {
+		s.dir = t.TempDir()
+	}
+	s.must("opening the page", chromedp.Do(ctx, chromedp.EmulateViewport(w, h, chromedp.EmulateMobile), chromedp.Navigate(url)))
+	return s
+}
+
+func (s *screenOf) must(what string, err error) {
+	s.t.Helper()
+	if err != nil {
+		s.shot("fault")
+		s.t.Fatalf("%s: %s: %v", s.name, what, err)
+	}
+}
+
+// js evaluates an expression to a text.
+func (s *screenOf) js(expression string) string {
+	s.t.Helper()
+	ctx, cancel := context.WithTimeout(s.ctx, 20*time.Second)
+	defer cancel()
+	v, err := chromedp.Run(ctx, chromedp.Evaluate[string]("String("+expression+")"))
+	if err != nil {
+		s.t.Fatalf("%s: %s: %v", s.name, expression, err)
+	}
+	return v
+}
+
+// until waits until an expression is true.
+func (s *screenOf) until(expression string) {
+	s.t.Helper()
+	for end := time.Now().Add(100 * time.Second); time.Now().Before(end); time.Sleep(50 * time.Millisecond) {
+		if s.js("Boolean("+expression+")") == "true" {
+			return
+		}
+	}
+	s.shot("fault")
+	s.t.Fatalf("%s: %s has not become true; the page says:\n%.1500s", s.name, expression, s.js("document.body.innerText"))
+}
+
+// says waits until an element says something.
+func (s *screenOf) says(id, words string) {
+	s.t.Helper()
+	s.until(fmt.Sprintf("document.getElementById(%q).innerText.includes(%q)", id, words))
+}
+
+// click presses what a person could press: it must be seen, be enabled, and lie under no other thing.
+func (s *screenOf) click(selector string) {
+	s.t.Helper()
+	s.until(fmt.Sprintf(`(() => { globalThis.spot = ""; const e = document.querySelector(%q); if (!e || e.disabled) return false; e.scrollIntoView({block: "center"}); const r = e.getBoundingClientRect();
+		const x = r.x + r.width / 2, y = r.y + r.height / 2, hit = document.elementFromPoint(x, y); globalThis.spot = x + " " + y; return hit && (e === hit || e.contains(hit) || hit.contains(e)); })()`, selector))
+	var x, y float64
+	if _, err := fmt.Sscan(s.js("globalThis.spot"), &x, &y); err != nil {
+		s.t.Fatal(err)
+	}
+	ctx, cancel := context.WithTimeout(s.ctx, 20*time.Second)
+	defer cancel()
+	s.must("click "+selector, chromedp.Do(ctx, chromedp.MouseClickXY(x, y)))
+}
+
+// shot keeps a picture of the page, of all of it and not of a window of it.
+func (s *screenOf) shot(name string) {
+	ctx, cancel := context.WithTimeout(s.ctx, 30*time.Second)
+	defer cancel()
+	png, err := chromedp.Run(ctx, chromedp.CaptureScreenshot())
+	if err == nil {
+		err = os.WriteFile(filepath.Join(s.dir, s.name+"-"+name+".png"), png, 0o644)
+	}
+	if err != nil {
+		s.t.Logf("%s: no picture: %v", s.name, err)
+	}
+}
+
+// bothForms keeps a picture in the dark and one in the red-light form.
+func (s *screenOf) bothForms(name string) {
+	s.t.Helper()
+	s.shot(name)
+	s.click("#form")
+	s.shot(name + "-red")
+	s.click("#form")
+}
+
+// begin goes through the dialog to a run of a kind.
+func (s *screenOf) begin(work string) {
+	s.t.Helper()
+	s.click("#begin-run")
+	s.click(fmt.Sprintf(`input[name="work"][value=%q]`, work))
+	s.click("#order-go")
+	s.until(`!document.getElementById("plan").hidden`)
+	if c := s.js(`document.getElementById("plan-cautions").innerText`); !strings.Contains(c, "epilepsy") {
+		s.t.Errorf("%s: a run is armed without cautions: %q", s.name, c)
+	}
+	if s.js(`document.getElementById("go").disabled`) != "true" {
+		s.t.Errorf("%s: light can be moved before anybody said that the stage is clear", s.name)
+	}
+	s.click("#clear")
+	s.bothFormsOfDialog("arm-" + strings.ReplaceAll(work, " ", "-"))
+	s.click("#go")
+	s.until(`!/The run is over|Nothing runs/.test(document.getElementById("doing").innerText)`)
+}
+
+func (s *screenOf) bothFormsOfDialog(name string) {
+	s.shot(name)
+	s.js(`document.documentElement.dataset.form = "red"`)
+	s.shot(name + "-red")
+	s.js(`document.documentElement.dataset.form = "dark"`)
+}
+
+// everythingByKeyboard goes round the page with the tab key, and misses nothing that could be pressed.
+func (s *screenOf) everythingByKeyboard() {
+	s.t.Helper()
+	want := s.js(`[...document.querySelectorAll("button, input, select, a[href]")].filter((e) => !e.disabled && e.checkVisibility() && e.id).map((e) => e.id).sort().join(" ")`)
+	seen := map[string]bool{}
+	for range 60 {
+		ctx, cancel := context.WithTimeout(s.ctx, 20*time.Second)
+		err := chromedp.Do(ctx, chromedp.KeyEvent("\t"))
+		cancel()
+		s.must("tab", err)
+		seen[s.js("document.activeElement.id")] = true
+	}
+	for _, id := range strings.Fields(want) {
+		if !seen[id] {
+			s.t.Errorf("%s: #%s can not be reached by the keyboard", s.name, id)
+		}
+	}
+}
+
+// servedRig is the program as it serves a page, beside a stage.
+type servedRig struct {
+	*processRun
+	path, address string
+}
+
+func (p *servedRig) serve() {
+	p.t.Helper()
+	p.launch(p.exe, "serve", p.path, "--out", p.out, "--page-address", p.address)
+	p.waitLine("Ctrl-C ends")
+}
+
+func (p *servedRig) url() string { return "http://" + p.address + "/" }
+
+func freeAddress(t *testing.T) string {
+	t.Helper()
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer l.Close()
+	return l.Addr().String()
+}
+
+// serveSmall serves the small rig on a stage.
+func serveSmall(t *testing.T) *servedRig {
+	t.Helper()
+	if testing.Short() {
+		t.Skip("needs a minute of real time")
+	}
+	exe, err := exec.LookPath("trueup")
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir := t.TempDir()
+	env := append(os.Environ(), "HOME="+dir, "XDG_CONFIG_HOME="+filepath.Join(dir, "config"))
+	profiles := filepath.ToSlash(filepath.Join(moduleRoot(t), "examples", "profiles"))
+	p := &servedRig{processRun: &processRun{t: t, exe: exe, env: env, out: filepath.Join(dir, "out")}, path: filepath.Join(dir, "rig.yaml"), address: freeAddress(t)}
+	write := func(sacn, meter string) {
+		if err := os.WriteFile(p.path, fmt.Appendf(nil, smallRig, sacn, meter, profiles), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	write("127.0.0.1:5568", "127.0.0.1:1")
+	if err := os.WriteFile(filepath.Join(dir, "stage.yaml"), []byte("seed: 7\nmeter: {integration_ms: 150, period_ms: 250}\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	cmd := exec.Command(exe, "stage", p.path, "--sacn", "127.0.0.1:0", "--meter", "127.0.0.1:0", "--truth=127.0.0.1:0", "--json")
+	cmd.Env = env
+	if p.stage, err = startStageCommand(cmd); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(p.stage.stop)
+	write(p.stage.ready.SACN.String(), p.stage.ready.Meter)
+	p.serve()
+	return p
+}
+
+const over = "The run is over"
+
+// The whole job from a phone, with a laptop that looks on: check, survey, match with hold and skip, verify, recall and
+// stop, hand-over; then a hole in the network, and a program that is killed in mid-run and goes on.
+func TestPageRunsTheWholeJob(t *testing.T) {
+	p := serveSmall(t)
+	b := browsers(t)
+	phone := openScreen(t, b, "phone", 360, 740, p.url())
+	wide := openScreen(t, b, "laptop", 1440, 900, p.url())
+	phone.says("link", "live")
+	wide.says("doing", "Nothing runs")
+	phone.bothForms("idle")
+	phone.everythingByKeyboard()
+
+	phone.click("#begin-check")
+	phone.says("checked", "patch sheet")
+	phone.begin("survey")
+	wide.until(`document.getElementById("stop").getBoundingClientRect().bottom <= innerHeight`)
+	phone.says("doing", over)
+	phone.says("list", "read as found")
+
+	phone.begin("match")
+	phone.click("#hold")
+	wide.says("doing", "Held")
+	phone.says("hold", "Go on")
+	phone.click("#hold")
+	wide.until(`document.getElementById("figure").hidden === false`)
+	phone.bothForms("match")
+	wide.bothForms("match")
+	if wide.js(`document.getElementById("hold").disabled`) != "true" {
+		t.Error("who looks on can hold the run")
+	}
+	phone.click("#skip")
+	phone.says("list", "held")
+	phone.says("doing", over)
+	wide.bothForms("matched")
+	phone.bothForms("matched")
+
+	phone.begin("verify")
+	phone.says("doing", over)
+	phone.says("list", "read again")
+
+	phone.begin("recall")
+	phone.says("log", "the look stands")
+	wide.click("#more") // a dialog that is open locks nothing away
+	wide.click("#stop") // anybody may stop
+	phone.says("doing", over)
+
+	phone.until(`document.querySelectorAll('#runs a[href$="report.html"]').length > 0`)
+	for _, file := range []string{"report.html", "settings.csv", "settings.json", "journal.jsonl"} {
+		phone.until(fmt.Sprintf(`document.querySelector('#runs a[href$=%q]')`, file))
+		phone.js(fmt.Sprintf(`void (async () => { globalThis.got = ""; const r = await fetch(document.querySelector('#runs a[href$=%q]').href); globalThis.got = r.status + " " + (await r.text()).length; })()`, file))
+		phone.until(`globalThis.got.startsWith("200 ") && Number(globalThis.got.slice(4)) > 100`)
+	}
+
+	// A program that does not answer looks like a hole in the network: nothing is refused, nothing comes.
+	p.match.Process.Signal(syscall.SIGSTOP)
+	phone.says("stale", "Not live")
+	p.match.Process.Signal(syscall.SIGCONT)
+	phone.says("link", "live")
+	phone.until(`document.getElementById("stale").hidden`)
+
+	wide.click("#take")
+	phone.says("link", "you look on")
+	wide.js(`document.getElementById("menu").close()`)
+	killedAndResumed(p, wide, phone)
+}
+
+// killedAndResumed kills the program in mid-run. Both pages say that they are not live, and catch up by themselves when it is
+// back; the run goes on where it was.
+func killedAndResumed(p *servedRig, wide, phone *screenOf) {
+	wide.begin("match")
+	wide.says("lamps-h", "Fixtures 1/2")
+	p.match.Process.Kill()
+	p.match.Wait()
+	phone.says("link", "NOT LIVE")
+	phone.says("stale", "Not live")
+	phone.bothForms("not-live")
+	p.serve()
+	phone.says("link", "live")
+	wide.says("doing", "Nothing runs")
+	wide.begin("resume")
+	wide.says("doing", over)
+	wide.says("lamps-h", "Fixtures 2/2")
+}
+
+// A person with a handheld meter is asked what it shows, sees how it was understood, and takes a slip back.
+func TestPageTakesReadingsByHand(t *testing.T) {
+	if testing.Short() {
+		t.Skip("needs several seconds of real time")
+	}
+	exe, err := exec.LookPath("trueup")
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir := t.TempDir()
+	profiles := filepath.ToSlash(filepath.Join(moduleRoot(t), "examples", "profiles"))
+	rigText := fmt.Sprintf("rig: by hand\noutput: {mode: own, unicast: [\"127.0.0.1:5568\"]}\nfeeds:\n  - {name: meter, kind: hand}\nsafety: {level_cap: 60 %%}\ntarget: {color: 4300 K}\nfixtures:\n  - {name: panel, profile: %s/rushwimble-knob-panel.yaml, mode: knobs, by_hand: true}\n", profiles)
+	p := &servedRig{processRun: &processRun{t: t, exe: exe, env: append(os.Environ(), "HOME="+dir, "XDG_CONFIG_HOME="+filepath.Join(dir, "config")), out: filepath.Join(dir, "out")}, path: filepath.Join(dir, "rig.yaml"), address: freeAddress(t)}
+	if err := os.WriteFile(p.path, []byte(rigText), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	p.serve()
+	s := openScreen(t, browsers(t), "phone-by-hand", 360, 740, p.url())
+	s.begin("by hand")
+	next := func() string {
+		s.until(`!document.getElementById("question").hidden && !document.querySelector("#answers button:disabled:not(#read-it), #yes button:disabled")`)
+		return s.js(`document.getElementById("question-h").innerText`)
+	}
+	press := func(keys ...string) {
+		for _, k := range keys {
+			s.click(fmt.Sprintf(`#keys button[aria-label=%q]`, k))
+		}
+	}
+	dialled, read, undone := 0, 0, false
+	for range 30 {
+		q := next()
+		at := s.js(`document.getElementById("question-h").innerText + document.getElementById("understood").innerText + document.getElementById("dials").innerText`)
+		switch {
+		case strings.HasSuffix(q, "set"):
+			if dialled == 0 {
+				s.bothForms("dial")
+			}
+			dialled++
+			s.click("#is-set")
+		case s.js(`Boolean(document.getElementById("is-right"))`) == "true":
+			if read == 0 {
+				s.bothForms("understood")
+			}
+			read++
+			s.click("#is-right")
+		case read == 1 && !undone:
+			undone = true
+			s.click("#undo")
+		case strings.HasPrefix(q, "With the lamps out"):
+			s.click("#is-dark")
+		default:
+			press("4", "1", "5", "0", "gap", "0", ".", "0", "0", "2")
+			if read == 0 {
+				s.bothForms("typing")
+			}
+			s.click("#read-it")
+		}
+		if undone && read >= 2 {
+			break
+		}
+		s.until(fmt.Sprintf(`document.getElementById("question").hidden || document.getElementById("question-h").innerText + document.getElementById("understood").innerText + document.getElementById("dials").innerText !== %q || document.getElementById("pad").hidden`, at))
+	}
+	if dialled == 0 || read < 2 || !undone {
+		t.Errorf("%d settings were dialled, %d readings given, undone %v", dialled, read, undone)
+	}
+	s.says("log", "typed wrongly")
+	s.click("#stop")
+	s.says("doing", over)
+}
+
+// axeIn is where the accessibility checker of that name lies, when it was installed for this test alone.
+const axeIn = "AXE_CORE"
+
+// The page has no serious fault of accessibility, in its dark and its red-light form.
+func TestPageIsAccessible(t *testing.T) {
+	path := os.Getenv(axeIn)
+	if path == "" {
+		if os.Getenv("TRUEUP_CI") == "1" {
+			t.Fatal(axeIn + " does not say where axe.min.js lies")
+		}
+		t.Skip(axeIn + " does not say where axe.min.js lies (npm pack axe-core): accessibility is not checked")
+	}
+	script, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := serveSmall(t)
+	s := openScreen(t, browsers(t), "axe", 360, 740, p.url())
+	s.says("link", "live")
+	ctx, cancel := context.WithTimeout(s.ctx, time.Minute)
+	defer cancel()
+	if _, err := chromedp.Run(ctx, chromedp.Evaluate[any](string(script)+";0")); err != nil {
+		t.Fatal(err)
+	}
+	look := func(where string) {
+		for _, form := range []string{"dark", "red"} {
+			s.js(fmt.Sprintf(`document.documentElement.dataset.form = %q`, form))
+			s.js(`void (async () => { globalThis.found = ""; globalThis.found = JSON.stringify((await axe.run()).violations.map((v) => ({id: v.id, impact: v.impact, nodes: v.nodes.map((n) => n.html + " " + n.failureSummary)}))); })()`)
+			s.until(`globalThis.found !== ""`)
+			var found []struct {
+				ID, Impact string
+				Nodes      []string
+			}
+			if err := json.Unmarshal([]byte(s.js("globalThis.found")), &found); err != nil {
+				t.Fatal(err)
+			}
+			for _, f := range found {
+				if f.Impact == "serious" || f.Impact == "critical" {
+					t.Errorf("%s, %s form: %s %s: %.600s", where, form, f.Impact, f.ID, strings.Join(f.Nodes, "\n"))
+				} else {
+					t.Logf("%s, %s form: %s %s", where, form, f.Impact, f.ID)
+				}
+			}
+		}
+		s.js(`document.documentElement.dataset.form = "dark"`)
+	}
+	look("idle")
+	s.begin("match")
+	s.click("#hold")
+	look("match")
+	s.click("#stop")
+	s.says("doing", over)
+	look("over")
+	s.click("#begin-run")
+	s.click("#order-go")
+	s.until(`!document.getElementById("plan").hidden`)
+	look("armed")
+}

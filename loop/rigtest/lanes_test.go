@@ -2,36 +2,65 @@ package rigtest
 
 import (
 	"fmt"
-	"os"
 	"strings"
 	"testing"
 )
 
-// Lanes beside one lane, over equal panels: how much faster, and how true.
-func TestLanesTable(t *testing.T) {
-	if os.Getenv("TRUEUP_LONG") == "" {
-		t.Skip("set TRUEUP_LONG=1: plays some thousand lamps")
+// With lanes slow lamps are waited for as with one lane: a lamp that glows as another comes up
+// does not make the dead time look short.
+func TestLanesWaitForSlowLamps(t *testing.T) {
+	for _, c := range lamps() {
+		if c.Name != "slow lamps, 2 s" {
+			continue
+		}
+		c.Lanes = 3
+		if s := Sum(&c, c.Play(1, 4)); s.Failed > 0 || s.False > 0 || s.Inside < 0.95 {
+			t.Errorf("inside %.1f %%, beyond 1.5 times the tolerance %.1f %% (worst %.4f), %s", 100*s.Inside, 100*s.False, s.Worst, s.Why)
+		}
 	}
-	for _, lamps := range []int{60, 400} {
-		for _, spill := range []float64{0, 0.01, 0.03, 0.10} {
-			for _, near := range []bool{false, true} {
-				if near && spill == 0 {
-					continue
-				}
-				name := fmt.Sprintf("%d panels, spill %g near %v", lamps, spill, near)
-				if !strings.Contains(name, *only) {
-					continue
-				}
-				var all []Score
-				for _, lanes := range []int{1, 4, 8, 16} {
-					c := Class{Name: fmt.Sprintf("%s, %d lanes", name, lanes), Lamps: lamps, Alike: lamps, Probes: max(lanes, 8), Lanes: lanes, Only: "cct", Spill: spill, Near: near, Bounce: 0.02}
-					if lanes == 4 {
-						c.Probes = 4
-					}
-					all = append(all, Sum(&c, c.Play(1, *rigs)))
-				}
-				t.Log("\n" + Table(all))
+}
+
+// Panels at probes that see no light of each other's take a third of the time with four lanes, and
+// where light spills no landing is false.
+func TestLanesAreFasterAndAsTrue(t *testing.T) {
+	c := Class{Name: "panels", Lamps: 32, Alike: 32, Probes: 4, Only: "cct", Bounce: 0.02}
+	one := Sum(&c, c.Play(3, 2))
+	c.Lanes = 4
+	four := Sum(&c, c.Play(3, 2))
+	c.Spill = 0.03
+	spilt := Sum(&c, c.Play(3, 2))
+	for _, s := range []Score{one, four, spilt} {
+		if s.Failed > 0 || s.Landed < 0.95 || s.False > 0 {
+			t.Errorf("landed %.1f %%, beyond 1.5 times the tolerance %.1f %% (worst %.4f), %s", 100*s.Landed, 100*s.False, s.Worst, s.Why)
+		}
+	}
+	t.Logf("seconds a lamp: %.1f, with four lanes %.1f, where light spills %.1f", one.Seconds, four.Seconds, spilt.Seconds)
+	if one.Seconds < 2.5*four.Seconds {
+		t.Errorf("four lanes take %.1f s a lamp, one takes %.1f", four.Seconds, one.Seconds)
+	}
+}
+
+// Lanes beside one lane, over equal panels: how much faster, and how true. Only where -panels
+// says how many.
+func TestPanels(t *testing.T) {
+	if *panels == 0 {
+		t.Skip("-args -panels 60 plays some hundred panels")
+	}
+	for _, spill := range []float64{0, 0.01, 0.03, 0.10} {
+		for _, near := range []bool{false, true} {
+			name := fmt.Sprintf("spill %g near %v", spill, near)
+			if near && spill == 0 || !strings.Contains(name, *only) {
+				continue
 			}
+			var all []Score
+			for _, lanes := range []int{1, 4, 8, 16} {
+				c := Class{Name: fmt.Sprintf("%s, %d lanes", name, lanes), Lamps: *panels, Alike: *panels, Probes: max(lanes, 8), Lanes: lanes, Only: "cct", Spill: spill, Near: near, Bounce: 0.02}
+				if lanes == 4 {
+					c.Probes = 4
+				}
+				all = append(all, Sum(&c, c.Play(*first, *rigs)))
+			}
+			t.Log("\n" + Table(all))
 		}
 	}
 }

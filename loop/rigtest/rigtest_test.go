@@ -9,11 +9,12 @@ import (
 )
 
 var (
-	rigs  = flag.Int("rigs", 10, "rigs of each class and seed in the table")
-	seeds = flag.Uint64("seeds", 3, "seeds of the table")
-	first = flag.Uint64("first", 1, "first seed of the table: fresh ones judge what was made with others")
-	lanes = flag.Int("lanes", 0, "lanes of every scene in the table")
-	only  = flag.String("only", "", "only classes whose name has this in it, beside the still world")
+	rigs   = flag.Int("rigs", 10, "rigs of each class and seed in the table")
+	seeds  = flag.Uint64("seeds", 3, "seeds of the table")
+	first  = flag.Uint64("first", 1, "first seed of the table: fresh ones judge what was made with others")
+	panels = flag.Int("panels", 0, "panels of the table of lanes beside one lane; 0 = no such table")
+	lanes  = flag.Int("lanes", 0, "lanes of every scene in the table")
+	only   = flag.String("only", "", "only classes whose name has this in it, beside the still world")
 )
 
 // In a dark room with steady light nearly every lamp lands, and next to none falsely.

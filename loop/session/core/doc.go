@@ -10,8 +10,8 @@
 // The same events give the same answers, bit for bit. Events are kept in the
 // journal, so a run can be played again from it (Replay).
 //
-// The words: a lane is one line of work that goes on by itself; today there is one. It
-// works through tasks: read the background, read the reference, warm up, visit a
+// The words: a lane is one line of work that goes on by itself: the main one, and where the
+// rig has several probes one for each of them or each group. It works through tasks: read the background, read the reference, warm up, visit a
 // fixture for the first or the second time. A task is told what came of its last
 // want and returns the next one.
 package core

@@ -23,7 +23,7 @@ import (
 type runFlags struct {
 	live, rehearse, yes, forget, json bool
 	page                              bool // show the run on the page too
-	warmUp                            time.Duration
+	warmUp, watch                     time.Duration
 	stage                             string // the simulated stage to run on; "" = as the rig says
 	against                           string // survey: what each lamp is set beside
 	choice                            choice
@@ -33,6 +33,7 @@ func (f *runFlags) add(c *cobra.Command) {
 	c.Flags().BoolVar(&f.live, "live", false, "really move light; without it the run only rehearses")
 	c.Flags().BoolVar(&f.rehearse, "rehearse", false, "rehearse on the network too: levels go out marked as preview, so that nothing on stage moves")
 	c.Flags().DurationVar(&f.warmUp, "warm-up", 0, "light all fixtures for so long before the first is read, such as 2m")
+	c.Flags().DurationVar(&f.watch, "watch", 0, "match: read the first lamps of each type again so long after they are lit, such as 8s, to find those that change their colour by themselves")
 	c.Flags().StringVar(&f.stage, "stage", "", "run on a simulated stage, at the two addresses that trueup stage says, SACN,METER")
 	c.Flags().BoolVar(&f.forget, "forget", false, "start from the profiles alone, not from what earlier runs learnt of them")
 	c.Flags().BoolVar(&f.json, "json", false, "with --live: write what came of it as JSON to standard output, and everything else to standard error")
@@ -101,7 +102,10 @@ func runCommand(c *cobra.Command, path string, work session.Work, f runFlags, pr
 	if f.warmUp < 0 || f.warmUp > maxWarmUp {
 		return usageError("--warm-up %v: want 0 to %v", f.warmUp, maxWarmUp)
 	}
-	j.Plan.WarmUp = f.warmUp
+	if f.watch != 0 && (f.watch < time.Second || f.watch > maxWatch) {
+		return usageError("--watch %v: want 1s to %v", f.watch, maxWatch)
+	}
+	j.Plan.WarmUp, j.Plan.Watch = f.warmUp, f.watch
 	if j.Compiled, err = f.choice.of(r, j.Compiled); err != nil {
 		return err
 	}
@@ -168,6 +172,9 @@ func runJob(c *cobra.Command, sig *signals, j session.Job) (*session.Result, err
 // maxWarmUp bounds a warm-up: longer at the working level is work for a person
 // nearby.
 const maxWarmUp = time.Hour
+
+// maxWatch bounds how long a lamp is watched: what it does later is warmth.
+const maxWatch = 2 * time.Minute
 
 // newJob compiles a rig for a run.
 func newJob(r *rig.Rig, work session.Work, set *settings, log zerolog.Logger) (session.Job, error) {

@@ -34,8 +34,9 @@ type Class struct {
 	Cause string
 	// Hand covers every probe for 200 ms about once in so long; 0 = never.
 	Hand     time.Duration
-	FirstOdd bool // the first reading of each lamp, once it is lit, is an outlier
-	Aloft    bool // people are aloft: no lamp is put out to measure another
+	FirstOdd bool          // the first reading of each lamp, once it is lit, is an outlier
+	Watch    time.Duration // after which lamps are read again, to see whether they changed by themselves
+	Aloft    bool          // people are aloft: no lamp is put out to measure another
 }
 
 func (c *Class) lamps() int {

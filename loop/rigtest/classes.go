@@ -70,6 +70,15 @@ func neighbours() []Class {
 	}
 }
 
+// watched is how long after it was lit a lamp is watched, where it is.
+const watched = 8 * time.Second
+
+// calibrates lets a lamp set itself anew some seconds after its power has changed much.
+func calibrates(l *lampPlan, d *draws) {
+	l.spoilt = true
+	l.kind.Quirks.Calibrates, l.kind.Quirks.CalibratesAfter = d.between(0.02, 0.05), d.seconds(2, 6)
+}
+
 // lamps are scenes with lamps that do what no profile says, all of them.
 func lamps() []Class {
 	slow := func(tau time.Duration) func(*lampPlan, *draws) {
@@ -79,9 +88,9 @@ func lamps() []Class {
 		{Name: "slow lamps, 0.3 s", Lamp: slow(300 * time.Millisecond)},
 		{Name: "slow lamps, 1 s", Lamp: slow(time.Second)},
 		{Name: "slow lamps, 2 s", Lamp: slow(2 * time.Second)},
-		{Name: "lamps that calibrate themselves", Lamp: func(l *lampPlan, d *draws) {
-			l.kind.Quirks.Calibrates, l.kind.Quirks.CalibratesAfter = d.between(0.02, 0.05), d.seconds(2, 6)
-		}},
+		{Name: "lamps that calibrate themselves", Cause: "sets itself", Lamp: calibrates},
+		{Name: "lamps that calibrate themselves, watched", Cause: "sets itself", Watch: watched, Lamp: calibrates},
+		{Name: "still, watched", Watch: watched},
 		{Name: "hysteresis at low codes", Lamp: func(l *lampPlan, d *draws) { l.kind.Quirks.Play = d.between(0.005, 0.02) }},
 		{Name: "8 bit", Bits: 8},
 		{Name: "8 bit, wavy curves", Bits: 8, Lamp: func(l *lampPlan, d *draws) { l.kind.Quirks.Wave = d.between(0.004, 0.012) }},

@@ -146,7 +146,7 @@ func (l *lampPlan) finish(r *Rig) {
 	if l.turned {
 		l.seen = nil
 	}
-	if l.spoilt && !l.deaf && !l.turned {
+	if l.spoilt && !l.deaf && !l.turned && l.kind.Quirks.Calibrates == 0 {
 		sound := stage.NewPlant(l.draw(l.sound), l.asMade).Would(l.proposed(r.target.UV()))
 		light := stage.NewPlant(l.drawn, l.channels).Would(l.proposed(r.target.UV()))
 		l.hidden = light.Y > 0 && light.UV().Dist(sound.UV()) < shows

@@ -79,6 +79,9 @@ type Plan struct {
 	Spend Spend `json:"spend,omitzero"`
 	// WarmUp lights all units for so long before the first is matched.
 	WarmUp time.Duration `json:"warm_up_ns,omitempty"`
+	// Watch is how long after they were lit the first units of each type are read again on the second visit, to
+	// see whether they change their colour by themselves. 0: no lamp is expected to.
+	Watch time.Duration `json:"watch_ns,omitempty"`
 	// Preset sets dark lamps to the colour they are first lit at before they are lit.
 	Preset bool `json:"preset,omitempty"`
 	// ReferenceReadings is how often the reference is read; eight or more make

@@ -43,6 +43,7 @@ type Core struct {
 	deadTimes  map[string]time.Duration // by Unit.SettleKey
 	presetDone bool                     // dark units have been set to their first colour
 	spending   *spending                // of a wish by spectra; nil: there is none
+	types      map[string]*steadiness   // of lamps, by Unit.Type
 	commonLux  float64                  // level all units are brought to at the end; 0: each keeps its own
 }
 
@@ -64,6 +65,8 @@ type unit struct {
 	stood      solve.Drive   // where its visit last set it
 	wished     solve.Drive   // where it was sent last
 	read       time.Duration // end of the last reading there
+	watched    bool          // it was read long after it was lit
+	moves      float64       // u'v' by which it changed its colour by itself then; 0: it did not
 	looks      int           // readings of it so far
 	tally      tally
 	repeats    repeats // since it stands
@@ -84,7 +87,7 @@ func New(cfg Config) (*Core, error) {
 	if err := cfg.check(); err != nil {
 		return nil, fmt.Errorf("run: %w", err)
 	}
-	c := &Core{cfg: cfg, followed: -1, opened: -exchange, spill: spill{}, background: map[string]*dark{}, deadTimes: map[string]time.Duration{}}
+	c := &Core{cfg: cfg, followed: -1, opened: -exchange, spill: spill{}, background: map[string]*dark{}, types: map[string]*steadiness{}, deadTimes: map[string]time.Duration{}}
 	c.lane = &c.main
 	maps.Copy(c.deadTimes, cfg.DeadTimes)
 	var err error

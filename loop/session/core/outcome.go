@@ -97,6 +97,7 @@ func (c *Core) outcomeOf(u *unit, d solve.Decision) *Outcome {
 	if !math.IsNaN(d.P) {
 		o.Probability = d.P
 	}
+	o.Reason += c.restlessWords(u)
 	if u.tally.visited {
 		o.Seconds = (c.now - u.tally.began).Seconds()
 	}

@@ -1,6 +1,7 @@
 package core
 
 import (
+	"trueup/colorcalc"
 	"trueup/loop/solve"
 )
 
@@ -16,6 +17,9 @@ type secondVisit struct {
 	reading bool // of the station; then the loop
 	loop    matching
 	over    bool
+	late    watch // it is read long after it was lit
+	waiting bool
+	early   []colorcalc.UV
 	doubted bool // the background was asked for since the light differs from the claim
 }
 
@@ -45,7 +49,12 @@ func (v *secondVisit) step(c *Core, in input) want {
 		v.match = m
 		if c.commonLux == 0 {
 			v.reading = true
+			watched := c.watches(u)
 			v.again = station{u: u, match: m, drive: u.final, why: "verify", left: min(readingsFor(c.noise.sigmaUV(), c.cfg.Plan.Tolerance), maxVerifyReadings)}
+			if watched {
+				v.again.left = max(v.again.left, lateReadings)
+				v.again.heard = func(r solve.Reading) { v.early = append(v.early, r.UV) }
+			}
 		}
 	}
 	if v.reading {
@@ -60,12 +69,47 @@ func (v *secondVisit) step(c *Core, in input) want {
 			return v.held(c, v.again.weak.noLight())
 		}
 		v.reading, in = false, input{}
+		if v.again.heard != nil && v.again.stands != nil {
+			v.waiting = true
+			v.late.begin(c, &v.again, v.early)
+		}
+	}
+	if v.waiting {
+		w := v.late.step(c, in)
+		if !w.next {
+			return w
+		}
+		if v.late.weak != nil {
+			return v.held(c, v.late.weak.noLight())
+		}
+		v.waiting, in = false, input{}
+		if err := v.learn(c); err != nil {
+			return want{fail: err}
+		}
 	}
 	w := v.loop.step(c, u, v.match, in)
 	if w.next {
 		c.finishUnit(u, v.match, v.loop.ended, KindVerify)
 	}
 	return w
+}
+
+// learn gives the late readings to the match: to a fresh one where the lamp is another by then.
+func (v *secondVisit) learn(c *Core) error {
+	u := v.u
+	if known := u.moves > 0; c.told(&v.late) && !known {
+		u.prior = nil
+		m, err := c.newMatch(u, v.sure)
+		if err != nil {
+			return err
+		}
+		v.match = m
+	}
+	for _, r := range v.late.late {
+		v.match.Common(c.common(u.Info.Probe, r.UV.XYZ(r.Y)))
+		c.account(u, v.match.Observe(r))
+	}
+	return nil
 }
 
 // held ends the visit without a verdict: what the first visit found stays on

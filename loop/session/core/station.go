@@ -1,6 +1,8 @@
 package core
 
 import (
+	"time"
+
 	"trueup/loop"
 	"trueup/loop/solve"
 )
@@ -14,6 +16,8 @@ type station struct {
 	why   string
 	left  int // usable readings still wanted
 
+	after  time.Duration       // nothing is read before this moment
+	heard  func(solve.Reading) // is told each reading where nobody learns; may be nil
 	stands *loop.Arrival
 	failed int   // readings in a row that show no light
 	weak   *weak // why, once weakReadings have
@@ -42,6 +46,9 @@ func (s *station) step(c *Core, in input) want {
 		s.left--
 		net.Drive = s.stands.Sent
 		c.keepReading(s.u, in.reading, net)
+		if s.heard != nil {
+			s.heard(net)
+		}
 		if s.match != nil {
 			s.match.Common(c.common(s.u.Info.Probe, net.UV.XYZ(net.Y)))
 			c.account(s.u, s.match.Observe(net))
@@ -54,7 +61,7 @@ func (s *station) step(c *Core, in input) want {
 	if s.left <= 0 {
 		return want{next: true}
 	}
-	return want{read: c.askOf(s.u, 0)}
+	return want{read: c.askOf(s.u, s.after)}
 }
 
 // asFound reads a unit at what its profile says is the reference's colour, or at

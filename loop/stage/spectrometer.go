@@ -111,7 +111,8 @@ func (e *emitter) spectrum(t, nm, lines float64, kept map[*emitter]map[int]*[gri
 		}
 	}
 	p := &[gridN]float64{}
-	k := e.data.power(e.off, t, nm, lines, p) * e.scale
+	heat, wide := e.data.power(e.off, t, nm, lines, p)
+	k := heat * wide * e.scale
 	for i := range p {
 		p[i] *= k
 	}

@@ -79,12 +79,13 @@ func (d Emitter) build(o offsets, shifts bool) emitter {
 // nm, in units that only build knows.
 func (d Emitter) light(o offsets, t, nm float64) colorcalc.XYZ {
 	var p [gridN]float64
-	k := d.power(o, t, nm, 1, &p)
-	return integrate(&p).Scale(k)
+	heat, wide := d.power(o, t, nm, 1, &p)
+	return integrate(&p).Scale(heat).Scale(wide) // one after the other: every kept match rests on these bits
 }
 
-// power fills the spectrum of light, lines of a discharge so much stronger, and gives what it is to be scaled by.
-func (d Emitter) power(o offsets, t, nm, lines float64, p *[gridN]float64) (k float64) {
+// power fills the spectrum of light, lines of a discharge so much stronger, and gives what it is to be scaled by: what
+// heat leaves of it, and a wider line's lower height.
+func (d Emitter) power(o offsets, t, nm, lines float64, p *[gridN]float64) (heat, wide float64) {
 	s := shape{form: d.Form, peak: d.Peak + o.wave + d.Drift*t + nm, fwhm: d.FWHM * (1 + 0.0015*t), tail: d.Tail,
 		leak: d.Leak * math.Exp(o.leak), bands: d.Bands, shift: o.shift + nm, kelvin: d.Kelvin, lines: d.Lines, lineK: lines}
 	if d.Form == Phosphor {
@@ -93,12 +94,12 @@ func (d Emitter) power(o offsets, t, nm, lines float64, p *[gridN]float64) (k fl
 		s.shift -= 0.02 * t
 	}
 	s.spd(p)
-	k = 1 - d.Droop*t
+	heat, wide = 1-d.Droop*t, 1
 	if d.Form == LED {
 		// The same radiant power in a wider line is a lower line.
-		k /= 1 + 0.0015*t
+		wide = 1 / (1 + 0.0015*t)
 	}
-	return k
+	return heat, wide
 }
 
 // Unit is one lamp as it stands on the stage: its emitters as they are, and

@@ -203,6 +203,8 @@ func mergeConfig(v *viper.Viper, path string, must bool, origin map[string]strin
 		Out       *string `yaml:"out"`
 		AllowExec *bool   `yaml:"allow_exec"`
 		Page      *string `yaml:"page_address"`
+		Broker    *string `yaml:"site_broker"`
+		Machine   *string `yaml:"site_machine"`
 	}
 	if _, err := yamlfile.Decode(path, data, &file); err != nil {
 		return err
@@ -214,6 +216,8 @@ func mergeConfig(v *viper.Viper, path string, must bool, origin map[string]strin
 	put(m, "out", file.Out)
 	put(m, "allow_exec", file.AllowExec)
 	put(m, "page_address", file.Page)
+	put(m, "site_broker", file.Broker)
+	put(m, "site_machine", file.Machine)
 	for key := range m {
 		origin[key] = "file " + path
 	}

@@ -48,8 +48,9 @@ export class Wall {
       } else if (!this.level && r.now_uv !== undefined) { shade = r.now_uv / (3 * tol); words = (1000 * r.now_uv).toFixed(1); }
       const k = shade === undefined ? 0 : Math.min(1, shade);
       cell.rect.setAttribute("fill", "var(--mark)");
-      cell.rect.setAttribute("fill-opacity", (0.85 * k).toFixed(2));
-      cell.t.setAttribute("fill", k > 0.45 ? "var(--ground)" : "var(--ink)");
+      // The shades between are left out: on them neither light nor dark figures stand out by 4.5 to 1.
+      cell.rect.setAttribute("fill-opacity", (k < 0.5 ? 0.8 * k : 0.4 + 0.6 * k).toFixed(2));
+      cell.t.setAttribute("fill", k < 0.5 ? "var(--ink)" : "var(--ground)");
       text(cell.t, words);
     }
     text(this.words, this.level ? "Level of each beside the mean of those that the same probe sees. Brighter is farther from the mean." : `Distance from the target in thousandths of u′v′; the tolerance is ${(1000 * tol).toFixed(1)}. Brighter is farther; a dot was not read.`);

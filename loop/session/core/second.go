@@ -39,22 +39,8 @@ func (v *secondVisit) step(c *Core, in input) want {
 		if u.final == nil || u.outcome == nil || u.outcome.Result == solve.Held {
 			return want{next: true}
 		}
-		if u.prior != nil {
-			u.prior.IdleSeconds = (c.now - u.read).Seconds() // its warmth has moved since
-		}
-		m, err := c.newMatch(u, v.sure)
-		if err != nil {
+		if err := v.begin(c); err != nil {
 			return want{fail: err}
-		}
-		v.match = m
-		if c.commonLux == 0 {
-			v.reading = true
-			watched := c.watches(u)
-			v.again = station{u: u, match: m, drive: u.final, why: "verify", left: min(readingsFor(c.noise.sigmaUV(), c.cfg.Plan.Tolerance), maxVerifyReadings)}
-			if watched {
-				v.again.left = max(v.again.left, lateReadings)
-				v.again.heard = func(r solve.Reading) { v.early = append(v.early, r.UV) }
-			}
 		}
 	}
 	if v.reading {
@@ -92,6 +78,29 @@ func (v *secondVisit) step(c *Core, in input) want {
 		c.finishUnit(u, v.match, v.loop.ended, KindVerify)
 	}
 	return w
+}
+
+// begin sets out from what is known of the unit.
+func (v *secondVisit) begin(c *Core) error {
+	u := v.u
+	if u.prior != nil {
+		u.prior.IdleSeconds = (c.now - u.read).Seconds() // its warmth has moved since
+	}
+	m, err := c.newMatch(u, v.sure)
+	if err != nil {
+		return err
+	}
+	v.match = m
+	if c.commonLux != 0 {
+		return nil
+	}
+	v.reading = true
+	v.again = station{u: u, match: m, drive: u.final, why: "verify", left: min(readingsFor(c.noise.sigmaUV(), c.cfg.Plan.Tolerance), maxVerifyReadings)}
+	if c.watches(u) {
+		v.again.left = max(v.again.left, lateReadings)
+		v.again.heard = func(r solve.Reading) { v.early = append(v.early, r.UV) }
+	}
+	return nil
 }
 
 // learn gives the late readings to the match: to a fresh one where the lamp is another by then.

@@ -12,6 +12,7 @@ import (
 	"trueup/loop/rehearse"
 	"trueup/loop/session"
 	"trueup/loop/session/core"
+	"trueup/loop/solve"
 	"trueup/safety"
 )
 
@@ -27,6 +28,9 @@ func rehearseInTime(w io.Writer, dir string, j session.Job) error {
 	j.Listen = func(e session.Entry) {
 		if began.IsZero() {
 			began = e.Time
+		}
+		if e.Kind == core.KindSpend && e.Spending != nil {
+			sayPrice(w, j.Plan.Target.Reference, e)
 		}
 		if e.Kind != core.KindSent || shown[e.Fixture] || e.Step == nil {
 			return
@@ -115,4 +119,13 @@ func fasterWords(s session.Spent, l safety.Limits) string {
 	}
 	return fmt.Sprintf("fades take %s of it; with rise and fall at %.0f %%/s it would be about %s less, if people there may be lit so fast",
 		report.Roughly(s.Fade), 100*faster, report.Roughly(s.Fade/2))
+}
+
+// sayPrice says what likeness costs in light. A rehearsal knows no spectrum of a reference that is to be measured.
+func sayPrice(w io.Writer, reference string, e session.Entry) {
+	if e.Spending.Price == nil && reference != "" && e.Spending.Wish == solve.Alike {
+		fmt.Fprintf(w, "  %s: what likeness costs in light is told when %s was read, before the first lamp is matched\n", strings.Join(e.Spending.Fixtures, ", "), reference)
+		return
+	}
+	fmt.Fprintf(w, "  %s\n", e.Note)
 }

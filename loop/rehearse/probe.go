@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"trueup/colorcalc"
+	"trueup/colorcalc/spectrum"
 	"trueup/loop/session/core"
 	"trueup/loop/stage"
 )
@@ -20,6 +21,8 @@ type Probe struct {
 	OnRequest bool
 	// Light is what falls on it now, averaged over the next d, lux.
 	Light func(d time.Duration) colorcalc.XYZ
+	// Spectrum is the spectrum of the light now; nil: the meter is no spectrometer.
+	Spectrum func() *spectrum.Spectrum
 	// Seen changes that light into what its eyes see; nil for true eyes.
 	Seen func(colorcalc.XYZ) colorcalc.XYZ
 	// Spoil changes a reading before it is given; may be nil.
@@ -97,6 +100,11 @@ func (p *Probe) read(w *World, avg colorcalc.XYZ) (r core.Reading, ok bool) {
 	}
 	s, ok := p.Meter.Read(avg, w.now)
 	r.UV, r.Y = s.XY.UV(), s.Lux
+	if p.Spectrum != nil && ok {
+		if s := p.Spectrum(); s != nil {
+			r.Spectrum, _ = spectrum.Keep(*s) // of no light there is none
+		}
+	}
 	return r, ok
 }
 

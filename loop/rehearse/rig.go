@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"trueup/colorcalc"
+	"trueup/colorcalc/spectrum"
 	"trueup/dmx"
 	"trueup/loop/session"
 	"trueup/loop/session/core"
@@ -140,7 +141,11 @@ func (j Job) probe(w *World, hall *stage.Hall, name string) *Probe {
 	if pace.SigmaUV > 0 {
 		spec.SigmaUV = pace.SigmaUV
 	}
-	return &Probe{Name: name, Meter: stage.NewMeter(spec, j.Stage.Seed, name), OnRequest: pace.OnRequest,
+	var spectra func() *spectrum.Spectrum
+	if j.Stage.Spectro != nil {
+		spectra = func() *spectrum.Spectrum { return hall.Spectrum(name) }
+	}
+	return &Probe{Name: name, Meter: stage.NewMeter(spec, j.Stage.Seed, name), OnRequest: pace.OnRequest, Spectrum: spectra,
 		Phase: time.Duration(len(w.Probes)) * 37 * time.Millisecond % spec.Period,
 		Light: func(d time.Duration) colorcalc.XYZ { hall.Leap(w.Now()); return hall.On(name, d) }}
 }

@@ -65,8 +65,9 @@ func (s *spectrometer) gather(h *Hall, p *probing, from, to time.Duration) {
 			continue
 		}
 		var light [gridN]float64
-		l.plant.spectrum(l.plant.pulsed(from, to), s.kept, &light)
-		if y := l.Change.At(l.plant.Over(from, to).Scale(k), h.now).Y; y > 0 {
+		plant := l.here(h.now)
+		plant.spectrum(plant.pulsed(from, to), s.kept, &light)
+		if y := l.Change.At(plant.Over(from, to).Scale(k), h.now).Y; y > 0 {
 			addScaled(&s.sum, &light, seconds*y/max(integrate(&light).Y, 1e-12))
 		}
 	}
@@ -180,6 +181,18 @@ func blur(p *[gridN]float64, fwhm float64) *[gridN]float64 {
 		q[i] /= sum
 	}
 	return q
+}
+
+// Spectrum is what a spectrometer at a probe tells of the light there now; nil where the meter is none, or in the dark.
+func (h *Hall) Spectrum(probe string) *spectrum.Spectrum {
+	for _, p := range h.probes {
+		if p.spectro != nil && (p.Name == probe || probe == "" && p.Name == unnamed) {
+			p.spectro.forget()
+			p.spectro.gather(h, p, h.now, h.now+time.Millisecond)
+			return p.spectro.read(h.at(p, h.now, h.now+time.Millisecond).Y)
+		}
+	}
+	return nil
 }
 
 // TrueSpectrum is the spectrum of a lamp as it stands now, any scale, from 380 nm on in steps of 2 nm; not ok for

@@ -1,6 +1,23 @@
+//go:build unix
+
 package rehearse
 
-import "testing"
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"os"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"trueup/cmd/trueup/report"
+	"trueup/loop/session"
+	"trueup/safety"
+)
 
 // Four hundred lamps are rehearsed while a person waits.
 func BenchmarkRehearse400(b *testing.B) {
@@ -10,4 +27,111 @@ func BenchmarkRehearse400(b *testing.B) {
 			b.Fatal(err, p.Err)
 		}
 	}
+}
+
+// BenchmarkRuns plays whole runs in virtual time and prints, as a table, what a lamp costs. Walls of equal panels with
+// one, four and eight probes; then ever more fixtures of five types, one probe.
+// TRUEUP_LONG=1 adds four thousand, the most that a rig may have.
+func BenchmarkRuns(b *testing.B) {
+	rows := []string{"| rig | s a lamp | fade | settle | window | integration | latency | tool, ms | readings | peak MB | journal kB a lamp | report kB a lamp, ms |",
+		"|---|--:|--:|--:|--:|--:|--:|--:|--:|--:|--:|--:|"}
+	for _, panels := range []int{12, 60, 400} {
+		for _, probes := range []int{1, 4, 8} {
+			name := fmt.Sprintf("%d panels, %d probes", panels, probes)
+			b.Run(name, func(b *testing.B) { rows = append(rows, benchRun(b, name, wall(b, panels, probes))) })
+		}
+	}
+	fixtures := []int{10, 100, 1000}
+	if os.Getenv("TRUEUP_LONG") == "1" {
+		fixtures = append(fixtures, 4000)
+	}
+	for _, n := range fixtures {
+		name := fmt.Sprintf("%d fixtures", n)
+		b.Run(name, func(b *testing.B) { rows = append(rows, benchRun(b, name, mixed(b, n))) })
+	}
+	fmt.Println("\n" + strings.Join(rows, "\n"))
+}
+
+// mixed writes a rig of n fixtures of five types.
+func mixed(b *testing.B, n int) Job {
+	b.Helper()
+	types := []string{"farnwibble-wash-16", "wiffelmoor-wash-8", "zubberlow-six-16", "orchardlight-panel-kelvin", "holmelow-panel-mired"}
+	var text strings.Builder
+	text.WriteString("rig: mixed\noutput: {mode: own, unicast: [\"127.0.0.1:5568\"]}\nfeeds: [{name: meter, kind: tcp, address: \"127.0.0.1:7311\"}]\n" +
+		"safety: {level_cap: 60 %}\ntarget: {color: 4300K, level: 40 %}\nfixtures:\n")
+	each := 20 // of one type, to a universe
+	if n < 100 {
+		each = 2
+	}
+	for i := 0; i < n; i += each {
+		profile, err := filepath.Abs("../../examples/profiles/" + types[i/each%len(types)] + ".yaml")
+		if err != nil {
+			b.Fatal(err)
+		}
+		fmt.Fprintf(&text, "  - {name: lamp %d..%d, profile: %q, address: %d/1, probe: mark}\n", i+1, i+each, profile, i/each+1)
+	}
+	path := filepath.Join(b.TempDir(), "rig.yaml")
+	if err := os.WriteFile(path, []byte(text.String()), 0o644); err != nil {
+		b.Fatal(err)
+	}
+	return jobOf(b, path)
+}
+
+// benchRun plays a job and gives its row of the table.
+func benchRun(b *testing.B, name string, j Job) (row string) {
+	for b.Loop() {
+		runtime.GC()
+		peak, n := uint64(0), 0
+		j.Listen = func(session.Entry) {
+			if n++; n%50 == 0 {
+				var m runtime.MemStats
+				runtime.ReadMemStats(&m)
+				peak = max(peak, m.HeapInuse)
+			}
+		}
+		began := processor()
+		p, err := j.Play()
+		if err != nil || p.Err != nil {
+			b.Fatal(err, p.Err)
+		}
+		tool := processor() - began
+		var spending session.Spending
+		journal := 0
+		for i := range p.Entries {
+			spending.Take(&p.Entries[i])
+			line, err := json.Marshal(&p.Entries[i])
+			if err != nil {
+				b.Fatal(err)
+			}
+			journal += len(line) + 1
+		}
+		began = processor()
+		summary, err := session.Summarise(p.Entries)
+		if err != nil {
+			b.Fatal(err)
+		}
+		var page bytes.Buffer
+		if err := report.WritePage(&page, summary, safety.Cautions); err != nil {
+			b.Fatal(err)
+		}
+		write := processor() - began
+		lamps := float64(len(j.Compiled.Heads))
+		s := spending.Spent()
+		each := func(d time.Duration) float64 { return d.Seconds() / lamps }
+		b.ReportMetric(each(p.Took), "s/lamp")
+		b.ReportMetric(1e3*each(tool), "tool-ms/lamp")
+		b.ReportMetric(float64(p.Readings)/lamps, "readings/lamp")
+		row = fmt.Sprintf("| %s | %.2f | %.2f | %.2f | %.2f | %.2f | %.2f | %.1f | %.1f | %.0f | %.0f | %.1f, %.1f |", name, each(p.Took), each(s.Fade), each(s.Settle), each(s.Window), each(s.Integration),
+			each(s.Latency), 1e3*each(tool), float64(p.Readings)/lamps, float64(peak)/1e6, float64(journal)/1e3/lamps, float64(page.Len())/1e3/lamps, 1e3*each(write))
+	}
+	return row
+}
+
+// processor is the time that this program has had of the processors: a machine with other work does not change it.
+func processor() time.Duration {
+	var u syscall.Rusage
+	if syscall.Getrusage(syscall.RUSAGE_SELF, &u) != nil {
+		return 0
+	}
+	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
 }

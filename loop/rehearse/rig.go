@@ -152,7 +152,7 @@ func (j Job) probe(w *World, hall *stage.Hall, name string) *Probe {
 
 func (j Job) info(cfg *core.Config) *session.RunInfo {
 	i := &session.RunInfo{Version: core.JournalVersion, Program: j.Program, Rig: j.Rig.Name, Work: string(cfg.Work), Mode: string(j.Rig.Output.Mode), Rehearsal: true,
-		Target: session.TargetText(j.Rig), Tolerance: cfg.Plan.Tolerance, Level: j.Rig.Target.Level, Limits: j.Rig.Safety.Limits.Describe(), Core: cfg}
+		Target: session.TargetText(j.Rig), Tolerance: cfg.Plan.Tolerance, Level: j.Rig.Target.Level, Limits: j.Rig.Safety.Limits.Describe(), Rates: j.Rates(), Core: cfg}
 	for _, u := range cfg.Units {
 		i.Fixtures = append(i.Fixtures, u.Info)
 	}

@@ -81,6 +81,14 @@ func TestARunInVirtualTimeIsAWholeRun(t *testing.T) {
 		if landed < len(j.Compiled.Heads)*3/4 {
 			t.Errorf("%s: %d of %d landed", j.Rig.Name, landed, len(j.Compiled.Heads))
 		}
+		sum, err := session.Summarise(p.Entries)
+		if err != nil {
+			t.Fatal(err)
+		}
+		t.Logf("%s: %.2f times its floor of %v", j.Rig.Name, p.Took.Seconds()/sum.Floor.Seconds(), sum.Floor)
+		if sum.Floor <= 0 || sum.Floor > p.Took {
+			t.Errorf("%s: a run of %v has a floor of %v", j.Rig.Name, p.Took, sum.Floor)
+		}
 		again, err := j.Play()
 		if err != nil || again.Took != p.Took || len(again.Entries) != len(p.Entries) {
 			t.Errorf("%s: another run of the same seed took %v, this one %v (%v)", j.Rig.Name, again.Took, p.Took, err)

@@ -28,6 +28,8 @@ type Summary struct {
 	Spending []core.Spending
 	// Light is the spectrum of the reference as it was read last, lux a nanometre at its probe; nil: no spectrometer read it.
 	Light *spectrum.Spectrum
+	Waited Spent         // what the run waited for
+	Floor  time.Duration // the least that its readings could have taken (session.Floor); 0 = not known
 
 	Backgrounds int // how often one was measured that is taken off
 
@@ -99,11 +101,15 @@ func Summarise(entries []Entry) (*Summary, error) {
 		index[f.Name] = i
 	}
 	var last Step
+	var spending Spending
+	var floor Floor
 	before := s.Started
 	seen := lights{dark: map[string][]*spectrum.Spectrum{}, own: map[string][]*spectrum.Spectrum{}}
 	for _, e := range entries {
 		s.take(&e)
 		seen.take(s, &e)
+		spending.Take(&e)
+		floor.Take(&e)
 		i, ok := index[e.Fixture]
 		if spent := e.Time.Sub(before); ok && !s.IsReference(s.Fixtures[i]) {
 			s.Fixtures[i].Spent += spent
@@ -116,6 +122,8 @@ func Summarise(entries []Entry) (*Summary, error) {
 		}
 	}
 	seen.tell(s)
+	s.Waited = spending.Spent()
+	s.Floor, _ = floor.Of(s.Waited)
 	return s, nil
 }
 

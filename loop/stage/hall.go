@@ -51,9 +51,10 @@ type Probe struct {
 // pure: time passes by Advance, levels come by Levels. Not for use by several
 // goroutines at once.
 type Hall struct {
-	lamps  []*standing
-	probes []*probing
-	now    time.Duration
+	lamps   []*standing
+	patched map[dmx.Universe][]*standing // the lamps that are patched there
+	probes  []*probing
+	now     time.Duration
 }
 
 type standing struct {
@@ -96,7 +97,7 @@ const leastLux = 0.05
 
 // NewHall sets the stage. Each probe gets a meter of the given kind.
 func NewHall(lamps []Lamp, probes []Probe, meter MeterSpec, seed uint64) *Hall {
-	h := &Hall{}
+	h := &Hall{patched: map[dmx.Universe][]*standing{}}
 	if meter.Integration <= 0 {
 		meter.Integration = 100 * time.Millisecond
 	}
@@ -111,6 +112,7 @@ func NewHall(lamps []Lamp, probes []Probe, meter MeterSpec, seed uint64) *Hall {
 			s.plant.Set(s.codes)
 		}
 		h.lamps = append(h.lamps, s)
+		h.patched[l.Universe] = append(h.patched[l.Universe], s)
 	}
 	for _, p := range probes {
 		at := &probing{Probe: p, ambient: NewAmbient(p.Ambient, seed, p.Name), hands: NewHands(p.Hands, seed, p.Name), meter: NewMeter(meter, seed, p.Name)}
@@ -136,8 +138,8 @@ func (h *Hall) Levels(u dmx.Universe, slots []byte) {
 		}
 		return slots[s-1]
 	}
-	for _, l := range h.lamps {
-		if l.Universe != u || len(l.Channels) == 0 {
+	for _, l := range h.patched[u] {
+		if len(l.Channels) == 0 {
 			continue
 		}
 		changed := l.fresh

@@ -32,6 +32,13 @@ func whereTimeWent(s *session.Summary) []string {
 		fmt.Sprintf("The run took %s: %s at the fixtures, %s for background, reference and the rest that all of them need.", Roughly(whole), Roughly(total), Roughly(whole-total)),
 		fmt.Sprintf("A fixture took %s in the middle of the range; the longest was %s with %s.", Roughly(spent[len(spent)/2]), slowest, Roughly(most)),
 	}
+	if s.Waited.Readings > 0 {
+		lines = append(lines, "It waited for: "+SpentWords(s.Waited)+".")
+	}
+	if s.Floor > 0 {
+		lines = append(lines, fmt.Sprintf("The same readings need at least %s (integration and latency of each, the lamps' response, and the ramps of their moves within the limits): the run took %.2f times that.",
+			Roughly(s.Floor), s.Waited.Total().Seconds()/s.Floor.Seconds()))
+	}
 	return lines
 }
 

@@ -86,9 +86,17 @@ type RunInfo struct {
 	Tolerance float64       `json:"tolerance_uv"`
 	Level     float64       `json:"level_fraction"` // of full light output
 	Limits    []string      `json:"limits"`
+	Rates     *Rates        `json:"rates,omitempty"`            // nil in journals of before
 	Corrected []string      `json:"corrected_probes,omitempty"` // how, in words
 	Fixtures  []FixtureInfo `json:"fixtures"`
 	Core      *Config       `json:"core,omitempty"` // all that the run began from
+}
+
+// Rates are the limits on speed: light as a fraction of full, colour parameters of their range, each a second.
+type Rates struct {
+	Rise   float64 `json:"rise"`
+	Fall   float64 `json:"fall"`
+	Colour float64 `json:"colour"`
 }
 
 // FixtureInfo is a fixture as the rig file and its profile describe it.

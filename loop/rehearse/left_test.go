@@ -10,7 +10,11 @@ import (
 // From a third of a run on, the time left is told within a fifth of what it then truly is, or within two visits of a
 // fixture: near the end a fifth is nothing.
 func TestTheTimeLeftIsToldFromAThirdOfTheRunOn(t *testing.T) {
-	for _, j := range []Job{wall(t, 12, 1), wall(t, 60, 1), jobOf(t, "../../examples/demo/rig.yaml")} {
+	for _, c := range []struct {
+		Job
+		lanes int
+	}{{wall(t, 12, 1), 1}, {wall(t, 60, 1), 1}, {wall(t, 60, 4), 4}, {jobOf(t, "../../examples/demo/rig.yaml"), 1}} {
+		j := c.Job
 		for seed := range uint64(5) {
 			j.Seed = seed + 1
 			p, err := j.Play()
@@ -35,7 +39,7 @@ func TestTheTimeLeftIsToldFromAThirdOfTheRunOn(t *testing.T) {
 					continue
 				}
 				off := (left - rest).Abs()
-				slack := 2 * p.Took / time.Duration(2*progress.Of)
+				slack := time.Duration(c.lanes) * p.Took / time.Duration(progress.Of) // half of the run is each round
 				if share := off.Seconds() / (0.2*rest.Seconds() + slack.Seconds()); share > worst {
 					worst, at = share, gone.Seconds()/p.Took.Seconds()
 				}

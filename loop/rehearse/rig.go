@@ -109,7 +109,7 @@ func (j Job) play(cfg core.Config) (*Played, error) {
 	w.Heard = func(e core.Entry) {
 		e.Time = epoch.Add(w.Now())
 		if u := units[e.Fixture]; u != nil && u.Head >= 0 {
-			u.Dress(e.Step)
+			u.DressEntry(&e)
 		}
 		p.Entries = append(p.Entries, e)
 		if j.Listen != nil {

@@ -12,7 +12,7 @@ import (
 // Floor is the least time that the readings of a run could have been made in, one after another: each costs its
 // integration and its latency, the lamp's response, and the ramp that the limits ask of the move before it. What
 // is above it went to the meter's windows, to the flash guard and the pace of large steps, to frames of the wire, and to the
-// program. 0 where the journal does not tell the limits.
+// program. It is not told where the journal does not tell the limits, nor for lanes.
 type Floor struct {
 	Ramps time.Duration // least, by the curves that the profiles name
 	rates core.Rates
@@ -24,7 +24,7 @@ type Floor struct {
 // Take takes one entry in.
 func (f *Floor) Take(e *Entry) {
 	switch {
-	case e.Run != nil && e.Run.Core != nil && e.Run.Rates != nil:
+	case e.Run != nil && e.Run.Core != nil && e.Run.Rates != nil && !inLanes(e.Run.Core):
 		f.rates, f.units, f.at = *e.Run.Rates, map[string]*core.Unit{}, map[string]solve.Drive{}
 		for i := range e.Run.Core.Units {
 			u := &e.Run.Core.Units[i]
@@ -44,6 +44,17 @@ func (f *Floor) Take(e *Entry) {
 		f.lit, f.at[e.Fixture] = u, e.Step.Codes
 		f.Ramps += ramp
 	}
+}
+
+// inLanes tells whether lamps may have been worked at side by side.
+func inLanes(c *core.Config) bool {
+	probes := map[string]bool{}
+	for i := range c.Units {
+		if u := &c.Units[i]; u.Head >= 0 && u.Info.Name != c.Plan.Target.Reference {
+			probes[u.Info.Probe] = true
+		}
+	}
+	return c.Plan.Lanes > 1 && len(probes) > 1
 }
 
 // ramp is the least time from codes to codes.

@@ -2,12 +2,26 @@ package session
 
 import "time"
 
-// secondShare is what a second visit takes of a first one, until one was made: it is lit once more, and read
-// where the first visit left it.
-const secondShare = 0.6
+// A second visit is lit once, and read twice where the first visit left it. secondShare is what its light takes of
+// that of a first visit, which moves more often.
+const (
+	secondShare    = 0.7
+	secondReadings = 2
+)
 
 // shareWeight is how many second visits that share is worth: the first of them may be an odd one.
 const shareWeight = 3
+
+// again is how long a second visit takes by what the first ones, each so long, waited for.
+func (p *Progress) again(each time.Duration) time.Duration {
+	s := p.first
+	if s.Readings == 0 || s.Total() == 0 {
+		return time.Duration(secondShare * float64(each))
+	}
+	meter := s.Meter().Seconds() / s.Total().Seconds()
+	readings := float64(s.Readings) / float64(p.rounds[0].n)
+	return time.Duration(float64(each) * (secondShare*(1-meter) + meter*min(secondReadings/readings, 1)))
+}
 
 // Left is how long the run will go on, by the pace of the visits so far; false while too few were made
 // to tell.
@@ -17,14 +31,14 @@ func (p *Progress) Left(now time.Time) (time.Duration, bool) {
 		return 0, false
 	}
 	began := first.began.Sub(p.Began) // what all fixtures need: background and reference
-	each := first.last.Sub(first.began) / time.Duration(first.n)
+	each := time.Duration(float64(first.last.Sub(first.began)) / p.visitsOf(first, 0))
 	left := time.Duration(p.Of-first.n) * each
 	since := now.Sub(first.last)
 	if p.Twice {
 		second := &p.rounds[1]
-		again := time.Duration(secondShare * float64(each))
+		again := p.again(each)
 		if second.n > 0 {
-			again = (second.last.Sub(second.began) + shareWeight*again) / time.Duration(second.n+shareWeight)
+			again = time.Duration(float64(second.last.Sub(second.began)+shareWeight*again) / p.visitsOf(second, shareWeight))
 			since = now.Sub(second.last)
 		}
 		left += time.Duration(p.Of-second.n) * again
@@ -35,4 +49,9 @@ func (p *Progress) Left(now time.Time) (time.Duration, bool) {
 	}
 	// The visit that is going on has taken some of it.
 	return max(left-max(since, 0), 0), true
+}
+
+// visitsOf a round are those that ended, and of the other lanes' that were going on then, half.
+func (p *Progress) visitsOf(r *round, more float64) float64 {
+	return float64(r.n) + more + float64(max(p.lanes-1, 0))/2
 }

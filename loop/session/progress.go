@@ -25,6 +25,8 @@ type Progress struct {
 	work   Work
 	state  map[string]*stateOf
 	rounds [2]round
+	first  Spent // up to the end of the latest first visit
+	lanes  int   // that were at work at once, at the most
 }
 
 // stateOf a fixture.
@@ -106,6 +108,7 @@ func (p *Progress) visits(e *Entry) {
 		return
 	}
 	p.At = append(p.At, e.Fixture)
+	p.lanes = max(p.lanes, len(p.At))
 }
 
 func (p *Progress) round(second bool) *round {
@@ -139,7 +142,7 @@ func (p *Progress) outcome(e *Entry) {
 }
 
 func (p *Progress) ended(s *stateOf, r *round, e *Entry) {
-	s.done = true
+	s.done, p.first = true, p.Waiting.Spent()
 	p.Done++
 	r.n, r.last = r.n+1, e.Time
 }

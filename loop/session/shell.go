@@ -167,11 +167,7 @@ func (s *shell) keep(entries []Entry) error {
 		if u == nil || u.Head < 0 {
 			continue
 		}
-		u.Dress(e.Step)
-		if o := e.Outcome; o != nil {
-			u.Dress(o.Before)
-			u.Dress(o.After)
-		}
+		u.DressEntry(e)
 	}
 	return s.journal.Append(entries...)
 }

@@ -27,7 +27,7 @@ type Summary struct {
 	// Spending is what a wish by spectra costs in light, for each type of lamp, predicted.
 	Spending []core.Spending
 	// Light is the spectrum of the reference as it was read last, lux a nanometre at its probe; nil: no spectrometer read it.
-	Light *spectrum.Spectrum
+	Light  *spectrum.Spectrum
 	Waited Spent         // what the run waited for
 	Floor  time.Duration // the least that its readings could have taken (session.Floor); 0 = not known
 

@@ -27,3 +27,12 @@ func (u *Unit) Dress(s *Step) {
 		s.Settings, s.Slots = u.Settings(s.Codes), u.Slots(s.Codes)
 	}
 }
+
+// DressEntry does so with every step that an entry tells.
+func (u *Unit) DressEntry(e *Entry) {
+	u.Dress(e.Step)
+	if o := e.Outcome; o != nil {
+		u.Dress(o.Before)
+		u.Dress(o.After)
+	}
+}

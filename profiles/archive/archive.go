@@ -38,7 +38,7 @@ func Open(r io.ReaderAt, size int64, l Limits, b *Budget) (*Archive, error) {
 	}
 	z, err := zip.NewReader(r, size)
 	if err != nil {
-		return nil, fmt.Errorf("not a readable %s: %w", l.Kind, err)
+		return nil, fmt.Errorf("not a readable %s: %w", l.Kind, plain(err))
 	}
 	if len(z.File) > l.Entries {
 		return nil, fmt.Errorf("the archive has too many entries: %d; %d are allowed", len(z.File), l.Entries)
@@ -99,7 +99,7 @@ func (a *Archive) Open(name string, bound int64) (io.ReadCloser, error) {
 	}
 	rc, err := f.Open()
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", name, err)
+		return nil, fmt.Errorf("%s: %w", name, plain(err))
 	}
 	return &bounded{rc, name, bound, bound, a.budget}, nil
 }
@@ -115,7 +115,7 @@ func (a *Archive) Inner(outer io.ReaderAt, name string, bound int64, buf *bytes.
 	if f.Method == zip.Store {
 		at, err := f.DataOffset()
 		if err != nil {
-			return nil, 0, fmt.Errorf("%s: %w", name, err)
+			return nil, 0, fmt.Errorf("%s: %w", name, plain(err))
 		}
 		n := int64(min(f.CompressedSize64, 1<<40))
 		return io.NewSectionReader(outer, at, n), n, nil

@@ -35,7 +35,7 @@ func (b *bounded) Read(p []byte) (int, error) {
 	case b.budget.left < 0:
 		return 0, fmt.Errorf("%w: more than %s in all", ErrSpent, size(b.budget.total))
 	case err != nil && err != io.EOF:
-		return n, fmt.Errorf("%s: %w", b.name, err)
+		return n, fmt.Errorf("%s: %w", b.name, plain(err))
 	}
 	return n, err
 }

@@ -166,7 +166,7 @@ func TestHostileArchivesAreRefused(t *testing.T) {
 		{"deep nesting", pack(t, entry{"description.xml", doc(strings.Repeat("<a>", 5000))}), "deeper"},
 		{"many elements", pack(t, entry{"description.xml", doc("<GDTF>" + strings.Repeat("<a/>", xmltree.MaxElements+1) + "</GDTF>")}), "elements"},
 		{"two roots", pack(t, entry{"description.xml", doc("<GDTF/><GDTF/>")}), "second root"},
-		{"not closed", pack(t, entry{"description.xml", doc("<GDTF>")}), "EOF"},
+		{"not closed", pack(t, entry{"description.xml", doc("<GDTF>")}), "cut short"},
 		{"other root", pack(t, entry{"description.xml", doc("<HTML/>")}), "not GDTF"},
 		{"no fixture", pack(t, entry{"description.xml", doc("<GDTF/>")}), "no FixtureType"},
 		{"no mode", pack(t, entry{"description.xml", doc("<GDTF><FixtureType/></GDTF>")}), "no DMX mode"},

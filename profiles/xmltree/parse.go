@@ -34,13 +34,26 @@ func Parse(r io.Reader, skip ...string) (*Node, error) {
 			err = p.token(tok, line)
 		}
 		if err != nil {
-			return nil, fmt.Errorf("line %d: %w", line, err)
+			return nil, fmt.Errorf("line %d: %w", line, plain(err))
 		}
 	}
 	if p.root == nil {
 		return nil, errors.New("no XML element")
 	}
 	return p.root, nil
+}
+
+// plain takes the line, which is said already, off an error of the decoder, and
+// says in words that the text ended.
+func plain(err error) error {
+	var syntax *xml.SyntaxError
+	switch {
+	case !errors.As(err, &syntax):
+		return err
+	case strings.Contains(syntax.Msg, "EOF"):
+		return errors.New("the text ends in the middle of an element: the file is cut short or damaged")
+	}
+	return fmt.Errorf("not well-formed XML: %s", syntax.Msg)
 }
 
 type parser struct {

@@ -110,7 +110,7 @@ func byHand(c *cobra.Command, set *settings, path string, only []string, open fu
 // byHandJob is a job for the lamps that a person sets, all or some by name. Who is asked, and by whom lamps are
 // dialled, is for the caller to say.
 func byHandJob(r *rig.Rig, set *settings, only []string, log zerolog.Logger) (session.Job, error) {
-	j := session.Job{Program: "trueup " + version, Rig: r, Work: core.ByHand, OutRoot: set.Out, Log: log, WriteUp: writeUp}
+	j := session.Job{Program: "trueup " + version(), Rig: r, Work: core.ByHand, OutRoot: set.Out, Log: log, WriteUp: writeUp}
 	units, err := session.CompileByHand(r)
 	if err != nil {
 		return j, &exitError{exitNotAll, err}

@@ -178,7 +178,7 @@ const maxWatch = 2 * time.Minute
 
 // newJob compiles a rig for a run.
 func newJob(r *rig.Rig, work session.Work, set *settings, log zerolog.Logger) (session.Job, error) {
-	j := session.Job{Program: "trueup " + version, Rig: r, Work: work, OutRoot: set.Out, Log: log, Learnt: map[string]*solve.Batch{}}
+	j := session.Job{Program: "trueup " + version(), Rig: r, Work: work, OutRoot: set.Out, Log: log, Learnt: map[string]*solve.Batch{}}
 	var err error
 	if j.Plan, err = session.PlanFor(r); err != nil {
 		return j, err

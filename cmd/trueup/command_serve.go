@@ -125,7 +125,7 @@ func openPage(ctx context.Context, out io.Writer, set *settings, rigName string,
 	if err != nil {
 		return nil, err
 	}
-	cfg := page.Config{Program: "trueup " + version, Names: f.names, Presence: f.presence, OutRoot: set.Out, RigName: rigName, Log: set.logger(io.Discard)}
+	cfg := page.Config{Program: "trueup " + version(), Names: f.names, Presence: f.presence, OutRoot: set.Out, RigName: rigName, Log: set.logger(io.Discard)}
 	if cfg.Secret, err = page.Secret(dir); err != nil {
 		return nil, err
 	}

@@ -416,7 +416,7 @@ func TestNoAbsolutePathsOfAMachine(t *testing.T) {
 
 func TestTopLevelHoldsOnlyTheAgreedFolders(t *testing.T) {
 	agreed := map[string]bool{"README.md": true, "DEVELOPERS.md": true, "go.mod": true, "go.sum": true, "LICENSE": true,
-		"CHANGELOG.md": true, "staticcheck.conf": true, "cmd": true, "loop": true, "dmx": true, "profiles": true,
+		"CHANGELOG.md": true, "CONTRIBUTING.md": true, "SECURITY.md": true, "NOTICE": true, thirdPartyFile: true, "staticcheck.conf": true, "cmd": true, "loop": true, "dmx": true, "profiles": true,
 		"colorcalc": true, "safety": true, "testdata": true, "examples": true, "trueup-out": true}
 	entries, err := os.ReadDir(moduleRoot(t))
 	if err != nil {

@@ -130,6 +130,7 @@ func newRoot() *cobra.Command {
 		newColorCommand(),
 		newGelCommand(),
 		newVersionCommand(),
+		newManPagesCommand(),
 		newLearntCommand(),
 		newStartCommand(),
 	)

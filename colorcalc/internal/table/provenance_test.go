@@ -11,7 +11,7 @@ import (
 
 // Every table that the colour room carries says in its first line which standard
 // in which edition its numbers come from, and the list beside it says how they
-// came here.
+// came here, under what licence, and what a person has to clear.
 func TestEveryTableSaysWhereItComesFrom(t *testing.T) {
 	edition := regexp.MustCompile(`; [^;]*\b(19|20)\d\d\b[^;]*$`)
 	tables := 0
@@ -35,6 +35,9 @@ func TestEveryTableSaysWhereItComesFrom(t *testing.T) {
 		}
 		if !strings.Contains(string(list), "`"+d.Name()+"`") {
 			t.Errorf("%s is not in the README.md beside it", path)
+		}
+		if _, clear, _ := strings.Cut(string(list), "\n## Before this is published\n"); !strings.Contains(clear, "`"+d.Name()+"`") {
+			t.Errorf("%s: the README.md beside it does not say under what licence it was read, and what is to be cleared before it is published", path)
 		}
 		return nil
 	})

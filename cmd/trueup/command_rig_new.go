@@ -21,14 +21,27 @@ func newRigNewCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:   "new [FILE]",
 		Short: "Ask about a rig and write its file (default rig.yaml)",
-		Args:  cobra.MaximumNArgs(1),
+		Long: `Asks, in this order, for the name of the rig, whether a desk sends beside us, where levels go and readings come from, the most light
+that is allowed, whether people are aloft; then for each fixture its name, profile file, mode, address and desk channel; and at last
+what everything is to be matched to. Equal fixtures in a row are one answer: wash 1..8.
+
+Every answer is checked at once: an address that overlaps another fixture is refused, and a free one named. Enter takes what stands in
+brackets. Profiles are looked for beside the rig file; trueup profile new writes one, trueup rig copy-example brings some to copy.
+Nothing is sent, and an existing file is never overwritten. What is not asked (probes, groups, a grid, more limits) is written into
+the file by hand: trueup rig schema lists every key for an editor.
+
+Exit codes: 0 written; 1 it could not be, or needs your hand; 2 wrong command line; 3 the answers ended.`,
+		Args: cobra.MaximumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			path := "rig.yaml"
 			if len(args) == 1 {
 				path = args[0]
 			}
+			if err := absent(path); err != nil {
+				return err
+			}
 			q := &questions{in: bufio.NewReader(io.LimitReader(c.InOrStdin(), 1<<20)), out: c.OutOrStdout()}
-			d, err := askRig(q, filepath.Dir(path))
+			d, err := askRig(q, filepath.Dir(path), false)
 			if err != nil {
 				return err
 			}
@@ -95,17 +108,15 @@ func some(what string) func(string) error {
 	}
 }
 
-func anything(string) error { return nil }
-
 // askRig asks for all that a first rig needs; profile files are looked up
 // beside dir.
-func askRig(q *questions, dir string) (rig.Draft, error) {
+func askRig(q *questions, dir string, besideDesk bool) (rig.Draft, error) {
 	d := rig.Draft{Mode: rig.Own}
 	var err error
 	if d.Name, err = q.ask("Name of the rig", "", some("a name")); err != nil {
 		return d, err
 	}
-	desk, err := q.yes("Does a desk send to these universes while we work", false)
+	desk, err := q.yes("Does a desk send to these universes while we work", besideDesk)
 	if err != nil {
 		return d, err
 	}
@@ -122,13 +133,13 @@ func askRig(q *questions, dir string) (rig.Draft, error) {
 	if d.Meter, err = q.ask("Meter's address and port (empty: none yet)", "", meterAddress); err != nil {
 		return d, err
 	}
-	if d.LevelCap, err = q.ask("Most light of any lamp, in percent of full", "60 %", rig.CheckFraction); err != nil {
+	if d.LevelCap, err = q.ask("Most light of any fixture, in percent of full", "60 %", rig.CheckFraction); err != nil {
 		return d, err
 	}
 	if d.Aloft, err = q.yes("Is anybody on a ladder or in the grid", false); err != nil {
 		return d, err
 	}
-	fmt.Fprintln(q.out, "\nNow the lamps, one or a range (wash 1..8) at a time. An empty name ends the list.")
+	fmt.Fprintln(q.out, "\nNow the fixtures, one or a range (wash 1..8) at a time. An empty name ends the list.")
 	footprints := map[string]int{}
 	for {
 		f, err := askFixture(q, dir, d, footprints)
@@ -145,16 +156,14 @@ func askRig(q *questions, dir string) (rig.Draft, error) {
 
 // askFixture asks for one entry; an empty name means no more.
 func askFixture(q *questions, dir string, d rig.Draft, footprints map[string]int) (f rig.DraftFixture, err error) {
-	f.Name, err = q.ask("\nName of the lamp", "", func(s string) error {
+	f.Name, err = q.ask("\nName of the fixture", "", func(s string) error {
 		if s == "" && len(d.Fixtures) == 0 {
-			return errors.New("a rig needs at least one lamp")
+			return errors.New("a rig needs at least one fixture")
 		}
-		for _, x := range d.Fixtures {
-			if x.Name == s {
-				return fmt.Errorf("%q is in the list already", s)
-			}
+		if s == "" {
+			return nil
 		}
-		return nil
+		return d.CheckName(s)
 	})
 	if err != nil || f.Name == "" {
 		return f, err
@@ -193,8 +202,8 @@ func askFixture(q *questions, dir string, d rig.Draft, footprints map[string]int
 		f.ByHand = true
 		return f, nil
 	}
-	free := d.Free(func(x rig.DraftFixture) int { return footprints[x.Name] })
-	text, err := q.ask("  Address, universe/slot (hand: set by a person)", free.String(), func(s string) error {
+	footprint := func(x rig.DraftFixture) int { return footprints[x.Name] }
+	text, err := q.ask("  Address, universe/slot (hand: set by a person)", d.Free(footprint).String(), func(s string) error {
 		if s == "hand" {
 			return nil
 		}
@@ -202,7 +211,7 @@ func askFixture(q *questions, dir string, d rig.Draft, footprints map[string]int
 		if err != nil {
 			return err
 		}
-		return dmx.Piece{Name: f.Name, Start: a, Slots: mode.Footprint}.Check()
+		return d.CheckPlace(f, a, mode.Footprint, footprint)
 	})
 	if err != nil {
 		return f, err
@@ -215,7 +224,7 @@ func askFixture(q *questions, dir string, d rig.Draft, footprints map[string]int
 	if f.Heads, err = askHeads(q, mode); err != nil {
 		return f, err
 	}
-	f.DeskChannel, err = q.ask("  Channel at the desk (empty: none)", "", anything)
+	f.DeskChannel, err = q.ask("  Channel at the desk (empty: none)", "", f.CheckDeskChannel)
 	return f, err
 }
 
@@ -250,11 +259,11 @@ func askTarget(q *questions, d *rig.Draft) error {
 	for _, f := range d.Fixtures {
 		names = append(names, f.Name)
 	}
-	answer, err := q.ask("\nMatch everything to which lamp, or colour (such as 4300 K)", "", func(s string) error {
-		if s == "" {
-			return errors.New("a lamp of the list (" + strings.Join(names, ", ") + ") or a colour is needed")
+	answer, err := q.ask("\nMatch everything to which fixture, or colour (such as 4300 K)", "", func(s string) error {
+		if s != "" && (rig.Has(names, s) || rig.CheckColor(s) == nil) {
+			return nil
 		}
-		return nil
+		return fmt.Errorf("%q is neither a fixture of the list (%s) nor a colour, such as 4300 K or D65", s, strings.Join(names, ", "))
 	})
 	if err != nil {
 		return err

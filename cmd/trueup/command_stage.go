@@ -50,6 +50,9 @@ listens, the next ones what to type in another terminal. It runs until Ctrl-C.
 With --desk it also plays a lighting desk to this machine alone: the rig's fixtures at a fifth of their light, and a slow fade on all
 other slots. A rig with mode: overlay can be tried beside it.
 
+Fixtures that are set by hand stand on the stage too. In the terminal of the stage you are the person at their knobs, and at the
+meter: "key INT 40 CCT 5600" turns knobs of the fixture key, "key off" puts it out, "read" says what the meter shows now.
+
 Exit codes: 0 stopped by Ctrl-C; 1 the rig, the stage file or an address cannot be used; 2 wrong command line.`,
 		Args: func(c *cobra.Command, args []string) error {
 			if o.schema {
@@ -136,6 +139,10 @@ func (o *stageOptions) run(c *cobra.Command, rigPath string) error {
 	if err != nil {
 		cancel() // whoever started us has gone; Run closes the sockets
 	}
+	if p := (&person{rig: r, stage: s, out: c.OutOrStdout()}); p.wanted() && err == nil {
+		fmt.Fprint(p.out, p.help())
+		go p.listen(ctx, c.InOrStdin()) // ends with the input: a terminal can not be woken
+	}
 	if !o.desk {
 		return errors.Join(err, s.Run(ctx))
 	}
@@ -175,14 +182,21 @@ func (o *stageOptions) listen(h *stage.Hall, cfg stage.ServeConfig) (*stage.Serv
 
 // whatToType says how to work with the rig on this stage.
 func whatToType(r *rig.Rig, path, levels, meter string) string {
-	if !slices.ContainsFunc(r.Fixtures, func(f rig.Fixture) bool { return f.Sent() }) {
-		return "type in another terminal:\n  trueup byhand " + path + "\n"
-	}
 	where := " --stage " + levels + "," + meter
 	if meets(r, levels, meter) {
 		where = "" // the rig file says so itself
 	}
-	return fmt.Sprintf("type in another terminal:\n  trueup check %[1]s%[2]s\n  trueup match %[1]s --live%[2]s\n", path, where)
+	byHand := slices.ContainsFunc(r.Fixtures, func(f rig.Fixture) bool { return f.ByHand })
+	hears := slices.ContainsFunc(r.Feeds, func(f rig.Feed) bool { return f.Kind != "hand" })
+	sent := slices.ContainsFunc(r.Fixtures, func(f rig.Fixture) bool { return f.Sent() })
+	text := "type in another terminal:\n  trueup check " + path + where + "\n"
+	if sent && (hears || !byHand) {
+		text += "  trueup match " + path + " --live" + where + "\n"
+	}
+	if byHand {
+		text += "  trueup byhand " + path + "\n"
+	}
+	return text
 }
 
 // meets is whether the rig's own output and feeds are at the stage.

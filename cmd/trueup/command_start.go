@@ -14,7 +14,7 @@ func newStartCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:   "start",
 		Short: "Ask what is there, and lead to a checked rig",
-		Long: `Asks what you have: a planner's file, a patch list, or nothing written down; and leads through what is to be done until the rig
+		Long: `Asks what you have: a planner's file, a patch list, a desk on the network, or nothing written down; and leads through what is to be done until the rig
 file stands. Nothing is sent, and an existing file is never overwritten.
 
 Exit codes: 0 the rig file is written; 1 it could not be, or needs your hand; 2 wrong command line; 3 the answers ended.`,
@@ -27,13 +27,13 @@ Exit codes: 0 the rig file is written; 1 it could not be, or needs your hand; 2 
 
 func start(c *cobra.Command, q *questions) error {
 	fmt.Fprint(q.out, "What do you have?\n  plan     a planner's file (My Virtual Rig, .mvr)\n  list     a patch list (text with columns)\n"+
-		"  nothing  nothing written down: questions\n  try      no hardware: an example on a simulated stage\n")
-	what, err := q.ask("plan, list, nothing or try", "nothing", func(s string) error {
+		"  desk     a desk on this network, and nothing written down: listens to it, then asks\n  nothing  nothing written down: asks\n  try      no hardware: an example on a simulated stage\n")
+	what, err := q.ask("plan, list, desk, nothing or try", "nothing", func(s string) error {
 		switch s {
-		case "plan", "list", "nothing", "try":
+		case "plan", "list", "desk", "nothing", "try":
 			return nil
 		}
-		return errors.New("want plan, list, nothing or try")
+		return errors.New("want plan, list, desk, nothing or try")
 	})
 	if err != nil {
 		return err
@@ -47,8 +47,14 @@ func start(c *cobra.Command, q *questions) error {
 	if err != nil {
 		return err
 	}
-	if what == "nothing" {
-		d, err := askRig(q, filepath.Dir(out))
+	if what == "desk" {
+		fmt.Fprintln(q.out, "\nListening for 5 s (trueup listen does it for longer):")
+		if err := inner(c, "listen", "--for", "5s"); err != nil {
+			fmt.Fprintf(q.out, "  nothing could be heard: %v\n", err)
+		}
+	}
+	if what == "desk" || what == "nothing" {
+		d, err := askRig(q, filepath.Dir(out), what == "desk")
 		if err != nil {
 			return err
 		}
@@ -72,6 +78,11 @@ func start(c *cobra.Command, q *questions) error {
 		}
 		args = append(args, "--map", m)
 	}
+	return inner(c, args...)
+}
+
+// inner runs another command of the program at the same terminal.
+func inner(c *cobra.Command, args ...string) error {
 	root := newRoot()
 	root.SetArgs(args)
 	root.SetIn(c.InOrStdin())

@@ -36,8 +36,9 @@ type Server struct {
 	truth     net.Listener
 	log       zerolog.Logger
 
-	mu      sync.Mutex // hall, clients
+	mu      sync.Mutex // hall, clients, waiting
 	clients map[net.Conn]chan []byte
+	waiting []waiter
 	began   time.Time
 }
 
@@ -144,6 +145,7 @@ func (s *Server) catchUp(to time.Duration) {
 		}
 	}
 	for _, r := range s.hall.Advance(to - s.hall.Now()) {
+		s.show(r)
 		line := s.line(r)
 		for c, out := range s.clients {
 			select {

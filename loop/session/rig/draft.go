@@ -103,19 +103,3 @@ func commentLines(lines []string) []string {
 	}
 	return out
 }
-
-// Free is the address behind everything that is patched, for one more lamp
-// like the last; footprint gives the slots of one lamp of an entry.
-func (d Draft) Free(footprint func(DraftFixture) int) dmx.Address {
-	at := dmx.Address{Universe: 1, Slot: 1}
-	for _, f := range d.Fixtures {
-		end, slots := f.Address, footprint(f)
-		for range Count(f.Name) {
-			end, _ = dmx.Step(end, slots, slots) // the zero Address stays
-		}
-		if end.Universe > at.Universe || end.Universe == at.Universe && end.Slot > at.Slot {
-			at = end
-		}
-	}
-	return at
-}

@@ -83,7 +83,7 @@ func (g *Governor) pass(n *universe, now time.Time) (dt, real time.Duration) {
 		if real > LostAfter {
 			g.release(fmt.Sprintf("no frame was made for %v: the machine slept or stood still", real.Round(100*time.Millisecond)))
 		} else if g.quiet >= g.limits.Watchdog {
-			g.release(fmt.Sprintf("the watchdog expired: the run finished no step for %v", g.limits.Watchdog))
+			g.release(fmt.Sprintf("the watchdog expired: the run finished no step for %s", span(g.limits.Watchdog)))
 		}
 	}
 	if g.stage == Releasing || g.stage == Waiting {
@@ -440,7 +440,7 @@ func (g *Governor) rest(h *head, dt time.Duration) {
 		}
 		copy(h.goal, less)
 		h.calm, h.capped, h.fresh, h.arrived = true, true, true, false
-		h.held = fmt.Sprintf("it stood at its cap for %v and rests", g.limits.MaxFullTime)
+		h.held = fmt.Sprintf("it stood at its cap for %s and rests", span(g.limits.MaxFullTime))
 		g.notify()
 	case h.tired && h.full == 0:
 		h.tired = false // rested; it goes up again only when somebody wishes so

@@ -145,14 +145,14 @@ func (l Limits) Describe() []string {
 	pc := func(v float64) string { return fmt.Sprintf("%.4g %%", 100*v) }
 	lines := []string{
 		"light rises by at most " + pc(l.Rise) + " of full a second, falls by at most " + pc(l.Fall) + ", to within one step of the slot",
-		"that holds for lamps whose dimming exponent is within " + pc(ExponentSpread) + " of the profile's; where it names no curve, for any from linear to cubic",
+		"that holds for fixtures whose dimming exponent is within " + pc(ExponentSpread) + " of the profile's; where it names no curve, for any from linear to cubic",
 		"colour parameters move through at most " + pc(l.Colour) + " of their range a second",
 		"no head above " + pc(l.LevelCap) + " of its full light (groups and fixtures may be lower)",
 		"UV, violet and unknown emitters at most at " + pc(l.UVCap) + " of their level",
-		fmt.Sprintf("a head stands at its cap for at most %v, then rests at three quarters", l.MaxFullTime),
+		fmt.Sprintf("a head stands at its cap for at most %s, then rests at three quarters", span(l.MaxFullTime)),
 		"at most three flashes in any second over all heads together; the next one waits",
-		fmt.Sprintf("large steps of one head start at least %v apart", l.Pace),
-		fmt.Sprintf("watchdog: if the run finishes no step for %v, the lamps are handed back without it", l.Watchdog),
+		fmt.Sprintf("large steps of one head start at least %s apart", span(l.Pace)),
+		fmt.Sprintf("watchdog: if the run finishes no step for %s, the fixtures are handed back without it", span(l.Watchdog)),
 	}
 	if l.Strobe.Allowed {
 		lines = append(lines, fmt.Sprintf("STROBE ALLOWED: at most %v over all heads together", l.Strobe.Max))
@@ -163,4 +163,16 @@ func (l Limits) Describe() []string {
 		lines = append(lines, "people aloft: no head below "+pc(l.KeepLight)+" of its light at the start")
 	}
 	return lines
+}
+
+// span is a limit's time in words; limits are given in whole seconds or
+// milliseconds. (This room knows no other of ours, so it has words of its own.)
+func span(d time.Duration) string {
+	switch {
+	case d >= time.Minute && d%time.Minute == 0:
+		return fmt.Sprintf("%d min", d/time.Minute)
+	case d >= time.Second:
+		return fmt.Sprintf("%.4g s", d.Seconds())
+	}
+	return fmt.Sprintf("%d ms", d.Milliseconds())
 }

@@ -143,7 +143,7 @@ func TestAloneOnAUniverseThePacketEndsBeforeLockedSlots(t *testing.T) {
 func TestLimitsAndCautionsAreSaidInWords(t *testing.T) {
 	l := safety.DefaultLimits().Aloft()
 	text := strings.Join(l.Describe(), "\n")
-	for _, want := range []string{"20 % of full a second", "three flashes", "people aloft", "stay open", "5s"} {
+	for _, want := range []string{"20 % of full a second", "three flashes", "people aloft", "stay open", "5 s"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("%q is not said in:\n%s", want, text)
 		}

@@ -31,7 +31,7 @@ func planOf(j session.Job) page.Plan {
 	p := page.Plan{Work: string(j.Work), Rig: r.Name, File: r.Path, Output: fmt.Sprintf("%s; %s; source name %q", way, priority, r.Output.SourceName),
 		Target: session.TargetText(r), Tolerance: j.Plan.Tolerance, Level: r.Target.Level, Limits: r.Safety.Limits.Describe(), Cautions: safety.Cautions, MovesLight: true}
 	if r.Safety.Unsaid {
-		p.Loud = unsaidLimits
+		p.Loud = rig.UnsaidLimits
 	}
 	for _, u := range j.Compiled.Units {
 		d := page.Drive{Name: u.Info.Name, Profile: u.Info.Profile, Mode: u.Info.Mode, Parameters: len(u.Info.Parameters)}
@@ -63,21 +63,15 @@ func showPlan(w io.Writer, j session.Job) {
 	fmt.Fprintf(w, "\n%s\n\n", safety.CautionsShort)
 }
 
-// unsaidLimits is said loudly if nobody chose the limits.
-const unsaidLimits = "CAUTION: the rig file has no safety block, so fixtures may be driven to full light; write safety: {level_cap: 60 %} to limit them"
-
 // showLimits says the limits in force.
 func showLimits(w io.Writer, r *rig.Rig) {
 	fmt.Fprintln(w, "limits in force:")
-	for _, l := range r.Safety.Limits.Describe() {
+	for _, l := range r.Safety.Describe() {
 		fmt.Fprintf(w, "  %s\n", l)
-	}
-	if r.Safety.Unsaid {
-		fmt.Fprintf(w, "  %s\n", unsaidLimits)
 	}
 }
 
-// slotRuns writes a head's slots as the trade does: 1/101-108.
+// slotRuns writes a head's slots as a rig file does: 1/101..108.
 func slotRuns(h safety.Head) string {
 	used := map[int]bool{}
 	top := 0
@@ -97,7 +91,7 @@ func slotRuns(h safety.Head) string {
 			end++
 		}
 		if end > s {
-			runs = append(runs, fmt.Sprintf("%d-%d", s, end))
+			runs = append(runs, fmt.Sprintf("%d..%d", s, end))
 		} else {
 			runs = append(runs, fmt.Sprint(s))
 		}

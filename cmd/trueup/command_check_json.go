@@ -51,7 +51,7 @@ type settingJSON struct {
 func writeChecked(w io.Writer, path string, r *rig.Rig, set *settings, faults []error) error {
 	out := checkedJSON{File: path, OK: len(faults) == 0, Faults: faultsOf(errors.Join(faults...)), Patch: []patchJSON{}, Limits: []string{}}
 	if r != nil {
-		out.Rig, out.Limits = r.Name, r.Safety.Limits.Describe()
+		out.Rig, out.Limits = r.Name, r.Safety.Describe()
 		for _, p := range rig.PatchSheet(r) {
 			out.Patch = append(out.Patch, patchJSON{p.Fixture, p.Slots, p.Profile, p.Mode, p.Heads, p.Desk, p.Probe, p.Grid, p.Line})
 		}

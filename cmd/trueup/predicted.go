@@ -14,6 +14,8 @@ import (
 	"trueup/loop/session/core"
 	"trueup/loop/solve"
 	"trueup/safety"
+
+	"trueup/profiles/printable"
 )
 
 // rehearseInTime plays the whole run in virtual time, on lamps as the profiles describe them: every fixture's
@@ -103,7 +105,7 @@ func sayPredicted(w io.Writer, j session.Job, plays []*rehearse.Played, paces ma
 		if pace := paces[name]; pace.OnRequest {
 			fmt.Fprintf(w, "  meter %s: %s\n", name, from[name])
 		} else {
-			fmt.Fprintf(w, "  meter %s: a reading every %v, gathered over %v; %s\n", name, pace.Period.Round(time.Millisecond), pace.Integration.Round(time.Millisecond), from[name])
+			fmt.Fprintf(w, "  meter %s: a reading every %v, gathered over %v; %s\n", name, printable.Span(pace.Period), printable.Span(pace.Integration), from[name])
 		}
 	}
 	if words := fasterWords(s, j.Rig.Safety.Limits); words != "" {

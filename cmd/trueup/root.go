@@ -7,8 +7,10 @@ import (
 	"io"
 	"os"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 	"golang.org/x/term"
 
 	"trueup/profiles/printable"
@@ -148,6 +150,11 @@ func wholeHelp(c *cobra.Command) {
 	if c.Long == "" {
 		c.Long = c.Short + "."
 	}
+	c.LocalFlags().VisitAll(func(f *pflag.Flag) {
+		if d, err := time.ParseDuration(f.DefValue); err == nil && d > 0 && f.Value.Type() == "duration" {
+			f.DefValue = strings.TrimSuffix(strings.TrimSuffix(f.DefValue, "0s"), "0m") // 30m, not 30m0s
+		}
+	})
 	if !strings.Contains(c.Long, "Exit code") {
 		c.Long += "\n\n" + exitCodes
 	}

@@ -8,7 +8,6 @@ import (
 	"io"
 	"slices"
 	"strings"
-	"time"
 
 	"trueup/colorcalc"
 	"trueup/loop/session"
@@ -55,7 +54,7 @@ func WritePage(w io.Writer, s *session.Summary, cautions string) error {
 		How, Time, Levels                         []string
 		Walls                                     []pageDiagram
 		Likeness                                  *likenessPart
-	}{S: s, Date: s.Started.Format("2 January 2006, 15:04"), Duration: s.Ended.Sub(s.Started).Round(time.Second).String(),
+	}{S: s, Date: s.Started.Format("2 January 2006, 15:04"), Duration: Roughly(s.Ended.Sub(s.Started)),
 		Lead: Lead(s), Warning: warning(s), TargetText: targetText(s), Cautions: cautions,
 		Rows: pageRows(s), Diagrams: diagrams, Trace: traceChart(s), Sheet: Sheet(s), How: how(s), Time: whereTimeWent(s), Walls: wallMaps(s), Likeness: likenessOf(s)}
 	data.Many = len(data.Rows) > maxRows

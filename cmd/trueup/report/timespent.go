@@ -6,6 +6,8 @@ import (
 	"time"
 
 	"trueup/loop/session"
+
+	"trueup/profiles/printable"
 )
 
 // whereTimeWent says in sentences what a run took its time for. Nothing is said of a run in which
@@ -52,10 +54,7 @@ func SpentWords(s session.Spent) string {
 	return words
 }
 
-// Roughly is a duration as people say it: to a tenth below ten seconds, to a second above.
+// Roughly is a duration as people say it.
 func Roughly(d time.Duration) string {
-	if d < 10*time.Second {
-		return d.Round(100 * time.Millisecond).String()
-	}
-	return d.Round(time.Second).String()
+	return printable.Span(d)
 }

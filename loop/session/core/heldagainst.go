@@ -3,6 +3,8 @@ package core
 import (
 	"fmt"
 	"time"
+
+	"trueup/profiles/printable"
 )
 
 // heldAgainst says which light the claims of a run are true of, and when it was read: a claim
@@ -11,15 +13,15 @@ func (c *Core) heldAgainst() string {
 	if c.ref == nil || c.cfg.Plan.Target.Reference == "" || c.cfg.Work == Probe {
 		return ""
 	}
-	ago := func(at time.Duration) string { return (c.now - at).Round(time.Second).String() }
+	ago := func(at time.Duration) string { return printable.Span((c.now - at).Round(time.Second)) + " ago" }
 	at, followed := c.refAt, ""
 	switch again := c.moving != nil && c.moving.Last() > c.refAt; {
 	case c.ref.Frozen && again:
-		followed = fmt.Sprintf(", where it was frozen: %s ago it was %.4f from there", ago(c.moving.Last()), c.ref.Moved)
+		followed = fmt.Sprintf(", where it was frozen: %s it was %.4f from there", ago(c.moving.Last()), c.ref.Moved)
 	case c.ref.Frozen:
 		followed = ", where it was frozen; it was not read since"
 	case again:
 		at = c.moving.Last()
 	}
-	return fmt.Sprintf("; what is said holds for %s as it was %s ago%s", c.ref.Name, ago(at), followed)
+	return fmt.Sprintf("; what is said holds for %s as it was %s%s", c.ref.Name, ago(at), followed)
 }

@@ -3,7 +3,8 @@ package core
 import (
 	"errors"
 	"fmt"
-	"time"
+
+	"trueup/profiles/printable"
 )
 
 // silent takes in that a reading did not come within its time-out. The lamps stay as they
@@ -18,7 +19,7 @@ func (c *Core) silent(l *lane, e *Event) {
 	if l.mute == 0 {
 		l.mute = max(c.now, 1)
 		c.enter(Entry{Kind: KindPause, Fixture: fixtureOf(l.task), Note: fmt.Sprintf("PAUSED: %s. The lamps stay as they are. The run goes on by itself when the meter reads again; "+
-			"it ends after %s of silence, or when you stop it", e.Why, limit.Round(time.Second))})
+			"it ends after %s of silence, or when you stop it", e.Why, printable.Span(limit))})
 	}
 	again := *l.wanted.read
 	w := want{read: &again}
@@ -42,7 +43,7 @@ func (c *Core) heard(l *lane) {
 	}
 	silent := c.now - l.mute
 	l.mute = 0
-	c.enter(Entry{Kind: KindPause, Fixture: fixtureOf(l.task), Note: fmt.Sprintf("the meter reads again after %s: the run goes on", silent.Round(time.Second))})
+	c.enter(Entry{Kind: KindPause, Fixture: fixtureOf(l.task), Note: fmt.Sprintf("the meter reads again after %s: the run goes on", printable.Span(silent))})
 }
 
 func fixtureOf(t task) string {

@@ -7,6 +7,8 @@ import (
 
 	"trueup/loop"
 	"trueup/loop/solve"
+
+	"trueup/profiles/printable"
 )
 
 // longPause is a pause after which lamps that were proven before it are read again: they
@@ -44,7 +46,7 @@ func (c *Core) resumed(e *Event) {
 			u.tally.began += pause
 		}
 	}
-	note := fmt.Sprintf("resumed after %s: all that was measured stands", pause.Round(time.Second))
+	note := fmt.Sprintf("resumed after %s: all that was measured stands", printable.Span(pause))
 	if l.task == nil {
 		c.enter(Entry{Kind: KindResume, Note: note})
 		c.stop("the run had no work to go on with", nil)

@@ -2,10 +2,11 @@ package core
 
 import (
 	"fmt"
-	"time"
 
 	"trueup/colorcalc"
 	"trueup/loop/solve"
+
+	"trueup/profiles/printable"
 )
 
 // warmUpWhite is the white that lamps warm up at while the reference has not been read:
@@ -29,7 +30,7 @@ func (w *warmUp) step(c *Core, in input) want {
 	switch {
 	case !w.began:
 		w.began = true
-		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("warming up all fixtures for %s", c.cfg.Plan.WarmUp.Round(time.Second))})
+		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("warming up all fixtures for %s", printable.Span(c.cfg.Plan.WarmUp))})
 		for _, u := range c.units {
 			if u.Head >= 0 {
 				w.left = append(w.left, u)

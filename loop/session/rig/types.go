@@ -109,6 +109,18 @@ type Safety struct {
 	Locked []dmx.Span
 }
 
+// UnsaidLimits is said loudly where nobody chose the limits.
+const UnsaidLimits = "CAUTION: the rig file has no safety block, so fixtures may be driven to full light; write safety: {level_cap: 60 %} to limit them"
+
+// Describe says the limits in words, one line each, and first that nobody
+// chose them.
+func (s Safety) Describe() []string {
+	if s.Unsaid {
+		return append([]string{UnsaidLimits}, s.Limits.Describe()...)
+	}
+	return s.Limits.Describe()
+}
+
 // Target is what every fixture must reach: exactly one of Color and Reference.
 type Target struct {
 	// Color is a colour expression, such as "4300 K duv -0.002" or "D56".

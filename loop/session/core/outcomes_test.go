@@ -207,7 +207,7 @@ func TestAWarmUpLightsEveryLamp(t *testing.T) {
 			since = b.p.now
 		}
 	})
-	b.holds("note", b.notes(KindLevel), "3m0s")
+	b.holds("note", b.notes(KindLevel), "3 min")
 }
 
 // Brought to one level, lamps of different flux give the same light at the probe: as the

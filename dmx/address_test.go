@@ -81,7 +81,7 @@ func FuzzParseAddress(f *testing.F) {
 }
 
 func TestAListOfUniverses(t *testing.T) {
-	got, err := ParseUniverses("7, 1-3,2", 10)
+	got, err := ParseUniverses("7, 1-2,2..3", 10)
 	if err != nil || len(got) != 4 || got[0] != 1 || got[3] != 7 {
 		t.Errorf("got %v, %v", got, err)
 	}
@@ -93,7 +93,8 @@ func TestAListOfUniverses(t *testing.T) {
 }
 
 func FuzzParseUniverses(f *testing.F) {
-	f.Add("1-4,7")   // the usual
+	f.Add("1..4,7")  // the usual
+	f.Add("1-4,7")   // as many people write it
 	f.Add("1-63999") // more than allowed
 	f.Add("5-5")     // a range of one
 	f.Fuzz(func(t *testing.T, text string) {

@@ -45,7 +45,7 @@ announces nothing is seen only on universes that are named.`,
 		RunE: func(c *cobra.Command, _ []string) error { return o.run(c) },
 	}
 	f := c.Flags()
-	f.StringVar(&o.universes, "universe", "", "universes to listen to, such as 1-4,7")
+	f.StringVar(&o.universes, "universe", "", "universes to listen to, such as 1..4,7")
 	f.StringSliceVar(&o.interfaces, "interfaces", nil, "network interfaces to listen on (default: the one of the settings, else all that are up)")
 	f.StringVar(&o.at, "at", "0.0.0.0:5568", "address and port to listen at")
 	f.BoolVar(&o.unicast, "unicast", false, "join no multicast group: hear only what is sent to this machine")
@@ -205,7 +205,7 @@ func sourceState(s sacn.SourceInfo, all []sacn.SourceInfo) string {
 	return strings.Join(words, ", ")
 }
 
-// universeList writes 1-4,7 for 1 2 3 4 7.
+// universeList writes 1..4,7 for 1 2 3 4 7.
 func universeList(us []dmx.Universe) string {
 	if len(us) == 0 {
 		return "nothing"
@@ -219,7 +219,7 @@ func universeList(us []dmx.Universe) string {
 		if i == j {
 			parts = append(parts, fmt.Sprint(us[i]))
 		} else {
-			parts = append(parts, fmt.Sprintf("%d-%d", us[i], us[j]))
+			parts = append(parts, fmt.Sprintf("%d..%d", us[i], us[j]))
 		}
 		i = j + 1
 	}

@@ -35,11 +35,11 @@ func newReadCommand() *cobra.Command {
 		Short: "Show what the meter reads, live, in all quantities",
 		Long: `A bench display of the feeds of a rig, or of one instrument. While it runs, type
 
-  hold NAME       keep the mean of the last readings (hold NAME at PROBE)
-  compare NAME    show everything against what is held as NAME
+  keep NAME       keep the mean of the last readings (keep NAME at PROBE)
+  compare NAME    show everything against what is kept as NAME
   drop NAME       forget it
   restart         begin the averages anew
-  export FILE     write what is held as CSV
+  export FILE     write what is kept as CSV
   quit
 
 Without a file the lines are JSON of our own:  trueup read --address 127.0.0.1:7311`,
@@ -71,7 +71,7 @@ func (o *readOptions) run(c *cobra.Command, file string) error {
 			return usageError("--to: %v", err)
 		}
 		to = &col.XY
-		b.holds = append(b.holds, hold{Name: o.to, At: time.Now(), Mean: feed.Reading{UV: col.XY.UV(), Y: col.Y, HasY: col.Y > 0}})
+		b.kept = append(b.kept, kept{Name: o.to, At: time.Now(), Mean: feed.Reading{UV: col.XY.UV(), Y: col.Y, HasY: col.Y > 0}})
 		b.ref = o.to
 	}
 	s, err := o.source.load(c, file)
@@ -186,7 +186,7 @@ func (v *readView) reading(r feed.Reading) {
 		json.NewEncoder(v.out).Encode(jsonReading(r, v.to))
 	case !v.live:
 		line := readingWords(r)
-		if ref := v.bench.held(v.bench.ref); ref != nil && !r.Flags.Has(feed.Underrange) {
+		if ref := v.bench.find(v.bench.ref); ref != nil && !r.Flags.Has(feed.Underrange) {
 			line += "  | to " + ref.Name + ": " + difference(ref.Mean, r)
 		}
 		fmt.Fprintln(v.out, line)

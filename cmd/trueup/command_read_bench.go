@@ -16,13 +16,13 @@ import (
 )
 
 // bench is the state of the bench display: what each probe reads, the mean and
-// spread of the last readings, what was held under a name, and what all is
+// spread of the last readings, what was kept under a name, and what all is
 // compared with. It prints nothing by itself.
 type bench struct {
 	window int
 	probes []*benchProbe
-	holds  []hold
-	ref    string // name of the hold that is compared with
+	kept   []kept
+	ref    string // name of the light that is compared with
 }
 
 type benchProbe struct {
@@ -32,8 +32,8 @@ type benchProbe struct {
 	count  int
 }
 
-// hold is a light that was kept: the mean of a probe's recent readings.
-type hold struct {
+// kept is a light that was kept: the mean of a probe's recent readings.
+type kept struct {
 	Name   string
 	At     time.Time
 	Probe  string
@@ -108,29 +108,29 @@ func (b *bench) command(line string, now time.Time, create func(name string) (io
 	}
 	rest := strings.TrimSpace(strings.TrimPrefix(strings.TrimSpace(line), words[0]))
 	switch words[0] {
-	case "hold", "h":
-		return b.hold(rest, now)
+	case "keep", "k":
+		return b.keep(rest, now)
 	case "compare", "c":
 		if rest == "" {
 			b.ref = ""
 			return "compared with nothing", nil
 		}
-		if b.held(rest) == nil {
-			return "", fmt.Errorf("nothing is held as %q; held are: %s", rest, b.names())
+		if b.find(rest) == nil {
+			return "", fmt.Errorf("nothing is kept as %q; kept are: %s", rest, b.names())
 		}
 		b.ref = rest
 		return "compared with " + rest, nil
 	case "drop", "d":
-		for i, h := range b.holds {
+		for i, h := range b.kept {
 			if h.Name == rest {
-				b.holds = append(b.holds[:i], b.holds[i+1:]...)
+				b.kept = append(b.kept[:i], b.kept[i+1:]...)
 				if b.ref == rest {
 					b.ref = ""
 				}
 				return rest + " dropped", nil
 			}
 		}
-		return "", fmt.Errorf("nothing is held as %q; held are: %s", rest, b.names())
+		return "", fmt.Errorf("nothing is kept as %q; kept are: %s", rest, b.names())
 	case "restart", "r":
 		for _, p := range b.probes {
 			p.recent = nil
@@ -147,21 +147,21 @@ func (b *bench) command(line string, now time.Time, create func(name string) (io
 		if err := errors.Join(b.export(w), w.Close()); err != nil {
 			return "", err
 		}
-		return fmt.Sprintf("%d held lights written to %s", len(b.holds), rest), nil
+		return fmt.Sprintf("%d lights written to %s", len(b.kept), rest), nil
 	}
-	return "", fmt.Errorf("%q is not known: want hold NAME, compare NAME, drop NAME, restart, export FILE or quit", words[0])
+	return "", fmt.Errorf("%q is not known: want keep NAME, compare NAME, drop NAME, restart, export FILE or quit", words[0])
 }
 
-// hold keeps the mean of the recent readings; "NAME" of the first probe, or
+// keep keeps the mean of the recent readings; "NAME" of the first probe, or
 // "NAME at PROBE".
-func (b *bench) hold(rest string, now time.Time) (string, error) {
+func (b *bench) keep(rest string, now time.Time) (string, error) {
 	name, probe, at := strings.Cut(rest, " at ")
 	name, probe = strings.TrimSpace(name), strings.TrimSpace(probe)
 	if name == "" {
-		name = "light " + strconv.Itoa(len(b.holds)+1)
+		name = "light " + strconv.Itoa(len(b.kept)+1)
 	}
-	if b.held(name) != nil {
-		return "", fmt.Errorf("%q is held already; drop it first, or take another name", name)
+	if b.find(name) != nil {
+		return "", fmt.Errorf("%q is kept already; drop it first, or take another name", name)
 	}
 	var p *benchProbe
 	if at {
@@ -172,43 +172,43 @@ func (b *bench) hold(rest string, now time.Time) (string, error) {
 		p = b.probes[0]
 	}
 	if p == nil || len(p.recent) == 0 {
-		return "", errors.New("there is no reading to hold yet")
+		return "", errors.New("there is no reading to keep yet")
 	}
 	m, spread := mean(p.recent)
-	b.holds = append(b.holds, hold{name, now, p.name, m, len(p.recent), spread})
+	b.kept = append(b.kept, kept{name, now, p.name, m, len(p.recent), spread})
 	if b.ref == "" {
 		b.ref = name
 	}
-	return fmt.Sprintf("%s held: mean of %s", name, readingsOf(len(p.recent))), nil
+	return fmt.Sprintf("%s kept: mean of %s", name, readingsOf(len(p.recent))), nil
 }
 
-func (b *bench) held(name string) *hold {
-	for i := range b.holds {
-		if b.holds[i].Name == name {
-			return &b.holds[i]
+func (b *bench) find(name string) *kept {
+	for i := range b.kept {
+		if b.kept[i].Name == name {
+			return &b.kept[i]
 		}
 	}
 	return nil
 }
 
 func (b *bench) names() string {
-	if len(b.holds) == 0 {
+	if len(b.kept) == 0 {
 		return "none"
 	}
 	var out []string
-	for _, h := range b.holds {
+	for _, h := range b.kept {
 		out = append(out, h.Name)
 	}
 	return strings.Join(out, ", ")
 }
 
-// export writes what is held as CSV, with the difference to the reference.
+// export writes what is kept as CSV, with the difference to the reference.
 func (b *bench) export(w io.Writer) error {
 	c := csv.NewWriter(w)
 	c.Write([]string{"name", "time", "probe", "readings", "x", "y", "u_prime", "v_prime", "cct_kelvin", "duv", "level", "spread_uv", "delta_uv", "to", "words"})
 	f := func(v float64, digits int) string { return strconv.FormatFloat(v, 'f', digits, 64) }
-	ref := b.held(b.ref)
-	for _, h := range b.holds {
+	ref := b.find(b.ref)
+	for _, h := range b.kept {
 		xy := h.Mean.UV.XY()
 		row := []string{h.Name, h.At.Format(time.RFC3339), h.Probe, strconv.Itoa(h.N), f(xy.X, 5), f(xy.Y, 5), f(h.Mean.UV.U, 5), f(h.Mean.UV.V, 5), "", "", "", f(h.Spread, 6), "", "", ""}
 		if t, d, err := colorcalc.CCT(xy); err == nil {
@@ -243,21 +243,21 @@ func (b *bench) lines(feeds []feed.Status, now time.Time) []string {
 		}
 		out = append(out, words)
 	}
-	ref := b.held(b.ref)
+	ref := b.find(b.ref)
 	for _, p := range b.probes {
 		out = append(out, probeLines(p, ref)...)
 	}
-	if len(b.holds) > 0 {
+	if len(b.kept) > 0 {
 		out = append(out, "")
-		for _, h := range b.holds {
-			out = append(out, b.holdLine(h, ref))
+		for _, h := range b.kept {
+			out = append(out, b.keptLine(h, ref))
 		}
 	}
 	return out
 }
 
 // probeLines are what one probe reads now, on average, and beside the reference.
-func probeLines(p *benchProbe, ref *hold) []string {
+func probeLines(p *benchProbe, ref *kept) []string {
 	name := printable.Text(p.name)
 	if name == "" {
 		name = "light"
@@ -288,8 +288,8 @@ func probeLines(p *benchProbe, ref *hold) []string {
 	return out
 }
 
-// holdLine is one held light, beside the reference.
-func (b *bench) holdLine(h hold, ref *hold) string {
+// keptLine is one light that is kept, beside the reference.
+func (b *bench) keptLine(h kept, ref *kept) string {
 	mark := " "
 	if h.Name == b.ref {
 		mark = "*"

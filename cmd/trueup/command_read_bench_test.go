@@ -30,7 +30,7 @@ type sink struct{ *bytes.Buffer }
 
 func (sink) Close() error { return nil }
 
-// Lights are held under names, compared with a chosen one, and exported.
+// Lights are kept under names, compared with a chosen one, and exported.
 func TestBenchHoldsAndCompares(t *testing.T) {
 	b := newBench(3)
 	var out bytes.Buffer
@@ -43,7 +43,7 @@ func TestBenchHoldsAndCompares(t *testing.T) {
 			t.Errorf("%s: %q, %v; want %q", line, got, err, want)
 		}
 	}
-	for _, bad := range []string{"hold", "compare window", "export", "dance", "hold x at nowhere"} {
+	for _, bad := range []string{"keep", "compare window", "export", "dance", "keep x at nowhere"} {
 		if got, err := do(bad); err == nil {
 			t.Errorf("%s: %q with nothing read", bad, got)
 		}
@@ -51,11 +51,11 @@ func TestBenchHoldsAndCompares(t *testing.T) {
 	for range 5 {
 		b.add(lightAt(0.3127, 0.3290, 100)) // window of three
 	}
-	must("hold window", "window held: mean of 3 readings")
+	must("keep window", "window kept: mean of 3 readings")
 	must("restart", "averages restarted")
 	b.add(lightAt(0.3226, 0.3290, 200))
-	must("hold key left", "key left held: mean of 1 reading")
-	if _, err := do("hold window"); err == nil {
+	must("keep key left", "key left kept: mean of 1 reading")
+	if _, err := do("keep window"); err == nil {
 		t.Error("a name was held twice")
 	}
 	must("export x", "2 held lights written to x")

@@ -50,11 +50,11 @@ func TestReadInATerminal(t *testing.T) {
 		said.Reset()
 	}
 	hear("x 0.6400")
-	io.WriteString(master, "hold red\n")
+	io.WriteString(master, "keep red\n")
 	hear("red held")
 	next()
 	hear("x 0.3000")
-	io.WriteString(master, "hold gre") // half typed while the display goes on
+	io.WriteString(master, "keep gre") // half typed while the display goes on
 	hear("to red")
 	hear("spread")
 	io.WriteString(master, "en\n")

@@ -99,6 +99,7 @@ func (d *Doc) decodeStruct(n *node, v reflect.Value) {
 	known := make([]string, 0, len(fields))
 	for _, f := range fields {
 		known = append(known, f.key)
+		n.respell(f.key)
 		e, ok := n.find(f.key)
 		if !ok {
 			if f.need {
@@ -112,6 +113,27 @@ func (d *Doc) decodeStruct(n *node, v reflect.Value) {
 	for _, e := range n.entries {
 		if !contains(known, e.key) {
 			d.unknown(e, known)
+		}
+	}
+}
+
+// respell gives a key of the other English spelling, colour or color, the one
+// that the format has, unless both stand there.
+func (n *node) respell(key string) {
+	other := strings.Replace(key, "color", "colour", 1)
+	if strings.Contains(key, "colour") {
+		other = strings.Replace(key, "colour", "color", 1)
+	}
+	if other == key {
+		return
+	}
+	if _, both := n.find(key); both {
+		return
+	}
+	for i := range n.entries {
+		if e := &n.entries[i]; e.key == other {
+			e.key = key
+			e.value.path = strings.TrimSuffix(e.value.path, other) + key
 		}
 	}
 }

@@ -18,12 +18,11 @@ func TestBothSpellingsOfColourAreRead(t *testing.T) {
 	}
 	read := func(text string) (file, *yamlfile.Doc, error) {
 		var f file
-		d, err := yamlfile.Parse("f.yaml", []byte(text))
-		if err != nil {
-			return f, d, err
+		d, err := yamlfile.Decode("f.yaml", []byte(text), &f)
+		if err == nil {
+			err = d.Err()
 		}
-		d.Decode(&f)
-		return f, d, d.Err()
+		return f, d, err
 	}
 	f, d, err := read("lamp:\n  color: red\ncolour: D65\n")
 	if err != nil || f.Color != "D65" || f.Lamp.Colour != "red" {

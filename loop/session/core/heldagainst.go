@@ -13,7 +13,9 @@ func (c *Core) heldAgainst() string {
 	if c.ref == nil || c.cfg.Plan.Target.Reference == "" || c.cfg.Work == Probe {
 		return ""
 	}
-	ago := func(at time.Duration) string { return printable.Span((c.now - at).Round(time.Second)) + " ago" }
+	ago := func(at time.Duration) string {
+		return printable.Span(max(c.now-at, time.Second).Round(time.Second)) + " ago"
+	}
 	at, followed := c.refAt, ""
 	switch again := c.moving != nil && c.moving.Last() > c.refAt; {
 	case c.ref.Frozen && again:

@@ -29,7 +29,7 @@ func planOf(j session.Job) page.Plan {
 		priority = "priority one above the highest heard"
 	}
 	p := page.Plan{Work: string(j.Work), Rig: r.Name, File: r.Path, Output: fmt.Sprintf("%s; %s; source name %q", way, priority, r.Output.SourceName),
-		Target: session.TargetText(r), Tolerance: j.Plan.Tolerance, Level: r.Target.Level, Limits: r.Safety.Limits.Describe(), Cautions: safety.Cautions, MovesLight: true}
+		Target: j.TargetText(), Tolerance: j.Plan.Tolerance, Level: r.Target.Level, Limits: r.Safety.Limits.Describe(), Cautions: safety.Cautions, MovesLight: true}
 	if r.Safety.Unsaid {
 		p.Loud = rig.UnsaidLimits
 	}

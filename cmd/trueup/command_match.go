@@ -26,6 +26,7 @@ type runFlags struct {
 	warmUp, watch                     time.Duration
 	stage                             string // the simulated stage to run on; "" = as the rig says
 	against                           string // survey: what each lamp is set beside
+	bestCommon                        bool
 	choice                            choice
 }
 
@@ -63,6 +64,7 @@ Exit code 0: all fixtures landed; 1: something did not; 2: wrong use; 3: stopped
 	}
 	f.add(c)
 	f.choice.add(c)
+	c.Flags().BoolVar(&f.bestCommon, "best-common", false, "match to the colour nearest to the target that all fixtures reach (see trueup common)")
 	return c
 }
 
@@ -120,6 +122,14 @@ func runCommand(c *cobra.Command, path string, work session.Work, f runFlags, pr
 	}
 	if !f.forget {
 		j.Learnt = loadLearnt(dir, j.Compiled.Units, j.Log)
+	}
+	switch best := r.Target.BestCommon || f.bestCommon; {
+	case best && work == core.Match:
+		if err := aimAtBestCommon(c.OutOrStdout(), set, &j); err != nil {
+			return err
+		}
+	case best && j.Previous != nil && j.Previous.Info.Core != nil:
+		j.Plan.Target = j.Previous.Info.Core.Plan.Target
 	}
 	sig := catchSignals(context.Background(), c.OutOrStdout())
 	defer sig.stop()

@@ -117,6 +117,7 @@ func newRoot() *cobra.Command {
 		newCuesCommand(),
 		newDemoCommand(),
 		newMatchCommand(),
+		newCommonCommand(),
 		newPaletteCommand(),
 		newProfileCommand(),
 		newRigCommand(),

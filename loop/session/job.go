@@ -109,6 +109,14 @@ func TargetText(r *rig.Rig) string {
 	return r.Target.Color
 }
 
+// TargetText is the target of the run in words: the rig's, or the colour that was chosen instead.
+func (j *Job) TargetText() string {
+	if j.Plan.Target.Reference == "" && j.Plan.Target.Text != "" {
+		return j.Plan.Target.Text
+	}
+	return TargetText(j.Rig)
+}
+
 // Config is what the core begins from.
 func (j *Job) Config() core.Config {
 	c := core.Config{Work: j.Work, Plan: j.Plan, Batches: j.Learnt, Probe: j.Probe}
@@ -139,7 +147,7 @@ func (j *Job) info(c *core.Config, priority uint8) (*RunInfo, error) {
 	}
 	sum := sha256.Sum256(text)
 	i := &RunInfo{Version: core.JournalVersion, Program: j.Program, Rig: j.Rig.Name, RigFile: filepath.Base(j.Rig.Path), RigSHA256: hex.EncodeToString(sum[:]),
-		Work: string(j.Work), Mode: string(j.Rig.Output.Mode), Priority: priority, Target: TargetText(j.Rig), Tolerance: j.Plan.Tolerance,
+		Work: string(j.Work), Mode: string(j.Rig.Output.Mode), Priority: priority, Target: j.TargetText(), Tolerance: j.Plan.Tolerance,
 		Rehearsal: j.Preview, Level: j.Rig.Target.Level, Limits: j.Rig.Safety.Describe(), Rates: j.Rates(), Corrected: CorrectionWords(j.Feeds.Corrections), Core: c}
 	if j.Work == core.ByHand {
 		i.Work, i.Mode = string(core.Match), string(core.ByHand)

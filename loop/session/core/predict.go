@@ -27,11 +27,19 @@ func (c *Core) Predict(fixture string, uv colorcalc.UV) (Prediction, error) {
 	if u.prior == nil || u.tally.kept == 0 {
 		return Prediction{}, fmt.Errorf("%s: nothing was learnt of it", fixture)
 	}
+	return c.predict(u, u.prior, uv)
+}
+
+func (c *Core) predict(u *unit, prior *solve.Prior, uv colorcalc.UV) (Prediction, error) {
+	fixture := u.Info.Name
 	opt := solve.DefaultOptions()
 	opt.SigmaUV, opt.SigmaLnY, opt.Level = c.noise.sigmaUV(), c.noise.sigmaLnY(), u.Level
 	opt.Wish, opt.Likeness = c.spendOn(u)
-	prior := *u.prior
-	m, err := solve.New(u.Spec, solve.Target{UV: uv, Tol: c.cfg.Plan.Tolerance}, &prior, opt)
+	if prior != nil {
+		own := *prior
+		prior = &own
+	}
+	m, err := solve.New(u.Spec, solve.Target{UV: uv, Tol: c.cfg.Plan.Tolerance}, prior, opt)
 	if err != nil {
 		return Prediction{}, fmt.Errorf("%s: %w", fixture, err)
 	}

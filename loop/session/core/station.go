@@ -92,8 +92,11 @@ func (a *asFound) step(c *Core, in input) want {
 		}
 	}
 	w := a.station.step(c, in)
-	if w.next && a.weak != nil {
+	switch {
+	case w.next && a.weak != nil:
 		a.held(c, a.weak.noLight())
+	case w.next && a.u.tally.kept > 0:
+		a.u.prior = new(a.match.Posterior()) // for whoever asks later what the lamp may reach
 	}
 	return w
 }

@@ -87,6 +87,7 @@ func (r *reader) target(raw *fileTarget) {
 		}
 	}
 	r.spend(raw)
+	t.BestCommon = raw.Best != nil && *raw.Best
 	t.Freeze = raw.Moving == "freeze"
 	if raw.Moving != "" && t.Reference == "" {
 		r.fault("$.target.moving_reference", "a colour does not move").Advise("remove it, or name a reference")

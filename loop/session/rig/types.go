@@ -129,6 +129,8 @@ type Target struct {
 	Reference string
 	// Freeze matches to the reference as it is read first, even if it moves.
 	Freeze bool
+	// BestCommon asks for the colour nearest to this one that the most fixtures reach.
+	BestCommon bool
 	// Level is the light wished for, as a fraction of full output.
 	Level float64
 	// Common says that all lamps shall give one level at the probe; Lux is that

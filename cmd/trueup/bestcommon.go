@@ -1,0 +1,145 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+	"text/tabwriter"
+
+	"trueup/colorcalc"
+	"trueup/colorcalc/expr"
+	"trueup/loop/session"
+	"trueup/loop/session/core"
+	"trueup/loop/session/rig"
+)
+
+// reachesOf is what the fixtures of a job reach, by the newest match of the rig, else its newest
+// survey, else what earlier runs learnt of their types; and in words where that comes from. earlier is the
+// light of the reference as that run read it; nil: there is none.
+func reachesOf(set *settings, j session.Job) (r *session.Reaches, words string, earlier *session.Reference, err error) {
+	own, err := core.New(j.Config())
+	if err != nil {
+		return nil, "", nil, err
+	}
+	words = "the profiles, and what earlier runs learnt of these types; no reading of this rig"
+	var known []*core.Core
+	for _, find := range []func(string, string) (string, error){session.NewestRun, session.NewestSurvey} {
+		dir, err := find(set.Out, j.Rig.Name)
+		if err != nil {
+			continue
+		}
+		_, s, err := readRun(dir)
+		if err != nil {
+			continue
+		}
+		if earlier == nil {
+			earlier = s.Reference
+		}
+		c, err := learntBy(dir)
+		if err != nil {
+			continue // of another version: its readings can not be weighed again
+		}
+		if known = append(known, c); len(known) == 1 {
+			words = fmt.Sprintf("the %s of %s (%s)", s.Info.Work, s.Started.Format("2 January 2006, 15:04"), dir)
+		}
+	}
+	r, err = session.KnownReaches(j.Compiled.Units, j.Plan.Target.Reference, j.Plan.Tolerance, append(known, own)...)
+	return r, words, earlier, err
+}
+
+// wishOf is the colour that a best common one shall be near: the one a person names, else the rig's
+// target, else the light of its reference as an earlier run read it.
+func wishOf(r *rig.Rig, said string, earlier *session.Reference) (text string, uv colorcalc.UV, err error) {
+	if said == "" {
+		said = r.Target.Color
+	}
+	if said == "" {
+		if earlier == nil || !strings.EqualFold(earlier.Name, r.Target.Reference) {
+			return "", uv, usageError("the light of %s was not read yet: name a colour, or survey the rig first with --live", r.Target.Reference)
+		}
+		return "the light of " + earlier.Name, earlier.UV, nil
+	}
+	c, err := expr.Parse(said)
+	if err == nil && c.XY.UV() == (colorcalc.UV{}) {
+		err = errors.New("it is none of light")
+	}
+	if err != nil {
+		return "", uv, usageError("%q is no colour: %v", said, err)
+	}
+	return said, c.XY.UV(), nil
+}
+
+// aimAtBestCommon shows what each choice of a target costs, and takes the best common one for the run.
+func aimAtBestCommon(w io.Writer, set *settings, j *session.Job) error {
+	reaches, words, earlier, err := reachesOf(set, *j)
+	if err != nil {
+		return err
+	}
+	wish, uv, err := wishOf(j.Rig, "", earlier)
+	if err != nil {
+		return err
+	}
+	all := reaches.Choices(uv)
+	showChoices(w, wish, words, reaches, all)
+	best := all[len(all)-1]
+	j.Plan.Target = core.Target{Text: wish, UV: best.UV}
+	if len(all) > 1 {
+		j.Plan.Target.Text = fmt.Sprintf("uv %.4f %.4f, the best common colour near %s", best.UV.U, best.UV.V, wish)
+	}
+	return nil
+}
+
+func showChoices(w io.Writer, wish, words string, r *session.Reaches, all []session.Choice) {
+	fmt.Fprintf(w, "what %d fixtures can reach, predicted from %s:\n", r.Fixtures(), words)
+	tw := tabwriter.NewWriter(w, 0, 4, 2, ' ', 0)
+	fmt.Fprintln(tw, "  target\tu' v'\tbeside the wish\treached by\tbrightest for all of them")
+	for i, c := range all {
+		fmt.Fprintf(tw, "  %s\t%.4f %.4f\t%s\t%d of %d\t%s\n", nameOf(i, c, wish, r), c.UV.U, c.UV.V, besideWish(i, c, all[0].UV), c.Reached, r.Fixtures(), brightest(c))
+	}
+	tw.Flush()
+	for i, c := range all {
+		for k, s := range c.Out {
+			if k == mostShortfalls {
+				fmt.Fprintf(w, "  %s: and %d fixtures more\n", nameOf(i, c, wish, r), len(c.Out)-k)
+				break
+			}
+			sd := ""
+			if s.SD > 0 {
+				sd = fmt.Sprintf(" (± %.4f, 1 sd)", s.SD)
+			}
+			in := ""
+			if s.Nearest != (colorcalc.UV{}) {
+				in = ": at its nearest " + colorcalc.Describe(c.UV.XY(), s.Nearest.XY())
+			}
+			fmt.Fprintf(w, "  %s leaves out %s, %.4f short%s%s\n", nameOf(i, c, wish, r), s.Fixture, s.Off, sd, in)
+		}
+	}
+}
+
+// mostShortfalls are named for each choice.
+const mostShortfalls = 12
+
+func nameOf(i int, c session.Choice, wish string, r *session.Reaches) string {
+	switch {
+	case i == 0:
+		return wish
+	case c.Reached == r.Fixtures():
+		return "best common of all"
+	}
+	return fmt.Sprintf("best common of %d", c.Reached)
+}
+
+func besideWish(i int, c session.Choice, wish colorcalc.UV) string {
+	if i == 0 {
+		return "the wish"
+	}
+	return fmt.Sprintf("%.4f: %s", c.Off, colorcalc.Describe(wish.XY(), c.UV.XY()))
+}
+
+func brightest(c session.Choice) string {
+	if !(c.Lux > 0) {
+		return "not known before a reading"
+	}
+	return fmt.Sprintf("%.0f lux at the probe, by %s", c.Lux, c.Weakest)
+}

@@ -118,6 +118,7 @@ func newRoot() *cobra.Command {
 		newDemoCommand(),
 		newMatchCommand(),
 		newCommonCommand(),
+		newKeepCommand(),
 		newPaletteCommand(),
 		newProfileCommand(),
 		newRigCommand(),

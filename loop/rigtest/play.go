@@ -51,9 +51,16 @@ func (r *Rig) Play() Run {
 		return Run{Err: err}
 	}
 	t := &judge{rig: r, lamps: map[string]*Lamp{}, readings: map[string]int{}, light: map[string]colorcalc.XYZ{}}
+	w := r.world(c)
+	w.Heard = func(e core.Entry) { t.hear(e, w) }
+	w.run(longest * time.Duration(len(r.lamps)))
+	return t.sum(w)
+}
+
+// world puts the rig into time, for a run.
+func (r *Rig) world(c *core.Core) *world {
 	w := &world{rig: r, odd: map[string]bool{}}
-	w.World = rehearse.World{Core: c, Wire: w, Probes: map[string]*rehearse.Probe{}, ReadTimeout: r.Config.Plan.ReadTimeout,
-		Heard: func(e core.Entry) { t.hear(e, w) }}
+	w.World = rehearse.World{Core: c, Wire: w, Probes: map[string]*rehearse.Probe{}, ReadTimeout: r.Config.Plan.ReadTimeout}
 	for _, p := range r.lamps {
 		l := &lamp{plan: p, sent: slices.Clone(p.rest)}
 		if p.drawn == nil {
@@ -69,8 +76,7 @@ func (r *Rig) Play() Run {
 		w.Probes[p.name] = &rehearse.Probe{Name: p.name, Meter: stage.NewMeter(r.meter, r.seed, p.name), Phase: p.phase,
 			Light: func(d time.Duration) colorcalc.XYZ { return w.on(p, d) }, Seen: p.eyes, Spoil: w.spoil}
 	}
-	w.run(longest * time.Duration(len(r.lamps)))
-	return t.sum(w)
+	return w
 }
 
 // judge hears the journal and looks at the truth at the same moment.

@@ -34,6 +34,8 @@ type Job struct {
 	// Previous is what Verify checks; Probe what Probe does.
 	Previous *Summary
 	Probe    *core.ProbePlan
+	// Priors is what an earlier run learnt of each fixture, by name. Used by Keep alone.
+	Priors map[string]*solve.Prior
 	// Learnt is what earlier runs learnt of the types of the units, by Unit.Type; nil:
 	// every unit starts from its profile alone. It is added to as units land.
 	Learnt map[string]*solve.Batch
@@ -119,7 +121,7 @@ func (j *Job) TargetText() string {
 
 // Config is what the core begins from.
 func (j *Job) Config() core.Config {
-	c := core.Config{Work: j.Work, Plan: j.Plan, Batches: j.Learnt, Probe: j.Probe}
+	c := core.Config{Work: j.Work, Plan: j.Plan, Batches: j.Learnt, Probe: j.Probe, Priors: j.Priors}
 	for _, u := range j.Compiled.Units {
 		c.Units = append(c.Units, u.Unit)
 		if j.Plan.Spend.Wish.BySpectra() && u.Type != "" && u.Spectra != nil {
@@ -131,12 +133,21 @@ func (j *Job) Config() core.Config {
 	}
 	if j.Previous != nil {
 		for _, f := range j.Previous.Fixtures {
-			if o := f.Final(); o != nil && o.After != nil && o.Final != nil {
-				c.Previous = append(c.Previous, core.Standing{Fixture: f.Name, Result: o.Result, Codes: o.After.Codes, UV: o.Final.UV})
+			if o := f.Final(); !j.darkAtDesk(f.Name) && o != nil && o.After != nil && o.Final != nil {
+				c.Previous = append(c.Previous, core.Standing{Fixture: f.Name, Result: o.Result, Codes: o.After.Codes, UV: o.Final.UV, Lux: o.Final.Lux})
 			}
 		}
 	}
 	return c
+}
+
+// darkAtDesk tells whether a look is kept beside a desk that has a fixture dark: then it is not lit.
+func (j *Job) darkAtDesk(name string) bool {
+	if j.Work != core.Keep || j.Rig.Output.Mode != rig.Overlay {
+		return false
+	}
+	i := slices.IndexFunc(j.Compiled.Units, func(u *Unit) bool { return u.Info.Name == name })
+	return i >= 0 && j.Compiled.Units[i].Found == nil
 }
 
 // info opens the journal.

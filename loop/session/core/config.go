@@ -27,6 +27,8 @@ type Config struct {
 	// Spectra are those of the emitters as the profiles have them, by Unit.Type, in the order of
 	// the spec; null: not known.
 	Spectra map[string][]*spectrum.Kept `json:"spectra,omitempty"`
+	// Priors is what an earlier run learnt of each fixture, by name. Only Keep uses it.
+	Priors map[string]*solve.Prior `json:"priors,omitempty"`
 }
 
 // Work is the kind of a run.
@@ -56,7 +58,8 @@ type Standing struct {
 	Fixture string        `json:"fixture"`
 	Result  solve.Outcome `json:"result"`
 	Codes   solve.Drive   `json:"codes"`
-	UV      colorcalc.UV  `json:"uv"` // where it stood
+	UV      colorcalc.UV  `json:"uv"`            // where it stood
+	Lux     float64       `json:"lux,omitempty"` // at its probe; 0 = not known
 }
 
 // Plan is what a run is asked to do.
@@ -221,7 +224,7 @@ func (c *Config) check() error {
 		return err
 	}
 	switch c.Work {
-	case Survey, Match, Verify, ByHand, Recall:
+	case Survey, Match, Verify, ByHand, Recall, Keep:
 		return nil
 	case Rehearse:
 		if c.Plan.Target.Reference != "" {

@@ -369,6 +369,9 @@ func (c *Core) stop(why string, err error) {
 	if len(at) > 0 {
 		err = fmt.Errorf("%s: %w", strings.Join(at, ", "), err)
 	}
+	if k, ok := c.main.task.(*keeping); ok {
+		k.ended(c)
+	}
 	c.enter(Entry{Kind: KindStop, Note: why})
 	for _, l := range c.all() {
 		c.leave(l)

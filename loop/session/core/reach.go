@@ -66,3 +66,11 @@ func (c *Core) TypeOf(fixture string) string {
 	}
 	return ""
 }
+
+// PriorOf is what the run has learnt of a fixture itself; nil: nothing. The caller must not change it.
+func (c *Core) PriorOf(fixture string) *solve.Prior {
+	if u := c.find(fixture); u != nil {
+		return u.prior
+	}
+	return nil
+}

@@ -15,6 +15,14 @@ func (c *Core) begin() {
 		l.task = &putBack{}
 		c.tell(l, input{})
 		return
+	case Keep:
+		if !c.cfg.Plan.KeepLit {
+			l.tasks = append(l.tasks, c.darkReadings(false)...)
+		}
+		l.tasks = append(l.tasks, &reference{}, &keeping{})
+		l.task = l.pop()
+		c.tell(l, input{})
+		return
 	case Rehearse:
 		c.ref = &Reference{Name: c.cfg.Plan.Target.Text, UV: c.cfg.Plan.Target.UV}
 		c.each(func(u *unit) { l.tasks = append(l.tasks, &rehearsal{u: u}) })

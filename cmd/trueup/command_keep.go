@@ -1,0 +1,143 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"slices"
+
+	"github.com/spf13/cobra"
+
+	"trueup/colorcalc"
+	"trueup/loop/session"
+	"trueup/loop/session/core"
+	"trueup/loop/session/rig"
+	"trueup/loop/solve"
+)
+
+func newKeepCommand() *cobra.Command {
+	var run, stage string
+	var yes bool
+	var h choice
+	c := &cobra.Command{
+		Use:   "keep RIG",
+		Short: "Put a matched look back and keep it true while lamps warm up",
+		Long: `For a stage where the probes can stay: puts the look of the newest complete match back, reads the lit look again and again, as often as its
+drift asks, and trims lamps that have drifted, by steps of about 0.0002 in u'v', a fifth of what is just seen side by side. It goes on
+until you end it with Ctrl-C, and then fades gently to what the desk shows (or to the look at the start).
+
+No lamp is put out for a reading, so each probe sees the mixture of all lamps at it, and they are trimmed together: give a lamp
+that matters a probe of its own. It is kept to the target as the match left it; a reference that moves is not followed.
+No lamp is lit that the match had not set (in an overlay: that the desk has dark), none grows brighter than the match left it by more than about 2 %, and
+none is trimmed while the evidence is doubtful: readings that disagree, a level or a colour that jumps, trims that do not help.
+What is doubtful is said, and trimming goes on by itself when the light is as before.
+
+Exit code 0: every lamp was kept true to the end; 1: some were not, or a fault; 2: wrong use; 3: ended before the look stood.`,
+		Args: oneRig,
+		RunE: func(c *cobra.Command, args []string) error { return keep(c, args[0], run, stage, yes, h) },
+	}
+	h.add(c)
+	c.Flags().StringVar(&run, "run", "", "folder of the match to keep (default: the newest complete one of this rig)")
+	c.Flags().StringVar(&stage, "stage", "", "run on a simulated stage, at the two addresses that trueup stage says, SACN,METER")
+	c.Flags().BoolVar(&yes, "yes", false, "do not ask before light moves: people are warned and the stage is clear")
+	return c
+}
+
+func keep(c *cobra.Command, path, dir, stage string, yes bool, h choice) error {
+	set, r, err := settingsAndRig(c, path)
+	if err != nil {
+		return err
+	}
+	if err := onStage(r, stage); err != nil {
+		return err
+	}
+	j, err := newJob(r, core.Keep, set, set.logger(c.ErrOrStderr()))
+	if err != nil {
+		return err
+	}
+	if j.Compiled, err = h.of(r, j.Compiled); err != nil {
+		return err
+	}
+	out := c.OutOrStdout()
+	dir, s, err := previousRun(set.Out, r.Name, dir)
+	if err != nil {
+		return err
+	}
+	if err := keepAsMatched(&j, s); err != nil {
+		return fmt.Errorf("%s: %w", dir, err)
+	}
+	if learnt, err := learntBy(dir); err == nil {
+		for _, f := range j.Previous.Fixtures {
+			if p := learnt.PriorOf(f.Name); p != nil {
+				j.Priors[f.Name] = p
+			}
+		}
+	} else {
+		fmt.Fprintf(out, "note: %v; lamps are trimmed by their profiles\n", err)
+	}
+	sig := catchSignals(context.Background(), out)
+	defer sig.stop()
+	showPlan(out, j)
+	fmt.Fprintf(out, "the look of %s is put back and kept: %d lamps; it ends when you stop it\n", dir, len(j.Previous.Fixtures))
+	if err := confirm(c.InOrStdin(), out, yes); err != nil {
+		return err
+	}
+	stands := false
+	j.WriteUp = func(string, *session.Summary) error { return nil } // the journal tells it all
+	j.Listen = func(e session.Entry) { stands = stands || e.Kind == core.KindLevel }
+	res, err := runJob(c, sig, j)
+	if err != nil && !stopped(err) {
+		return err
+	}
+	if res != nil && res.Summary != nil {
+		fmt.Fprintln(out)
+		for _, n := range res.Summary.Notes {
+			fmt.Fprintln(out, n)
+		}
+		fmt.Fprintf(out, "journal: %s\n", res.Dir)
+	}
+	switch {
+	case !stands:
+		return &exitError{exitStopped, err}
+	case res == nil || res.Summary == nil || !allKept(res.Summary, j.Previous):
+		return &exitError{exitNotAll, nil}
+	}
+	return nil
+}
+
+// keepAsMatched has a job keep what an earlier run left of the lamps that are still what they were.
+func keepAsMatched(j *session.Job, s *session.Summary) (err error) {
+	if s.Reference == nil || s.Reference.UV == (colorcalc.UV{}) {
+		return fmt.Errorf("that run ended before it had read its reference: match the rig again")
+	}
+	j.Priors = map[string]*solve.Prior{}
+	j.Plan.Target = core.Target{Text: s.Info.Target + " as it was matched", UV: s.Reference.UV}
+	j.Plan.KeepLit = j.Rig.Output.Mode == rig.Overlay // the desk's look is lit: there is no dark to read
+	left := map[string]bool{}
+	for _, u := range j.Compiled.Units {
+		left[u.Info.Name] = u.Info.LeftOut
+	}
+	look := *s
+	look.Fixtures = slices.DeleteFunc(slices.Clone(s.Fixtures), func(f session.FixtureSummary) bool { return left[f.Name] })
+	if j.Previous, err = lookOf(&look, j.Compiled); err != nil {
+		return err
+	}
+	j.Compiled = session.Choose(j.Compiled, "", func(i session.FixtureInfo) bool {
+		return slices.ContainsFunc(j.Previous.Fixtures, func(f session.FixtureSummary) bool { return f.Name == i.Name })
+	})
+	return nil
+}
+
+// allKept tells whether every lamp that had landed was kept so. Of lamps that share a probe the run says only which
+// could not be kept.
+func allKept(s, was *session.Summary) bool {
+	for _, f := range was.Fixtures {
+		if !f.Final().Landed() {
+			continue
+		}
+		i := slices.IndexFunc(s.Fixtures, func(g session.FixtureSummary) bool { return g.Name == f.Name })
+		if i < 0 || s.Fixtures[i].Final() != nil && !s.Fixtures[i].Final().Landed() {
+			return false
+		}
+	}
+	return true
+}

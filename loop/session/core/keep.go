@@ -1,0 +1,191 @@
+package core
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"trueup/colorcalc"
+	"trueup/loop/solve"
+)
+
+// Keep puts the look of a match back and keeps it true until somebody ends it: it reads the
+// lit look in turn and trims lamps that drift by steps that are not seen. No lamp is put out for a
+// reading, so each probe sees the mixture of all lamps at it; they are trimmed together.
+const Keep Work = "keep"
+
+// keeping is the whole work of such a run.
+type keeping struct {
+	phase  keepPhase
+	moves  []move
+	probes []*kept
+	at     *kept // being read, or trimmed
+}
+
+type keepPhase uint8
+
+const (
+	keepFresh keepPhase = iota
+	keepLights
+	keepWaits
+	keepReads
+	keepTrims
+)
+
+func (k *keeping) unit() *unit { return nil }
+
+func (k *keeping) step(c *Core, in input) want {
+	switch {
+	case in.refused != "":
+		return k.refused(c, in)
+	case in.arrived != nil && k.phase == keepLights:
+		for _, m := range k.moves {
+			c.stood(m.unit, Step{Action: "sent", Codes: m.unit.at.Sent})
+		}
+		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("the look stands: %d lamps at %d probes are kept true until you end it", len(k.moves), len(k.probes))})
+		settled := c.now + c.slowest()
+		for _, p := range k.probes {
+			p.due, p.after = settled, settled
+		}
+	case in.arrived != nil && k.phase == keepTrims:
+		for _, l := range k.at.lamps {
+			if l.trimming {
+				l.trimming = false
+				c.stood(l.unit, Step{Action: "sent", Codes: l.unit.at.Sent})
+			}
+		}
+		k.at.after = c.now + k.at.settle()
+		k.at.due = k.at.after // what the trim did is read at once
+	case in.reading != nil && k.phase == keepReads:
+		if !k.at.take(c, in.reading) {
+			return k.read()
+		}
+		if look := k.at.passage(c); len(look) > 0 {
+			k.phase = keepTrims
+			return want{look: look}
+		}
+	case k.phase == keepFresh:
+		return k.light(c)
+	}
+	return k.next(c)
+}
+
+// light puts the look back. What an earlier run did not leave standing is not touched.
+func (k *keeping) light(c *Core) want {
+	k.phase = keepLights
+	for _, s := range c.cfg.Previous {
+		u := c.find(s.Fixture)
+		if u == nil || u.Head < 0 || len(s.Codes) != len(u.Rest) || s.Result != solve.Landed && s.Result != solve.OutOfReach {
+			continue
+		}
+		l := &keptLamp{unit: u, standing: s}
+		t, err := solve.NewTrimmer(u.Spec, c.cfg.Priors[s.Fixture], s.Codes, u.Headroom)
+		if err != nil {
+			return want{fail: fmt.Errorf("%s: %w", s.Fixture, err)}
+		}
+		l.trimmer = t
+		k.join(c, l)
+		c.decided(u, Step{Action: "keep", Codes: s.Codes})
+		k.moves = append(k.moves, move{unit: u, drive: s.Codes})
+	}
+	if len(k.moves) == 0 {
+		return want{fail: fmt.Errorf("nothing to keep: the earlier run left no lamp of this rig matched")}
+	}
+	return want{look: k.moves}
+}
+
+// join puts a lamp to the others at its probe.
+func (k *keeping) join(c *Core, l *keptLamp) {
+	for _, p := range k.probes {
+		if p.name == l.unit.Info.Probe {
+			p.lamps = append(p.lamps, l)
+			return
+		}
+	}
+	k.probes = append(k.probes, &kept{name: l.unit.Info.Probe, lamps: []*keptLamp{l}})
+}
+
+// refused goes on without a lamp that is held: it stays as it is.
+func (k *keeping) refused(c *Core, in input) want {
+	for _, p := range k.probes {
+		for i, l := range p.lamps {
+			if l.unit != in.by {
+				continue
+			}
+			c.enter(Entry{Kind: KindVerify, Fixture: l.unit.Info.Name, Outcome: c.outcomeOf(l.unit, solve.Decision{Outcome: solve.Held, Reason: in.why})})
+			p.lamps = append(p.lamps[:i:i], p.lamps[i+1:]...)
+			var left []move
+			for _, m := range k.moves {
+				if m.unit != in.by {
+					left = append(left, m)
+				}
+			}
+			k.moves = left
+			if len(left) == 0 {
+				return want{fail: fmt.Errorf("no lamp takes its setting")}
+			}
+			if k.phase == keepLights {
+				return want{look: k.moves}
+			}
+			return k.next(c)
+		}
+	}
+	return k.next(c)
+}
+
+// next goes to the probe whose time has come, or waits for it.
+func (k *keeping) next(c *Core) want {
+	k.at = nil
+	for _, p := range k.probes {
+		if len(p.lamps) > 0 && (k.at == nil || p.due < k.at.due) {
+			k.at = p
+		}
+	}
+	if k.at == nil {
+		return want{fail: fmt.Errorf("no lamp is left to keep")}
+	}
+	if k.at.due > c.now {
+		k.phase = keepWaits
+		return want{until: k.at.due}
+	}
+	k.phase = keepReads
+	return k.read()
+}
+
+func (k *keeping) read() want {
+	return want{read: &Ask{Probe: k.at.name, After: k.at.after, Faint: true}}
+}
+
+// ended says how every probe was kept.
+func (k *keeping) ended(c *Core) {
+	for _, p := range k.probes {
+		p.ended(c)
+	}
+}
+
+// aim is what a probe shall read: the mixture of its lamps, each at the target if it had landed,
+// else where it stood, by their light.
+func (p *kept) aim(c *Core) colorcalc.UV {
+	var sum colorcalc.XYZ
+	for _, l := range p.lamps {
+		uv, y := c.ref.UV, l.standing.Lux
+		if l.standing.Result != solve.Landed {
+			uv = l.standing.UV
+		}
+		if !(y > 0) {
+			y = 1
+		}
+		sum = sum.Add(uv.XYZ(y))
+	}
+	return sum.UV()
+}
+
+// settle is how long the slowest of a probe's lamps takes.
+func (p *kept) settle() (d time.Duration) {
+	for _, l := range p.lamps {
+		d = max(d, l.unit.settle)
+	}
+	return d
+}
+
+func lnRatio(a, b float64) float64 { return math.Abs(math.Log(a / b)) }

@@ -1,0 +1,289 @@
+package core
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"trueup/colorcalc"
+	"trueup/loop/scene"
+	"trueup/loop/solve"
+)
+
+// Figures of keeping a look true. Parts are of the tolerance.
+const (
+	keepReadings = 3      // of a passage: one wrong among them is outvoted
+	keepMost     = 12     // the same of a noisy meter
+	keepSD       = 0.25   // standard deviation of a passage that is worth reading for
+	trimFrom     = 0.2    // distance from the aim that is trimmed
+	trimSure     = 1.5    // standard deviations of the passage that it must be, too
+	trimStep     = 0.0002 // u'v', of one trim: a fifth of what is just seen side by side (CIE TN 001: 0.0011)
+	trimCoarse   = 0.0005 // the same where one step of the lamp's codes is more than that
+	trimAll      = 0.010  // u'v', of all trims at a probe: past that something else is wrong
+	keepDrift    = 0.15   // of drift that may come about until the next reading
+	soonest      = 4 * time.Second
+	latest       = 2 * time.Minute
+	levelJumps   = 0.06 // ln, between two passages: a lamp, a hand or another light, no drift
+	levelGone    = 0.35 // ln, since the look stood
+	oddPassages  = 3    // in a row, until it is said
+)
+
+// keptLamp is a lamp whose light is kept.
+type keptLamp struct {
+	unit     *unit
+	standing Standing
+	trimmer  *solve.Trimmer
+	trimming bool
+}
+
+// kept is a probe and the lamps at it.
+type kept struct {
+	name       string
+	lamps      []*keptLamp
+	due, after time.Duration // of the next passage; a reading must begin no earlier than after
+
+	got   []solve.Reading // of the present passage
+	track *scene.Reference
+	shift colorcalc.UV // of all trims so far
+	first float64      // level when the look stood; 0: the feed tells none
+	level float64      // at the last passage that fits
+	odd   int          // passages in a row that do not fit
+	doubt string       // why nothing is trimmed; "" for no doubt
+	from  colorcalc.UV // light before a jump, untrimmed
+
+	off     float64 // at the last passage
+	sd      float64
+	worst   float64
+	largest float64 // step of a trim, as predicted
+	trims   int
+}
+
+// take takes a reading in and tells whether the passage is complete.
+func (p *kept) take(c *Core, r *Reading) bool {
+	net, w := c.net(r)
+	m := c.measured(r, net)
+	switch {
+	case w != nil:
+		c.enter(Entry{Kind: KindAside, Fixture: p.alone(), Reading: &m, Note: "set aside: " + w.why})
+		net.Y = -1
+	case len(p.lamps) > 1: // it is no reading of any one of them
+		c.enter(Entry{Kind: KindReading, Reading: &m})
+	default:
+		c.visit(p.lamps[0].unit)
+		c.keepReading(p.lamps[0].unit, r, net)
+	}
+	p.got = append(p.got, net)
+	n := min(keepMost, max(keepReadings, int(math.Ceil(math.Pow(c.noise.sigmaUV()/(keepSD*c.cfg.Plan.Tolerance), 2)))))
+	return len(p.got) >= n
+}
+
+// passage weighs the readings of a passage and says which lamps are to be trimmed, if any.
+func (p *kept) passage(c *Core) []move {
+	got := p.got
+	p.got = nil
+	tol := c.cfg.Plan.Tolerance
+	var uv []colorcalc.UV
+	var at []time.Duration
+	var lux []float64
+	for _, r := range got {
+		if r.Y >= 0 {
+			uv, at, lux = append(uv, r.UV), append(at, r.At), append(lux, r.Y)
+		}
+	}
+	near := nearMedian(uv, c.noise.sigmaUV())
+	if len(near) < 2 {
+		p.misfit(c, "the readings do not agree, or show no light")
+		return nil
+	}
+	uv, at = pick(uv, near), pick(at, near)
+	level := median(pick(lux, near)) // 0: the feed tells none
+	if p.track == nil {
+		p.first, p.level = level, level
+	}
+	if p.level > 0 && level > 0 {
+		if lnRatio(level, p.level) > levelJumps || lnRatio(level, p.first) > levelGone {
+			p.misfit(c, fmt.Sprintf("the level went from %.1f to %.1f lux", p.level, level))
+			return nil
+		}
+	}
+	if p.track != nil && p.odd == 0 {
+		was, sd := p.track.Now(c.now)
+		was.U, was.V = was.U+p.shift.U, was.V+p.shift.V
+		if meanUV(uv).Dist(was) > max(tol, farOff*math.Hypot(sd, c.noise.sigmaUV()/math.Sqrt(float64(len(uv))))) {
+			p.misfit(c, "it reads elsewhere at once") // the next passage tells whether it stays so
+			return nil
+		}
+	}
+	c.noise.again(uv, nil)
+	p.follow(c, uv, at)
+	if p.doubt == "" {
+		p.level = level
+	}
+	now, sd := p.track.Now(c.now)
+	here := colorcalc.UV{U: now.U + p.shift.U, V: now.V + p.shift.V}
+	aim := p.aim(c)
+	p.off, p.sd = here.Dist(aim), sd
+	p.worst = max(p.worst, p.off)
+	p.due = c.now + p.pause(c, sd)
+	if p.doubt != "" {
+		p.due = c.now + 2*soonest // so that it is trimmed again soon after it is as it was
+	}
+	p.after = 0
+	if p.doubt != "" || p.off < max(trimFrom*tol, trimSure*sd) {
+		return nil
+	}
+	return p.trim(c, colorcalc.UV{U: aim.U - here.U, V: aim.V - here.V})
+}
+
+// follow takes a passage into the track of the light as it would be without the trims.
+func (p *kept) follow(c *Core, uv []colorcalc.UV, at []time.Duration) {
+	sigma := c.noise.sigmaUV()
+	for i := range uv {
+		uv[i].U -= p.shift.U
+		uv[i].V -= p.shift.V
+	}
+	if p.track == nil {
+		p.track = scene.NewReference(meanUV(uv), len(uv), sigma, at[len(at)-1])
+		if d := meanUV(uv).Dist(p.aim(c)); d > mostAtFirst*c.cfg.Plan.Tolerance {
+			p.doubts(c, fmt.Sprintf("it reads %.4f from what the match left: something has changed since; run verify", d))
+		}
+		return
+	}
+	before, _ := p.track.Now(c.now)
+	if p.track.Passage(uv, sigma, at) {
+		if p.doubt == "" {
+			p.from = before
+			p.doubts(c, fmt.Sprintf("the light jumped by %.4f: that is no drift", meanUV(uv).Dist(before)))
+		}
+		return
+	}
+	switch {
+	case p.doubt == "" || p.from == (colorcalc.UV{}):
+	case meanUV(uv).Dist(p.from) < c.cfg.Plan.Tolerance:
+		p.from = colorcalc.UV{}
+		p.trusts(c)
+	}
+	if p.odd > 0 && p.from == (colorcalc.UV{}) && p.doubt != "" && p.shift.Dist(colorcalc.UV{}) < trimAll {
+		p.trusts(c)
+	}
+	p.odd = 0
+}
+
+// mostAtFirst is the distance from the aim, in tolerances, up to which a look that was put back is
+// taken for the one that was matched: it may have drifted meanwhile.
+const mostAtFirst = 5
+
+// misfit counts a passage that is not of the light that was matched. Nothing is trimmed by it.
+func (p *kept) misfit(c *Core, why string) {
+	p.due, p.after = c.now+soonest, 0
+	if p.odd++; p.odd == oddPassages && p.doubt == "" {
+		p.doubts(c, why)
+	}
+	if p.odd > oddPassages {
+		p.due = c.now + min(latest, soonest*time.Duration(p.odd))
+	}
+}
+
+func (p *kept) doubts(c *Core, why string) {
+	p.doubt = why
+	c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("probe %q is not trimmed any more: %s", p.name, why)})
+}
+
+func (p *kept) trusts(c *Core) {
+	p.doubt = ""
+	c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("probe %q reads as before again, and is trimmed again", p.name)})
+}
+
+// pause is how long the light may be left alone: until its drift, at the rates that it has shown,
+// has made its place so much less sure.
+func (p *kept) pause(c *Core, sd float64) time.Duration {
+	d := soonest
+	for ; d < latest; d *= 2 {
+		_, then := p.track.Now(c.now + d)
+		if then*then-sd*sd > keepDrift*keepDrift*c.cfg.Plan.Tolerance*c.cfg.Plan.Tolerance {
+			break
+		}
+	}
+	return min(d, latest)
+}
+
+// trim plans one small step of every lamp at the probe.
+func (p *kept) trim(c *Core, want colorcalc.UV) (look []move) {
+	length := want.Dist(colorcalc.UV{})
+	if p.shift.Dist(colorcalc.UV{}) > trimAll {
+		p.doubts(c, fmt.Sprintf("it was trimmed by %.4f in all and drifts on: the lamp does not follow, or another light has changed; run verify", trimAll))
+		return nil
+	}
+	part := min(1, trimStep/length)
+	var sum colorcalc.UV
+	light := 0.0
+	for _, l := range p.lamps {
+		y := l.standing.Lux
+		if !(y > 0) {
+			y = 1
+		}
+		light += y
+		to, moves, ok := l.trimmer.Step(l.unit.at.Sent, colorcalc.UV{U: part * want.U, V: part * want.V})
+		if !ok && part < 1 {
+			to, moves, ok = l.trimmer.Step(l.unit.at.Sent, want)
+		}
+		if size := moves.Dist(colorcalc.UV{}); !ok || size > trimCoarse {
+			continue
+		}
+		l.trimming = true
+		p.largest = max(p.largest, moves.Dist(colorcalc.UV{}))
+		sum.U, sum.V = sum.U+y*moves.U, sum.V+y*moves.V
+		c.decided(l.unit, Step{Action: "trim", Codes: to, Words: fmt.Sprintf("%.4f off by %d readings: a step of %.5f", p.off, keepReadings, moves.Dist(colorcalc.UV{}))})
+		look = append(look, move{unit: l.unit, drive: slices.Clone(to)})
+	}
+	if light > 0 {
+		p.shift.U, p.shift.V = p.shift.U+sum.U/light, p.shift.V+sum.V/light
+	}
+	if len(look) > 0 {
+		p.trims++
+	}
+	return look
+}
+
+// alone is the name of the one lamp at a probe; "" where there are several.
+func (p *kept) alone() string {
+	if len(p.lamps) == 1 {
+		return p.lamps[0].unit.Info.Name
+	}
+	return ""
+}
+
+// ended says how the light at the probe was kept. Of lamps that share it nothing is claimed one by one
+// but that they could not be kept.
+func (p *kept) ended(c *Core) {
+	if p.track == nil || len(p.lamps) == 0 {
+		return
+	}
+	words := fmt.Sprintf("%d trims, the largest step %.5f, %.4f in all; %.4f off at the last passage, %.4f at most", p.trims, p.largest, p.shift.Dist(colorcalc.UV{}), p.off, p.worst)
+	if name := p.alone(); name == "" {
+		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("probe %q, %d lamps together: %s", p.name, len(p.lamps), words)})
+	} else {
+		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("probe %q, %s: %s", p.name, name, words)})
+	}
+	for _, l := range p.lamps {
+		if p.doubt != "" || p.alone() != "" {
+			c.enter(Entry{Kind: KindVerify, Fixture: l.unit.Info.Name, Outcome: p.outcome(c, l, words)})
+		}
+	}
+}
+
+// outcome is how a lamp was kept, by what its probe reads.
+func (p *kept) outcome(c *Core, l *keptLamp, words string) *Outcome {
+	now, sd := p.track.Now(c.now)
+	d := solve.Decision{Outcome: solve.Landed, Nearest: colorcalc.UV{U: now.U + p.shift.U, V: now.V + p.shift.V}, PredictedSD: sd, P: math.NaN(), Reason: words}
+	switch {
+	case p.doubt != "":
+		d.Outcome, d.Reason = solve.Unsettled, p.doubt
+	case l.standing.Result != solve.Landed:
+		d.Outcome = l.standing.Result
+	case p.off > c.cfg.Plan.Tolerance:
+		d.Outcome = solve.Unsettled
+	}
+	return c.outcomeOf(l.unit, d)
+}

@@ -211,12 +211,13 @@ func newJob(r *rig.Rig, work session.Work, set *settings, log zerolog.Logger) (s
 	return j, err
 }
 
+// allLanded tells whether every lamp has landed, or stands where it had.
 func allLanded(s *session.Summary) bool {
 	for _, f := range s.Fixtures {
 		if f.Fixed || f.ByHand || f.LeftOut || s.IsReference(f) {
 			continue
 		}
-		if !f.Final().Landed() {
+		if o := f.Final(); !o.Landed() && !o.Stays() {
 			return false
 		}
 	}

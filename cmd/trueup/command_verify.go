@@ -15,6 +15,9 @@ func newVerifyCommand() *cobra.Command {
 		Long: `Sets every fixture to the settings of an earlier run, reads the reference and each fixture afresh, and says which have
 drifted. Nothing is trimmed; run match for that.
 
+That a lamp has drifted rests on four fresh readings at the least that agree. A lamp that stands so near the edge of the tolerance that the
+meter can not tell inside from outside is said to be at the edge; if it is where the match left it, it stands.
+
 Exit code 0: all fixtures stand; 1: something does not; 2: wrong use; 3: stopped by a person or a signal.`,
 		Args: oneRig,
 		RunE: func(c *cobra.Command, args []string) error { return runCommand(c, args[0], core.Verify, f, previous) },

@@ -32,37 +32,52 @@ type watched struct {
 
 const watchEvery = 5 * time.Second
 
-// keepFor matches a rig, lets its lamps cool, puts the look back and keeps it for so long.
-func keepFor(t *testing.T, r *Rig, long time.Duration, spoil func(w *world)) *watched {
+// matched is a rig that was matched.
+type matched struct {
+	core     *core.Core
+	ref      *core.Reference
+	outcomes map[string]*core.Outcome
+	standing []core.Standing
+}
+
+// matchedOf matches a rig.
+func matchedOf(t *testing.T, r *Rig) *matched {
 	t.Helper()
 	c, err := core.New(r.Config)
 	if err != nil {
 		t.Fatal(err)
 	}
-	var ref *core.Reference
-	outcomes := map[string]*core.Outcome{}
-	m := r.world(c)
-	m.Heard = func(e core.Entry) {
+	m := &matched{core: c, outcomes: map[string]*core.Outcome{}}
+	w := r.world(c)
+	w.Heard = func(e core.Entry) {
 		if e.Reference != nil {
-			ref = e.Reference
+			m.ref = e.Reference
 		}
 		if e.Outcome != nil {
-			outcomes[e.Fixture] = e.Outcome
+			m.outcomes[e.Fixture] = e.Outcome
 		}
 	}
-	if m.run(longest * time.Duration(len(r.lamps))); m.err != nil {
-		t.Fatal(m.err)
+	if w.run(longest * time.Duration(len(r.lamps))); w.err != nil {
+		t.Fatal(w.err)
 	}
+	for _, name := range slices.Sorted(maps.Keys(m.outcomes)) {
+		if o := m.outcomes[name]; o.After != nil && o.Final != nil {
+			m.standing = append(m.standing, core.Standing{Fixture: name, Result: o.Result, Codes: o.After.Codes, UV: o.Final.UV, SD: o.Final.SD, Lux: o.Final.Lux})
+		}
+	}
+	return m
+}
+
+// keepFor matches a rig, lets its lamps cool, puts the look back and keeps it for so long.
+func keepFor(t *testing.T, r *Rig, long time.Duration, spoil func(w *world)) *watched {
+	t.Helper()
+	m := matchedOf(t, r)
+	outcomes := m.outcomes
 	cfg := r.Config
-	cfg.Work, cfg.Priors = core.Keep, map[string]*solve.Prior{}
-	cfg.Plan.Target = core.Target{Text: "as matched", UV: ref.UV}
-	for _, name := range slices.Sorted(maps.Keys(outcomes)) {
-		o := outcomes[name]
-		if o.After == nil || o.Final == nil {
-			continue
-		}
-		cfg.Previous = append(cfg.Previous, core.Standing{Fixture: name, Result: o.Result, Codes: o.After.Codes, UV: o.Final.UV, Lux: o.Final.Lux})
-		cfg.Priors[name] = c.PriorOf(name)
+	cfg.Work, cfg.Priors, cfg.Previous = core.Keep, map[string]*solve.Prior{}, m.standing
+	cfg.Plan.Target = core.Target{Text: "as matched", UV: m.ref.UV}
+	for _, s := range m.standing {
+		cfg.Priors[s.Fixture] = m.core.PriorOf(s.Fixture)
 	}
 	k, err := core.New(cfg)
 	if err != nil {

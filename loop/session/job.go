@@ -134,7 +134,7 @@ func (j *Job) Config() core.Config {
 	if j.Previous != nil {
 		for _, f := range j.Previous.Fixtures {
 			if o := f.Final(); !j.darkAtDesk(f.Name) && o != nil && o.After != nil && o.Final != nil {
-				c.Previous = append(c.Previous, core.Standing{Fixture: f.Name, Result: o.Result, Codes: o.After.Codes, UV: o.Final.UV, Lux: o.Final.Lux})
+				c.Previous = append(c.Previous, core.Standing{Fixture: f.Name, Result: o.Result, Codes: o.After.Codes, UV: o.Final.UV, SD: o.Final.SD, Lux: o.Final.Lux})
 			}
 		}
 	}

@@ -58,8 +58,9 @@ type Standing struct {
 	Fixture string        `json:"fixture"`
 	Result  solve.Outcome `json:"result"`
 	Codes   solve.Drive   `json:"codes"`
-	UV      colorcalc.UV  `json:"uv"`            // where it stood
-	Lux     float64       `json:"lux,omitempty"` // at its probe; 0 = not known
+	UV      colorcalc.UV  `json:"uv"`              // where it stood
+	SD      float64       `json:"sd_uv,omitempty"` // of UV, per axis; 0 = not known
+	Lux     float64       `json:"lux,omitempty"`   // at its probe; 0 = not known
 }
 
 // Plan is what a run is asked to do.

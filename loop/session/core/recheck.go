@@ -3,6 +3,7 @@ package core
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"trueup/colorcalc"
 	"trueup/loop"
@@ -18,8 +19,8 @@ const confidence = 0.95
 
 // recheck reads a unit until it is clear whether it still stands where the
 // earlier run left it: within the tolerance of the reference, or, where it was
-// out of reach then, of the point it reached. The verdict rests on the fresh
-// readings alone.
+// out of reach then, of the point it reached. That it has drifted rests on fresh readings alone; that it
+// stands may rest on them and the match together, where they agree.
 type recheck struct {
 	u       *unit
 	earlier Standing
@@ -30,7 +31,11 @@ type recheck struct {
 	uv      []colorcalc.UV
 	mean    colorcalc.UV
 	sd      float64
-	inside  float64 // probability
+	inside  float64 // probability, by the fresh readings
+	both    float64 // the same by them and the match together, where the lamp has not moved since
+	common  float64 // standard deviation of what all readings have in common: reference and background
+	agree   int     // readings that agree with their mean
+	stayed  bool    // the fresh readings agree with where it stood
 }
 
 func (r *recheck) unit() *unit { return r.u }
@@ -74,38 +79,82 @@ func (r *recheck) step(c *Core, in input) want {
 // judge takes a reading into the mean and the probability that it lies within
 // the tolerance.
 func (r *recheck) judge(c *Core, net solve.Reading) {
+	r.uv = append(r.uv, net.UV)
+	kept := pick(r.uv, byScatter(r.uv))
+	r.mean = meanUV(kept)
+	r.agree = 0
+	for _, uv := range r.uv {
+		if uv.Dist(r.mean) <= agreeing*net.SigmaUV {
+			r.agree++
+		}
+	}
+	own := net.SigmaUV / math.Sqrt(float64(len(kept)))
+	r.common = c.common(r.u.Info.Probe, net.UV.XYZ(net.Y))
+	r.inside, r.sd = r.within(c, r.mean, own)
+	r.both, r.stayed = r.inside, false
+	if r.earlier.Result != solve.Landed || !(r.earlier.SD > 0) {
+		return
+	}
+	// Where it stood, and what a lamp's own life since then makes of that.
+	v := r.earlier.SD*r.earlier.SD + lifeSince*lifeSince*c.cfg.Plan.Tolerance*c.cfg.Plan.Tolerance
+	if r.mean.Dist(r.earlier.UV) > movedAt*math.Sqrt(v+own*own) {
+		return
+	}
+	r.stayed = true
+	k := v / (v + own*own)
+	uv := colorcalc.UV{U: r.earlier.UV.U + k*(r.mean.U-r.earlier.UV.U), V: r.earlier.UV.V + k*(r.mean.V-r.earlier.UV.V)}
+	r.both, _ = r.within(c, uv, math.Sqrt(k)*own)
+}
+
+// within is the probability that a light lies within the tolerance of where it shall be, and the
+// standard deviation for each axis of its distance from there; own is that of the light alone.
+func (r *recheck) within(c *Core, uv colorcalc.UV, own float64) (p, sd float64) {
 	want := c.ref.UV
 	if r.earlier.Result != solve.Landed {
 		want = r.earlier.UV
 	}
-	r.uv = append(r.uv, net.UV)
-	kept := pick(r.uv, byScatter(r.uv))
-	r.mean = meanUV(kept)
-	r.sd = math.Hypot(net.SigmaUV/math.Sqrt(float64(len(kept))), c.ref.SigmaUV)
-	r.inside = num.InCircle(r.mean.Dist(want), 0, num.Cov2{UU: r.sd * r.sd, VV: r.sd * r.sd}, c.cfg.Plan.Tolerance)
+	sd = math.Hypot(own, r.common)
+	return num.InCircle(uv.Dist(want), 0, num.Cov2{UU: sd * sd, VV: sd * sd}, c.cfg.Plan.Tolerance), sd
 }
+
+// Figures of the verdicts.
+const (
+	movedAt   = 2.448 // standard deviations beyond which a lamp has moved: the 95 % point on two axes
+	lifeSince = 0.2   // of the tolerance: standard deviation of a lamp's own life between match and verification
+	// A lamp is called drifted by so many readings at the least, of which one that is of another light is
+	// outvoted, and at a smaller probability than that of landing: it is looked at after every reading.
+	leastOutside = 4
+	outside      = 0.01
+	agreeing     = 4.0 // standard deviations from the mean within which a reading agrees with it
+)
 
 // clear tells whether there is a verdict. One reading alone gives none, however
 // clear it looks.
 func (r *recheck) clear() bool {
 	n := len(r.uv)
-	return n >= maxRecheckReadings || n > 1 && (r.inside >= confidence || r.inside <= 1-confidence)
+	return n >= maxRecheckReadings || n > 1 && r.inside >= confidence || n > 2 && r.both >= confidence || r.agree >= leastOutside && 2*r.agree > n && r.inside <= outside
 }
 
 func (r *recheck) verdict(c *Core) solve.Decision {
 	landed := r.earlier.Result == solve.Landed
 	d := solve.Decision{Action: solve.Done, Nearest: r.mean, PredictedSD: r.sd, P: r.inside, Distance: r.mean.Dist(c.ref.UV)}
+	n := len(r.uv)
 	switch {
 	case r.inside >= confidence && landed:
-		d.Outcome, d.Reason = solve.Landed, fmt.Sprintf("stands within %.4f with %.0f %% confidence, by %d fresh readings", c.cfg.Plan.Tolerance, 100*r.inside, len(r.uv))
+		d.Outcome, d.Reason = solve.Landed, fmt.Sprintf("stands within %.4f with %.0f %% confidence, by %d fresh readings", c.cfg.Plan.Tolerance, 100*r.inside, n)
 	case r.inside >= confidence:
 		d.Outcome, d.Reason = solve.OutOfReach, fmt.Sprintf("stands where it did, %.4f off", d.Distance)
-	case r.inside <= 1-confidence && landed:
+	case landed && r.both >= keepAt:
+		d.Outcome, d.P = solve.Landed, r.both
+		d.Reason = fmt.Sprintf("stands where the match left it, %.4f off: within %.4f with %.0f %% confidence, by the match and %d fresh readings together", d.Distance, c.cfg.Plan.Tolerance, 100*r.both, n)
+	case r.inside <= outside && landed:
 		d.Outcome, d.Reason = solve.Unsettled, fmt.Sprintf("it has drifted to %.4f off since it was matched; run match to trim it", d.Distance)
-	case r.inside <= 1-confidence:
+	case r.inside <= outside:
 		d.Outcome, d.Reason = solve.Unsettled, fmt.Sprintf("it had not landed, and now stands elsewhere, %.4f off; run match", d.Distance)
+	case r.stayed:
+		d.Outcome, d.Reason = solve.Unsettled, fmt.Sprintf("%s: %.4f off, and the meter can not tell inside from outside (%.0f %%). It has not moved; run match to bring it nearer", stays, d.Distance, 100*r.inside)
 	default:
-		d.Outcome, d.Reason = solve.Unsettled, fmt.Sprintf("too near the edge of the tolerance to be sure after %d readings (%.0f %%); run match to trim it", len(r.uv), 100*r.inside)
+		d.Outcome, d.Reason = solve.Unsettled, fmt.Sprintf("%s: %.4f off now, and %.4f from where it stood; the meter can not tell inside from outside (%.0f %%). Run match to trim it", atEdge, d.Distance, r.mean.Dist(r.earlier.UV), 100*r.inside)
 	}
 	return d
 }
@@ -118,4 +167,17 @@ func (r *recheck) end(c *Core, d solve.Decision) {
 
 func (r *recheck) skipped(c *Core, why string) {
 	r.end(c, solve.Decision{Outcome: solve.Held, Reason: why})
+}
+
+// What begins the reason of a lamp that stands too near the edge of the tolerance for fresh readings to
+// tell inside from outside, and of one of these that stands where the match left it.
+const (
+	atEdge = "at the edge of the tolerance"
+	stays  = atEdge + ", where the match left it"
+)
+
+// Stays tells whether a verification found a lamp where the match left it, too near the edge of the tolerance
+// to tell inside from outside: it has not drifted.
+func (o *Outcome) Stays() bool {
+	return o != nil && o.Result == solve.Unsettled && strings.HasPrefix(o.Reason, stays)
 }

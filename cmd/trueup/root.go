@@ -118,6 +118,7 @@ func newRoot() *cobra.Command {
 		newDemoCommand(),
 		newMatchCommand(),
 		newCommonCommand(),
+		newHistoryCommand(),
 		newKeepCommand(),
 		newPaletteCommand(),
 		newProfileCommand(),

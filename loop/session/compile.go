@@ -43,7 +43,7 @@ func Compile(r *rig.Rig) (*Compiled, error) {
 }
 
 func info(f *rig.Fixture, name string) FixtureInfo {
-	i := FixtureInfo{Name: name, DeskChannel: f.DeskChannel, Probe: f.Probe, Fixed: f.Fixed, ByHand: f.ByHand, Mode: f.ModeName, Col: f.Grid.Col, Row: f.Grid.Row}
+	i := FixtureInfo{Name: name, DeskChannel: f.DeskChannel, Probe: f.Probe, Fixed: f.Fixed, ByHand: f.ByHand, Mode: f.ModeName, Unit: f.Unit, Col: f.Grid.Col, Row: f.Grid.Row}
 	if f.Profile != nil {
 		i.Profile = f.Profile.Name
 	}

@@ -107,6 +107,7 @@ type FixtureInfo struct {
 	Address     string   `json:"address,omitempty"`
 	DeskChannel string   `json:"desk_channel,omitempty"`
 	Probe       string   `json:"probe,omitempty"`
+	Unit        string   `json:"unit,omitempty"`       // its serial, by which it is known in any rig
 	Parameters  []string `json:"parameters,omitempty"` // names, in the order of a Drive
 	// Held is what else must stand for the parameters to do their work: pinned
 	// slots, and what all heads of the fixture share.

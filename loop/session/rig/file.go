@@ -73,6 +73,7 @@ type fileFixture struct {
 	Heads       *int      `yaml:"heads,omitempty" min:"1" max:"512" help:"Work on the first so many heads only. Default: all of the mode."`
 	DeskChannel string    `yaml:"desk_channel,omitempty" help:"Channel at the desk. In a range it counts up."`
 	Probe       string    `yaml:"probe,omitempty" help:"Measuring head that sees this lamp. In a range it may be a range too."`
+	Unit        string    `yaml:"unit,omitempty" help:"Serial of the lamp: what was learnt of it is found again in any rig (trueup history). In a range it is a range too."`
 	Grid        *fileGrid `yaml:"grid,omitempty" help:"Place in a wall or ceiling, counted from 1 at the top left."`
 	ByHand      bool      `yaml:"by_hand,omitempty" help:"A person sets this lamp: the program says what to dial."`
 	Fixed       bool      `yaml:"fixed,omitempty" help:"This lamp can not be changed; it is only measured."`

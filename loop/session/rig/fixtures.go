@@ -58,6 +58,7 @@ func (r *reader) entry(at string, raw *fileFixture) []Fixture {
 	r.addresses(at, raw, all)
 	r.channels(at, raw, all)
 	r.probesOf(at, raw, all)
+	r.units(at, raw, all)
 	r.grid(at, raw, all)
 	return all
 }

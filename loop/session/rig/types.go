@@ -166,6 +166,7 @@ type Fixture struct {
 	Heads       int    // heads to work on, 1..the mode's own count
 	DeskChannel string // the channel's name at the desk, free text
 	Probe       string // the measuring head that sees this fixture
+	Unit        string // its serial, by which it is known in any rig; "" = none
 	Grid        Grid   // zero where none was given
 	ByHand      bool   // a person sets it: the tool says what to dial
 	Fixed       bool   // cannot be changed: measured only

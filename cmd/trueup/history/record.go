@@ -1,0 +1,92 @@
+package history
+
+import (
+	"slices"
+	"time"
+
+	"trueup/loop/session"
+	"trueup/loop/session/core"
+	"trueup/loop/solve"
+	"trueup/profiles/userfile"
+)
+
+// record is what the index keeps of a run.
+type record struct {
+	rig, work, why string // why: nothing was learnt from it
+	started        time.Time
+	complete       bool
+	lamps          []Lamp
+}
+
+// Lamp is how one lamp came out of one run. A figure that was not measured is nil.
+type Lamp struct {
+	Dir      string             `json:"run"`
+	Started  time.Time          `json:"started"`
+	Rig      string             `json:"rig"`
+	Work     string             `json:"work"`
+	Fixture  string             `json:"fixture"`
+	Unit     string             `json:"unit,omitempty"`
+	Profile  string             `json:"profile"`
+	Probe    string             `json:"probe,omitempty"`
+	Result   string             `json:"result,omitempty"`
+	Found    *float64           `json:"found_delta_uv"`
+	Now      *float64           `json:"now_delta_uv"`
+	U        *float64           `json:"u_prime"`
+	V        *float64           `json:"v_prime"`
+	SD       *float64           `json:"sd_uv"`
+	Lux      *float64           `json:"lux"`
+	Readings int                `json:"readings"`
+	Emitters []solve.EmitterNow `json:"emitters,omitempty"`
+}
+
+// read reads a journal. One that can not be read is kept as a run with a reason, so that it is not read again and again.
+func read(path string) *record {
+	f, err := userfile.Open(path, userfile.Journal)
+	if err != nil {
+		return &record{why: err.Error()}
+	}
+	defer f.Close()
+	entries, _, err := session.ReadJournal(f)
+	if err != nil {
+		return &record{why: err.Error()}
+	}
+	s, err := session.Summarise(entries)
+	if err != nil {
+		return &record{why: err.Error()}
+	}
+	r := &record{rig: s.Info.Rig, work: s.Info.Work, started: s.Started, complete: s.Complete}
+	learnt, err := core.Replay(entries)
+	if err != nil {
+		learnt, r.why = nil, err.Error()
+	}
+	for _, f := range s.Fixtures {
+		o := f.Final()
+		if o == nil && f.Found == nil {
+			continue
+		}
+		l := Lamp{Fixture: f.Name, Unit: f.Unit, Profile: f.Profile, Probe: f.Probe, Readings: len(f.Trace)}
+		if f.Found != nil && s.Reference != nil {
+			l.Found = new(f.Found.UV.Dist(s.Reference.UV))
+		}
+		if o != nil {
+			l.Result, l.Readings = o.Result.String(), o.Readings
+			if e := o.Final; e != nil {
+				l.Now, l.U, l.V = &e.Delta, &e.UV.U, &e.UV.V
+				if e.SD > 0 {
+					l.SD = &e.SD
+				}
+				if e.Lux > 0 {
+					l.Lux = &e.Lux
+				}
+			}
+		}
+		if learnt != nil && s.Info.Core != nil && learnt.Knows(f.Name) {
+			i := slices.IndexFunc(s.Info.Core.Units, func(u core.Unit) bool { return u.Info.Name == f.Name })
+			if i >= 0 {
+				l.Emitters, _ = solve.EmittersNow(s.Info.Core.Units[i].Spec, learnt.PriorOf(f.Name))
+			}
+		}
+		r.lamps = append(r.lamps, l)
+	}
+	return r
+}

@@ -70,8 +70,18 @@ func wishOf(r *rig.Rig, said string, earlier *session.Reference) (text string, u
 	return said, c.XY.UV(), nil
 }
 
-// aimAtBestCommon shows what each choice of a target costs, and takes the best common one for the run.
+// aimAtBestCommon shows what each choice of a target costs, and takes the best common one for a match, where the rig asks for it. A verification
+// has the target of the match that it verifies; a survey has the wish.
 func aimAtBestCommon(w io.Writer, set *settings, j *session.Job) error {
+	switch {
+	case !j.Rig.Target.BestCommon:
+		return nil
+	case j.Work != core.Match:
+		if j.Previous != nil && j.Previous.Info.Core != nil {
+			j.Plan.Target = j.Previous.Info.Core.Plan.Target
+		}
+		return nil
+	}
 	reaches, words, earlier, err := reachesOf(set, *j)
 	if err != nil {
 		return err

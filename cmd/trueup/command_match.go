@@ -123,13 +123,9 @@ func runCommand(c *cobra.Command, path string, work session.Work, f runFlags, pr
 	if !f.forget {
 		j.Learnt = loadLearnt(dir, j.Compiled.Units, j.Log)
 	}
-	switch best := r.Target.BestCommon || f.bestCommon; {
-	case best && work == core.Match:
-		if err := aimAtBestCommon(c.OutOrStdout(), set, &j); err != nil {
-			return err
-		}
-	case best && j.Previous != nil && j.Previous.Info.Core != nil:
-		j.Plan.Target = j.Previous.Info.Core.Plan.Target
+	r.Target.BestCommon = r.Target.BestCommon || f.bestCommon
+	if err := aimAtBestCommon(c.OutOrStdout(), set, &j); err != nil {
+		return err
 	}
 	sig := catchSignals(context.Background(), c.OutOrStdout())
 	defer sig.stop()

@@ -17,8 +17,8 @@ import (
 	"trueup/loop/stage"
 )
 
-// watched is what became of the lamps of a rig while a look was kept.
-type watched struct {
+// watchedLook is what became of the lamps of a rig while a look was kept.
+type watchedLook struct {
 	errors  map[string][]float64 // true distance from the reference, every few seconds, by lamp
 	step    float64              // largest trim, as the lamp truly gives it, u'v'
 	rise    float64              // largest growth of a lamp's light above where it began, ln
@@ -69,7 +69,7 @@ func matchedOf(t *testing.T, r *Rig) *matched {
 }
 
 // keepFor matches a rig, lets its lamps cool, puts the look back and keeps it for so long.
-func keepFor(t *testing.T, r *Rig, long time.Duration, spoil func(w *world)) *watched {
+func keepFor(t *testing.T, r *Rig, long time.Duration, spoil func(w *world)) *watchedLook {
 	t.Helper()
 	m := matchedOf(t, r)
 	outcomes := m.outcomes
@@ -83,7 +83,7 @@ func keepFor(t *testing.T, r *Rig, long time.Duration, spoil func(w *world)) *wa
 	if err != nil {
 		t.Fatal(err)
 	}
-	out := &watched{cfg: cfg, errors: map[string][]float64{}, outcome: map[string]*core.Outcome{}}
+	out := &watchedLook{cfg: cfg, errors: map[string][]float64{}, outcome: map[string]*core.Outcome{}}
 	w := r.world(k)
 	first := map[string]float64{}
 	w.Heard = func(e core.Entry) {
@@ -135,7 +135,7 @@ func keepFor(t *testing.T, r *Rig, long time.Duration, spoil func(w *world)) *wa
 	return out
 }
 
-func (w *watched) all() (all []float64) {
+func (w *watchedLook) all() (all []float64) {
 	for _, name := range slices.Sorted(maps.Keys(w.errors)) {
 		all = append(all, w.errors[name]...)
 	}
@@ -197,7 +197,7 @@ func beside(probe string, light colorcalc.XYZ, from, to time.Duration) func(w *w
 }
 
 // trimsBetween counts the trims of a lamp between two moments of the run.
-func (w *watched) trimsBetween(name string, from, to time.Duration) (n int) {
+func (w *watchedLook) trimsBetween(name string, from, to time.Duration) (n int) {
 	at := time.Duration(0)
 	for _, e := range w.entries {
 		if e.Event != nil {

@@ -106,7 +106,7 @@ func TestTheTimeOfARunAddsUp(t *testing.T) {
 	if a, b := s.Fixtures[0].Spent, s.Fixtures[1].Spent; a != 4*time.Second || b != 12*time.Second || s.Common != 14*time.Second {
 		t.Errorf("a %v, b %v, all %v", a, b, s.Common)
 	}
-	if text := strings.Join(whereTimeWent(s), " "); !strings.Contains(text, "took 30s: 16s at the fixtures, 14s for") || !strings.Contains(text, "b with 12s") {
+	if text := strings.Join(whereTimeWent(s), " "); !strings.Contains(text, "took 30 s: 16 s at the fixtures, 14 s for") || !strings.Contains(text, "b with 12 s") {
 		t.Error(text)
 	}
 }

@@ -56,9 +56,9 @@ func TestBenchHoldsAndCompares(t *testing.T) {
 	b.add(lightAt(0.3226, 0.3290, 200))
 	must("keep key left", "key left kept: mean of 1 reading")
 	if _, err := do("keep window"); err == nil {
-		t.Error("a name was held twice")
+		t.Error("a name was kept twice")
 	}
-	must("export x", "2 held lights written to x")
+	must("export x", "2 lights written to x")
 	rows, err := csv.NewReader(&out).ReadAll()
 	if err != nil || len(rows) != 3 || rows[2][0] != "key left" || rows[2][13] != "window" || rows[2][4] != "0.32260" {
 		t.Errorf("%v, %v", rows, err)

@@ -14,7 +14,7 @@ import (
 )
 
 // In a terminal the display stays in place while a person types: lights are
-// held and compared, and what is half typed is not wiped out.
+// kept and compared, and what is half typed is not wiped out.
 func TestReadInATerminal(t *testing.T) {
 	addr, next := twoProbes(t)
 	master, slave := openPTY(t)
@@ -51,14 +51,14 @@ func TestReadInATerminal(t *testing.T) {
 	}
 	hear("x 0.6400")
 	io.WriteString(master, "keep red\n")
-	hear("red held")
+	hear("red kept")
 	next()
 	hear("x 0.3000")
 	io.WriteString(master, "keep gre") // half typed while the display goes on
 	hear("to red")
 	hear("spread")
 	io.WriteString(master, "en\n")
-	hear("green held")
+	hear("green kept")
 	io.WriteString(master, "quit\n")
 	for err == nil {
 		_, err = master.Read(b)

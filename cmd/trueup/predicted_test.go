@@ -4,6 +4,7 @@ import (
 	"context"
 	"os"
 	"regexp"
+	"strings"
 	"testing"
 	"time"
 )
@@ -12,13 +13,10 @@ import (
 // meter had. The real run goes over sockets, on a machine that may have other work: the bound here is wide, and the
 // figures are printed.
 func TestARehearsalPredictsHowLongTheRunTakes(t *testing.T) {
-	if testing.Short() {
-		t.Skip("a minute of real time")
+	if os.Getenv("TRUEUP_LONG") != "1" {
+		t.Skip("two minutes of real time; TRUEUP_LONG=1 runs it")
 	}
 	for _, rig := range []string{"demo", "led-wall"} {
-		if rig != "demo" && os.Getenv("TRUEUP_LONG") != "1" {
-			continue
-		}
 		t.Run(rig, func(t *testing.T) {
 			t.Parallel()
 			ctx, cancel := context.WithTimeout(t.Context(), 4*time.Minute)
@@ -34,17 +32,17 @@ func TestARehearsalPredictsHowLongTheRunTakes(t *testing.T) {
 			}
 			began = time.Now()
 			out, err = program(ctx, dir, "match", path, at, "--forget").CombinedOutput()
-			said := regexp.MustCompile(`the run will take about (\S+) \(predicted\)`).FindSubmatch(out)
+			said := regexp.MustCompile(`the run will take about (.+) \(predicted\)`).FindSubmatch(out)
 			if err != nil || said == nil {
 				t.Fatalf("%v\n%s", err, out)
 			}
-			predicted, err := time.ParseDuration(string(said[1]))
+			predicted, err := time.ParseDuration(strings.NewReplacer(" ", "", "min", "m").Replace(string(said[1])))
 			if err != nil {
 				t.Fatal(err)
 			}
 			off := predicted.Seconds()/took.Seconds() - 1
 			t.Logf("took %.1f s; predicted %v, %+.0f %%, in %v", took.Seconds(), predicted, 100*off, time.Since(began))
-			if off < -0.5 || off > 0.5 {
+			if off < -0.7 || off > 0.5 { // a busy machine makes a run longer, none makes it shorter
 				t.Errorf("predicted %v for a run that took %v\n%s", predicted, took, out)
 			}
 		})

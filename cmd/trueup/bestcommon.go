@@ -100,6 +100,23 @@ func aimAtBestCommon(w io.Writer, set *settings, j *session.Job) error {
 	return nil
 }
 
+// commonByHand is the target of lamps that a person sets: in a rig that asks for a best common colour the one that
+// the newest match of its other lamps went to.
+func commonByHand(set *settings, r *rig.Rig, plain core.Target) (core.Target, error) {
+	if !r.Target.BestCommon {
+		return plain, nil
+	}
+	_, s, err := previousRun(set.Out, r.Name, "")
+	if err == nil && s.Info.Core == nil {
+		err = errors.New("the newest match is of a version that does not tell")
+	}
+	if err != nil {
+		return plain, fmt.Errorf("%s:%d:%d: best_common: lamps set by hand go to the colour that the other lamps were matched to: match those first, or take best_common out (%w)",
+			r.Path, r.Target.Pos.Line, r.Target.Pos.Col, err)
+	}
+	return s.Info.Core.Plan.Target, nil
+}
+
 func showChoices(w io.Writer, wish, words string, r *session.Reaches, all []session.Choice) {
 	fmt.Fprintf(w, "what %d fixtures can reach, predicted from %s:\n", r.Fixtures(), words)
 	tw := tabwriter.NewWriter(w, 0, 4, 2, ' ', 0)

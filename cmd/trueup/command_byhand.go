@@ -122,6 +122,9 @@ func byHandJob(r *rig.Rig, set *settings, only []string, log zerolog.Logger) (se
 	if j.Plan, err = session.PlanFor(r); err != nil {
 		return j, &exitError{exitNotAll, err}
 	}
+	if j.Plan.Target, err = commonByHand(set, r, j.Plan.Target); err != nil {
+		return j, err
+	}
 	j.Plan.SecondVisit = false
 	if j.Feeds, err = feedBase(set, r.Path, log, nil); err != nil {
 		return j, &exitError{exitNotAll, err}

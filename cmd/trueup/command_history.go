@@ -71,6 +71,14 @@ func showHistory(c *cobra.Command, name, plot string, rebuild, asJSON bool) (err
 	}
 	out := c.OutOrStdout()
 	if name == "" {
+		if asJSON {
+			return report.JSON(out, struct {
+				Names []string `json:"names"`
+			}{append([]string{}, names...)})
+		}
+		if len(names) == 0 {
+			fmt.Fprintf(out, "no run in %s\n", set.Out)
+		}
 		for _, n := range names {
 			fmt.Fprintln(out, printable.Text(n))
 		}
@@ -107,7 +115,7 @@ func showHistory(c *cobra.Command, name, plot string, rebuild, asJSON bool) (err
 	if asJSON {
 		return report.JSON(out, struct {
 			Name   string          `json:"name"`
-			Runs   []history.Lamp  `json:"lamps"`
+			Lamps  []history.Lamp  `json:"lamps"`
 			Trends []history.Trend `json:"trends"`
 		}{name, all, trends})
 	}

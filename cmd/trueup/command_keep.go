@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"trueup/cmd/trueup/page"
 	"trueup/colorcalc"
 	"trueup/loop/session"
 	"trueup/loop/session/core"
@@ -26,10 +27,12 @@ drift asks, and trims lamps that have drifted, by steps of about 0.0002 in u'v',
 until you end it with Ctrl-C, and then fades gently to what the desk shows (or to the look at the start).
 
 No lamp is put out for a reading, so each probe sees the mixture of all lamps at it, and they are trimmed together: give a lamp
-that matters a probe of its own. It is kept to the target as the match left it; a reference that moves is not followed.
+that matters a probe of its own. The background is read in the dark before the look is lit; in an overlay, and with people aloft, that of the match is
+taken off instead. It is kept to the target as the match left it; a reference that moves is not followed.
 No lamp is lit that the match had not set (in an overlay: that the desk has dark), none grows brighter than the match left it by more than about 2 %, and
 none is trimmed while the evidence is doubtful: readings that disagree, a level or a colour that jumps, trims that do not help.
-What is doubtful is said, and trimming goes on by itself when the light is as before.
+What is doubtful is said, and trimming goes on by itself when the light is as before. A meter that falls silent ends nothing: the look stands,
+other probes are read on, and the lamps of this one are trimmed again when it reads again.
 
 Exit code 0: every lamp was kept true to the end; 1: some were not, or a fault; 2: wrong use; 3: ended before the look stood.`,
 		Args: oneRig,
@@ -46,6 +49,9 @@ func keep(c *cobra.Command, path, dir, stage string, yes bool, h choice) error {
 	set, r, err := settingsAndRig(c, path)
 	if err != nil {
 		return err
+	}
+	if session.ReadByHand(r) {
+		return usageError("%s: keep reads all the time, and a person reads this rig's meter (kind: hand): it wants one that reads by itself", path)
 	}
 	if err := onStage(r, stage); err != nil {
 		return err
@@ -65,19 +71,18 @@ func keep(c *cobra.Command, path, dir, stage string, yes bool, h choice) error {
 	if err := keepAsMatched(&j, s); err != nil {
 		return fmt.Errorf("%s: %w", dir, err)
 	}
-	if learnt, err := learntBy(dir); err == nil {
-		for _, f := range j.Previous.Fixtures {
-			if p := learnt.PriorOf(f.Name); p != nil {
-				j.Priors[f.Name] = p
-			}
-		}
-	} else {
-		fmt.Fprintf(out, "note: %v; lamps are trimmed by their profiles\n", err)
+	if err := knowAsMatched(&j, dir); err != nil {
+		return err
 	}
 	sig := catchSignals(context.Background(), out)
 	defer sig.stop()
 	showPlan(out, j)
 	fmt.Fprintf(out, "the look of %s is put back and kept: %d lamps; it ends when you stop it\n", dir, len(j.Previous.Fixtures))
+	for _, u := range j.Compiled.Units {
+		if u.Head >= 0 && u.Headroom <= 1 {
+			fmt.Fprintf(out, "note: the level of %s is its cap: see above how long it may stand there, and what comes then; match it lower to keep it longer\n", u.Info.Name)
+		}
+	}
 	if err := confirm(c.InOrStdin(), out, yes); err != nil {
 		return err
 	}
@@ -93,7 +98,8 @@ func keep(c *cobra.Command, path, dir, stage string, yes bool, h choice) error {
 		for _, n := range res.Summary.Notes {
 			fmt.Fprintln(out, n)
 		}
-		fmt.Fprintf(out, "journal: %s\n", res.Dir)
+		fmt.Fprintf(out, "journal: %s\n%s\n", res.Dir, page.StageNow(j, sig.left()))
+		fmt.Fprintf(out, "to see the matched look: trueup recall %s\n", dir)
 	}
 	switch {
 	case !stands:
@@ -104,14 +110,36 @@ func keep(c *cobra.Command, path, dir, stage string, yes bool, h choice) error {
 	return nil
 }
 
+// knowAsMatched gives a job what the match in dir had learnt of the lamps and, where the dark is not read,
+// of the background.
+func knowAsMatched(j *session.Job, dir string) error {
+	learnt, err := learntBy(dir)
+	if err != nil {
+		return err
+	}
+	j.Priors, j.Background = map[string]*solve.Prior{}, map[string]colorcalc.XYZ{}
+	probes := map[string]string{}
+	for _, u := range j.Compiled.Units {
+		probes[u.Info.Name] = u.Info.Probe
+	}
+	for _, f := range j.Previous.Fixtures {
+		if p := learnt.PriorOf(f.Name); p != nil {
+			j.Priors[f.Name] = p
+		}
+		if mean, ok := learnt.BackgroundAt(f.Probe); ok && j.Plan.KeepLit && f.Probe == probes[f.Name] {
+			j.Background[f.Probe] = mean
+		}
+	}
+	return nil
+}
+
 // keepAsMatched has a job keep what an earlier run left of the lamps that are still what they were.
 func keepAsMatched(j *session.Job, s *session.Summary) (err error) {
 	if s.Reference == nil || s.Reference.UV == (colorcalc.UV{}) {
 		return fmt.Errorf("that run ended before it had read its reference: match the rig again")
 	}
-	j.Priors = map[string]*solve.Prior{}
 	j.Plan.Target = core.Target{Text: s.Info.Target + " as it was matched", UV: s.Reference.UV}
-	j.Plan.KeepLit = j.Rig.Output.Mode == rig.Overlay // the desk's look is lit: there is no dark to read
+	j.Plan.KeepLit = j.Plan.KeepLit || j.Rig.Output.Mode == rig.Overlay // the desk's look is lit, and stays so
 	left := map[string]bool{}
 	for _, u := range j.Compiled.Units {
 		left[u.Info.Name] = u.Info.LeftOut

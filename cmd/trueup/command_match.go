@@ -112,7 +112,7 @@ func runCommand(c *cobra.Command, path string, work session.Work, f runFlags, pr
 		return err
 	}
 	if work == core.Verify {
-		if _, j.Previous, err = previousRun(set.Out, r.Name, previous); err != nil {
+		if j.Previous, err = matchToVerify(set, r, previous); err != nil {
 			return err
 		}
 	}

@@ -6,6 +6,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"trueup/cmd/trueup/report"
+	"trueup/loop/session/core"
 )
 
 func newReportCommand() *cobra.Command {
@@ -35,10 +36,16 @@ Exit code 0: made; 1: not; 2: wrong use.`,
 			if err != nil {
 				return err
 			}
+			out := c.OutOrStdout()
+			if w := core.Work(s.Info.Work); w == core.Keep || w == core.Recall {
+				for _, n := range s.Notes {
+					fmt.Fprintln(out, n)
+				}
+				return fmt.Errorf("%s: a run of the kind %q matches nothing and has no report or sheet; the match whose look it put back has", dir, w)
+			}
 			if err := writeUp(dir, s); err != nil {
 				return err
 			}
-			out := c.OutOrStdout()
 			fmt.Fprintln(out, report.Lead(s))
 			if s.Torn {
 				fmt.Fprintln(out, "the last line of the journal was cut short, by a crash or because the run still goes on; it is left out")

@@ -1,10 +1,23 @@
 package main
 
 import (
+	"fmt"
+
 	"github.com/spf13/cobra"
 
+	"trueup/loop/session"
 	"trueup/loop/session/core"
+	"trueup/loop/session/rig"
 )
+
+// matchToVerify is the run that a verification holds lamps against: the named one, or the newest match of the rig.
+func matchToVerify(set *settings, r *rig.Rig, named string) (*session.Summary, error) {
+	dir, s, err := previousRun(set.Out, r.Name, named)
+	if err == nil && !anySetting(s) {
+		err = fmt.Errorf("%s (%s) matched no lamp over the network: there is nothing to verify; name a match with --run", dir, s.Info.Work)
+	}
+	return s, err
+}
 
 func newVerifyCommand() *cobra.Command {
 	var f runFlags

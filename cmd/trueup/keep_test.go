@@ -5,6 +5,13 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"trueup/colorcalc"
+	"trueup/loop/session"
+	"trueup/loop/session/core"
+	"trueup/loop/session/rig"
+	"trueup/loop/solve"
+	"trueup/safety"
 )
 
 // A matched look is put back and kept until a person ends it: every packet obeys the limits, light is handed back,
@@ -14,11 +21,9 @@ func TestALookIsKeptWithinTheLimits(t *testing.T) {
 	if code := p.end(); code != exitLanded {
 		t.Fatalf("match: exit code %d:\n%s", code, p.text.String())
 	}
-	p.wire.mu.Lock()
-	p.wire.seen = nil // the packets of the match are judged by its own test
-	p.wire.mu.Unlock()
+	p.wire.forget() // the packets of the match are judged by its own test
 	p.launch(p.exe, "keep", p.rig.Path, "--yes", "--out", p.out)
-	p.waitLine("the look stands: 2 lamps at 1 probes")
+	p.waitLine("the look stands: 2 lamps at 1 probe,")
 	time.Sleep(8 * time.Second) // real time: two passages of readings or more, whatever they bring
 	p.match.Process.Signal(os.Interrupt)
 	if code := p.end(); code != exitLanded && code != exitNotAll { // in real time the light may be doubtful
@@ -27,5 +32,23 @@ func TestALookIsKeptWithinTheLimits(t *testing.T) {
 	p.checkPackets(true)
 	if text := p.text.String(); !strings.Contains(text, `probe "mark", 2 lamps together: `) {
 		t.Errorf("it does not say how the probe was kept:\n%s", text)
+	}
+}
+
+// With people aloft, and beside a desk, no lamp is put out before a look is kept either.
+func TestNothingIsPutOutToKeepALook(t *testing.T) {
+	stood := &session.Outcome{Result: solve.Landed, After: &core.Step{Codes: []uint32{1, 2, 3}}, Final: &core.Stand{UV: colorcalc.UV{U: 0.2, V: 0.5}}}
+	s := &session.Summary{Reference: &session.Reference{UV: colorcalc.UV{U: 0.2, V: 0.5}},
+		Fixtures: []session.FixtureSummary{{FixtureInfo: session.FixtureInfo{Name: "wash"}, Outcome: stood}}}
+	for _, c := range []struct {
+		mode  rig.Mode
+		aloft bool
+		lit   bool
+	}{{rig.Own, false, false}, {rig.Own, true, true}, {rig.Overlay, false, true}} {
+		j := session.Job{Rig: &rig.Rig{}, Compiled: &session.Compiled{Heads: make([]safety.Head, 1), Units: []*session.Unit{{Unit: core.Unit{Info: session.FixtureInfo{Name: "wash"}}}}}}
+		j.Rig.Output.Mode, j.Plan.KeepLit = c.mode, c.aloft
+		if err := keepAsMatched(&j, s); err != nil || j.Plan.KeepLit != c.lit {
+			t.Errorf("%+v: nothing is put out: %v, %v", c, j.Plan.KeepLit, err)
+		}
 	}
 }

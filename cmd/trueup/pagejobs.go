@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
@@ -63,7 +64,9 @@ func (p *pageJobs) prepare(ctx context.Context, o page.Order) (*page.Prepared, e
 		q.Job, err = byHandJob(r, p.set, o.Only, p.log)
 		q.Undo = true
 	case core.Match, core.Survey, core.Verify:
-		q.Job, err = p.plain(r, work, o)
+		var said bytes.Buffer
+		q.Job, err = p.plain(r, work, o, &said)
+		notes = slices.Collect(strings.Lines(strings.TrimSuffix(said.String(), "\n")))
 	case core.Recall:
 		q.Job, notes, err = p.recall(r, o)
 	case resumeWork:
@@ -133,7 +136,8 @@ func retarget(r *rig.Rig, o page.Order) error {
 	return nil
 }
 
-func (p *pageJobs) plain(r *rig.Rig, work core.Work, o page.Order) (session.Job, error) {
+// plain is a job that drives the rig as its file says. What a person should know before it begins is written to notes.
+func (p *pageJobs) plain(r *rig.Rig, work core.Work, o page.Order, notes io.Writer) (session.Job, error) {
 	j, err := newJob(r, work, p.set, p.log)
 	if err != nil {
 		return j, err
@@ -147,11 +151,14 @@ func (p *pageJobs) plain(r *rig.Rig, work core.Work, o page.Order) (session.Job,
 		if err != nil {
 			return j, err
 		}
-		if _, j.Previous, err = previousRun(p.set.Out, r.Name, dir); err != nil {
+		if j.Previous, err = matchToVerify(p.set, r, dir); err != nil {
 			return j, err
 		}
 	}
-	return j, p.learnt(&j)
+	if err := p.learnt(&j); err != nil {
+		return j, err
+	}
+	return j, aimAtBestCommon(notes, p.set, &j)
 }
 
 // learnt adds what earlier runs learnt.

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strings"
 	"time"
 
 	"trueup/loop/solve"
@@ -73,21 +74,27 @@ func (x *Index) Names(ctx context.Context) (names []string, err error) {
 
 // Trend is how one emitter of one lamp has changed between the first and the last run that learnt of it.
 type Trend struct {
-	Lamp, Emitter string
-	From, To      time.Time
-	Runs          int
-	Share         float64 // change of its light beside the other emitters of the lamp, as a factor less 1
-	ShareSD       float64
-	Moved         float64 // of its colour, u'v'
-	MovedSD       float64
+	Lamp    string    `json:"lamp"`
+	Emitter string    `json:"emitter"`
+	From    time.Time `json:"from"`
+	To      time.Time `json:"to"`
+	Runs    int       `json:"runs"`
+	Share   float64   `json:"share_change"` // of its light beside the other emitters of the lamp, as a factor less 1
+	ShareSD float64   `json:"share_change_sd"`
+	Moved   float64   `json:"moved_uv"` // of its colour, u'v'
+	MovedSD float64   `json:"moved_sd_uv"`
 }
 
 // Clear tells whether a change of light stands out of its doubt (two standard deviations).
 func (t *Trend) Clear() bool { return math.Abs(math.Log1p(t.Share)) > 2*t.ShareSD }
 
-// key is what makes a lamp of two runs the same: its serial, else its name in its rig.
+// key is what makes a lamp of two runs the same: its serial, else its name in its rig. The heads of
+// one fixture share its serial: their names end in a number of their own.
 func key(l *Lamp) string {
 	if l.Unit != "" {
+		if i := strings.LastIndexByte(l.Fixture, '/'); i >= 0 {
+			return l.Unit + l.Fixture[i:]
+		}
 		return l.Unit
 	}
 	return l.Rig + ": " + l.Fixture
@@ -95,7 +102,8 @@ func key(l *Lamp) string {
 
 // Trends are the changes of all emitters of which two runs or more have learnt, lamp by lamp. Runs of another
 // profile of the lamp are left out.
-func Trends(all []Lamp) (out []Trend) {
+func Trends(all []Lamp) []Trend {
+	out := []Trend{}
 	at := map[string][]*Lamp{}
 	var order []string
 	for i := range all {

@@ -29,6 +29,8 @@ type Config struct {
 	Spectra map[string][]*spectrum.Kept `json:"spectra,omitempty"`
 	// Priors is what an earlier run learnt of each fixture, by name. Only Keep uses it.
 	Priors map[string]*solve.Prior `json:"priors,omitempty"`
+	// Background is what the match took off the readings, by probe, lux. Only Keep uses it, where it reads none itself.
+	Background map[string]colorcalc.XYZ `json:"background,omitempty"`
 }
 
 // Work is the kind of a run.

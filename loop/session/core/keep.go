@@ -2,10 +2,13 @@ package core
 
 import (
 	"fmt"
+	"maps"
 	"math"
+	"slices"
 	"time"
 
 	"trueup/colorcalc"
+	"trueup/loop/scene"
 	"trueup/loop/solve"
 )
 
@@ -25,7 +28,7 @@ type keeping struct {
 type keepPhase uint8
 
 const (
-	keepFresh keepPhase = iota
+	keepFresh keepPhase = iota // nothing is lit yet
 	keepLights
 	keepWaits
 	keepReads
@@ -38,11 +41,13 @@ func (k *keeping) step(c *Core, in input) want {
 	switch {
 	case in.refused != "":
 		return k.refused(c, in)
+	case in.silent != "":
+		k.at.silent(c, in.silent)
 	case in.arrived != nil && k.phase == keepLights:
 		for _, m := range k.moves {
 			c.stood(m.unit, Step{Action: "sent", Codes: m.unit.at.Sent})
 		}
-		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("the look stands: %d lamps at %d probes are kept true until you end it", len(k.moves), len(k.probes))})
+		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("the look stands: %s at %s, kept true until you end it", counted(len(k.moves), "lamp"), counted(len(k.probes), "probe"))})
 		settled := c.now + c.slowest()
 		for _, p := range k.probes {
 			p.due, p.after = settled, settled
@@ -124,8 +129,11 @@ func (k *keeping) refused(c *Core, in input) want {
 			if len(left) == 0 {
 				return want{fail: fmt.Errorf("no lamp takes its setting")}
 			}
-			if k.phase == keepLights {
+			switch k.phase {
+			case keepLights:
 				return want{look: k.moves}
+			case keepTrims: // the others are on their way
+				return want{look: k.at.trimmed()}
 			}
 			return k.next(c)
 		}
@@ -156,8 +164,47 @@ func (k *keeping) read() want {
 	return want{read: &Ask{Probe: k.at.name, After: k.at.after, Faint: true}}
 }
 
+// backgroundAsMatched takes the background as the match left it, where none is read: the look of
+// the desk is lit, or people are aloft.
+func (c *Core) backgroundAsMatched() {
+	for _, probe := range slices.Sorted(maps.Keys(c.cfg.Background)) {
+		mean := c.cfg.Background[probe]
+		b := scene.NewBackground(mean, firstDark, c.meter(), c.now)
+		c.background[probe] = &dark{Background: b, first: mean, mark: b.Mark(), when: c.now, looked: -1}
+		m := Measured{UV: mean.UV(), RawUV: mean.UV(), Lux: mean.Y, RawLux: mean.Y, Probe: probe}
+		c.enter(Entry{Kind: KindBackground, Reading: &m, Note: fmt.Sprintf("background at %s: %.2f lux as the match read it, taken off every reading", atProbe(probe), mean.Y)})
+	}
+}
+
+// BackgroundAt is what is taken off the readings of a probe; ok is false where that is nothing.
+func (c *Core) BackgroundAt(probe string) (mean colorcalc.XYZ, ok bool) {
+	d := c.background[probe]
+	if d == nil {
+		return mean, false
+	}
+	return d.Mean(), true
+}
+
+// atProbe names a probe; a rig with one meter need not name its own.
+func atProbe(name string) string {
+	if name == "" {
+		return "the meter"
+	}
+	return fmt.Sprintf("probe %q", name)
+}
+
+func counted(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}
+
 // ended says how every probe was kept.
 func (k *keeping) ended(c *Core) {
+	if k.phase <= keepLights {
+		return
+	}
 	for _, p := range k.probes {
 		p.ended(c)
 	}

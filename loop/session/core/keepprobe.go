@@ -35,6 +35,17 @@ type keptLamp struct {
 	standing Standing
 	trimmer  *solve.Trimmer
 	trimming bool
+	to       solve.Drive // of the trim that is on its way
+}
+
+// trimmed are the trims of a probe that are on their way.
+func (p *kept) trimmed() (look []move) {
+	for _, l := range p.lamps {
+		if l.trimming {
+			look = append(look, move{unit: l.unit, drive: slices.Clone(l.to)})
+		}
+	}
+	return look
 }
 
 // kept is a probe and the lamps at it.
@@ -50,7 +61,8 @@ type kept struct {
 	level float64      // at the last passage that fits
 	odd   int          // passages in a row that do not fit
 	doubt string       // why nothing is trimmed; "" for no doubt
-	from  colorcalc.UV // light before a jump, untrimmed
+	from  colorcalc.UV // where the light must be again before it is trimmed again, untrimmed; zero: where any passage fits
+	mute  bool         // its meter is silent
 
 	off     float64 // at the last passage
 	sd      float64
@@ -59,8 +71,24 @@ type kept struct {
 	trims   int
 }
 
+// silent takes in that no reading came in time. The lamps stay as they are, the other probes are read on, and this one
+// is asked again. However long it is silent, the look stands: a kept look does not need its meter.
+func (p *kept) silent(c *Core, why string) {
+	if !p.mute {
+		p.mute = true
+		c.enter(Entry{Kind: KindPause, Note: fmt.Sprintf("PAUSED: %s. The lamps there stay as they are, and are trimmed again when the meter reads again", why)})
+	}
+	p.got = nil
+	p.odd++
+	p.due, p.after = c.now+min(latest, soonest*time.Duration(p.odd)), 0
+}
+
 // take takes a reading in and tells whether the passage is complete.
 func (p *kept) take(c *Core, r *Reading) bool {
+	if p.mute {
+		p.mute = false
+		c.enter(Entry{Kind: KindPause, Note: atProbe(p.name) + " reads again: the lamps there are kept true again"})
+	}
 	net, w := c.net(r)
 	m := c.measured(r, net)
 	switch {
@@ -146,14 +174,17 @@ func (p *kept) follow(c *Core, uv []colorcalc.UV, at []time.Duration) {
 	if p.track == nil {
 		p.track = scene.NewReference(meanUV(uv), len(uv), sigma, at[len(at)-1])
 		if d := meanUV(uv).Dist(p.aim(c)); d > mostAtFirst*c.cfg.Plan.Tolerance {
+			p.from = p.aim(c)
 			p.doubts(c, fmt.Sprintf("it reads %.4f from what the match left: something has changed since; run verify", d))
 		}
 		return
 	}
 	before, _ := p.track.Now(c.now)
 	if p.track.Passage(uv, sigma, at) {
-		if p.doubt == "" {
+		if p.from == (colorcalc.UV{}) { // what it was while the level was in doubt counts too
 			p.from = before
+		}
+		if p.doubt == "" {
 			p.doubts(c, fmt.Sprintf("the light jumped by %.4f: that is no drift", meanUV(uv).Dist(before)))
 		}
 		return
@@ -177,7 +208,7 @@ const mostAtFirst = 5
 // misfit counts a passage that is not of the light that was matched. Nothing is trimmed by it.
 func (p *kept) misfit(c *Core, why string) {
 	p.due, p.after = c.now+soonest, 0
-	if p.odd++; p.odd == oddPassages && p.doubt == "" {
+	if p.odd++; p.odd >= oddPassages && p.doubt == "" {
 		p.doubts(c, why)
 	}
 	if p.odd > oddPassages {
@@ -187,12 +218,12 @@ func (p *kept) misfit(c *Core, why string) {
 
 func (p *kept) doubts(c *Core, why string) {
 	p.doubt = why
-	c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("probe %q is not trimmed any more: %s", p.name, why)})
+	c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("%s is not trimmed any more: %s", atProbe(p.name), why)})
 }
 
 func (p *kept) trusts(c *Core) {
 	p.doubt = ""
-	c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("probe %q reads as before again, and is trimmed again", p.name)})
+	c.enter(Entry{Kind: KindLevel, Note: atProbe(p.name) + " reads as before again, and is trimmed again"})
 }
 
 // pause is how long the light may be left alone: until its drift, at the rates that it has shown,
@@ -234,7 +265,8 @@ func (p *kept) trim(c *Core, want colorcalc.UV) (look []move) {
 		l.trimming = true
 		p.largest = max(p.largest, moves.Dist(colorcalc.UV{}))
 		sum.U, sum.V = sum.U+y*moves.U, sum.V+y*moves.V
-		c.decided(l.unit, Step{Action: "trim", Codes: to, Words: fmt.Sprintf("%.4f off by %d readings: a step of %.5f", p.off, keepReadings, moves.Dist(colorcalc.UV{}))})
+		c.decided(l.unit, Step{Action: "trim", Codes: to, Words: fmt.Sprintf("%.4f off: a step of %.5f", p.off, moves.Dist(colorcalc.UV{}))})
+		l.to = to
 		look = append(look, move{unit: l.unit, drive: slices.Clone(to)})
 	}
 	if light > 0 {
@@ -257,14 +289,25 @@ func (p *kept) alone() string {
 // ended says how the light at the probe was kept. Of lamps that share it nothing is claimed one by one
 // but that they could not be kept.
 func (p *kept) ended(c *Core) {
-	if p.track == nil || len(p.lamps) == 0 {
+	if len(p.lamps) == 0 {
 		return
+	}
+	if p.track == nil {
+		p.doubt = atProbe(p.name) + " was never read"
+		c.enter(Entry{Kind: KindLevel, Note: p.doubt + ": nothing was kept there"})
+		for _, l := range p.lamps {
+			c.enter(Entry{Kind: KindVerify, Fixture: l.unit.Info.Name, Outcome: c.outcomeOf(l.unit, solve.Decision{Outcome: solve.Unsettled, P: math.NaN(), Reason: p.doubt})})
+		}
+		return
+	}
+	if p.mute {
+		p.doubt = "its meter was silent at the end"
 	}
 	words := fmt.Sprintf("%d trims, the largest step %.5f, %.4f in all; %.4f off at the last passage, %.4f at most", p.trims, p.largest, p.shift.Dist(colorcalc.UV{}), p.off, p.worst)
 	if name := p.alone(); name == "" {
-		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("probe %q, %d lamps together: %s", p.name, len(p.lamps), words)})
+		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("%s, %d lamps together: %s", atProbe(p.name), len(p.lamps), words)})
 	} else {
-		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("probe %q, %s: %s", p.name, name, words)})
+		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("%s, %s: %s", atProbe(p.name), name, words)})
 	}
 	for _, l := range p.lamps {
 		if p.doubt != "" || p.alone() != "" {

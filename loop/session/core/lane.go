@@ -21,6 +21,7 @@ type input struct {
 	arrived *loop.Arrival // the task's own head; its darkened neighbours are down too
 	reading *Reading
 	woke    bool   // the moment waited for has come
+	silent  string // the reading asked for did not come in time, in words; told to keeping alone
 	refused string // the lamp did not take the wish, in words
 	by      *unit  // of refused: who it was, and in its own words
 	why     string

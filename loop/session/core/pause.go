@@ -11,6 +11,10 @@ import (
 // are and the reading is asked for again, until the meter has been silent for longer than
 // Plan.SilenceLimit.
 func (c *Core) silent(l *lane, e *Event) {
+	if _, ok := l.task.(*keeping); ok && !c.holding {
+		c.tell(l, input{silent: e.Why})
+		return
+	}
 	limit := c.cfg.Plan.SilenceLimit
 	if limit <= 0 || l.wanted.read == nil || l.mute > 0 && c.now-l.mute >= limit {
 		c.stop(e.Why, errors.New(e.Why))

@@ -16,7 +16,9 @@ func (c *Core) begin() {
 		c.tell(l, input{})
 		return
 	case Keep:
-		if !c.cfg.Plan.KeepLit {
+		if c.cfg.Plan.KeepLit {
+			c.backgroundAsMatched()
+		} else {
 			l.tasks = append(l.tasks, c.darkReadings(false)...)
 		}
 		l.tasks = append(l.tasks, &reference{}, &keeping{})

@@ -102,8 +102,7 @@ func reachedBy(regions []Region, t colorcalc.UV) (n int) {
 	return n
 }
 
-// MostCommon is the greatest number of regions that have a colour in common, by the same search,
-// with the cell that may hold most going first. It is bounded by the number of regions.
+// MostCommon is the greatest number of regions that have a colour in common, and the nearest such colour.
 func MostCommon(wish colorcalc.UV, regions []Region) (at colorcalc.UV, most int) {
 	lo, hi := 0, len(regions)
 	for lo < hi { // fewer can always be had where more can

@@ -72,12 +72,9 @@ var (
 	setLine = regexp.MustCompile(`^(CCT|G/M|INT) (?:\S+(?: K| %)? -> )?(-?[\d.]+)(?: K| %)?$`)
 )
 
-// handRun is a run by hand: three lamps with knobs and a person at a terminal, who
-// mistypes once before and once after saying yes, and reads the display as it rounds.
-func handRun(t *testing.T) (dir, said string, lamps map[string]*knobLamp) {
+// handRig writes a rig of three lamps with knobs and a meter with only a display, and says what the lamps are.
+func handRig(t *testing.T, dir string) (rigFile string, lamps map[string]*knobLamp) {
 	t.Helper()
-	master, slave := openPTY(t)
-	dir = t.TempDir()
 	profile := filepath.Join(moduleRoot(t), "examples/profiles/rushwimble-knob-panel.yaml")
 	text := "rig: Interview\noutput: {mode: own, unicast: [\"127.0.0.1:5568\"]}\nfeeds: [{name: hand meter, kind: hand}]\n" +
 		"target: {color: D5600, level: 40 %}\ntolerance: 0.0020\nfixtures:\n"
@@ -89,100 +86,145 @@ func handRun(t *testing.T) (dir, said string, lamps map[string]*knobLamp) {
 	for _, n := range []string{"key", "fill", "back"} {
 		text += fmt.Sprintf("  - {name: %s, profile: %q, mode: knobs, by_hand: true}\n", n, profile)
 	}
-	rigFile := filepath.Join(dir, "rig.yaml")
+	rigFile = filepath.Join(dir, "rig.yaml")
 	if err := os.WriteFile(rigFile, []byte(text), 0o600); err != nil {
 		t.Fatal(err)
 	}
+	return rigFile, lamps
+}
+
+// handPerson sits at a terminal, turns the knobs and reads the display as it rounds.
+type handPerson struct {
+	t        *testing.T
+	lamps    map[string]*knobLamp
+	slips    bool // mistypes once before and once after saying yes
+	killAt   int  // the answer at which the power goes; 0: never
+	shown    bytes.Buffer
+	at       string
+	answers  int
+	undone   bool
+	terminal *os.File
+}
+
+func (p *handPerson) say(s string) { io.WriteString(p.terminal, s+"\n") }
+
+func (p *handPerson) shows() string {
+	xy := p.lamps[p.at].xy(p.t)
+	return fmt.Sprintf("%.4f %.4f", xy.X, xy.Y)
+}
+
+// reads takes in a whole line.
+func (p *handPerson) reads(l string) {
+	if m := setHead.FindStringSubmatch(l); m != nil {
+		p.at = m[1]
+	} else if m := setLine.FindStringSubmatch(l); m != nil && p.at != "" {
+		v, _ := strconv.ParseFloat(m[2], 64)
+		switch m[1] {
+		case "CCT":
+			p.lamps[p.at].kelvin = v
+		case "G/M":
+			p.lamps[p.at].tint = v
+		}
+	}
+}
+
+// answer answers a question, and tells whether it was one.
+func (p *handPerson) answer(l string) bool {
+	switch {
+	case strings.HasSuffix(l, "x and y):"):
+		p.answers++
+		switch {
+		case p.slips && p.answers == 1:
+			p.say("0.3142 0.3553") // a slip of the finger, seen at once
+		case p.slips && p.answers == 4:
+			p.say("0.3600 0.3700") // and one that is said yes to
+		case p.slips && p.answers == 5 && !p.undone:
+			p.undone = true
+			p.say("undo")
+		default:
+			p.say(p.shows())
+		}
+	case strings.HasSuffix(l, "or type it again:"):
+		if p.slips && p.answers == 1 {
+			p.answers = 2
+			p.say(p.shows())
+		} else {
+			p.say("")
+		}
+	case strings.HasSuffix(l, "value was wrong):"):
+		if p.slips && p.answers == 4 && !p.undone {
+			p.undone, p.answers = true, 5
+			p.say("undo")
+		} else {
+			p.say("")
+		}
+	default:
+		return false
+	}
+	return true
+}
+
+// works runs the program with a person at its terminal, to its end or until the power goes.
+func (p *handPerson) works(dir string, args ...string) error {
+	p.t.Helper()
+	master, slave := openPTY(p.t)
+	p.terminal = master
 	exe, err := os.Executable()
 	if err != nil {
-		t.Fatal(err)
+		p.t.Fatal(err)
 	}
-	cmd := exec.Command(exe, "byhand", rigFile, "--out", filepath.Join(dir, "out"))
+	cmd := exec.Command(exe, args...)
 	cmd.Args[0] = "trueup"
 	cmd.Env = append(os.Environ(), "HOME="+dir, "XDG_CONFIG_HOME="+dir)
 	cmd.Stdin, cmd.Stdout, cmd.Stderr = slave, slave, slave
 	cmd.SysProcAttr = &syscall.SysProcAttr{Setsid: true, Setctty: true}
 	if err := cmd.Start(); err != nil {
-		t.Fatal(err)
+		p.t.Fatal(err)
 	}
 	slave.Close()
-	var shown bytes.Buffer
 	done := make(chan struct{})
 	timer := time.AfterFunc(90*time.Second, func() { cmd.Process.Kill() })
 	defer timer.Stop()
-	go func() { // the person
+	go func() {
 		defer close(done)
 		var line strings.Builder
-		var at string
-		answers, undone := 0, false
-		shows := func() string {
-			xy := lamps[at].xy(t)
-			return fmt.Sprintf("%.4f %.4f", xy.X, xy.Y)
-		}
-		say := func(s string) { io.WriteString(master, s+"\n") }
 		b := make([]byte, 1)
 		for {
 			if _, err := master.Read(b); err != nil {
 				return // the program has ended
 			}
-			shown.Write(b)
+			p.shown.Write(b)
 			if b[0] == '\n' || b[0] == '\r' {
-				l := strings.TrimSpace(line.String())
+				p.reads(strings.TrimSpace(line.String()))
 				line.Reset()
-				if m := setHead.FindStringSubmatch(l); m != nil {
-					at = m[1]
-				} else if m := setLine.FindStringSubmatch(l); m != nil && at != "" {
-					v, _ := strconv.ParseFloat(m[2], 64)
-					switch m[1] {
-					case "CCT":
-						lamps[at].kelvin = v
-					case "G/M":
-						lamps[at].tint = v
-					}
-				}
 				continue
 			}
 			line.WriteByte(b[0])
-			switch l := strings.TrimSpace(line.String()); {
-			case strings.HasSuffix(l, "x and y):"):
+			l := strings.TrimSpace(line.String())
+			if p.killAt > 0 && p.answers == p.killAt && strings.HasSuffix(l, ":") {
+				cmd.Process.Kill()
+				continue
+			}
+			if p.answer(l) {
 				line.Reset()
-				answers++
-				switch {
-				case answers == 1:
-					say("0.3142 0.3553") // a slip of the finger, seen at once
-				case answers == 4:
-					say("0.3600 0.3700") // and one that is said yes to
-				case answers == 5 && !undone:
-					undone = true
-					say("undo")
-				default:
-					say(shows())
-				}
-			case strings.HasSuffix(l, "or type it again:"):
-				line.Reset()
-				if answers == 1 {
-					answers = 2
-					say(shows())
-				} else {
-					say("")
-				}
-			case strings.HasSuffix(l, "value was wrong):"):
-				line.Reset()
-				if answers == 4 && !undone {
-					undone, answers = true, 5
-					say("undo")
-				} else {
-					say("")
-				}
 			}
 		}
 	}()
 	err = cmd.Wait()
 	<-done
-	if err != nil {
-		t.Fatalf("%v\n%s", err, shown.String())
+	return err
+}
+
+// handRun is a run by hand, with a person who mistypes twice.
+func handRun(t *testing.T) (dir, said string, lamps map[string]*knobLamp) {
+	t.Helper()
+	dir = t.TempDir()
+	rigFile, lamps := handRig(t, dir)
+	p := &handPerson{t: t, lamps: lamps, slips: true}
+	if err := p.works(dir, "byhand", rigFile, "--out", filepath.Join(dir, "out")); err != nil {
+		t.Fatalf("%v\n%s", err, p.shown.String())
 	}
-	return dir, shown.String(), lamps
+	return dir, p.shown.String(), lamps
 }
 
 // Three lamps with knobs and a meter with only a display are matched by a person
@@ -204,5 +246,45 @@ func TestByHandRunLands(t *testing.T) {
 	}
 	if m, _ := filepath.Glob(filepath.Join(dir, "out", "*", "journal.jsonl")); len(m) != 1 {
 		t.Errorf("journals: %v", m)
+	}
+}
+
+// A run by hand that loses its power in the middle of a question is gone on with: lamps that had landed are not asked
+// about again, and all of them land.
+func TestByHandRunIsResumed(t *testing.T) {
+	target, err := colorcalc.Daylight(5600)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, at := range []int{1, 3, 5} {
+		dir := t.TempDir()
+		rigFile, lamps := handRig(t, dir)
+		p := &handPerson{t: t, lamps: lamps, killAt: at}
+		if err := p.works(dir, "byhand", rigFile, "--out", filepath.Join(dir, "out")); err == nil {
+			t.Fatalf("it was not killed at answer %d:\n%s", at, p.shown.String())
+		}
+		before := p.shown.String()
+		p.killAt = 0
+		p.shown.Reset()
+		if err := p.works(dir, "resume", "--out", filepath.Join(dir, "out")); err != nil {
+			t.Fatalf("killed at answer %d: %v\n%s\n---\n%s", at, err, before, p.shown.String())
+		}
+		after := p.shown.String()
+		for name, l := range lamps {
+			if d := l.xy(t).UV().Dist(target.UV()); !(d <= 0.0020) {
+				t.Errorf("killed at answer %d: %s stands %.4f off\n%s", at, name, d, after)
+			}
+			if strings.Contains(before, name+": landed, ") && strings.Contains(after, name+": set\r\n") {
+				t.Errorf("killed at answer %d: %s had landed and was begun again\n%s", at, name, after)
+			}
+		}
+		found, _ := filepath.Glob(filepath.Join(dir, "out", "*", "journal.jsonl"))
+		if len(found) != 1 {
+			t.Fatalf("journals: %v", found)
+		}
+		_, s, err := readRun(filepath.Dir(found[0]))
+		if err != nil || !s.Complete {
+			t.Errorf("%v; complete: %v", err, s != nil && s.Complete)
+		}
 	}
 }

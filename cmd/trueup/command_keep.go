@@ -28,7 +28,7 @@ until you end it with Ctrl-C, and then fades gently to what the desk shows (or t
 
 No lamp is put out for a reading, so each probe sees the mixture of all lamps at it, and they are trimmed together: give a lamp
 that matters a probe of its own. The background is read in the dark before the look is lit; in an overlay, and with people aloft, that of the match is
-taken off instead. It is kept to the target as the match left it; a reference that moves is not followed.
+taken off instead. It is kept to the target as the match left it; a reference that moves is not followed, and one that is driven is lit and not trimmed.
 No lamp is lit that the match had not set (in an overlay: that the desk has dark), none grows brighter than the match left it by more than about 2 %, and
 none is trimmed while the evidence is doubtful: readings that disagree, a level or a colour that jumps, trims that do not help.
 What is doubtful is said, and trimming goes on by itself when the light is as before. A meter that falls silent ends nothing: the look stands,
@@ -149,6 +149,7 @@ func keepAsMatched(j *session.Job, s *session.Summary) (err error) {
 	if j.Previous, err = lookOf(&look, j.Compiled); err != nil {
 		return err
 	}
+	withReference(j, &look)
 	j.Compiled = session.Choose(j.Compiled, "", func(i session.FixtureInfo) bool {
 		return slices.ContainsFunc(j.Previous.Fixtures, func(f session.FixtureSummary) bool { return f.Name == i.Name })
 	})

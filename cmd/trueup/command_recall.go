@@ -108,6 +108,7 @@ func putBack(j *session.Job, s *session.Summary, dir string) (err error) {
 	if j.Previous, err = lookOf(s, j.Compiled); err != nil {
 		return fmt.Errorf("%s: %w", dir, err)
 	}
+	withReference(j, s)
 	j.Compiled = session.Choose(j.Compiled, "", func(i session.FixtureInfo) bool {
 		return slices.ContainsFunc(j.Previous.Fixtures, func(f session.FixtureSummary) bool { return f.Name == i.Name })
 	})
@@ -123,13 +124,8 @@ func lookOf(s *session.Summary, c *session.Compiled) (*session.Summary, error) {
 		if o == nil || o.After == nil || o.Final == nil || o.Result == solve.Held || f.ByHand {
 			continue
 		}
-		i := slices.IndexFunc(c.Units, func(u *session.Unit) bool { return u.Info.Name == f.Name && u.Head >= 0 })
-		if i < 0 {
-			return nil, fmt.Errorf("the rig has no fixture %q any more", f.Name)
-		}
-		now := c.Units[i].Info
-		if now.Mode != f.Mode || now.Profile != f.Profile || !slices.Equal(now.Parameters, f.Parameters) {
-			return nil, fmt.Errorf("fixture %q is another now: it was %s, mode %s (%s)", f.Name, f.Profile, f.Mode, strings.Join(f.Parameters, ", "))
+		if err := sameLamp(&f, c); err != nil {
+			return nil, err
 		}
 		look.Fixtures = append(look.Fixtures, f)
 	}
@@ -137,4 +133,27 @@ func lookOf(s *session.Summary, c *session.Compiled) (*session.Summary, error) {
 		return nil, fmt.Errorf("this run left no setting to put back: it matched no fixture over the network")
 	}
 	return &look, nil
+}
+
+// withReference has a job light the reference as well, where it is driven: the others were matched to its light.
+func withReference(j *session.Job, s *session.Summary) {
+	for _, f := range s.Fixtures {
+		if f.Lit != nil && s.IsReference(f) && sameLamp(&f, j.Compiled) == nil {
+			f.Verify = &session.Outcome{Result: solve.Landed, After: f.Lit, Final: &session.Stand{UV: s.Reference.UV, Lux: s.Reference.Lux}}
+			j.Previous.Fixtures = append(j.Previous.Fixtures, f)
+		}
+	}
+}
+
+// sameLamp tells why a fixture of an earlier run can not be set as it was: the rig has it no more, or another in its place.
+func sameLamp(f *session.FixtureSummary, c *session.Compiled) error {
+	i := slices.IndexFunc(c.Units, func(u *session.Unit) bool { return u.Info.Name == f.Name && u.Head >= 0 })
+	if i < 0 {
+		return fmt.Errorf("the rig has no fixture %q any more", f.Name)
+	}
+	now := c.Units[i].Info
+	if now.Mode != f.Mode || now.Profile != f.Profile || !slices.Equal(now.Parameters, f.Parameters) {
+		return fmt.Errorf("fixture %q is another now: it was %s, mode %s (%s)", f.Name, f.Profile, f.Mode, strings.Join(f.Parameters, ", "))
+	}
+	return nil
 }

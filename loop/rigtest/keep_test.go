@@ -71,6 +71,12 @@ func matchedOf(t *testing.T, r *Rig) *matched {
 // keepFor matches a rig, lets its lamps cool, puts the look back and keeps it for so long.
 func keepFor(t *testing.T, r *Rig, long time.Duration, spoil func(w *world)) *watchedLook {
 	t.Helper()
+	return keepFrom(t, r, long, spoil, nil)
+}
+
+// keepFrom is keepFor of another configuration.
+func keepFrom(t *testing.T, r *Rig, long time.Duration, spoil func(w *world), change func(*core.Config)) *watchedLook {
+	t.Helper()
 	m := matchedOf(t, r)
 	outcomes := m.outcomes
 	cfg := r.Config
@@ -78,6 +84,9 @@ func keepFor(t *testing.T, r *Rig, long time.Duration, spoil func(w *world)) *wa
 	cfg.Plan.Target = core.Target{Text: "as matched", UV: m.ref.UV}
 	for _, s := range m.standing {
 		cfg.Priors[s.Fixture] = m.core.PriorOf(s.Fixture)
+	}
+	if change != nil {
+		change(&cfg)
 	}
 	k, err := core.New(cfg)
 	if err != nil {

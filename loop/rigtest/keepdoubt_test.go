@@ -152,3 +152,22 @@ func TestALitLookIsKeptWithTheBackgroundOfItsMatch(t *testing.T) {
 type wireWatch func(head int, codes solve.Drive)
 
 func (w wireWatch) Wish(head int, codes solve.Drive) { w(head, codes) }
+
+// A driven reference belongs to the look: it is lit as it was, and not trimmed.
+func TestTheReferenceIsLitAndNotTrimmed(t *testing.T) {
+	lit := false
+	w := keepFrom(t, warmingLamps.Rig(20, 0), 40*time.Minute, func(w *world) {
+		before := w.Wire
+		w.Wire = wireWatch(func(head int, codes solve.Drive) { lit = lit || head == 0; before.Wish(head, codes) })
+	}, func(cfg *core.Config) {
+		for i := range cfg.Previous {
+			cfg.Previous[i].Reference = cfg.Previous[i].Fixture == "lamp 1"
+		}
+	})
+	if n := w.trimsBetween("lamp 1", 0, time.Hour); n > 0 || !lit {
+		t.Errorf("trimmed %d times, lit %v", n, lit)
+	}
+	if w.trimsBetween("lamp 2", 0, time.Hour) == 0 {
+		t.Error("the others are not trimmed")
+	}
+}

@@ -136,7 +136,8 @@ func (j *Job) Config() core.Config {
 	if j.Previous != nil {
 		for _, f := range j.Previous.Fixtures {
 			if o := f.Final(); !j.darkAtDesk(f.Name) && o != nil && o.After != nil && o.Final != nil {
-				c.Previous = append(c.Previous, core.Standing{Fixture: f.Name, Result: o.Result, Codes: o.After.Codes, UV: o.Final.UV, SD: o.Final.SD, Lux: o.Final.Lux})
+				c.Previous = append(c.Previous, core.Standing{Fixture: f.Name, Result: o.Result, Codes: o.After.Codes, UV: o.Final.UV, SD: o.Final.SD, Lux: o.Final.Lux,
+					Reference: j.Previous.IsReference(f) && f.Lit != nil})
 			}
 		}
 	}
@@ -169,7 +170,12 @@ func (j *Job) info(c *core.Config, priority uint8) (*RunInfo, error) {
 		i.Universes = append(i.Universes, uint16(u))
 	}
 	for _, u := range j.Compiled.Units {
-		i.Fixtures = append(i.Fixtures, u.Info)
+		f := u.Info
+		if u.Head >= 0 && u.Lit != nil && f.Name == j.Plan.Target.Reference && j.Work != core.ByHand {
+			f.Lit = &Step{Action: "the reference", Codes: slices.Clone(u.Lit)}
+			u.Dress(f.Lit)
+		}
+		i.Fixtures = append(i.Fixtures, f)
 	}
 	return i, nil
 }

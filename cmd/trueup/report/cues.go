@@ -104,8 +104,15 @@ func cueLevels(s *session.Summary, byAddress bool) (levels []cueLevel, comments,
 	owners := map[int]owner{}
 	for _, f := range s.Fixtures {
 		o := f.Final()
+		result := ""
+		if o != nil {
+			result = o.Result.String()
+		}
+		if f.Lit != nil && s.IsReference(f) { // the others were matched to it as it is lit so
+			o, result = referenceOutcome(s, &f), asReference
+		}
 		switch {
-		case f.Fixed || s.IsReference(f):
+		case f.Fixed || s.IsReference(f) && f.Lit == nil:
 			continue
 		case f.ByHand:
 			left = append(left, f.Name+": it is set by hand")
@@ -137,7 +144,7 @@ func cueLevels(s *session.Summary, byAddress bool) (levels []cueLevel, comments,
 					ch, have.at, have.name, at, f.Name)
 			}
 		}
-		comments = append(comments, fmt.Sprintf("%s: channels %d-%d are its slots from %s on; %s", f.Name, first, last, slotOf(o.After.Slots[0]), o.Result))
+		comments = append(comments, fmt.Sprintf("%s: channels %d-%d are its slots from %s on; %s", f.Name, first, last, slotOf(o.After.Slots[0]), result))
 	}
 	slices.SortFunc(levels, func(a, b cueLevel) int { return a.channel - b.channel })
 	return levels, comments, left, nil

@@ -173,7 +173,7 @@ func pageRows(s *session.Summary) []pageRow {
 		case f.Fixed:
 			r.Result, r.Words = "cannot be changed", "left as it is"
 		case s.IsReference(f):
-			r.Result, r.Words = "the reference", "left as it is"
+			r.Result, r.Words = asReference, "left as it is"
 		case o == nil && f.Found != nil && s.Reference != nil:
 			r.Result, r.Found, r.Readings = readAsFound, fmt.Sprintf("%.4f", f.Found.Delta), fmt.Sprint(len(f.Trace))
 			r.Words = colorcalc.Describe(s.Reference.UV.XY(), f.Found.UV.XY())

@@ -36,13 +36,20 @@ func Sheet(s *session.Summary) []SheetRow {
 	var rows []SheetRow
 	for _, f := range s.Fixtures {
 		o := f.Final()
+		if f.Lit != nil && s.IsReference(f) {
+			o = referenceOutcome(s, &f)
+		}
 		if o == nil || o.Final == nil || o.After == nil || o.Before == nil {
 			continue // never read: a setting that nobody measured is no result
+		}
+		result := o.Result.String()
+		if s.IsReference(f) {
+			result = asReference
 		}
 		first := len(rows)
 		add := func(before []session.Setting, i int, p session.Setting) {
 			row := SheetRow{Fixture: f.Name, DeskChannel: f.DeskChannel, Profile: f.Profile, Mode: f.Mode, Address: f.Address,
-				Result: o.Result.String(), Parameter: p.Name, Unit: p.Unit, After: p.Value}
+				Result: result, Parameter: p.Name, Unit: p.Unit, After: p.Value}
 			if i < len(before) && before[i].Name == p.Name {
 				row.Before = &before[i].Value
 			}
@@ -61,6 +68,14 @@ func Sheet(s *session.Summary) []SheetRow {
 		rows[first].SlotsBefore, rows[first].SlotsAfter = slotText(o.Before.Slots), slotText(o.After.Slots)
 	}
 	return rows
+}
+
+// asReference is said of the lamp that all others were matched to.
+const asReference = "the reference"
+
+// referenceOutcome is how a driven reference stood, before and after: nobody changed it.
+func referenceOutcome(s *session.Summary, f *session.FixtureSummary) *session.Outcome {
+	return &session.Outcome{Before: f.Lit, After: f.Lit, Final: &session.Stand{UV: s.Reference.UV, Lux: s.Reference.Lux}}
 }
 
 func slotText(slots []session.SlotValue) string {

@@ -63,6 +63,8 @@ type Standing struct {
 	UV      colorcalc.UV  `json:"uv"`              // where it stood
 	SD      float64       `json:"sd_uv,omitempty"` // of UV, per axis; 0 = not known
 	Lux     float64       `json:"lux,omitempty"`   // at its probe; 0 = not known
+	// Reference says that all others were matched to it: it is lit as it was, and not trimmed.
+	Reference bool `json:"reference,omitempty"`
 }
 
 // Plan is what a run is asked to do.

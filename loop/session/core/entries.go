@@ -111,9 +111,11 @@ type FixtureInfo struct {
 	Parameters  []string `json:"parameters,omitempty"` // names, in the order of a Drive
 	// Held is what else must stand for the parameters to do their work: pinned
 	// slots, and what all heads of the fixture share.
-	Held   []Setting `json:"held,omitempty"`
-	Fixed  bool      `json:"fixed,omitempty"` // cannot be changed
-	ByHand bool      `json:"by_hand,omitempty"`
+	Held []Setting `json:"held,omitempty"`
+	// Lit is how the reference is lit, where it is driven: the look of the run holds with it. Nil of every other.
+	Lit    *Step `json:"lit,omitempty"`
+	Fixed  bool  `json:"fixed,omitempty"` // cannot be changed
+	ByHand bool  `json:"by_hand,omitempty"`
 	// Col and Row are its place in a wall or ceiling, counted from 1 at the top left; 0 = none.
 	Col int `json:"col,omitempty"`
 	Row int `json:"row,omitempty"`

@@ -83,24 +83,27 @@ func (k *keeping) light(c *Core) want {
 		if u == nil || u.Head < 0 || len(s.Codes) != len(u.Rest) || s.Result != solve.Landed && s.Result != solve.OutOfReach {
 			continue
 		}
+		c.decided(u, Step{Action: "keep", Codes: s.Codes})
+		k.moves = append(k.moves, move{unit: u, drive: s.Codes})
+		if s.Reference {
+			continue
+		}
 		l := &keptLamp{unit: u, standing: s}
 		t, err := solve.NewTrimmer(u.Spec, c.cfg.Priors[s.Fixture], s.Codes, u.Headroom)
 		if err != nil {
 			return want{fail: fmt.Errorf("%s: %w", s.Fixture, err)}
 		}
 		l.trimmer = t
-		k.join(c, l)
-		c.decided(u, Step{Action: "keep", Codes: s.Codes})
-		k.moves = append(k.moves, move{unit: u, drive: s.Codes})
+		k.join(l)
 	}
-	if len(k.moves) == 0 {
+	if len(k.probes) == 0 {
 		return want{fail: fmt.Errorf("nothing to keep: the earlier run left no lamp of this rig matched")}
 	}
 	return want{look: k.moves}
 }
 
 // join puts a lamp to the others at its probe.
-func (k *keeping) join(c *Core, l *keptLamp) {
+func (k *keeping) join(l *keptLamp) {
 	for _, p := range k.probes {
 		if p.name == l.unit.Info.Probe {
 			p.lamps = append(p.lamps, l)
@@ -112,31 +115,18 @@ func (k *keeping) join(c *Core, l *keptLamp) {
 
 // refused goes on without a lamp that is held: it stays as it is.
 func (k *keeping) refused(c *Core, in input) want {
+	k.moves = slices.DeleteFunc(k.moves, func(m move) bool { return m.unit == in.by })
 	for _, p := range k.probes {
-		for i, l := range p.lamps {
-			if l.unit != in.by {
-				continue
-			}
-			c.enter(Entry{Kind: KindVerify, Fixture: l.unit.Info.Name, Outcome: c.outcomeOf(l.unit, solve.Decision{Outcome: solve.Held, Reason: in.why})})
-			p.lamps = append(p.lamps[:i:i], p.lamps[i+1:]...)
-			var left []move
-			for _, m := range k.moves {
-				if m.unit != in.by {
-					left = append(left, m)
-				}
-			}
-			k.moves = left
-			if len(left) == 0 {
-				return want{fail: fmt.Errorf("no lamp takes its setting")}
-			}
-			switch k.phase {
-			case keepLights:
-				return want{look: k.moves}
-			case keepTrims: // the others are on their way
-				return want{look: k.at.trimmed()}
-			}
-			return k.next(c)
-		}
+		p.lamps = slices.DeleteFunc(p.lamps, func(l *keptLamp) bool { return l.unit == in.by })
+	}
+	c.enter(Entry{Kind: KindVerify, Fixture: in.by.Info.Name, Outcome: c.outcomeOf(in.by, solve.Decision{Outcome: solve.Held, Reason: in.why})})
+	switch {
+	case len(k.moves) == 0:
+		return want{fail: fmt.Errorf("no lamp takes its setting")}
+	case k.phase == keepLights:
+		return want{look: k.moves}
+	case k.phase == keepTrims: // the others are on their way
+		return want{look: k.at.trimmed()}
 	}
 	return k.next(c)
 }

@@ -61,10 +61,11 @@ func TestARunKilledAtRandomMomentsIsResumed(t *testing.T) {
 			rng := rand.New(rand.NewPCG(uint64(n), 11))
 			p := startProcesses(t)
 			p.waitLine("limits in force")
+			var before []session.Entry
 			for range 4 {
 				time.Sleep(time.Duration(2000+rng.IntN(5000)) * time.Millisecond) // the moment is what is drawn
 				p.kill()
-				before := p.entries()
+				before = p.entries()
 				if before[len(before)-1].Kind == core.KindEnd {
 					break // it was faster
 				}
@@ -80,7 +81,13 @@ func TestARunKilledAtRandomMomentsIsResumed(t *testing.T) {
 				p.checkPackets(true)
 			}
 			outcomes, last := map[string]int{}, time.Duration(0)
-			for _, e := range p.entries() {
+			all := p.entries()
+			for i, e := range before {
+				if r := e.Reading; r != nil && (all[i].Reading == nil || r.MeterSeq != all[i].Reading.MeterSeq) {
+					t.Errorf("entry %d: a reading from before the last kill is lost", e.Seq)
+				}
+			}
+			for _, e := range all {
 				if e.Kind == core.KindOutcome {
 					outcomes[e.Fixture]++
 				}

@@ -152,7 +152,13 @@ func (j Job) probe(w *World, hall *stage.Hall, name string) *Probe {
 
 func (j Job) info(cfg *core.Config) *session.RunInfo {
 	i := &session.RunInfo{Version: core.JournalVersion, Program: j.Program, Rig: j.Rig.Name, Work: string(cfg.Work), Mode: string(j.Rig.Output.Mode), Rehearsal: true,
-		Target: session.TargetText(j.Rig), Tolerance: cfg.Plan.Tolerance, Level: j.Rig.Target.Level, Limits: j.Rig.Safety.Limits.Describe(), Rates: j.Rates(), Core: cfg}
+		Target: session.TargetText(j.Rig), Tolerance: cfg.Plan.Tolerance, Level: j.Rig.Target.Level, Limits: j.Rig.Safety.Limits.Describe(), Rates: j.Rates()}
+	given := *cfg // it learns as it plays
+	given.Batches = map[string]*solve.Batch{}
+	for name, b := range cfg.Batches {
+		given.Batches[name] = b.Clone()
+	}
+	i.Core = &given
 	for _, u := range cfg.Units {
 		i.Fixtures = append(i.Fixtures, u.Info)
 	}

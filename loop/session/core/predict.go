@@ -12,7 +12,7 @@ import (
 type Prediction struct {
 	Codes solve.Drive
 	UV    colorcalc.UV // where the light is predicted
-	SD    float64      // of UV, per axis, as the model knows the lamp
+	SD    float64      // of UV, per axis, so far from what was read
 	Off   float64      // of UV from the colour asked for, u'v'; large: out of reach
 	Lux   float64      // predicted level; 0 = not known
 }
@@ -47,5 +47,5 @@ func (c *Core) predict(u *unit, prior *solve.Prior, uv colorcalc.UV) (Prediction
 	if d.Action != solve.Move || math.IsNaN(d.PredictedSD) {
 		return Prediction{}, fmt.Errorf("%s: no setting: %s", fixture, d.Reason)
 	}
-	return Prediction{Codes: d.Drive, UV: d.Predicted, SD: d.PredictedSD, Off: d.Predicted.Dist(uv), Lux: d.PredictedY}, nil
+	return Prediction{Codes: d.Drive, UV: d.Predicted, SD: m.FarSD(d.Drive, d.Predicted), Off: d.Predicted.Dist(uv), Lux: d.PredictedY}, nil
 }

@@ -50,6 +50,13 @@ func NewBatch(spec model.Spec) (*Batch, error) {
 	return b, nil
 }
 
+// Clone is a batch of its own that knows the same.
+func (b *Batch) Clone() *Batch {
+	c := *b
+	c.Mu, c.PMu, c.Weight = slices.Clone(b.Mu), slices.Clone(b.PMu), slices.Clone(b.Weight)
+	return &c
+}
+
 // fits reports whether a batch, which may come from a file, is of such a head.
 func (b *Batch) fits(kind model.Kind, n int) bool {
 	return b.Kind == kind && b.States == n && len(b.Mu) == n && len(b.PMu) == n*n && len(b.Weight) == len(scatters)

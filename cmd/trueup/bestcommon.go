@@ -7,6 +7,7 @@ import (
 	"strings"
 	"text/tabwriter"
 
+	"trueup/cmd/trueup/report"
 	"trueup/colorcalc"
 	"trueup/colorcalc/expr"
 	"trueup/loop/session"
@@ -122,7 +123,7 @@ func showChoices(w io.Writer, wish, words string, r *session.Reaches, all []sess
 	tw := tabwriter.NewWriter(w, 0, 4, 2, ' ', 0)
 	fmt.Fprintln(tw, "  target\tu' v'\tbeside the wish\treached by\tbrightest for all of them")
 	for i, c := range all {
-		fmt.Fprintf(tw, "  %s\t%.4f %.4f\t%s\t%d of %d\t%s\n", nameOf(i, c, wish, r), c.UV.U, c.UV.V, besideWish(i, c, all[0].UV), c.Reached, r.Fixtures(), brightest(c))
+		fmt.Fprintf(tw, "  %s\t%.4f %.4f\t%s\t%d of %d\t%s\n", nameOf(i, c, wish, r), c.UV.U, c.UV.V, besideWish(i, c, all[0].UV), c.Reached, r.Fixtures(), report.BrightestWords(c))
 	}
 	tw.Flush()
 	for i, c := range all {
@@ -148,13 +149,7 @@ func showChoices(w io.Writer, wish, words string, r *session.Reaches, all []sess
 const mostShortfalls = 12
 
 func nameOf(i int, c session.Choice, wish string, r *session.Reaches) string {
-	switch {
-	case i == 0:
-		return wish
-	case c.Reached == r.Fixtures():
-		return "best common of all"
-	}
-	return fmt.Sprintf("best common of %d", c.Reached)
+	return report.ChoiceName(i, c, wish, r.Fixtures())
 }
 
 func besideWish(i int, c session.Choice, wish colorcalc.UV) string {
@@ -162,11 +157,4 @@ func besideWish(i int, c session.Choice, wish colorcalc.UV) string {
 		return "the wish"
 	}
 	return fmt.Sprintf("%.4f: %s", c.Off, colorcalc.Describe(wish.XY(), c.UV.XY()))
-}
-
-func brightest(c session.Choice) string {
-	if !(c.Lux > 0) {
-		return "not known before a reading"
-	}
-	return fmt.Sprintf("%.0f lux at the probe, by %s", c.Lux, c.Weakest)
 }

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"fmt"
 	"io"
-	"math"
 	"strings"
 	"text/tabwriter"
 
@@ -132,27 +131,8 @@ func writeHistory(w io.Writer, all []history.Lamp, trends []history.Trend) {
 	}
 	tw.Flush()
 	for _, t := range trends {
-		fmt.Fprintln(w, trendWords(t))
+		fmt.Fprintln(w, t.Words())
 	}
-}
-
-// trendWords says a trend in words.
-func trendWords(t history.Trend) string {
-	head := fmt.Sprintf("%s of %s, %d runs since %s: ", printable.Text(t.Emitter), printable.Text(t.Lamp), t.Runs, t.From.Format("2 January 2006"))
-	sd := 100 * t.ShareSD
-	var light string
-	switch {
-	case !t.Clear():
-		light = fmt.Sprintf("no change of its light beside the others that can be told (%+.1f %% ± %.1f)", 100*t.Share, sd)
-	case t.Share < 0:
-		light = fmt.Sprintf("has lost %.1f %% (± %.1f) beside the lamp's other emitters", -100*t.Share, sd)
-	default:
-		light = fmt.Sprintf("has gained %.1f %% (± %.1f) beside the lamp's other emitters", 100*t.Share, sd)
-	}
-	if t.Moved > 2*math.Sqrt2*t.MovedSD {
-		light += fmt.Sprintf("; its colour went %.4f (± %.4f)", t.Moved, t.MovedSD)
-	}
-	return head + light
 }
 
 func figureOf(format string, v *float64) string {

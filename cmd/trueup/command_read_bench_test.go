@@ -216,7 +216,7 @@ func TestReportNamesCorrectedProbes(t *testing.T) {
 	made := time.Date(2026, 1, 2, 0, 0, 0, 0, time.UTC)
 	words := session.CorrectionWords(map[string]feed.Correction{"right": {DX: 0.0012, DY: -0.0003, GainY: 0.98, Lamps: 1, To: "left", Made: made}})
 	var b bytes.Buffer
-	if err := report.WritePage(&b, &session.Summary{Info: session.RunInfo{Rig: "r", Corrected: words}}, safety.Cautions); err != nil {
+	if err := report.WritePage(&b, &session.Summary{Info: session.RunInfo{Rig: "r", Corrected: words}}, report.Extras{Cautions: safety.Cautions}); err != nil {
 		t.Fatal(err)
 	}
 	if !strings.Contains(b.String(), "probe right: x &#43;0.0012, y -0.0003, level times 0.9800") {

@@ -10,19 +10,19 @@ import (
 
 	"trueup/cmd/trueup/report"
 	"trueup/loop/session"
-	"trueup/safety"
 )
 
 // writeUp makes the report and the settings sheet of a run, and nothing else. One that
 // can not be written does not stop the others.
 func writeUp(dir string, s *session.Summary) error {
 	rows := report.Sheet(s)
+	x := extrasOf(dir, s)
 	var errs []error
 	for _, out := range []struct {
 		name  string
 		write func(*bytes.Buffer) error
 	}{
-		{"report.html", func(b *bytes.Buffer) error { return report.WritePage(b, s, safety.Cautions) }},
+		{"report.html", func(b *bytes.Buffer) error { return report.WritePage(b, s, x) }},
 		{"settings.csv", func(b *bytes.Buffer) error { return report.WriteSheetCSV(b, rows) }},
 		{"settings.json", func(b *bytes.Buffer) error { return report.WriteSheetJSON(b, s, rows) }},
 	} {

@@ -111,7 +111,7 @@ func benchRun(b *testing.B, name string, j Job) (row string) {
 			b.Fatal(err)
 		}
 		var page bytes.Buffer
-		if err := report.WritePage(&page, summary, safety.Cautions); err != nil {
+		if err := report.WritePage(&page, summary, report.Extras{Cautions: safety.Cautions}); err != nil {
 			b.Fatal(err)
 		}
 		write := processor() - began

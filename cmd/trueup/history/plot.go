@@ -1,9 +1,12 @@
 package history
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"math"
+	"slices"
+	"strings"
 	"time"
 
 	"gonum.org/v1/plot"
@@ -15,19 +18,21 @@ import (
 
 // Size of the plot.
 const (
-	plotWide = 9 * vg.Inch
-	plotHigh = 4.5 * vg.Inch
-	mostLine = 24 // lines of a plot
+	legendRoom = 0.08 // of the height, above the lines, for each of them
+	plotWide   = 9 * vg.Inch
+	plotHigh   = 4.5 * vg.Inch
+	mostLine   = 8 // lines of a plot: more can not be told apart
 )
 
-// WritePlot draws the light of every emitter beside the others of its lamp, in percent of what it was at first, as
-// SVG. Lines differ by their dashes and marks, so that they can be told apart without colour.
+// WritePlot draws the light of emitters beside the others of their lamp, in percent of what it was at first, as SVG: of
+// those that have changed most beside their doubt. Lines differ by their dashes and marks, so that they can be told
+// apart without colour.
 func WritePlot(w io.Writer, title string, all []Lamp) error {
 	p := plot.New()
 	p.Title.Text = title
-	p.Y.Label.Text = "light beside the lamp's other emitters, % of the first run"
+	p.Y.Label.Text = "light, % of the first run"
 	p.X.Tick.Marker = plot.TimeTicks{Format: "2006-01-02"}
-	p.Legend.Top = true
+	p.Legend.Top, p.Legend.Left = true, true // the icon stands before its text, whatever font draws it
 	lines := map[string]plotter.XYs{}
 	first := map[string]float64{}
 	var order []string
@@ -42,6 +47,11 @@ func WritePlot(w io.Writer, title string, all []Lamp) error {
 		}
 	}
 	marks := []draw.GlyphDrawer{draw.CircleGlyph{}, draw.SquareGlyph{}, draw.TriangleGlyph{}, draw.PyramidGlyph{}, draw.CrossGlyph{}, draw.PlusGlyph{}, draw.RingGlyph{}, draw.BoxGlyph{}}
+	change := map[string]float64{}
+	for _, t := range Trends(all) {
+		change[t.Lamp+", "+t.Emitter] = math.Abs(math.Log1p(t.Share)) / max(t.ShareSD, 1e-6)
+	}
+	slices.SortStableFunc(order, func(a, b string) int { return cmp.Compare(change[b], change[a]) })
 	n := 0
 	for _, k := range order {
 		if len(lines[k]) < 2 || n == mostLine {
@@ -54,13 +64,15 @@ func WritePlot(w io.Writer, title string, all []Lamp) error {
 		l.Dashes = []vg.Length{vg.Length(2 + 2*(n%5)), vg.Length(n % 3)}
 		s.Shape = marks[n%len(marks)]
 		p.Add(l, s)
-		p.Legend.Add(k, l, s)
+		p.Legend.Add(strings.TrimPrefix(k, title+": "), l, s)
 		n++
 	}
 	if n == 0 {
 		return fmt.Errorf("there is nothing to plot: no lamp with emitters was matched twice")
 	}
+	p.Y.Max += legendRoom * float64(n) * max(p.Y.Max-p.Y.Min, 1)
 	p.X.Max = math.Max(p.X.Max, p.X.Min+(24*time.Hour).Seconds())
+	p.X.Max += 0.05 * (p.X.Max - p.X.Min) // the last date needs room
 	c := vgsvg.New(plotWide, plotHigh)
 	p.Draw(draw.New(c))
 	_, err := c.WriteTo(w)

@@ -320,7 +320,7 @@ func TestLampsSetByHandHaveTheirNames(t *testing.T) {
 	}
 	rows := Sheet(s)
 	var page bytes.Buffer
-	if err := WritePage(&page, s, ""); err != nil {
+	if err := WritePage(&page, s, Extras{}); err != nil {
 		t.Fatal(err)
 	}
 	_, settings, _ := strings.Cut(page.String(), "<h2>Settings</h2>")

@@ -39,7 +39,7 @@ func wallOf(n, cols int, missed ...int) *session.Summary {
 func TestALargeRigIsToldShortly(t *testing.T) {
 	s := wallOf(400, 20, 7, 300)
 	var page bytes.Buffer
-	if err := WritePage(&page, s, ""); err != nil {
+	if err := WritePage(&page, s, Extras{}); err != nil {
 		t.Fatal(err)
 	}
 	open, folded, _ := strings.Cut(page.String(), "<details>")

@@ -30,7 +30,7 @@ func TestReportsAreMadeFromJournalsOfEarlierVersions(t *testing.T) {
 				t.Fatal(err)
 			}
 			var page, csv, js bytes.Buffer
-			if err := WritePage(&page, s, safety.Cautions); err != nil {
+			if err := WritePage(&page, s, Extras{Cautions: safety.Cautions}); err != nil {
 				t.Fatal(err)
 			}
 			rows := Sheet(s)

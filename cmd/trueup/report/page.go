@@ -34,9 +34,8 @@ type pageDiagram struct {
 }
 
 // WritePage writes the report of a run: one self-contained HTML file without
-// scripts, to be read on a screen or printed. The cautions are the program's
-// standing words, given by the caller.
-func WritePage(w io.Writer, s *session.Summary, cautions string) error {
+// scripts, to be read on a screen or printed.
+func WritePage(w io.Writer, s *session.Summary, x Extras) error {
 	diagrams, err := runDiagrams(s)
 	if err != nil {
 		return fmt.Errorf("report: %w", err)
@@ -54,9 +53,13 @@ func WritePage(w io.Writer, s *session.Summary, cautions string) error {
 		How, Time, Levels                         []string
 		Walls                                     []pageDiagram
 		Likeness                                  *likenessPart
+		Help                                      *helpPart
+		History                                   template.HTML
+		HistoryWords                              []string
 	}{S: s, Date: s.Started.Format("2 January 2006, 15:04"), Duration: Roughly(s.Ended.Sub(s.Started)),
-		Lead: Lead(s), Warning: warning(s), TargetText: targetText(s), Cautions: cautions,
-		Rows: pageRows(s), Diagrams: diagrams, Trace: traceChart(s), Sheet: Sheet(s), How: how(s), Time: whereTimeWent(s), Walls: wallMaps(s), Likeness: likenessOf(s)}
+		Lead: Lead(s), Warning: warning(s), TargetText: targetText(s), Cautions: x.Cautions,
+		Rows: pageRows(s), Diagrams: diagrams, Trace: traceChart(s), Sheet: Sheet(s), How: how(s), Time: whereTimeWent(s), Walls: wallMaps(s), Likeness: likenessOf(s),
+		Help: helpOf(s, &x), History: x.History, HistoryWords: x.HistoryWords}
 	data.Many = len(data.Rows) > maxRows
 	data.Rows, data.Rest = worthARow(data.Rows)
 	data.Third, data.Levels = spreadOf(s)

@@ -49,7 +49,10 @@ func TestReadmeWalks(t *testing.T) {
 				cmd.Stdin = strings.NewReader(strings.Repeat("0.3300 0.3400 400\n\n\n", 400))
 			}
 			out, err := cmd.CombinedOutput()
-			if code := cmd.ProcessState.ExitCode(); err != nil && !(strings.Contains(line, "byhand") && code == exitNotAll && bytes.Contains(out, []byte("fixture"))) {
+			// Whatever reads may honestly find that a lamp is not there: a panel near the edge of the tolerance, or one
+			// that was warmer in its match, is not called landed by every verification. How often is asked in virtual time.
+			reads := strings.Contains(line, "byhand") || strings.Contains(line, "--live")
+			if code := cmd.ProcessState.ExitCode(); err != nil && !(reads && code == exitNotAll && bytes.Contains(out, []byte("fixture"))) {
 				t.Errorf("%s: %v\n%s", line, err, out)
 			}
 		}

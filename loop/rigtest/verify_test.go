@@ -3,19 +3,18 @@ package rigtest
 import (
 	"math/rand/v2"
 	"os"
-	"strings"
 	"testing"
 
 	"trueup/loop/session/core"
-	"trueup/loop/solve"
 	"trueup/loop/stage"
 )
 
 // verdicts counts what a verification said of lamps that truly stand, and of lamps that were moved.
 type verdicts struct {
-	stood, alarms, edge int // of lamps that are within the tolerance: all, said to have drifted, said to be at the edge
-	moved, missed       int // of lamps that were moved: all, said to stand
-	readings            int
+	// Of lamps that are within the tolerance: all, said to have drifted, to stand at the edge, to be at the edge or held.
+	stood, alarms, edge, unsure int
+	moved, missed               int // of lamps that were moved: all, said to stand
+	readings                    int
 }
 
 // verifyMoved matches rigs, moves every other lamp, and reads all again.
@@ -63,13 +62,14 @@ func verifyMoved(t *testing.T, c *Class, seed uint64, rigs int, by float64) (v v
 					}
 				case off <= cfg.Plan.Tolerance:
 					v.stood++
-					if e.Outcome.Result == solve.Unsettled {
-						if !strings.Contains(e.Outcome.Reason, "drifted") {
-							v.edge++
-						} else {
-							v.alarms++
-							t.Logf("rig %d, %s: stands, truly %.5f off: %s", n, e.Fixture, off, e.Outcome.Reason)
-						}
+					switch {
+					case e.Outcome.Verdict == core.Drifted:
+						v.alarms++
+						t.Logf("rig %d, %s: stands, truly %.5f off: %s", n, e.Fixture, off, e.Outcome.Reason)
+					case e.Outcome.Stays():
+						v.edge++
+					case !e.Outcome.Landed():
+						v.unsure++
 					}
 				}
 			}
@@ -90,8 +90,8 @@ func TestVerifyCatchesWhatMoved(t *testing.T) {
 	}
 	for _, c := range []Class{{Name: "still"}, {Name: "8 bit", Bits: 8}, {Name: "background of a third", Background: 0.3}} {
 		v := verifyMoved(t, &c, 21, rigs, 0.003)
-		t.Logf("%-22s moved by 0.003: %4d, missed %d (%.2f %%); standing: %4d, false alarms %d (%.2f %%), said to be at the edge %d (%.2f %%); %.1f readings a lamp", c.Name,
-			v.moved, v.missed, percentOf(v.missed, v.moved), v.stood, v.alarms, percentOf(v.alarms, v.stood), v.edge, percentOf(v.edge, v.stood), float64(v.readings)/float64(v.moved+v.stood))
+		t.Logf("%-22s moved by 0.003: %4d, missed %d (%.2f %%); standing: %4d, false alarms %d (%.2f %%), said to stand at the edge %d (%.2f %%), no verdict %d (%.2f %%); %.1f readings a lamp", c.Name,
+			v.moved, v.missed, percentOf(v.missed, v.moved), v.stood, v.alarms, percentOf(v.alarms, v.stood), v.edge, percentOf(v.edge, v.stood), v.unsure, percentOf(v.unsure, v.stood), float64(v.readings)/float64(v.moved+v.stood))
 		if v.moved < rigs || v.stood < rigs {
 			t.Errorf("%s: %d moved and %d standing lamps are too few", c.Name, v.moved, v.stood)
 		}

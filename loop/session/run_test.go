@@ -38,6 +38,10 @@ fixtures:
   - {name: cob, profile: %[3]s/wiffelmoor-wash-8.yaml, address: 1/101, probe: mark}
 `
 
+// trueLimit is how far off a lamp may truly be that is said to be within 0.0010: some of a hundred are a little
+// outside, by the 95 % of the claim, and none by so much.
+const trueLimit = 0.0020
+
 // hall is a simulated stage in this process, behind real sockets on 127.0.0.1.
 type hall struct {
 	t      testing.TB
@@ -168,10 +172,18 @@ func TestOneRunDoesEveryKindOfWork(t *testing.T) {
 	if err == nil || !strings.Contains(err.Error(), "no room for the report") {
 		t.Errorf("a report that can not be written is not said: %v", err)
 	}
+	landed := 0
 	for _, f := range matched.Summary.Fixtures[1:] {
-		if !f.Final().Landed() || truth[f.Name].Dist(truth["lamp"]) > 0.0015 {
-			t.Errorf("%s: %v, truly %.4f off", f.Name, f.Final().Result, truth[f.Name].Dist(truth["lamp"]))
+		o := f.Final()
+		if o == nil || o.Readings < 2 || o.Landed() && truth[f.Name].Dist(truth["lamp"]) > trueLimit {
+			t.Errorf("%s: %+v, truly %.4f off", f.Name, o, truth[f.Name].Dist(truth["lamp"]))
 		}
+		if o.Landed() {
+			landed++
+		}
+	}
+	if landed == 0 {
+		t.Error("neither lamp has landed")
 	}
 	replayed(t, matched.Dir)
 	if dir, err := session.NewestRun(h.out, "quick"); err != nil || dir != matched.Dir {
@@ -179,16 +191,20 @@ func TestOneRunDoesEveryKindOfWork(t *testing.T) {
 	}
 
 	j = h.job(core.Verify)
-	j.Previous = matched.Summary
+	j.Previous, j.Listen = matched.Summary, h.listenFor(truth)
 	res, err := h.run(t.Context(), j, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
-	// A lamp that landed near the edge of the tolerance may honestly be seen there again, and
-	// then verify can not be sure either way; what it may not say is that it has moved.
+	// How often it is right, rigtest asks in virtual time. Here: every lamp has a verdict, by two readings at
+	// the least, that says what its result does; what is said to stand or to have drifted truly does.
 	for _, f := range res.Summary.Fixtures[1:] {
-		if o := f.Final(); o.Readings < 2 || !o.Landed() && o.Probability <= 0.05 {
+		o, off := f.Final(), truth[f.Name].Dist(truth["lamp"])
+		if o == nil || o.Verdict == "" || o.Readings < 2 || o.Landed() && o.Verdict != core.Stands || o.Verdict == core.Drifted && o.Result != solve.Unsettled {
 			t.Errorf("verified: %s: %+v", f.Name, o)
+		}
+		if o.Landed() && off > trueLimit || o.Verdict == core.Drifted && off < 0.0005 {
+			t.Errorf("verified: %s, truly %.4f off: %+v", f.Name, off, o)
 		}
 	}
 	replayed(t, res.Dir)

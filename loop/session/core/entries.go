@@ -195,9 +195,10 @@ type Account struct {
 type Outcome struct {
 	Result      solve.Outcome `json:"result"` // landed, out of reach, unsettled, held
 	Reason      string        `json:"reason,omitempty"`
-	Found       *Stand        `json:"found,omitempty"` // by the first reading
-	Final       *Stand        `json:"final,omitempty"` // by the estimate after all readings, not the last reading
-	Probability float64       `json:"probability"`     // of lying within tolerance
+	Verdict     Verdict       `json:"verdict,omitempty"` // of a verification; journals of older programs have none
+	Found       *Stand        `json:"found,omitempty"`   // by the first reading
+	Final       *Stand        `json:"final,omitempty"`   // by the estimate after all readings, not the last reading
+	Probability float64       `json:"probability"`       // of lying within tolerance
 	Readings    int           `json:"readings"`
 	Steps       int           `json:"steps"`
 	Seconds     float64       `json:"seconds"`

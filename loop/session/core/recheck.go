@@ -3,7 +3,6 @@ package core
 import (
 	"fmt"
 	"math"
-	"strings"
 
 	"trueup/colorcalc"
 	"trueup/loop"
@@ -45,7 +44,7 @@ func (r *recheck) step(c *Core, in input) want {
 	case r.over:
 		return want{next: true}
 	case in.refused != "":
-		r.end(c, solve.Decision{Outcome: solve.Held, Reason: in.refused})
+		r.end(c, "", solve.Decision{Outcome: solve.Held, Reason: in.refused})
 		return want{next: true}
 	case in.arrived != nil:
 		r.stands = in.arrived
@@ -56,7 +55,7 @@ func (r *recheck) step(c *Core, in input) want {
 			r.failed++
 			c.setAside(r.u, in.reading, w.why)
 			if r.failed == weakReadings {
-				r.end(c, solve.Decision{Outcome: solve.Held, Reason: w.noLight()})
+				r.end(c, "", solve.Decision{Outcome: solve.Held, Reason: w.noLight()})
 				return want{next: true}
 			}
 			break
@@ -64,7 +63,8 @@ func (r *recheck) step(c *Core, in input) want {
 		r.failed = 0
 		c.keepReading(r.u, in.reading, net)
 		if r.judge(c, net); r.clear() {
-			r.end(c, r.verdict(c))
+			found, d := r.verdict(c)
+			r.end(c, found, d)
 			return want{next: true}
 		}
 	case !r.began:
@@ -135,10 +135,11 @@ func (r *recheck) clear() bool {
 	return n >= maxRecheckReadings || n > 1 && r.inside >= confidence || n > 2 && r.both >= confidence || r.agree >= leastOutside && 2*r.agree > n && r.inside <= outside
 }
 
-func (r *recheck) verdict(c *Core) solve.Decision {
+func (r *recheck) verdict(c *Core) (Verdict, solve.Decision) {
 	landed := r.earlier.Result == solve.Landed
 	d := solve.Decision{Action: solve.Done, Nearest: r.mean, PredictedSD: r.sd, P: r.inside, Distance: r.mean.Dist(c.ref.UV)}
 	n := len(r.uv)
+	found := Stands
 	switch {
 	case r.inside >= confidence && landed:
 		d.Outcome, d.Reason = solve.Landed, fmt.Sprintf("stands within %.4f with %.0f %% confidence, by %d fresh readings", c.cfg.Plan.Tolerance, 100*r.inside, n)
@@ -148,36 +149,28 @@ func (r *recheck) verdict(c *Core) solve.Decision {
 		d.Outcome, d.P = solve.Landed, r.both
 		d.Reason = fmt.Sprintf("stands where the match left it, %.4f off: within %.4f with %.0f %% confidence, by the match and %d fresh readings together", d.Distance, c.cfg.Plan.Tolerance, 100*r.both, n)
 	case r.inside <= outside && landed:
+		found = Drifted
 		d.Outcome, d.Reason = solve.Unsettled, fmt.Sprintf("it has drifted to %.4f off since it was matched; run match to trim it", d.Distance)
 	case r.inside <= outside:
+		found = Drifted
 		d.Outcome, d.Reason = solve.Unsettled, fmt.Sprintf("it had not landed, and now stands elsewhere, %.4f off; run match", d.Distance)
 	case r.stayed:
-		d.Outcome, d.Reason = solve.Unsettled, fmt.Sprintf("%s: %.4f off, and the meter can not tell inside from outside (%.0f %%). It has not moved; run match to bring it nearer", stays, d.Distance, 100*r.inside)
+		found = StandsAtEdge
+		d.Outcome, d.Reason = solve.Unsettled, fmt.Sprintf("at the edge of the tolerance, where the match left it: %.4f off, and the meter can not tell inside from outside (%.0f %%). It has not moved; run match to bring it nearer", d.Distance, 100*r.inside)
 	default:
-		d.Outcome, d.Reason = solve.Unsettled, fmt.Sprintf("%s: %.4f off now, and %.4f from where it stood; the meter can not tell inside from outside (%.0f %%). Run match to trim it", atEdge, d.Distance, r.mean.Dist(r.earlier.UV), 100*r.inside)
+		found = AtEdge
+		d.Outcome, d.Reason = solve.Unsettled, fmt.Sprintf("at the edge of the tolerance: %.4f off now, and %.4f from where it stood; the meter can not tell inside from outside (%.0f %%). Run match to trim it", d.Distance, r.mean.Dist(r.earlier.UV), 100*r.inside)
 	}
-	return d
+	return found, d
 }
 
-func (r *recheck) end(c *Core, d solve.Decision) {
+func (r *recheck) end(c *Core, found Verdict, d solve.Decision) {
 	r.over = true
 	r.u.outcome = c.outcomeOf(r.u, d)
+	r.u.outcome.Verdict = found
 	c.enter(Entry{Kind: KindVerify, Fixture: r.u.Info.Name, Outcome: r.u.outcome})
 }
 
 func (r *recheck) skipped(c *Core, why string) {
-	r.end(c, solve.Decision{Outcome: solve.Held, Reason: why})
-}
-
-// What begins the reason of a lamp that stands too near the edge of the tolerance for fresh readings to
-// tell inside from outside, and of one of these that stands where the match left it.
-const (
-	atEdge = "at the edge of the tolerance"
-	stays  = atEdge + ", where the match left it"
-)
-
-// Stays tells whether a verification found a lamp where the match left it, too near the edge of the tolerance
-// to tell inside from outside: it has not drifted.
-func (o *Outcome) Stays() bool {
-	return o != nil && o.Result == solve.Unsettled && strings.HasPrefix(o.Reason, stays)
+	r.end(c, "", solve.Decision{Outcome: solve.Held, Reason: why})
 }

@@ -68,6 +68,10 @@ func clone(cfg *Config) (*Config, error) {
 // and the settings and slots that codes stand for) does not count, nor in which words a
 // decision is told.
 func same(got, kept Entry) error {
+	if o := kept.Outcome; o != nil && o.Verdict == "" && got.Outcome != nil { // by an older program
+		bare := *got.Outcome
+		bare.Verdict, got.Outcome = "", &bare
+	}
 	a, err := bare(got)
 	if err != nil {
 		return err

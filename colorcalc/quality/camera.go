@@ -74,45 +74,58 @@ func ReadCamera(r io.Reader) (*Camera, error) {
 	return NewCamera([3]spectrum.Spectrum{files[0].Spectrum, files[1].Spectrum, files[2].Spectrum})
 }
 
-// develop turns the signals of both lights into XYZ, reference white at Y = 1. The
-// camera is balanced on the reference, and its matrix is the one of least squares
-// over the CES samples under the reference that keeps white: row j solves
-// min |(v1-v3) a + (v2-v3) b - (X_j - w_j v3)|, its third entry w_j - a - b.
-// standard is what the 2-degree observer sees of the same lights.
+// develop turns the signals of both lights into XYZ, reference white at Y = 1, by the balance of the camera on
+// the reference. standard is what the 2-degree observer sees of the same lights.
 func (s *seen) develop(standard *seen) error {
-	white := s.ref[seenWhite]
-	if !(white.X > 0 && white.Y > 0 && white.Z > 0) {
-		return fmt.Errorf("%w: one of them sees nothing of the reference", ErrCamera)
+	d, err := balance(&s.ref, &standard.ref)
+	if err == nil {
+		d.apply(&s.test)
+		d.apply(&s.ref)
 	}
-	for k := range s.ref {
-		s.test[k] = divide(s.test[k], white)
-		s.ref[k] = divide(s.ref[k], white)
+	return err
+}
+
+// development turns a camera's signals into XYZ.
+type development struct {
+	white  colorcalc.XYZ // signals of the reference's white
+	matrix [9]float64
+}
+
+// balance sets a camera on a reference, by its signals there and by what the 2-degree observer sees. Its matrix is the one of
+// least squares over the CES samples under the reference that keeps white: row j solves
+// min |(v1-v3) a + (v2-v3) b - (X_j - w_j v3)|, its third entry w_j - a - b.
+func balance(signals, standard *[Samples + 2]colorcalc.XYZ) (*development, error) {
+	d := &development{white: signals[seenWhite]}
+	if !(d.white.X > 0 && d.white.Y > 0 && d.white.Z > 0) {
+		return nil, fmt.Errorf("%w: one of them sees nothing of the reference", ErrCamera)
 	}
-	w := standard.ref[seenWhite]
-	var m [9]float64
+	w := standard[seenWhite]
 	var pp, pq, qq float64
 	var pr, qr [3]float64
 	for k := range Samples {
-		v := s.ref[k]
+		v := divide(signals[k], d.white)
 		p, q := v.X-v.Z, v.Y-v.Z
 		pp, pq, qq = pp+p*p, pq+p*q, qq+q*q
-		x := standard.ref[k]
+		x := standard[k]
 		for j, r := range [3]float64{x.X - w.X*v.Z, x.Y - w.Y*v.Z, x.Z - w.Z*v.Z} {
 			pr[j], qr[j] = pr[j]+p*r/w.Y, qr[j]+q*r/w.Y
 		}
 	}
 	det := pp*qq - pq*pq
 	if !(det > 1e-9*pp*qq) {
-		return fmt.Errorf("%w: under the reference two of them, or all, see the same", ErrCamera)
+		return nil, fmt.Errorf("%w: under the reference two of them, or all, see the same", ErrCamera)
 	}
 	for j, wj := range [3]float64{w.X / w.Y, 1, w.Z / w.Y} {
 		a, b := (pr[j]*qq-qr[j]*pq)/det, (qr[j]*pp-pr[j]*pq)/det
-		m[3*j], m[3*j+1], m[3*j+2] = a, b, wj-a-b
+		d.matrix[3*j], d.matrix[3*j+1], d.matrix[3*j+2] = a, b, wj-a-b
 	}
-	for k := range s.ref {
-		s.test[k], s.ref[k] = through(&m, s.test[k]), through(&m, s.ref[k])
+	return d, nil
+}
+
+func (d *development) apply(signals *[Samples + 2]colorcalc.XYZ) {
+	for k, v := range signals {
+		signals[k] = through(&d.matrix, divide(v, d.white))
 	}
-	return nil
 }
 
 func divide(a, b colorcalc.XYZ) colorcalc.XYZ {

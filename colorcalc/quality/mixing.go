@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 
+	"trueup/colorcalc"
 	"trueup/colorcalc/spectrum"
 )
 
@@ -28,18 +29,6 @@ func Eye(o spectrum.Observer) Observer {
 // Observer is the camera as one that looks at two lights, balanced on the reference.
 func (c *Camera) Observer(name string) Observer { return Observer{Name: name, cam: c} }
 
-// look is what the observer sees of the samples under both lights, as XYZ.
-func (o Observer) look(test, ref *light) (*seen, error) {
-	switch {
-	case o.cam != nil:
-		s := o.cam.seen.see(test, ref)
-		return s, s.develop(cesSamples2().see(test, ref))
-	case o.deg == spectrum.Deg10:
-		return cesSamples().see(test, ref), nil
-	}
-	return cesSamples2().see(test, ref), nil
-}
-
 // Emitter is one of the lights that are mixed.
 type Emitter struct {
 	Spectrum  spectrum.Spectrum // only its shape counts
@@ -56,10 +45,9 @@ type Mixing struct {
 
 // mixed is what one observer sees.
 type mixed struct {
-	name    string
-	adapted bool
-	parts   []seen             // of every emitter at full drive
-	forms   [Samples][]float64 // emitters x emitters, row by row
+	*viewed
+	parts [][Samples + 2]colorcalc.XYZ // of every emitter at full drive
+	forms []float64                    // Samples forms, packed
 }
 
 // ErrMixing says that emitters, reference and observers give nothing to choose from.
@@ -68,12 +56,17 @@ var ErrMixing = errors.New("quality: no mixing")
 // NewMixing prepares the mixes of up to any number of emitters. Errors: a broken spectrum, no
 // light, ErrCamera, ErrMixing without emitters or observers.
 func NewMixing(reference spectrum.Spectrum, emitters []Emitter, observers ...Observer) (*Mixing, error) {
-	if len(emitters) == 0 || len(observers) == 0 {
-		return nil, fmt.Errorf("%w: %d emitters and %d observers", ErrMixing, len(emitters), len(observers))
-	}
-	ref, err := take(reference)
+	v, err := NewView(reference, observers...)
 	if err != nil {
-		return nil, fmt.Errorf("reference: %w", err)
+		return nil, err
+	}
+	return v.Mixing(emitters)
+}
+
+// Mixing prepares the mixes of emitters beside the reference. Errors: a broken spectrum, no light, ErrMixing without emitters.
+func (v *View) Mixing(emitters []Emitter) (*Mixing, error) {
+	if len(emitters) == 0 {
+		return nil, fmt.Errorf("%w: no emitters", ErrMixing)
 	}
 	m := &Mixing{emitters: len(emitters)}
 	top := 0.0
@@ -94,27 +87,10 @@ func NewMixing(reference spectrum.Spectrum, emitters []Emitter, observers ...Obs
 			lights[j][i] = k * l[i]
 		}
 	}
-	one := dot(ref, &shared().obs2[1])
-	for i := range ref {
-		ref[i] /= one
-	}
-	for _, o := range observers {
-		x := mixed{name: o.Name, adapted: o.adapted, parts: make([]seen, len(emitters))}
-		for j := range lights {
-			s, err := o.look(&lights[j], ref)
-			if err != nil {
-				return nil, fmt.Errorf("%s: %w", o.Name, err)
-			}
-			x.parts[j] = *s
-		}
-		form := x.form
-		if x.adapted {
-			form = x.formAdapted
-		}
-		if err := form(); err != nil {
-			return nil, fmt.Errorf("%s: %w", o.Name, err)
-		}
-		m.observers = append(m.observers, x)
+	for i := range v.observers {
+		o := &v.observers[i]
+		parts := o.parts(lights)
+		m.observers = append(m.observers, mixed{o, parts, o.forms(parts)})
 	}
 	return m, nil
 }
@@ -126,7 +102,7 @@ func (m *Mixing) Emitters() int { return m.emitters }
 func (m *Mixing) Observers() []string {
 	names := make([]string, len(m.observers))
 	for i, o := range m.observers {
-		names[i] = o.name
+		names[i] = o.Name
 	}
 	return names
 }
@@ -140,9 +116,9 @@ func (m *Mixing) Judge(drives []float64) ([]*Differences, error) {
 	out := make([]*Differences, len(m.observers))
 	for i := range m.observers {
 		o := &m.observers[i]
-		s := seen{ref: o.parts[0].ref}
+		s := seen{ref: o.ref}
 		for j, p := range drives {
-			for k, c := range o.parts[j].test {
+			for k, c := range o.parts[j] {
 				s.test[k] = s.test[k].Add(c.Scale(p))
 			}
 		}
@@ -163,9 +139,52 @@ func (m *Mixing) Judge(drives []float64) ([]*Differences, error) {
 // forms: near CIEDE2000 where it is small. shape is drives that together give
 // the luminance of the brightest emitter.
 func (m *Mixing) Predict(dst, shape []float64) {
+	m.quadratics(dst, products(shape))
+	for i, v := range dst {
+		dst[i] = math.Sqrt(max(v, 0))
+	}
+}
+
+// Chord fills dst, observers x Samples, with the coefficients c of the squares of what Predict tells along the chord from one
+// shape to another: at the part f of the way c[0] + f c[1] + f f c[2].
+func (m *Mixing) Chord(dst [][3]float64, from, to []float64) {
+	one := make([]float64, len(dst))
+	way := make([]float64, len(from))
+	for j := range way {
+		way[j] = to[j] - from[j]
+	}
+	here, there := products(from), products(way)
+	cross := make([]float64, 0, len(here)) // of from and the way, both orders
+	for a := range from {
+		for b := a; b < len(from); b++ {
+			cross = append(cross, from[a]*way[b]+way[a]*from[b])
+		}
+	}
+	for c, z := range [3][]float64{here, cross, there} {
+		m.quadratics(one, z)
+		for i, v := range one {
+			dst[i][c] = v
+		}
+	}
+}
+
+// quadratics fills dst, observers x Samples, with the forms of products.
+func (m *Mixing) quadratics(dst, products []float64) {
+	n := len(products)
 	for i := range m.observers {
-		for k, h := range m.observers[i].forms {
-			dst[i*Samples+k] = math.Sqrt(max(quadratic(h, shape), 0))
+		forms := m.observers[i].forms
+		for k := range Samples {
+			f := forms[k*n:][:n]
+			var s0, s1 float64 // two lanes: the processor need not wait for each addition
+			c := 0
+			for ; c+1 < n; c += 2 {
+				s0 += f[c] * products[c]
+				s1 += f[c+1] * products[c+1]
+			}
+			if c < n {
+				s0 += f[c] * products[c]
+			}
+			dst[i*Samples+k] = s0 + s1
 		}
 	}
 }
@@ -174,68 +193,31 @@ func (m *Mixing) Predict(dst, shape []float64) {
 // shape is the mean square of the differences that Predict tells.
 // weights are observers x Samples; nil weighs all alike.
 func (m *Mixing) Form(h, weights []float64) {
-	clear(h)
+	n := packed(m.emitters)
+	total := make([]float64, n)
 	sum := 0.0
 	for i := range m.observers {
-		for k, f := range m.observers[i].forms {
+		forms := m.observers[i].forms
+		for k := range Samples {
 			w := 1.0
 			if weights != nil {
 				w = weights[i*Samples+k]
 			}
 			sum += w
-			for c, v := range f {
-				h[c] += w * v
+			for c, v := range forms[k*n : (k+1)*n] {
+				total[c] += w * v
 			}
 		}
 	}
-	for c := range h {
-		h[c] /= sum
-	}
-}
-
-// form prepares the quadratic form of every sample. A mix p of luma l.p is seen as B p; scaled to
-// the luma of the reference its difference to x, the sample under the reference, is (B - x l) p, and
-// CIEDE2000 near x is the square root of a form in Lab.
-func (o *mixed) form() error {
-	n := len(o.parts)
-	white := o.parts[0].ref[seenWhite]
-	if !(white.X > 0 && white.Y > 0 && white.Z > 0) {
-		return fmt.Errorf("%w: no white of the reference", ErrCamera)
-	}
-	one := white.Scale(1 / white.Y)
-	for i := range Samples {
-		x := o.parts[0].ref[i].Scale(1 / white.Y)
-		metric, err := metricXYZ(x, one)
-		if err != nil {
-			return err
-		}
-		rows := make([][3]float64, n)
-		for j := range o.parts {
-			t := &o.parts[j].test
-			c := t[i].Scale(1 / white.Y).Sub(x.Scale(t[seenWhite].Y / white.Y))
-			rows[j] = [3]float64{c.X, c.Y, c.Z}
-		}
-		h := make([]float64, n*n)
-		for a := range n {
-			for b := range n {
-				for r := range 3 {
-					for c := range 3 {
-						h[a*n+b] += rows[a][r] * metric[3*r+c] * rows[b][c]
-					}
-				}
+	at := 0
+	for a := range m.emitters {
+		for b := a; b < m.emitters; b++ {
+			v := total[at] / sum
+			if a != b {
+				v /= 2
 			}
-		}
-		o.forms[i] = h
-	}
-	return nil
-}
-
-// quadratic is z' h z, h row by row.
-func quadratic(h, z []float64) (sum float64) {
-	for a, za := range z {
-		for b, zb := range z {
-			sum += za * h[a*len(z)+b] * zb
+			h[a*m.emitters+b], h[b*m.emitters+a] = v, v
+			at++
 		}
 	}
-	return sum
 }

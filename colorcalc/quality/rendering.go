@@ -65,39 +65,3 @@ func slopes(x, white colorcalc.XYZ) (byColour, byWhite [9]float64) {
 	}
 	return byColour, byWhite
 }
-
-// formAdapted is form for an eye that adapts: the difference is linear in the sample and in
-// the white, (Jx (B - x l) + Jw (W - w l)) p.
-func (o *mixed) formAdapted() error {
-	n := len(o.parts)
-	k := 100 / o.parts[0].ref[seenWhite].Y
-	white := o.parts[0].ref[seenWhite].Scale(k)
-	rest := func(j, sample int, x colorcalc.XYZ) [3]float64 {
-		t := &o.parts[j].test
-		c := t[sample].Scale(k).Sub(x.Scale(t[seenWhite].Y * k / 100))
-		return [3]float64{c.X, c.Y, c.Z}
-	}
-	for i := range Samples {
-		x := o.parts[0].ref[i].Scale(k)
-		jx, jw := slopes(x, white)
-		rows := make([][3]float64, n)
-		for j := range n {
-			s, w := rest(j, i, x), rest(j, seenWhite, white)
-			for r := range 3 {
-				for c := range 3 {
-					rows[j][r] += jx[3*r+c]*s[c] + jw[3*r+c]*w[c]
-				}
-			}
-		}
-		h := make([]float64, n*n)
-		for a := range n {
-			for b := range n {
-				for r := range 3 {
-					h[a*n+b] += rows[a][r] * rows[b][r]
-				}
-			}
-		}
-		o.forms[i] = h
-	}
-	return nil
-}

@@ -128,15 +128,13 @@ func (a *alike) solve(floor float64, guard bool, decided []lit) (AlikeMix, error
 		return AlikeMix{}, err
 	}
 	m, n := a.m, len(a.z)
-	h := make([]float64, n*n)
-	m.Form(h, nil)
 	start := slices.Clone(a.z)
-	a.minimise(h)
+	a.minimise(a.plain)
 	best, err := a.guarded(start, guard)
 	if err != nil {
 		return AlikeMix{}, err
 	}
-	de := make([]float64, len(m.Observers())*quality.Samples)
+	h, de := make([]float64, n*n), make([]float64, len(a.seen)*quality.Samples)
 	for range alikeRounds {
 		m.Predict(de, a.z)
 		for i, v := range de {
@@ -165,6 +163,8 @@ type alike struct {
 	p           Palette
 	top         float64   // most light at the chromaticity
 	bright      []float64 // the shape that has it
+	seen        []float64 // what the observers are predicted to see of it, in the mean
+	plain       []float64 // the form, all samples alike
 	equal       [maxRows][]float64
 	least, most []float64
 	z           []float64
@@ -201,6 +201,14 @@ func newAlike(m *quality.Mixing, p Palette, t colorcalc.UV) (*alike, error) {
 	for j := range n {
 		a.bright = append(a.bright, lp.x[j]/a.top)
 	}
+	a.seen = make([]float64, len(m.Observers()))
+	de := make([]float64, len(a.seen)*quality.Samples)
+	m.Predict(de, a.bright)
+	for i, v := range de {
+		a.seen[i/quality.Samples] += v / quality.Samples
+	}
+	a.plain = make([]float64, n*n)
+	m.Form(a.plain, nil)
 	return a, nil
 }
 
@@ -250,11 +258,9 @@ func (a *alike) result(z []float64) (AlikeMix, error) {
 		mix.Lights = append(mix.Lights, min(l*v, a.p.Most[j]))
 	}
 	n := len(z)
-	h := make([]float64, n*n)
-	a.m.Form(h, nil)
 	for i := range n {
 		for j := range n {
-			mix.Form += z[i] * h[i*n+j] * z[j]
+			mix.Form += z[i] * a.plain[i*n+j] * z[j]
 		}
 	}
 	seen, err := a.m.Judge(mix.Lights)
@@ -271,26 +277,21 @@ func (a *alike) result(z []float64) (AlikeMix, error) {
 // observer is predicted to see less likeness. Between two mixes that land everything lands, and
 // the mean of the predicted differences is convex there.
 func (a *alike) guarded(from []float64, guard bool) (AlikeMix, error) {
-	if !guard || len(a.m.Observers()) == 1 {
+	if !guard || len(a.seen) == 1 {
 		return a.result(a.z)
 	}
-	at := make([]float64, len(from))
-	de := make([]float64, len(a.m.Observers())*quality.Samples)
-	means := func(z []float64) []float64 {
-		a.m.Predict(de, z)
-		out := make([]float64, len(a.m.Observers()))
-		for i, v := range de {
-			out[i/quality.Samples] += v / quality.Samples
+	chord := make([][3]float64, len(a.seen)*quality.Samples)
+	a.m.Chord(chord, from, a.z)
+	means := func(f float64) []float64 {
+		out := make([]float64, len(a.seen))
+		for i, c := range chord {
+			out[i/quality.Samples] += math.Sqrt(max(c[0]+f*(c[1]+f*c[2]), 0)) / quality.Samples
 		}
 		return out
 	}
-	most := means(a.bright)
 	worse := func(f float64) bool {
-		for j := range at {
-			at[j] = from[j] + f*(a.z[j]-from[j])
-		}
-		for i, v := range means(at) {
-			if v > most[i]+guardSlack {
+		for i, v := range means(f) {
+			if v > a.seen[i]+guardSlack {
 				return true
 			}
 		}
@@ -310,6 +311,9 @@ func (a *alike) guarded(from []float64, guard bool) (AlikeMix, error) {
 			lo = mid
 		}
 	}
-	worse(lo)
+	at := slices.Clone(from)
+	for j := range at {
+		at[j] += lo * (a.z[j] - at[j])
+	}
 	return a.result(at)
 }

@@ -24,6 +24,23 @@ type Likeness struct {
 	Floor     float64 // of the most light at the chromaticity that is kept, above 0, at most 1
 }
 
+// beside is the reference as the observers see it; of BestRendering that of chromaticity t. nil: there is none. What does not depend on t
+// is kept.
+func (e *mixture) beside(t colorcalc.UV) *quality.View {
+	if e.wish == BestRendering {
+		ref, ok := RenderingReferenceOf(t)
+		if !ok {
+			return nil
+		}
+		v, _ := quality.NewView(ref, quality.AdaptedEye())
+		return v
+	}
+	if e.view == nil {
+		e.view, _ = quality.NewView(e.like.Reference, e.like.Observers...)
+	}
+	return e.view
+}
+
 // chooseAlike chooses the mix that looks most like the reference, at the level want, or dimmer down to the floor
 // of the most light top. It reports whether there is one that lands; the emitters are held from then on.
 func (e *mixture) chooseAlike(p []float64, t colorcalc.UV, top, want float64) bool {
@@ -86,15 +103,11 @@ func (e *mixture) mixing(t colorcalc.UV) (m *quality.Mixing, which []int, p Pale
 		which = append(which, i)
 		p.Full, p.Most, p.Least = append(p.Full, e.full[i]), append(p.Most, e.phi[i]), append(p.Least, max(e.pm[i], e.plo[i]))
 	}
-	ref, observers := e.like.Reference, e.like.Observers
-	if e.wish == BestRendering {
-		var ok bool
-		if ref, ok = RenderingReferenceOf(t); !ok {
-			return nil, nil, p
-		}
-		observers = []quality.Observer{quality.AdaptedEye()}
+	view := e.beside(t)
+	if view == nil {
+		return nil, nil, p
 	}
-	m, err := quality.NewMixing(ref, emitters, observers...)
+	m, err := view.Mixing(emitters)
 	if err != nil {
 		return nil, nil, p
 	}

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"trueup/colorcalc"
+	"trueup/colorcalc/quality"
 	"trueup/loop/solve/model"
 )
 
@@ -15,7 +16,8 @@ type mixture struct {
 	s     *model.Spec
 	wish  Wish
 	level float64
-	like  *Likeness // of a wish that needs spectra; nil: none is known
+	like  *Likeness     // of a wish that needs spectra; nil: none is known
+	view  *quality.View // of what it has for a reference; nil: not looked at yet
 	pref  [model.MaxEmitters]float64
 
 	held  bool

@@ -77,7 +77,7 @@ func (s *screenOf) must(what string, err error) {
 // js evaluates an expression to a text.
 func (s *screenOf) js(expression string) string {
 	s.t.Helper()
-	ctx, cancel := context.WithTimeout(s.ctx, 20*time.Second)
+	ctx, cancel := context.WithTimeout(s.ctx, time.Minute)
 	defer cancel()
 	v, err := chromedp.Run(ctx, chromedp.Evaluate[string]("String("+expression+")"))
 	if err != nil {
@@ -113,14 +113,14 @@ func (s *screenOf) click(selector string) {
 	if _, err := fmt.Sscan(s.js("globalThis.spot"), &x, &y); err != nil {
 		s.t.Fatal(err)
 	}
-	ctx, cancel := context.WithTimeout(s.ctx, 20*time.Second)
+	ctx, cancel := context.WithTimeout(s.ctx, time.Minute)
 	defer cancel()
 	s.must("click "+selector, chromedp.Do(ctx, chromedp.MouseClickXY(x, y)))
 }
 
 // shot keeps a picture of the page, of all of it and not of a window of it.
 func (s *screenOf) shot(name string) {
-	ctx, cancel := context.WithTimeout(s.ctx, 30*time.Second)
+	ctx, cancel := context.WithTimeout(s.ctx, time.Minute)
 	defer cancel()
 	png, err := chromedp.Run(ctx, chromedp.CaptureScreenshot())
 	if err == nil {
@@ -172,7 +172,7 @@ func (s *screenOf) everythingByKeyboard() {
 	want := s.js(`[...document.querySelectorAll("button, input, select, a[href]")].filter((e) => !e.disabled && e.checkVisibility() && e.id).map((e) => e.id).sort().join(" ")`)
 	seen := map[string]bool{}
 	for range 60 {
-		ctx, cancel := context.WithTimeout(s.ctx, 20*time.Second)
+		ctx, cancel := context.WithTimeout(s.ctx, time.Minute)
 		err := chromedp.Do(ctx, chromedp.KeyEvent("\t"))
 		cancel()
 		s.must("tab", err)
@@ -270,11 +270,14 @@ func TestPageRunsTheWholeJob(t *testing.T) {
 	phone.says("hold", "Go on")
 	phone.click("#hold")
 	wide.until(`document.getElementById("figure").hidden === false`)
+	phone.click("#hold") // so that the run has not ended before all pictures are taken
+	phone.says("hold", "Go on")
 	phone.bothForms("match")
 	wide.bothForms("match")
 	if wide.js(`document.getElementById("hold").disabled`) != "true" {
 		t.Error("who looks on can hold the run")
 	}
+	phone.click("#hold")
 	phone.click("#skip")
 	phone.says("list", "held")
 	phone.says("doing", over)

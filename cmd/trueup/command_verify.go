@@ -21,7 +21,7 @@ func matchToVerify(set *settings, r *rig.Rig, named string) (*session.Summary, e
 
 func newVerifyCommand() *cobra.Command {
 	var f runFlags
-	var previous string
+	var previous, points, probe string
 	c := &cobra.Command{
 		Use:   "verify RIG",
 		Short: "Read a matched rig again: does it still stand?",
@@ -31,11 +31,25 @@ drifted. Nothing is trimmed; run match for that.
 That a lamp has drifted rests on four fresh readings at the least that agree. A lamp that stands so near the edge of the tolerance that the
 meter can not tell inside from outside is said to be at the edge; if it is where the match left it, it stands.
 
-Exit code 0: all fixtures stand; 1: something does not; 2: wrong use; 3: stopped by a person or a signal.`,
+With --points the look is lit as a whole, and a person takes the meter from point to point of a backdrop or a wall: how far each is from the target, the
+two that differ most, how even the light is. --points 5 counts them, --points 4x3 is a grid of 4 columns and 3 rows, --points "left, middle, right" names
+them. Each rests on five readings that agree, or two of a meter that a person reads. All lamps are lit and no background is taken off: it is what a camera sees.
+
+Exit code 0: all fixtures stand, or all points lie within the tolerance; 1: something does not; 2: wrong use; 3: stopped by a person or a signal.`,
 		Args: oneRig,
-		RunE: func(c *cobra.Command, args []string) error { return runCommand(c, args[0], core.Verify, f, previous) },
+		RunE: func(c *cobra.Command, args []string) error {
+			if points != "" {
+				return verifyPoints(c, args[0], f, previous, points, probe)
+			}
+			if probe != "" {
+				return usageError("--probe says which one is taken from point to point: it goes with --points")
+			}
+			return runCommand(c, args[0], core.Verify, f, previous)
+		},
 	}
 	f.add(c)
+	c.Flags().StringVar(&points, "points", "", "read the lit surface at these points: a number, a grid such as 4x3, or names with commas")
+	c.Flags().StringVar(&probe, "probe", "", "with --points: the probe that is taken from point to point (default: the only one)")
 	c.Flags().StringVar(&previous, "run", "", "folder of the earlier run (default: the newest one of this rig)")
 	return c
 }

@@ -39,9 +39,11 @@ func (t *terminal) obey(run *session.Run, out io.Writer) (stop func()) {
 			case "s", "skip":
 				fmt.Fprintln(out, "skipping the fixture that is worked at")
 				run.Skip(ctx)
+			case "n", "next":
+				run.Next(ctx)
 			case "":
 			default:
-				fmt.Fprintln(out, "skip and Enter leaves the fixture that is worked at; Ctrl-Z holds the run, Ctrl-C ends it gently")
+				fmt.Fprintln(out, "next and Enter goes on where a point is to be read; skip and Enter leaves the fixture that is worked at; Ctrl-Z holds the run, Ctrl-C ends it gently")
 			}
 		}
 	}()

@@ -153,7 +153,7 @@ func plainEvent(e session.Entry) string {
 	switch e.Kind {
 	case core.KindReference:
 		return fmt.Sprintf("reference %s: u' %.4f v' %.4f (%s)", e.Reference.Name, e.Reference.UV.U, e.Reference.UV.V, e.Note)
-	case core.KindBackground, core.KindSpill, core.KindConflict, core.KindLevel, core.KindSpend, core.KindDrift, core.KindHold, core.KindPause, core.KindResume, core.KindStop, core.KindEnd:
+	case core.KindBackground, core.KindSpill, core.KindConflict, core.KindLevel, core.KindPoint, core.KindSpend, core.KindDrift, core.KindHold, core.KindPause, core.KindResume, core.KindStop, core.KindEnd:
 		return e.Note
 	}
 	return ""

@@ -35,7 +35,7 @@ func armedRun(c *cobra.Command, sig *signals, j session.Job, open func(session.J
 	hears := j.Listen
 	j.Listen = func(e session.Entry) {
 		told.entry(e)
-		if e.Kind == core.KindPause && show.inPlace() {
+		if (e.Kind == core.KindPause || e.Kind == core.KindPoint) && show.inPlace() {
 			fmt.Fprintf(show.above(), "\a%s\n", e.Note) // the bell, and a line that is not drawn over
 		}
 		show.Entry(e)

@@ -38,6 +38,8 @@ type Job struct {
 	// probe. Used by Keep alone.
 	Priors     map[string]*solve.Prior
 	Background map[string]colorcalc.XYZ
+	// Points is what Points reads.
+	Points *core.PointPlan
 	// Learnt is what earlier runs learnt of the types of the units, by Unit.Type; nil:
 	// every unit starts from its profile alone. It is added to as units land.
 	Learnt map[string]*solve.Batch
@@ -123,7 +125,7 @@ func (j *Job) TargetText() string {
 
 // Config is what the core begins from.
 func (j *Job) Config() core.Config {
-	c := core.Config{Work: j.Work, Plan: j.Plan, Batches: j.Learnt, Probe: j.Probe, Priors: j.Priors, Background: j.Background}
+	c := core.Config{Work: j.Work, Plan: j.Plan, Batches: j.Learnt, Probe: j.Probe, Priors: j.Priors, Background: j.Background, Points: j.Points}
 	for _, u := range j.Compiled.Units {
 		c.Units = append(c.Units, u.Unit)
 		if j.Plan.Spend.Wish.BySpectra() && u.Type != "" && u.Spectra != nil {

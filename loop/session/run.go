@@ -153,6 +153,9 @@ func (r *Run) GoOn(ctx context.Context) { r.tell(ctx, core.GoOn) }
 // Skip leaves the present fixture; it is held.
 func (r *Run) Skip(ctx context.Context) { r.tell(ctx, core.Skip) }
 
+// Next says that the meter is at the point that a run of points asks for.
+func (r *Run) Next(ctx context.Context) { r.tell(ctx, core.Next) }
+
 func (r *Run) tell(ctx context.Context, k core.EventKind) {
 	select {
 	case r.control <- core.Event{Kind: k}: // in the order in which they are asked for

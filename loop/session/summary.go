@@ -31,6 +31,9 @@ type Summary struct {
 	Waited Spent         // what the run waited for
 	Floor  time.Duration // the least that its readings could have taken (session.Floor); 0 = not known
 
+	// Points are the points of the lit surface that were read, in their order.
+	Points []core.PointRead
+
 	Backgrounds int // how often one was measured that is taken off
 
 	// Common is the time spent on what all fixtures need (background, reference, level, hand-over),
@@ -144,6 +147,10 @@ func (s *Summary) take(e *Entry) {
 	switch e.Kind {
 	case core.KindReference:
 		s.Reference = e.Reference
+	case core.KindPoint:
+		if e.Point != nil {
+			s.Points = append(s.Points, *e.Point)
+		}
 	case core.KindSpend:
 		if e.Spending != nil {
 			s.Spending = append(s.Spending, *e.Spending)

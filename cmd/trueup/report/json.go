@@ -26,6 +26,7 @@ type runJSON struct {
 	Fixtures  []fixtureJSON `json:"fixtures"`
 	Worst     *Pair         `json:"worst_pair,omitempty"`
 	Levels    []Uniformity  `json:"levels,omitempty"`
+	Points    []pointJSON   `json:"points,omitempty"`
 	Against   *Comparison   `json:"comparison,omitempty"`
 }
 
@@ -39,6 +40,14 @@ type standJSON struct {
 	Delta float64 `json:"delta_uv"`
 	SD    float64 `json:"sd_uv,omitempty"`
 	Lux   float64 `json:"lux,omitempty"`
+}
+
+type pointJSON struct {
+	Name     string `json:"name"`
+	Col      int    `json:"col,omitempty"`
+	Row      int    `json:"row,omitempty"`
+	Readings int    `json:"readings"`
+	standJSON
 }
 
 type fixtureJSON struct {
@@ -73,7 +82,13 @@ func WriteRunJSON(w io.Writer, dir string, s *session.Summary, against *Comparis
 		}
 		out.Fixtures = append(out.Fixtures, x)
 	}
+	for _, p := range s.Points {
+		out.Points = append(out.Points, pointJSON{p.Name, p.Col, p.Row, p.Readings, standJSON{uvJSON{p.UV.U, p.UV.V}, p.Delta, p.SD, p.Lux}})
+	}
 	all := driven(s, Standings(s))
+	if len(s.Points) > 0 {
+		all = pointStandings(s)
+	}
 	if p, ok := WorstPair(all); ok {
 		out.Worst = &p
 	}

@@ -11,6 +11,7 @@ import (
 
 	"trueup/colorcalc"
 	"trueup/loop/session"
+	"trueup/loop/session/core"
 )
 
 //go:embed page.html
@@ -56,10 +57,18 @@ func WritePage(w io.Writer, s *session.Summary, x Extras) error {
 		Help                                      *helpPart
 		History                                   template.HTML
 		HistoryWords                              []string
+		Points                                    []pointRow
+		PointMaps                                 []pageDiagram
 	}{S: s, Date: s.Started.Format("2 January 2006, 15:04"), Duration: Roughly(s.Ended.Sub(s.Started)),
 		Lead: Lead(s), Warning: warning(s), TargetText: targetText(s), Cautions: x.Cautions,
 		Rows: pageRows(s), Diagrams: diagrams, Trace: traceChart(s), Sheet: Sheet(s), How: how(s), Time: whereTimeWent(s), Walls: wallMaps(s), Likeness: likenessOf(s),
 		Help: helpOf(s, &x), History: x.History, HistoryWords: x.HistoryWords}
+	if s.Info.Work == string(core.Points) { // nothing was matched: the points are all there is to tell
+		data.Rows, data.Diagrams, data.Walls, data.Sheet, data.Trace = nil, nil, nil, nil, ""
+		data.Points, data.PointMaps = pointRows(s), pointMaps(s)
+		data.Third, data.Levels = "", nil // the lead tells both
+		return page.Execute(w, data)
+	}
 	data.Many = len(data.Rows) > maxRows
 	data.Rows, data.Rest = worthARow(data.Rows)
 	data.Third, data.Levels = spreadOf(s)
@@ -114,6 +123,9 @@ func targetText(s *session.Summary) string {
 
 // Lead is the run in one or two sentences.
 func Lead(s *session.Summary) string {
+	if s.Info.Work == string(core.Points) {
+		return pointsLead(s)
+	}
 	count := map[string]int{}
 	asked, worst := 0, 0.0
 	for _, f := range s.Fixtures {

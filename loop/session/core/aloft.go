@@ -48,7 +48,7 @@ func AloftWords(n int, tolerance, keep float64) string {
 // checkAloft refuses, where no lamp may be put out, lamps of which no probe can tell the
 // light. A lamp that a person sets is not sent anything: the person keeps the others off.
 func (c *Config) checkAloft() error {
-	if !c.Plan.KeepLit || c.Work == Keep || c.Work == Rehearse || c.Work == Probe || c.Work == ByHand {
+	if !c.Plan.KeepLit || c.Work == Keep || c.Work == Points || c.Work == Rehearse || c.Work == Probe || c.Work == ByHand {
 		return nil
 	}
 	at := map[string][]*Unit{}

@@ -31,6 +31,7 @@ type Config struct {
 	Priors map[string]*solve.Prior `json:"priors,omitempty"`
 	// Background is what the match took off the readings, by probe, lux. Only Keep uses it, where it reads none itself.
 	Background map[string]colorcalc.XYZ `json:"background,omitempty"`
+	Points     *PointPlan               `json:"points,omitempty"` // where the work is Points
 }
 
 // Work is the kind of a run.
@@ -236,6 +237,8 @@ func (c *Config) check() error {
 			return fmt.Errorf("a rehearsal measures no reference: it needs a colour")
 		}
 		return nil
+	case Points:
+		return c.checkPoints()
 	case Probe:
 		return c.checkProbe()
 	}

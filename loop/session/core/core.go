@@ -189,6 +189,8 @@ func (c *Core) take(e *Event) {
 		c.goOn()
 	case Skip:
 		c.skip(c.present(), "skipped by a person")
+	case Next:
+		c.next()
 	case Undo:
 		c.undo(c.present())
 	}

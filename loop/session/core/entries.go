@@ -27,6 +27,7 @@ type Entry struct {
 	Account   *Account   `json:"account,omitempty"`
 	Outcome   *Outcome   `json:"outcome,omitempty"`
 	Spending  *Spending  `json:"spending,omitempty"`
+	Point     *PointRead `json:"point,omitempty"`
 
 	// Event is what happened, on the first entry that came of it. The events alone
 	// play the run again. Journals of version 1 have none.
@@ -52,6 +53,7 @@ const (
 	KindOutcome    Kind = "outcome"    // how a fixture ended
 	KindVerify     Kind = "verify"     // a fixture read again after the whole rig was done
 	KindLevel      Kind = "level"      // the common level that all are brought to
+	KindPoint      Kind = "point"      // a point of the lit surface: where the meter is wanted, and what it read there
 	KindSpend      Kind = "spend"      // what likeness or rendering costs in light, predicted
 	KindDrift      Kind = "drift"      // the background read again at the end
 	KindConflict   Kind = "conflict"   // another source owns the light: readings are void

@@ -46,6 +46,7 @@ const (
 	Hold      EventKind = "hold"       // a person: stay as you are, begin nothing new
 	GoOn      EventKind = "go on"      // a person: the end of Hold
 	Skip      EventKind = "skip"       // a person: leave the present fixture
+	Next      EventKind = "next"       // a person: the meter is at the next point
 	Undo      EventKind = "undo"       // a person: the last value typed was wrong
 	Stop      EventKind = "stop"       // a person or a signal ends the run
 	Fault     EventKind = "fault"      // something broke: the run can not go on

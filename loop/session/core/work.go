@@ -15,6 +15,11 @@ func (c *Core) begin() {
 		l.task = &putBack{}
 		c.tell(l, input{})
 		return
+	case Points:
+		l.tasks = append(l.tasks, &reference{}, &surface{})
+		l.task = l.pop()
+		c.tell(l, input{})
+		return
 	case Keep:
 		if c.cfg.Plan.KeepLit {
 			c.backgroundAsMatched()

@@ -11,14 +11,14 @@ import (
 	"trueup/loop/solve"
 )
 
-// size is how many cases of a class are played: few by default, hundreds with
+// size is how many cases of a class are played: few by default, a hundred with
 // TRUEUP_LONG=1, or any number with TRUEUP_CASES.
 func size(short int) int {
 	if n, err := strconv.Atoi(os.Getenv("TRUEUP_CASES")); err == nil && n > 0 {
 		return n
 	}
 	if os.Getenv("TRUEUP_LONG") == "1" {
-		return 300
+		return 100
 	}
 	return short
 }

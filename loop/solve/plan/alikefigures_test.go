@@ -7,6 +7,8 @@ import (
 	"slices"
 	"testing"
 
+	"gonum.org/v1/gonum/stat"
+
 	"trueup/colorcalc"
 	"trueup/colorcalc/quality"
 	"trueup/colorcalc/spectrum"
@@ -41,9 +43,8 @@ func nominally(r *rand.Rand, s spectrum.Spectrum, nm, width float64) spectrum.Sp
 func TestBentNominalSpectraAreEnough(t *testing.T) {
 	r := rand.New(rand.NewPCG(2026, 19))
 	kinds := []string{"exact", "unbent", "bent"}
-	ratios := map[string][]float64{}
-	worse := map[string]int{}
-	for i := range counted(24, 240) {
+	lamps := map[string][][]float64{} // ratios of each lamp, by each camera
+	for i := range counted(60, 240) {
 		m := madeUpLamp(r, 5+i%4)
 		nominal := make([]spectrum.Spectrum, len(m.emitters))
 		for j, e := range m.emitters {
@@ -70,6 +71,7 @@ func TestBentNominalSpectraAreEnough(t *testing.T) {
 				t.Fatal(err)
 			}
 			mix := best(t, guess, x, 0.7, true)
+			var ratios []float64
 			for _, judge := range judges {
 				was, err := judge.Judge(bright.Lights)
 				if err != nil {
@@ -79,26 +81,53 @@ func TestBentNominalSpectraAreEnough(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
-				q := is[0].Mean / was[0].Mean
-				ratios[kind] = append(ratios[kind], q)
-				if q > 1.05 {
-					worse[kind]++
-				}
+				ratios = append(ratios, is[0].Mean/was[0].Mean)
 			}
+			lamps[kind] = append(lamps[kind], ratios)
 		}
 	}
 	for _, kind := range kinds {
-		share := float64(worse[kind]) / float64(len(ratios[kind]))
-		median := quantile(ratios[kind], 0.5)
-		t.Logf("%-7s median ratio %.2f, worse by more than 5 %% in %.1f %% of pairs", kind, median, 100*share)
-		most := map[string][2]float64{"exact": {0.70, 0.03}, "bent": {0.75, 0.10}, "unbent": {9, 1}}[kind]
-		if !long() { // of so few lamps the median is not known so well
-			most = [2]float64{most[0] + 0.1, most[1] + 0.05}
-		}
-		if median > most[0] || share > most[1] {
-			t.Errorf("%s: median %.2f, worse in %.1f %%", kind, median, 100*share)
+		median, share := quantile(slices.Concat(lamps[kind]...), 0.5), worseBy(lamps[kind], 1.05)
+		goal := map[string][2]float64{"exact": {0.70, 0.03}, "bent": {0.75, 0.10}, "unbent": {9, 1}}[kind]
+		above := aboveBy(lamps[kind], goal[0])
+		t.Logf("%-7s %d lamps: median ratio %.2f, goal %.2f (surely above it in %.0f %% of lamps), worse by more than 5 %% in %.1f %% of pairs (surely %.1f %%), goal %.0f %%", kind, len(lamps[kind]),
+			median, goal[0], 100*above.surely, 100*share.mean, 100*share.surely, 100*goal[1])
+		// Of few lamps the figures are not known so well: what fails is what is surely beyond the goal. All 240 have to meet it.
+		if above.surely > 0.5 || share.surely > goal[1] || long() && (median > goal[0] || share.mean > goal[1]) {
+			t.Errorf("%s: median %.2f, worse in %.1f %%", kind, median, 100*share.mean)
 		}
 	}
+}
+
+// part is a share of something, and what it is at the least with 95 % confidence.
+type part struct{ mean, surely float64 }
+
+// worseBy is the share of pairs above a ratio. Cameras judge a lamp alike, so it is the lamps that are independent.
+func worseBy(lamps [][]float64, ratio float64) part {
+	var shares []float64
+	for _, ratios := range lamps {
+		n := 0
+		for _, q := range ratios {
+			if q > ratio {
+				n++
+			}
+		}
+		shares = append(shares, float64(n)/float64(len(ratios)))
+	}
+	mean, sd := stat.MeanStdDev(shares, nil)
+	return part{mean, max(mean-1.645*stat.StdErr(sd, float64(len(shares))), 0)}
+}
+
+// aboveBy is the share of lamps whose median lies above a ratio: more than half, where the median of all does.
+func aboveBy(lamps [][]float64, ratio float64) part {
+	n := 0.0
+	for _, ratios := range lamps {
+		if quantile(ratios, 0.5) > ratio {
+			n++
+		}
+	}
+	all := float64(len(lamps))
+	return part{n / all, max(n/all-1.645*0.5/math.Sqrt(all), 0)}
 }
 
 // The mix found is within 2.5 % of the best of a grid of 2 % over all mixes that land, and of what a local search

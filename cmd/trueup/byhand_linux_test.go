@@ -183,7 +183,7 @@ func (p *handPerson) works(dir string, args ...string) error {
 	}
 	slave.Close()
 	done := make(chan struct{})
-	timer := time.AfterFunc(90*time.Second, func() { cmd.Process.Kill() })
+	timer := time.AfterFunc(longWait, func() { cmd.Process.Kill() })
 	defer timer.Stop()
 	go func() {
 		defer close(done)

@@ -35,7 +35,7 @@ func TestReadInATerminal(t *testing.T) {
 		t.Fatal(err)
 	}
 	slave.Close()
-	defer time.AfterFunc(30*time.Second, func() { cmd.Process.Kill() }).Stop()
+	defer time.AfterFunc(longWait, func() { cmd.Process.Kill() }).Stop()
 	var said bytes.Buffer
 	b := make([]byte, 4096)
 	hear := func(what string) {

@@ -54,7 +54,7 @@ func edit(t *testing.T, path string, pairs ...string) {
 
 // Every example rig can be rehearsed as it stands: nothing is sent.
 func TestAnExampleRigIsRehearsed(t *testing.T) {
-	ctx, cancel := context.WithTimeout(t.Context(), 60*time.Second)
+	ctx, cancel := context.WithTimeout(t.Context(), longWait)
 	defer cancel()
 	dir := exampleCopy(t)
 	out, err := program(ctx, dir, "match", "interview/rig.yaml").CombinedOutput()

@@ -77,7 +77,7 @@ func TestDeskThatDiesIsHeldUntilItReturns(t *testing.T) {
 	code := p.end()
 	cancel()
 	<-done
-	if code != exitLanded {
+	if !p.through(code) {
 		t.Errorf("exit code %d:\n%s", code, p.text.String())
 	}
 	p.givenBack(look)
@@ -94,10 +94,10 @@ func TestDeskThatNeverReturnsCanBeLeft(t *testing.T) {
 	p.waitLine("the desk is silent")
 	p.match.Process.Signal(os.Interrupt)
 	asked := time.Now()
-	if code := p.end(); code != exitLanded {
+	if code := p.end(); !p.through(code) {
 		t.Errorf("exit code %d:\n%s", code, p.text.String())
 	}
-	if took := time.Since(asked); took > 5*time.Second {
+	if took := time.Since(asked); took > time.Minute { // it would wait for the desk for ever
 		t.Errorf("it took %v to leave", took)
 	}
 	p.givenBack(d.slots[:])
@@ -111,7 +111,7 @@ func TestNetworkThatDiesEndsTheRunGently(t *testing.T) {
 		return
 	}
 	p, d, stop := besideADesk(t)
-	p.waitLine("wash: as found")
+	p.waitRead("wash", 1)
 	p.without(8 * time.Second)
 	code := p.end()
 	stop()
@@ -132,21 +132,25 @@ func TestNetworkThatStumblesIsBorne(t *testing.T) {
 		return
 	}
 	p, d, stop := besideADesk(t)
-	p.waitLine("wash: as found")
+	p.waitRead("wash", 1)
 	p.waitPackets(len(p.wire.packets()) + 30) // into the ramp that follows
-	p.without(1200 * time.Millisecond)
+	if away := p.without(1200 * time.Millisecond); away > 2*time.Second {
+		stop()
+		t.Skipf("the machine is too busy: the network was away for %v, receivers wait for 2.5 s", away)
+	}
 	code := p.end()
 	stop()
-	if code != exitLanded {
+	if !p.through(code) {
 		t.Errorf("exit code %d:\n%s", code, p.text.String())
 	}
 	p.givenBack(d.slots[:])
 }
 
 // without takes the network of the namespace away for a while: the fault has to
-// last, so this waits in real time.
-func (p *processRun) without(d time.Duration) {
+// last, so this waits in real time. It returns how long it was away, which a busy machine draws out.
+func (p *processRun) without(d time.Duration) time.Duration {
 	p.t.Helper()
+	began := time.Now()
 	link := func(state string) {
 		if out, err := exec.Command("ip", "link", "set", "lo", state).CombinedOutput(); err != nil {
 			p.t.Fatalf("%v: %s", err, out)
@@ -159,12 +163,13 @@ func (p *processRun) without(d time.Duration) {
 		p.t.Fatalf("%d packets while the network was down: the test has lost what it watches", n)
 	}
 	link("up")
+	return time.Since(began)
 }
 
 // waitPackets waits until so many packets came by.
 func (p *processRun) waitPackets(n int) {
 	p.t.Helper()
-	for end := time.Now().Add(30 * time.Second); len(p.wire.packets()) < n; {
+	for end := time.Now().Add(longWait); len(p.wire.packets()) < n; {
 		if time.Now().After(end) {
 			p.t.Fatalf("%d packets, waited for %d", len(p.wire.packets()), n)
 		}

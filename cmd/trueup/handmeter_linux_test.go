@@ -59,7 +59,7 @@ func TestHandMeterLandsNetworkLamps(t *testing.T) {
 	}
 	defer display.Close()
 	shows := func(probe string) string {
-		ctx, cancel := context.WithTimeout(t.Context(), 10*time.Second)
+		ctx, cancel := context.WithTimeout(t.Context(), longWait)
 		defer cancel()
 		r, err := display.NextAfter(ctx, probe, time.Now())
 		if err != nil {

@@ -12,7 +12,7 @@ import (
 // that says of itself that it is predicted; and a verification tells a program what it found.
 func TestAMatchIsHandedOver(t *testing.T) {
 	p := startProcesses(t)
-	if code := p.end(); code != exitLanded {
+	if code := p.end(); !p.through(code) {
 		t.Fatalf("exit code %d:\n%s", code, p.text.String())
 	}
 	runs, err := filepath.Glob(filepath.Join(p.out, "*", "journal.jsonl"))
@@ -24,7 +24,7 @@ func TestAMatchIsHandedOver(t *testing.T) {
 		cmd := exec.Command(p.match.Path, append(args, "--out", p.out)...)
 		cmd.Env = p.match.Env
 		text, err := cmd.Output()
-		if err != nil {
+		if err != nil && !(args[0] == "verify" && cmd.ProcessState.ExitCode() == exitNotAll) { // a lamp at the edge is honestly not sure
 			t.Fatalf("%v: %v\n%s", args, err, text)
 		}
 		return string(text)

@@ -185,7 +185,7 @@ func hostileRun(t *testing.T, exe, dir string, args []string, says string) {
 
 func runMeasured(t *testing.T, exe, dir string, args []string) (memory int, said string, failed error) {
 	t.Helper()
-	ctx, cancel := context.WithTimeout(t.Context(), 30*time.Second)
+	ctx, cancel := context.WithTimeout(t.Context(), longWait)
 	defer cancel()
 	cmd := exec.CommandContext(ctx, exe, args...)
 	cmd.Dir = dir
@@ -245,7 +245,7 @@ func TestAFeedFromAPipeEndsWithCtrlC(t *testing.T) {
 	go func() { done <- cmd.Wait() }()
 	select {
 	case <-done:
-	case <-time.After(20 * time.Second):
+	case <-time.After(longWait):
 		cmd.Process.Kill()
 		t.Fatal("Ctrl-C did not end it")
 	}

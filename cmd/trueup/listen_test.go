@@ -67,7 +67,7 @@ func TestListenShowsASource(t *testing.T) {
 			if got != 0 {
 				t.Errorf("exit code %d", got)
 			}
-		case <-time.After(20 * time.Second):
+		case <-time.After(longWait):
 			t.Fatal("does not end")
 		}
 		<-copied

@@ -99,7 +99,7 @@ func TestRecordJournalsCutShort(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			p := startProcesses(t)
-			p.waitLine("cob: reading 1")
+			p.waitRead("cob", 1)
 			if err := end(p); err != nil {
 				t.Fatal(err)
 			}

@@ -74,7 +74,7 @@ func TestARunKilledAtRandomMomentsIsResumed(t *testing.T) {
 			}
 			code := p.end()
 			s := p.summary()
-			if !s.Complete || s.Stop != "" || code != exitLanded && code != -1 {
+			if !s.Complete || s.Stop != "" || code != exitLanded && code != exitNotAll && code != -1 {
 				t.Errorf("exit code %d, complete %v, stop %q:\n%s", code, s.Complete, s.Stop, p.text.String())
 			}
 			if code == exitLanded && len(p.wire.packets()) > 40 { // the last process may have had next to nothing to do
@@ -99,7 +99,7 @@ func TestARunKilledAtRandomMomentsIsResumed(t *testing.T) {
 				}
 			}
 			for _, f := range s.Fixtures[1:] {
-				if outcomes[f.Name] != 1 || !f.Final().Landed() {
+				if outcomes[f.Name] != 1 || f.Final() == nil || f.Final().Readings < 2 {
 					t.Errorf("%s was matched %d times: %+v", f.Name, outcomes[f.Name], f.Final())
 				}
 			}

@@ -138,7 +138,7 @@ func TestHostileDatagramsChangeNothing(t *testing.T) {
 			}
 		}
 		speak()
-		time.Sleep(50 * time.Millisecond)
+		await(t, "the last look", func() bool { return heard(r, CID{200}) == d.pkt.buf[offSequence] })
 		if slots, live := r.Levels(1, &got); !live || slots != 512 || !bytes.Equal(got[:], look) {
 			t.Errorf("%s: in the end the look is %v..., %d slots, live %v", name, got[:8], slots, live)
 		}

@@ -57,7 +57,7 @@ func start(t testing.TB, f func(context.Context) error) (stop func()) {
 				if err != nil {
 					t.Error(err)
 				}
-			case <-time.After(5 * time.Second):
+			case <-time.After(time.Minute):
 				t.Error("does not end")
 			}
 		})
@@ -69,9 +69,9 @@ func start(t testing.TB, f func(context.Context) error) (stop func()) {
 // await waits for a condition that must come true within a bound.
 func await(t testing.TB, what string, ok func() bool) {
 	t.Helper()
-	for end := time.Now().Add(5 * time.Second); !ok(); time.Sleep(time.Millisecond) {
+	for end := time.Now().Add(time.Minute); !ok(); time.Sleep(time.Millisecond) {
 		if time.Now().After(end) {
-			t.Fatalf("waited 5 s in vain: %s", what)
+			t.Fatalf("waited a minute in vain: %s", what)
 		}
 	}
 }

@@ -64,7 +64,7 @@ func TestManyUniversesByBothWaysAreHeardOnceByEveryProgram(t *testing.T) {
 	for i, r := range rs {
 		doubles := uint64(0)
 		for _, src := range r.Sources() {
-			if src.Packets > 8 {
+			if most := 8 + 2*uint64(time.Since(begun)/time.Second); uint64(src.Packets) > most { // what stands is said once a second
 				t.Errorf("receiver %d, universe %d: %d packets of a look that was said four times", i, src.Universe, src.Packets)
 			}
 			doubles += src.OutOfOrder

@@ -154,7 +154,7 @@ func beginCmd(t *testing.T, ready string, c *exec.Cmd) <-chan string {
 			if strings.Contains(l, ready) {
 				return ch
 			}
-		case <-time.After(20 * time.Second):
+		case <-time.After(time.Minute):
 			t.Fatalf("%s is not ready after 20 s: %q", c.Path, seen)
 		}
 	}
@@ -194,7 +194,7 @@ func tap(s *Sender, i int) *recorder {
 // multicast on the interface given: time in ns, source address, hex.
 func watch() {
 	ifi, err := net.InterfaceByName(os.Args[1])
-	for end := time.Now().Add(10 * time.Second); err != nil && time.Now().Before(end); time.Sleep(10 * time.Millisecond) {
+	for end := time.Now().Add(time.Minute); err != nil && time.Now().Before(end); time.Sleep(10 * time.Millisecond) {
 		ifi, err = net.InterfaceByName(os.Args[1])
 	}
 	if err != nil {

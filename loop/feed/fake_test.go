@@ -73,7 +73,7 @@ func openWire(t *testing.T, c Config) (*Feed, *wire) {
 // soon bounds a wait on something that is under way.
 func soon(t *testing.T) context.Context {
 	t.Helper()
-	ctx, cancel := context.WithTimeout(t.Context(), 20*time.Second)
+	ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
 	t.Cleanup(cancel)
 	return ctx
 }

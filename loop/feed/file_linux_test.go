@@ -15,7 +15,7 @@ import (
 
 // A device as a feed is refused with what to do, not read without end.
 func TestAFeedFromADeviceIsRefused(t *testing.T) {
-	ctx, cancel := context.WithTimeout(t.Context(), 20*time.Second)
+	ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
 	defer cancel()
 	f, err := Open(ctx, Config{Name: "meter", Kind: "file", Address: "/dev/zero"})
 	if err != nil {
@@ -33,7 +33,7 @@ func TestAFeedFromADeviceIsRefused(t *testing.T) {
 // A named pipe is a feed like any other: writers come and go, and closing ends
 // it at any time.
 func TestAFeedFromAPipeOutlivesItsWriters(t *testing.T) {
-	ctx, cancel := context.WithTimeout(t.Context(), 20*time.Second)
+	ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
 	defer cancel()
 	path := filepath.Join(t.TempDir(), "pipe")
 	if err := syscall.Mkfifo(path, 0o600); err != nil {

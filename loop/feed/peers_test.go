@@ -154,7 +154,7 @@ func TestSerialUnplugAndReplug(t *testing.T) {
 
 func openWhenThere(t *testing.T, path string) *os.File {
 	t.Helper()
-	for deadline := time.Now().Add(10 * time.Second); ; time.Sleep(5 * time.Millisecond) {
+	for deadline := time.Now().Add(time.Minute); ; time.Sleep(5 * time.Millisecond) {
 		if f, err := os.OpenFile(path, os.O_RDWR, 0); err == nil {
 			return f
 		} else if time.Now().After(deadline) {
@@ -214,7 +214,7 @@ func TestUDPTakesDatagrams(t *testing.T) {
 
 func run(t *testing.T, stdin io.Reader, name string, args ...string) string {
 	t.Helper()
-	ctx, cancel := context.WithTimeout(t.Context(), 20*time.Second)
+	ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
 	defer cancel()
 	cmd := exec.CommandContext(ctx, name, args...)
 	cmd.Stdin = stdin

@@ -29,7 +29,7 @@ func TestStageSpeaksThroughSocketsOnly(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	ctx, cancel := context.WithTimeout(context.Background(), 20*time.Second)
+	ctx, cancel := context.WithTimeout(context.Background(), time.Minute)
 	defer cancel()
 	ended := make(chan error, 2)
 	go func() { ended <- s.Run(ctx) }()

@@ -71,7 +71,7 @@ func (x *served) browser() *http.Client {
 	if err != nil {
 		x.t.Fatal(err)
 	}
-	c := &http.Client{Jar: jar, Timeout: 20 * time.Second, Transport: &http.Transport{}}
+	c := &http.Client{Jar: jar, Timeout: time.Minute, Transport: &http.Transport{}}
 	x.t.Cleanup(c.CloseIdleConnections)
 	return c
 }
@@ -475,7 +475,7 @@ func TestAHugeBodyIsNotRead(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		conn.SetDeadline(time.Now().Add(15 * time.Second))
+		conn.SetDeadline(time.Now().Add(time.Minute))
 		length := "Content-Length: 104857600"
 		if chunked {
 			length = "Transfer-Encoding: chunked"

@@ -1,4 +1,4 @@
-import { draw, make, uv } from "./dom.js";
+import { draw, make, seen, uv } from "./dom.js";
 
 const size = 300, half = size / 2, edge = 14;
 
@@ -12,6 +12,7 @@ export class Picture {
   paint(state, at) {
     const t = state.top, row = state.rows[at], fixture = state.fixtures[at];
     this.words(fixture, row, t);
+    if (!seen(this.svg)) return;
     const key = JSON.stringify([t.reference, t.tolerance_uv, at, this.factor, state.rows.map((r) => r.at), row?.sd_uv, row?.result]);
     if (key === this.key) return;
     this.key = key;
@@ -30,14 +31,13 @@ export class Picture {
       parts.push(draw("circle", { class: "ring", cx: half, cy: half, r: Math.max(r, 1.5) }));
       parts.push(draw("path", { class: "cross", d: `M${half - 4} ${half}h8M${half} ${half - 4}v8` }));
     }
-    let others = 0;
+    let others = ""; // rings, as one path: hundreds of elements made anew take the browser longer than all the rest
     state.rows.forEach((r, i) => {
-      if (!r.at || i === at || others > 400) return;
+      if (!r.at || i === at) return;
       const p = put(r.at);
-      if (!inside(p)) return;
-      others++;
-      parts.push(draw("circle", { class: "other", cx: p[0].toFixed(1), cy: p[1].toFixed(1), r: 2.5 }));
+      if (inside(p)) others += `M${(p[0] - 2.5).toFixed(1)} ${p[1].toFixed(1)}a2.5 2.5 0 1 0 5 0a2.5 2.5 0 1 0 -5 0`;
     });
+    if (others) parts.push(draw("path", { class: "other", d: others }));
     if (path.length) {
       const line = path.map((p) => put(p).map((v) => v.toFixed(1)).join(" "));
       parts.push(draw("path", { class: "path", d: `M${line.join("L")}` }));

@@ -7,6 +7,18 @@ export function text(e, s) { if (e.textContent !== s) e.textContent = s; }
 
 export function show(e, yes) { if (e.hidden === yes) e.hidden = !yes; }
 
+const away = new WeakSet();
+let watch;
+/** seen tells whether an element is on the screen or near it. What is not need not be drawn; again is called when it comes. */
+export function seen(e) { return !away.has(e); }
+export function minds(e, again) {
+  watch ??= new IntersectionObserver((all) => {
+    for (const x of all) { const was = away.has(x.target); if (x.isIntersecting) away.delete(x.target); else away.add(x.target); if (was && x.isIntersecting) x.target.dispatchEvent(new Event("seen")); }
+  }, { rootMargin: "200px" });
+  e.addEventListener("seen", again);
+  watch.observe(e);
+}
+
 /** make builds an element with attributes and children. */
 export function make(name, attrs = {}, ...inside) {
   const e = document.createElement(name);

@@ -1,5 +1,5 @@
 import { act, ask, listen } from "./server.js";
-import { $, say, show, sure, text, make, lasts } from "./dom.js";
+import { $, say, show, sure, text, make, minds, seen, lasts } from "./dom.js";
 import { phases, works, sign, isBusy } from "./words.js";
 import { Picture } from "./diagram.js";
 import { List } from "./list.js";
@@ -63,7 +63,7 @@ function paint() {
   const changed = all ? s.rows.map((_, i) => i) : [...rows];
   all = false; rows = new Set();
   list.paint(s, changed);
-  if (changed.length) wall.paint(s, changed);
+  if (changed.length && seen($("map"))) wall.paint(s, changed);
   if (page.followed && s.top.at.length && !s.top.at.includes(page.at)) page.at = s.top.at[0];
   if (page.at < 0 && s.fixtures.length) page.at = Math.max(0, s.fixtures.findIndex((f) => !f.idle));
   list.current(page.at);
@@ -82,11 +82,11 @@ function now(s) {
   text($("rig"), t.rig);
   const many = t.at.length > 1 ? ` and ${t.at.length - 1} more` : "";
   text($("doing"), t.phase === "holding" ? phases.holding : t.paused ? "Paused" : busyAt && t.phase === "working" ? `${s.fixtures[i].name}${many}: ${row.state}` : phases[t.phase] || works[t.work]?.[0] || t.work);
-  text($("mark"), t.paused ? "‖" : busyAt ? sign(row) : "");
+  text($("mark"), t.paused || t.phase === "holding" ? "‖" : busyAt ? sign(row) : "");
   $("mark").toggleAttribute("data-turns", Boolean(busyAt && isBusy(row) && !t.paused && t.phase === "working"));
   show($("figure"), Boolean(busyAt && row.now_uv !== undefined));
   if (busyAt && row.now_uv !== undefined) { text($("delta"), row.now_uv.toFixed(4)); text($("delta-unit"), "Δu′v′ from the target"); }
-  text($("words"), t.paused || (busyAt ? row.words : t.lead) || t.stage || "");
+  text($("words"), (t.phase === "holding" ? "" : t.paused) || (busyAt ? row.words : t.lead) || t.stage || "");
   const left = t.left_s > 0 && runs(t) ? `; about ${lasts(t.left_s)} left (predicted)` : "";
   text($("course"), t.of ? `${t.done} of ${t.of} done, ${t.readings} readings${left}` : "");
   $("bar").value = t.of ? t.done / t.of : 0;
@@ -261,6 +261,8 @@ try { kept = localStorage.getItem("form"); } catch { /* as above */ }
 form(kept === "red");
 $("form").addEventListener("click", () => form(document.documentElement.dataset.form !== "red"));
 
+minds($("diagram"), () => later([]));
+minds($("map"), () => later(null));
 arming(page);
 menu(page);
 await who();

@@ -20,7 +20,7 @@ export class Wall {
       if (taken.has(at)) continue; // heads share a place: the first stands for it
       taken.add(at);
       const x = (f.col - 1) * w, y = (f.row - 1) * h;
-      const g = draw("g"), rect = draw("rect", { x: x + 1, y: y + 1, width: w - 2, height: h - 2, stroke: "var(--line)" }), t = draw("text", { x: x + w / 2, y: y + h / 2 + 4 });
+      const g = draw("g"), rect = draw("rect", { x: x + 1, y: y + 1, width: w - 2, height: h - 2, stroke: "var(--line)", fill: "var(--mark)" }), t = draw("text", { x: x + w / 2, y: y + h / 2 + 4 });
       g.append(draw("title", {}, f.name), rect, t);
       g.addEventListener("click", () => this.chosen(i));
       this.svg.append(g);
@@ -47,10 +47,13 @@ export class Wall {
         shade = Math.abs(d) / 0.1; words = `${d < 0 ? "−" : "+"}${Math.abs(100 * d).toFixed(0)} %`;
       } else if (!this.level && r.now_uv !== undefined) { shade = r.now_uv / (3 * tol); words = (1000 * r.now_uv).toFixed(1); }
       const k = shade === undefined ? 0 : Math.min(1, shade);
-      cell.rect.setAttribute("fill", "var(--mark)");
       // The shades between are left out: on them neither light nor dark figures stand out by 4.5 to 1.
-      cell.rect.setAttribute("fill-opacity", (k < 0.5 ? 0.8 * k : 0.4 + 0.6 * k).toFixed(2));
-      cell.t.setAttribute("fill", k < 0.5 ? "var(--ink)" : "var(--ground)");
+      const fill = (k < 0.5 ? 0.8 * k : 0.4 + 0.6 * k).toFixed(2);
+      if (fill !== cell.fill) {
+        cell.fill = fill;
+        cell.rect.setAttribute("fill-opacity", fill);
+        cell.t.setAttribute("fill", k < 0.5 ? "var(--ink)" : "var(--ground)");
+      }
       text(cell.t, words);
     }
     text(this.words, this.level ? "Level of each beside the mean of those that the same probe sees. Brighter is farther from the mean." : `Distance from the target in thousandths of u′v′; the tolerance is ${(1000 * tol).toFixed(1)}. Brighter is farther; a dot was not read.`);

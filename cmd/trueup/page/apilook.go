@@ -2,6 +2,7 @@ package page
 
 import (
 	"context"
+	"errors"
 	"net/http"
 	"slices"
 
@@ -38,6 +39,9 @@ type Group struct {
 	Fixtures []string `json:"fixtures"`
 }
 
+// ErrChecking refuses a second check beside the first: they would take the meters from each other.
+var ErrChecking = errors.New("the rig is being checked already: wait for what that finds")
+
 // Checked is what a check of the rig has found.
 type Checked struct {
 	OK     bool     `json:"ok"`
@@ -65,6 +69,10 @@ func (s *Server) registerLooks(api huma.API) {
 		if s.board.Phase().Runs() {
 			return nil, refused(ErrBusy) // it would take the meters from the run
 		}
+		if !s.checking.TryLock() {
+			return nil, refused(ErrChecking)
+		}
+		defer s.checking.Unlock()
 		text, faults := s.cfg.Check(ctx)
 		c := Checked{OK: len(faults) == 0, Text: text, Faults: []string{}}
 		for _, f := range faults {
@@ -119,12 +127,10 @@ func (s *Server) registerEvents(api huma.API) {
 		Last string `header:"Last-Event-ID" maxLength:"100" doc:"id of the last event seen"`
 	}) (*huma.StreamResponse, error) {
 		who := personOf(ctx)
-		if s.people.openPages(who.ID) >= streamsPerOne || !s.streams.enter() {
+		if !s.people.openPage(who) {
 			return nil, huma.Error429TooManyRequests("too many pages are open")
 		}
 		return &huma.StreamResponse{Body: func(c huma.Context) {
-			defer s.streams.leave()
-			s.people.here(who, 1)
 			defer s.people.here(who, -1)
 			_, w := humago.Unwrap(c)
 			c.SetHeader("Content-Type", "text/event-stream")

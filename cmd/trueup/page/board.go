@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"slices"
 	"sync"
 	"time"
 
@@ -24,6 +25,12 @@ type Board struct {
 	mu    sync.Mutex
 	fold  fold
 	epoch string // tells messages of this program from those of an earlier one
+
+	// wholeNow is the state as JSON, made when somebody needed it after the message wholeAt; nil: not yet. It holds all
+	// that was told up to that message, and what comes after it is told by the next. So pages that ask for
+	// everything over and over do not hold up the run, which waits for this lock with every entry.
+	wholeNow []byte
+	wholeAt  uint64
 
 	first uint64    // number of ring[0]
 	ring  []message // the last ones
@@ -122,13 +129,10 @@ func (b *Board) do(what func(*fold)) {
 func (b *Board) Now() State {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	var s State
-	text, err := json.Marshal(b.fold.state)
-	if err == nil {
-		err = json.Unmarshal(text, &s)
-	}
-	if err != nil {
-		s.Top = b.fold.state.Top
+	s := b.fold.state // what its pointers lead to is replaced, never changed
+	s.Rows, s.Log, s.Paths = slices.Clone(s.Rows), slices.Clone(s.Log), slices.Clone(s.Paths)
+	for i, p := range s.Paths {
+		s.Paths[i] = append([]Point{}, p...)
 	}
 	return s
 }
@@ -152,11 +156,17 @@ func (b *Board) since(n uint64, known bool) (all []message, last uint64, more <-
 	if known && n >= b.first-1 && n <= last {
 		return b.ring[n-(b.first-1):], last, b.news, nil
 	}
+	if b.wholeNow != nil && b.wholeAt == last && !b.fold.fresh {
+		return []message{{true, b.wholeNow}}, last, b.news, nil
+	}
 	// What has changed since the last message comes with the next one again, which does no harm but for
 	// lines of the log; those are left out here.
 	s := b.fold.state
 	s.Log = s.Log[:len(s.Log)-b.fold.added]
 	data, err := json.Marshal(s)
+	if b.wholeNow, b.wholeAt = data, last; err != nil {
+		b.wholeNow = nil
+	}
 	return []message{{true, data}}, last, b.news, err
 }
 

@@ -96,6 +96,7 @@ var (
 	ErrBusy    = errors.New("a run is at work: stop it first")
 	ErrNoRun   = errors.New("no run is at work")
 	ErrNoPlan  = errors.New("this plan is too old, or was started already: look at it again")
+	ErrLeaving = errors.New("the program is ending: no run is begun any more")
 	ErrForeign = errors.New("this page belongs to a run that was started in a terminal: start others there, or with trueup serve")
 )
 
@@ -134,7 +135,10 @@ func (c *Control) Prepare(ctx context.Context, o Order) (*Plan, error) {
 func (c *Control) Start(id, who string) error {
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	if c.running {
+	switch {
+	case c.base.Err() != nil:
+		return ErrLeaving
+	case c.running:
 		return ErrBusy
 	}
 	w, ok := c.pending[id]
@@ -271,14 +275,13 @@ func (c *Control) tell(ctx context.Context, text string, how func(*session.Run, 
 // Stop ends the run gently: the lamps are handed back. It is also good while a run is armed.
 func (c *Control) Stop(who string) error {
 	c.mu.Lock()
-	stop := c.stop
-	c.mu.Unlock()
-	if stop == nil {
+	defer c.mu.Unlock() // a run that ends meanwhile says so afterwards, and the page does not stay at its end
+	if c.stop == nil {
 		return ErrNoRun
 	}
 	c.board.Say(who+" stops the run", true)
 	c.board.Top(func(t *Top) { t.Phase = Ending })
-	stop(fmt.Errorf("by %s", who))
+	c.stop(fmt.Errorf("by %s", who))
 	return nil
 }
 

@@ -9,6 +9,7 @@ import (
 
 	"github.com/prometheus/client_golang/prometheus"
 	"github.com/prometheus/client_golang/prometheus/promhttp"
+	"golang.org/x/net/netutil"
 
 	"trueup/loop/feed"
 	"trueup/loop/session"
@@ -94,6 +95,9 @@ func (m collector) Collect(to chan<- prometheus.Metric) {
 
 func truth(b bool) float64 { return float64(bit(b)) }
 
+// maxScrapers bounds the connections of those who read metrics: descriptors are needed for the journal and the meters.
+const maxScrapers = 16
+
 // ServeMetrics answers Prometheus at /metrics, until ctx ends.
 func ServeMetrics(ctx context.Context, l net.Listener, c *Control) error {
 	reg := prometheus.NewPedanticRegistry()
@@ -105,7 +109,7 @@ func ServeMetrics(ctx context.Context, l net.Listener, c *Control) error {
 	h := &http.Server{Handler: mux, ReadTimeout: readTime, WriteTimeout: writeTime, IdleTimeout: idleTime, MaxHeaderBytes: maxHeader}
 	stop := context.AfterFunc(ctx, func() { h.Close() })
 	defer stop()
-	if err := h.Serve(l); !errors.Is(err, http.ErrServerClosed) {
+	if err := h.Serve(netutil.LimitListener(l, maxScrapers)); !errors.Is(err, http.ErrServerClosed) {
 		return err
 	}
 	return nil

@@ -39,6 +39,7 @@ type people struct {
 	mu       sync.Mutex
 	keys     map[string]time.Time // pairing keys that are good, until when
 	seen     map[string]*visitor  // by id
+	open     int                  // pages of all
 	operator string               // id; "" is nobody
 }
 
@@ -115,6 +116,23 @@ func (p *people) who(r *http.Request) (Person, bool) {
 // here notes that somebody was heard of. pages is how many streams were opened (1), closed (-1) or neither (0).
 func (p *people) here(who Person, pages int) {
 	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.note(who, pages)
+}
+
+// openPage takes a place for a stream of somebody's, if there is one.
+func (p *people) openPage(who Person) bool {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if v := p.seen[who.ID]; p.open >= maxStreams || v != nil && v.pages >= streamsPerOne {
+		return false
+	}
+	p.note(who, 1)
+	return true
+}
+
+// note is here with the lock held.
+func (p *people) note(who Person, pages int) {
 	v := p.seen[who.ID]
 	if v == nil {
 		for id, x := range p.seen {
@@ -127,24 +145,10 @@ func (p *people) here(who Person, pages int) {
 	}
 	v.Person, v.last = who, p.now()
 	v.pages += pages
-	n := 0
-	for _, x := range p.seen {
-		n += x.pages
-	}
-	p.mu.Unlock()
-	if pages != 0 {
+	p.open += pages
+	if n := p.open; pages != 0 {
 		p.board.Top(func(t *Top) { t.Watching = n })
 	}
-}
-
-// openPages counts the streams of one person.
-func (p *people) openPages(id string) int {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	if v := p.seen[id]; v != nil {
-		return v.pages
-	}
-	return 0
 }
 
 // ErrLookOn refuses an action of somebody who does not operate.
@@ -162,12 +166,11 @@ func (p *people) vacant() bool {
 // operates lets somebody act who operates, or who is the first to when nobody does.
 func (p *people) operates(who Person) error {
 	p.mu.Lock()
-	same, vacant := p.operator == who.ID, p.vacant()
-	p.mu.Unlock()
+	defer p.mu.Unlock()
 	switch {
-	case same:
+	case p.operator == who.ID:
 		return nil
-	case vacant:
+	case p.vacant():
 		p.give(who, fmt.Sprintf("%s operates", who.Name), false)
 		return nil
 	}
@@ -177,25 +180,23 @@ func (p *people) operates(who Person) error {
 // take makes somebody the operator; from another it is a take-over, which all see.
 func (p *people) take(who Person) {
 	p.mu.Lock()
-	v, vacant, same := p.seen[p.operator], p.vacant(), p.operator == who.ID
-	p.mu.Unlock()
+	defer p.mu.Unlock()
 	switch {
-	case same:
-	case vacant:
+	case p.operator == who.ID:
+	case p.vacant():
 		p.give(who, fmt.Sprintf("%s operates", who.Name), false)
 	default:
-		p.give(who, fmt.Sprintf("%s has taken over from %s", who.Name, v.Name), true)
+		p.give(who, fmt.Sprintf("%s has taken over from %s", who.Name, p.seen[p.operator].Name), true)
 	}
 }
 
 // handOver gives the role to another page, or to nobody.
 func (p *people) handOver(from Person, to string) error {
 	p.mu.Lock()
+	defer p.mu.Unlock()
 	v := p.seen[to]
-	ok := p.operator == from.ID
-	p.mu.Unlock()
 	switch {
-	case !ok:
+	case p.operator != from.ID:
 		return ErrLookOn
 	case to == "":
 		p.give(Person{}, fmt.Sprintf("%s looks on: nobody operates", from.Name), false)
@@ -207,13 +208,12 @@ func (p *people) handOver(from Person, to string) error {
 	return nil
 }
 
+// give makes somebody the operator. The lock is held: of two who ask at once one gets the role.
 func (p *people) give(who Person, text string, loud bool) {
-	p.mu.Lock()
 	p.operator = who.ID
 	if who.ID != "" && p.seen[who.ID] == nil {
 		p.seen[who.ID] = &visitor{Person: who, last: p.now()}
 	}
-	p.mu.Unlock()
 	p.board.Say(text, loud)
 	p.board.Top(func(t *Top) {
 		if t.Operator = nil; who.ID != "" {

@@ -36,6 +36,7 @@ const (
 // runs are those of one rig. Summaries are kept, for a journal of hours takes seconds to read.
 type runs struct {
 	root, rig string
+	busy      func() bool // a run is at work; nil: never
 
 	mu   sync.Mutex
 	kept map[string]keptRun
@@ -44,6 +45,8 @@ type runs struct {
 type keptRun struct {
 	size int64
 	sum  *session.Summary
+	at   time.Time     // when it was read
+	took time.Duration // to read it
 }
 
 // kinds are the files of a run that are handed out.
@@ -103,7 +106,8 @@ func (r *runs) summary(name string) (*session.Summary, error) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	k, ok := r.kept[name]
-	if !ok || k.size != i.Size() {
+	if !ok || k.size != i.Size() && !r.lately(k) {
+		began := time.Now()
 		f, err := userfile.Open(path, userfile.Journal)
 		if err != nil {
 			return nil, err
@@ -112,7 +116,8 @@ func (r *runs) summary(name string) (*session.Summary, error) {
 		if k.sum, err = session.ReadSummary(f); err != nil {
 			return nil, fmt.Errorf("run %s: %w", name, err)
 		}
-		k.size = i.Size()
+		k.size, k.at = i.Size(), time.Now()
+		k.took = k.at.Sub(began)
 		if r.kept == nil || len(r.kept) > looked {
 			r.kept = map[string]keptRun{}
 		}
@@ -122,6 +127,12 @@ func (r *runs) summary(name string) (*session.Summary, error) {
 		return nil, errNoRun
 	}
 	return k.sum, nil
+}
+
+// lately tells that a journal which grows was read so shortly ago that reading it again for whoever asks would take more than a
+// tenth of a core from the run that writes it. What a run has come to when it is over is always read.
+func (r *runs) lately(k keptRun) bool {
+	return r.busy != nil && r.busy() && time.Since(k.at) < 10*k.took
 }
 
 // file reads one of the files of a run that are handed out.

@@ -9,6 +9,7 @@ import (
 	"net"
 	"net/http"
 	"net/netip"
+	"sync"
 	"time"
 
 	"github.com/rs/zerolog"
@@ -46,15 +47,17 @@ type Server struct {
 	control *Control
 	people  *people
 	runs    *runs
-	streams streams
-	pairing *rate.Limiter
-	open    bool // on this machine alone: nobody is asked for a key
-	at      net.Addr
-	end     context.Context
+	pairing *rate.Limiter // of keys that are not good
+	tried   *rate.Limiter // lines of the log about them
+	// checking is held while the rig is checked.
+	checking sync.Mutex
+	open     bool // on this machine alone: nobody is asked for a key
+	at       net.Addr
+	end      context.Context
 }
 
 const (
-	maxConns   = 256
+	maxConns   = 512
 	readTime   = 10 * time.Second
 	writeTime  = 30 * time.Second
 	idleTime   = 2 * time.Minute
@@ -71,7 +74,9 @@ func Listen(cfg Config, b *Board, c *Control, address string) (*Server, net.List
 		return nil, nil, err
 	}
 	s := &Server{cfg: cfg, board: b, control: c, people: newPeople(cfg.Secret, cfg.TLS != nil, b), at: l.Addr(), end: context.Background(),
-		runs: &runs{root: cfg.OutRoot, rig: cfg.RigName}, pairing: rate.NewLimiter(pairPerSecond, pairBurst)}
+		runs: &runs{root: cfg.OutRoot, rig: cfg.RigName}, pairing: rate.NewLimiter(pairPerSecond, pairBurst),
+		tried: rate.NewLimiter(rate.Every(time.Minute), 1)}
+	s.runs.busy = func() bool { return b.Phase().Runs() }
 	if p, err := netip.ParseAddrPort(l.Addr().String()); err == nil {
 		s.open = p.Addr().IsLoopback()
 	}
@@ -87,7 +92,7 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 	h := &http.Server{Handler: s.Handler(), ReadHeaderTimeout: readTime, ReadTimeout: readTime, WriteTimeout: writeTime, IdleTimeout: idleTime,
 		MaxHeaderBytes: maxHeader, ErrorLog: nil, BaseContext: func(net.Listener) context.Context { return ctx }}
 	h.ErrorLog = quiet(s.cfg.Log)
-	l = netutil.LimitListener(l, maxConns)
+	l = newFairListener(netutil.LimitListener(l, maxConns))
 	if s.cfg.TLS != nil {
 		l = tls.NewListener(l, &tls.Config{Certificates: []tls.Certificate{*s.cfg.TLS}, MinVersion: tls.VersionTLS12, NextProtos: []string{"http/1.1"}})
 	}

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"net/http"
-	"sync/atomic"
 	"time"
 )
 
@@ -16,20 +15,6 @@ const (
 	// patience is how long a page may leave what it was sent unread.
 	patience = 10 * time.Second
 )
-
-// streams counts the open event streams.
-type streams struct{ open atomic.Int32 }
-
-// enter takes one of the places, if there is one.
-func (s *streams) enter() bool {
-	if s.open.Add(1) > maxStreams {
-		s.open.Add(-1)
-		return false
-	}
-	return true
-}
-
-func (s *streams) leave() { s.open.Add(-1) }
 
 // stream sends the board's messages as server-sent events (HTML, 9.2) until the page or ctx ends. lastID is
 // the id of the last message that the page has seen.

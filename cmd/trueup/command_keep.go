@@ -29,8 +29,8 @@ until you end it with Ctrl-C, and then fades gently to what the desk shows (or t
 No lamp is put out for a reading, so each probe sees the mixture of all lamps at it, and they are trimmed together: give a lamp
 that matters a probe of its own. The background is read in the dark before the look is lit; in an overlay, and with people aloft, that of the match is
 taken off instead. It is kept to the target as the match left it; a reference that moves is not followed, and one that is driven is lit and not trimmed.
-No lamp is lit that the match had not set (in an overlay: that the desk has dark), none grows brighter than the match left it by more than about 2 %, and
-none is trimmed while the evidence is doubtful: readings that disagree, a level or a colour that jumps, trims that do not help.
+No lamp is lit that the match had not set (in an overlay: that the desk has dark), none is trimmed to more than 2 % more light than the match left it
+with, by what the match has learnt of it, and none is trimmed while the evidence is doubtful: readings that disagree, a level or a colour that jumps, trims that do not help.
 What is doubtful is said, and trimming goes on by itself when the light is as before. A meter that falls silent ends nothing: the look stands,
 other probes are read on, and the lamps of this one are trimmed again when it reads again.
 

@@ -44,7 +44,7 @@ func WritePage(w io.Writer, s *session.Summary, x Extras) error {
 	data := struct {
 		S                                         *session.Summary
 		Date, Duration, Lead, Warning, TargetText string
-		Cautions                                  string
+		Cautions                                  []cautionPart
 		Rows, Rest                                []pageRow
 		Many                                      bool // fixtures: what all have alike is folded away
 		Diagrams                                  []pageDiagram
@@ -60,7 +60,7 @@ func WritePage(w io.Writer, s *session.Summary, x Extras) error {
 		Points                                    []pointRow
 		PointMaps                                 []pageDiagram
 	}{S: s, Date: s.Started.Format("2 January 2006, 15:04"), Duration: Roughly(s.Ended.Sub(s.Started)),
-		Lead: Lead(s), Warning: warning(s), TargetText: targetText(s), Cautions: x.Cautions,
+		Lead: Lead(s), Warning: warning(s), TargetText: targetText(s), Cautions: cautionParts(x.Cautions),
 		Rows: pageRows(s), Diagrams: diagrams, Trace: traceChart(s), Sheet: Sheet(s), How: how(s), Time: whereTimeWent(s), Walls: wallMaps(s), Likeness: likenessOf(s),
 		Help: helpOf(s, &x), History: x.History, HistoryWords: x.HistoryWords}
 	if s.Info.Work == string(core.Points) { // nothing was matched: the points are all there is to tell

@@ -148,10 +148,12 @@ func (l *lane) drop() {
 	l.pop()
 }
 
-// abandon notes that what is on its way is not waited for any more.
+// abandon notes that what is on its way is not waited for any more. A lamp that was to go out may
+// still be lit: whoever lights one at these probes next takes all others out again.
 func (l *lane) abandon() {
 	for _, u := range l.moving {
 		u.adrift = true
+		l.lit = nil
 	}
 }
 

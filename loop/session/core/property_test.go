@@ -146,8 +146,11 @@ func (p *plant) anyEvent(t *rapid.T) Event {
 		}
 		e.At = p.now
 	case k < 88: // of an ask that was answered, dropped or never made
-		e.Kind, e.Ask, e.Reading = Read, uint64(rapid.IntRange(0, 50).Draw(t, "stale")), p.reading(Ask{Probe: "left"})
-		p.asks = slices.DeleteFunc(p.asks, func(a Ask) bool { return a.ID == e.Ask }) // it may be one that is out
+		e.Kind, e.Ask = Read, uint64(rapid.IntRange(0, 50).Draw(t, "stale"))
+		if slices.ContainsFunc(p.asks, func(a Ask) bool { return a.ID == e.Ask }) {
+			e.Ask = 0 // this one is waited for: the answer would be of another probe
+		}
+		e.Reading = p.reading(Ask{Probe: "left"})
 	case k < 90:
 		e.Kind, e.Head, e.Sent, e.When = Arrived, rapid.IntRange(-1, 9).Draw(t, "nobody"), solve.Drive{1, 2, 3}, p.now
 	case k < 91:

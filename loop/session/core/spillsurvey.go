@@ -44,8 +44,9 @@ func (s *colours) step(_ *Core, in input) want {
 // each pair of lanes is once lit the one and dark the other. What a dark probe reads is the most
 // that any lamp lit then can throw on it, and all of them together.
 type spillSurvey struct {
-	patterns [][]bool // by lane: lit
+	patterns [][]bool // by lane: to be lit
 	at       int
+	lit      []map[*unit]bool       // of each pattern: the lamps that did come up
 	got      []map[string][]Reading // of each pattern, by probe
 	settled  time.Duration
 	single   bool // one lane at a time
@@ -78,6 +79,7 @@ func (c *Core) surveyOf(single bool) []task {
 	var all []task
 	for range s.patterns {
 		s.got = append(s.got, map[string][]Reading{})
+		s.lit = append(s.lit, map[*unit]bool{})
 		all = append(all, &lighting{s: s, at: len(s.got) - 1})
 		for _, probe := range c.probes() {
 			all = append(all, &spillReading{s: s, probe: probe})
@@ -129,11 +131,13 @@ func choose(n, k int) int {
 	return r
 }
 
-// lighting lights the lamps of one pattern, and takes the others out.
+// lighting lights the lamps of one pattern, and takes the others out. What a lamp throws that does
+// not come up is not known from its pattern; the others are waited for all the same.
 type lighting struct {
 	s     *spillSurvey
 	at    int
 	began bool
+	left  []*unit // that did not take it
 }
 
 func (*lighting) unit() *unit { return nil }
@@ -141,34 +145,47 @@ func (*lighting) unit() *unit { return nil }
 func (l *lighting) step(c *Core, in input) want {
 	switch {
 	case in.refused != "":
-		return want{next: true} // what it would have lit is not known then, and not relied on
+		l.left = append(l.left, in.by)
 	case in.arrived != nil:
-		l.s.settled = in.arrived.At + c.slowest()
-		return want{next: true}
+		return l.arrived(c, in.arrived.At)
 	case l.began:
 		return want{next: true}
 	}
 	l.began = true
-	l.s.at, l.s.settled = l.at, c.now
+	l.s.at = l.at
 	var look []move
-	c.each(func(u *unit) {
-		if u.Head < 0 || u.at.Sent == nil {
-			return
+	for _, u := range c.units {
+		if u.Head < 0 || u.at.Sent == nil || slices.Contains(l.left, u) {
+			continue
 		}
 		d := u.Darkened(u.at.Sent)
-		if l.s.patterns[l.s.at][slices.Index(c.lanes, c.byProbe[u.Info.Probe])] {
+		if l.lights(c, u) {
 			if d = c.firstDrive(u); d == nil {
-				return
+				continue
 			}
 		}
 		if !slices.Equal(d, u.at.Sent) || u.adrift {
 			look = append(look, move{unit: u, drive: d})
 		}
-	})
+	}
 	if len(look) == 0 {
-		return want{next: true}
+		return l.arrived(c, c.now)
 	}
 	return want{look: look}
+}
+
+// lights tells whether a unit is to be lit at the pattern. A lamp that is the reference never is.
+func (l *lighting) lights(c *Core, u *unit) bool {
+	return c.ours(u) && l.s.patterns[l.at][slices.Index(c.lanes, c.byProbe[u.Info.Probe])]
+}
+
+// arrived notes which lamps are up.
+func (l *lighting) arrived(c *Core, at time.Duration) want {
+	l.s.settled = at + c.slowest()
+	c.each(func(u *unit) {
+		l.s.lit[l.at][u] = l.lights(c, u) && u.bright && !u.adrift
+	})
+	return want{next: true}
 }
 
 // spillReading reads one probe at the present pattern.
@@ -250,7 +267,7 @@ func (c *Core) weigh(s *spillSurvey) {
 			}
 			lamps, own := 0, 0.0
 			c.each(func(u *unit) {
-				if lit(k, u.Info.Probe) {
+				if s.lit[k][u] {
 					lamps++
 				}
 				if u.Info.Probe == probe {
@@ -261,7 +278,7 @@ func (c *Core) weigh(s *spillSurvey) {
 				s.least = min(s.least, light.Y/float64(lamps)/own)
 			}
 			c.each(func(u *unit) {
-				if !lit(k, u.Info.Probe) {
+				if !s.lit[k][u] {
 					return
 				}
 				if was, known := c.spill[u.Info.Name][probe]; !known || light.Y < was.Y {

@@ -1,0 +1,141 @@
+package core
+
+import (
+	"slices"
+	"testing"
+	"time"
+)
+
+// lonely fails when a probe is read while another lamp than the one that is read is lit at it, or, with
+// apart, while any other lamp is lit.
+func lonely(b *bench, apart bool) func(Ask, *Reading) {
+	return func(a Ask, _ *Reading) {
+		if _, survey := b.c.laneOfAsk(a.ID).task.(*spillReading); survey || a.Probe == "ref" {
+			return
+		}
+		b.t.Helper()
+		var lit []string
+		for _, u := range b.p.units {
+			if u.Head >= 0 && (apart || u.Info.Probe == a.Probe) && b.p.own(u.Head).Y > 0 {
+				lit = append(lit, u.Info.Name)
+			}
+		}
+		if len(lit) > 1 || a.Dark && len(lit) > 0 {
+			b.t.Fatalf("probe %s is read, background %v, with %v lit", a.Probe, a.Dark, lit)
+		}
+	}
+}
+
+// arrives tells that a lamp stands where it was sent.
+func (b *bench) arrives(head int) {
+	sent := b.p.wished[head]
+	b.p.stands[head] = sent
+	delete(b.p.wished, head)
+	b.tell(Event{Kind: Arrived, Head: head, Sent: sent, When: b.p.now})
+}
+
+// exchanges answers until a lane waits for one lamp of its probe to go out and for another to come up.
+func (b *bench) exchanges() (out, in *unit) {
+	b.until("one lamp goes out and another comes up", func() bool {
+		for _, l := range b.c.lanes {
+			if len(l.moving) == 2 && l.lead != nil && l.moving[0] != l.lead && l.moving[0].Info.Probe == l.lead.Info.Probe {
+				out, in = l.moving[0], l.lead
+				return slices.Max(b.p.stands[out.Head]) > 0 && slices.Max(b.p.stands[in.Head]) == 0
+			}
+		}
+		return false
+	})
+	return out, in
+}
+
+// A lamp that was going out when its lane's visit was begun anew is taken out before the next
+// reading, though the same lamp is lit again.
+func TestALampThatWasGoingOutAtAnUndoIsTakenOut(t *testing.T) {
+	b := newBench(t, 6, func(c *Config) { c.Plan.Lanes = 2 })
+	b.tell(Event{Kind: Begin})
+	out, in := b.exchanges()
+	b.c.lanes[0].since, b.c.lanes[1].since = time.Hour, time.Hour
+	b.c.byProbe[in.Info.Probe].since = 0 // the person means this lane
+	delete(b.p.wished, out.Head)         // its fade is slow, and after the undo nobody hears of it
+	b.read = lonely(b, false)
+	b.tell(Event{Kind: Undo})
+	if !slices.Contains(b.d.Forget, out.Head) {
+		t.Fatalf("the undo forgets heads %v, want %d among them", b.d.Forget, out.Head)
+	}
+	b.until("the end", b.over)
+}
+
+// A lamp that does not come up in the survey of spill has shown nothing: no lamp of another probe is read
+// beside it. The others of its pattern are waited for.
+func TestALampThatDoesNotComeUpInTheSurveyIsReadAlone(t *testing.T) {
+	b := newBench(t, 6, func(c *Config) { c.Plan.Lanes = 2 })
+	b.p.spill = 0.2
+	b.tell(Event{Kind: Begin})
+	lit := func() (n int) {
+		for _, d := range b.p.wished {
+			if slices.Max(d) > 0 {
+				n++
+			}
+		}
+		return n
+	}
+	for refused := 0; refused < 2; refused++ { // one lamp of each pattern, before any of it is up
+		b.until("lamps come up for the survey", func() bool {
+			_, survey := b.c.main.task.(*lighting)
+			return survey && lit() == 3
+		})
+		head := -1
+		for h, d := range b.p.wished {
+			if slices.Max(d) > 0 && (head < 0 || h < head) {
+				head = h
+			}
+		}
+		delete(b.p.wished, head)
+		b.tell(Event{Kind: Refused, Head: head, Why: "another source"})
+		b.until("the survey reads", func() bool { return len(b.p.asks) > 0 })
+		if n := lit(); n > 0 {
+			t.Fatalf("%d lamps are still coming up while the survey reads", n)
+		}
+	}
+	b.read = lonely(b, true)
+	b.until("the end", b.over)
+	for _, u := range b.c.units[1:] {
+		if !u.outcome.Landed() {
+			t.Errorf("%s: %+v", u.Info.Name, u.outcome)
+		}
+	}
+}
+
+// A lamp that the desk has dark throws no light in the survey: that is not taken for none at all when it
+// is matched.
+func TestALampThatIsFoundDarkIsReadAlone(t *testing.T) {
+	b := newBench(t, 6, func(c *Config) {
+		c.Plan.Lanes = 2
+		for i := range c.Units[1:] {
+			c.Units[i+1].Found = slices.Clone(c.Units[i+1].Rest)
+		}
+	})
+	b.p.spill = 0.2
+	b.read = lonely(b, true)
+	b.tell(Event{Kind: Begin})
+	b.until("the end", b.over)
+}
+
+// A lamp that is the reference is dark while the survey looks at what others throw.
+func TestTheReferenceIsDarkInTheSurvey(t *testing.T) {
+	b := newBench(t, 6, func(c *Config) { c.Plan.Lanes, c.Plan.Target.Reference = 2, "wash 3" })
+	surveyed := 0
+	b.read = func(a Ask, _ *Reading) {
+		if _, survey := b.c.laneOfAsk(a.ID).task.(*spillReading); !survey {
+			return
+		}
+		if surveyed++; b.p.own(3).Y > 0 {
+			t.Fatal("the reference is lit while the survey reads")
+		}
+	}
+	b.tell(Event{Kind: Begin})
+	b.until("the end", b.over)
+	if surveyed == 0 {
+		t.Error("there was no survey")
+	}
+}

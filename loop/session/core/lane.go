@@ -238,6 +238,9 @@ func (c *Core) perform(l *lane, w want) *loop.Arrival {
 	for _, m := range w.look {
 		c.wish(l, m.unit, m.drive)
 	}
+	if len(w.look) > 0 {
+		c.nothingLit()
+	}
 	if m := w.set; m != nil {
 		u := m.unit
 		if l.lit != u && !c.cfg.Plan.KeepLit && !m.keepOthers {
@@ -248,6 +251,7 @@ func (c *Core) perform(l *lane, w want) *loop.Arrival {
 		if l == &c.main {
 			c.nothingLit()
 		}
+		c.main.lit = nil // that one is being taken out
 		l.lit = u
 		if m.keepOthers {
 			l.lit = nil

@@ -139,3 +139,27 @@ func TestTheReferenceIsDarkInTheSurvey(t *testing.T) {
 		t.Error("there was no survey")
 	}
 }
+
+// Wherever a run in lanes breaks off whose reference is one of the lamps, it goes on with one lamp lit at
+// each probe that is read, the reference's too.
+func TestARunInLanesThatIsResumedReadsEachLampAlone(t *testing.T) {
+	for n := 30; n < 330; n += 6 {
+		b := newBench(t, 4, func(c *Config) { c.Plan.Lanes, c.Plan.Target.Reference = 2, "wash 0" })
+		b.p.spill = 0.2
+		b.p.restless, b.p.ambient = true, 60
+		b.read = lonely(b, false)
+		b.tell(Event{Kind: Begin})
+		for range n {
+			if b.p.ambient *= 1.0005; b.c.Over() {
+				return
+			}
+			b.answer()
+		}
+		b.tell(Event{Kind: Stop, Why: "by a person"})
+		broke := b.p.now
+		clear(b.p.wished)
+		b.p.asks = nil
+		b.tell(Event{Kind: Resumed, At: broke + 2*time.Minute, When: broke})
+		b.until("the end", b.over)
+	}
+}

@@ -41,7 +41,7 @@ func (m *Match) Next(at time.Duration) Decision {
 		return d
 	}
 	switch {
-	case p >= m.sure() && m.levelHolds():
+	case p >= m.sure() && m.levelHolds() && !pl.Renewed:
 		if t, ok := m.parting(); ok {
 			return m.moveTo(t, fmt.Sprintf("it looks landed, but %s; a look at a setting where that would show", m.suspect.as.maybe))
 		}
@@ -57,6 +57,9 @@ func (m *Match) Next(at time.Duration) Decision {
 // weigh decides between a move to a plan that the model sees at the target, and
 // one more reading here.
 func (m *Match) weigh(pl plan.Plan, p float64) Decision {
+	if pl.Renewed {
+		return m.moveTo(pl, "by what is known of its emitters now another mix looks clearly more alike")
+	}
 	if p >= m.opt.Confidence { // the colour is right, the level is not
 		return m.moveTo(pl, "the colour is right, the level is not yet")
 	}

@@ -23,7 +23,7 @@ func (m *Match) lastStep(pl plan.Plan, p float64) (Decision, bool) {
 	if !m.opt.LastStep || m.target.Y > 0 || m.spec.Kind != Emitters && m.spec.Kind != CCT || !m.unsuspected() {
 		return Decision{}, false
 	}
-	if !pl.Reaches(m.target.Tol) || slices.Equal(pl.Codes, m.stand.codes) || m.way(pl.D) >= m.target.Tol || m.sum.OfLaw(m.sum.Lead().Law) < lastStepLaw {
+	if pl.Renewed || !pl.Reaches(m.target.Tol) || slices.Equal(pl.Codes, m.stand.codes) || m.way(pl.D) >= m.target.Tol || m.sum.OfLaw(m.sum.Lead().Law) < lastStepLaw {
 		return Decision{}, false
 	}
 	q := m.insideAfter(pl.D)

@@ -41,6 +41,13 @@ const (
 	branchDeep = 4      // emitters between dark and cut-off that are branched on
 )
 
+// A mix by spectra that is held is given up for another.
+const (
+	renewFrom    = 1.1 // times the difference of the best that is known now
+	renewLeast   = 0.2 // CIEDE2000 above it: less is not seen
+	mostRenewals = 2   // in a match: each is a long move, and takes a reading
+)
+
 // The nearest mixture.
 const (
 	maxBetween   = 2    // emitters between dark and cut-off that are tried both ways

@@ -132,6 +132,9 @@ func (e *mixture) local(p []float64, t colorcalc.UV, within float64) bool {
 
 // Near plans the smallest step with the emitters that are lit, if one reaches t.
 func (e *mixture) Near(law int, x, now []float64, t colorcalc.UV, tol float64) (Plan, bool) {
+	if e.renewed {
+		return Plan{}, false // it would keep what was given up
+	}
 	e.least = minDrive
 	e.load(law, x, now)
 	var p [model.MaxEmitters]float64

@@ -20,10 +20,12 @@ type mixture struct {
 	view  *quality.View // of what it has for a reference; nil: not looked at yet
 	pref  [model.MaxEmitters]float64
 
-	held  bool
-	basis [3]int
-	y     float64 // light asked for, model units
-	absY  float64 // light asked for as the meter counts it; 0 = by level
+	held     bool
+	basis    [3]int
+	renewals int     // of a mix by spectra, in mid-match
+	renewed  bool    // by the last plan
+	y        float64 // light asked for, model units
+	absY     float64 // light asked for as the meter counts it; 0 = by level
 
 	// of the state in hand
 	law          int
@@ -180,9 +182,13 @@ func (e *mixture) Plan(law int, x, now []float64, t colorcalc.UV, tol float64) (
 	if e.absY > 0 {
 		e.y = e.absY / e.m.Scale(x)
 	}
+	e.renewed = false
 	if e.held && e.levelIsNear(p[:]) {
 		if e.hold(p[:], t) || e.local(p[:], t, nearEnough*tol) {
-			return e.quantise(p[:], now, t), true
+			e.renewed = e.renew(p[:], t)
+			pl := e.quantise(p[:], now, t)
+			pl.Renewed = e.renewed
+			return pl, true
 		}
 	}
 	top, ok := e.maxY(t)
@@ -212,17 +218,23 @@ func (e *mixture) levelIsNear(p []float64) bool {
 	return math.Abs(math.Log(max(y, leastLight)/e.y)) < levelJump
 }
 
+// wanted is the light asked for, where top is the most.
+func (e *mixture) wanted(top float64) float64 {
+	switch want := e.level * top; {
+	case e.absY > 0:
+		return min(e.y, mostLevel*top)
+	case e.wish == MostOutput:
+		return max(want, mostOutput*top)
+	default:
+		return want
+	}
+}
+
 // choose solves the program at the level asked for, then at others near it, and
 // with emitters lower and lower; the emitters chosen are held from then on. top is
 // the most light at t.
 func (e *mixture) choose(p, now []float64, t colorcalc.UV, top float64) bool {
-	want := e.level * top
-	switch {
-	case e.absY > 0:
-		want = min(e.y, mostLevel*top)
-	case e.wish == MostOutput:
-		want = max(want, mostOutput*top)
-	}
+	want := e.wanted(top)
 	if e.like != nil && e.chooseAlike(p, t, top, want) {
 		return true
 	}

@@ -10,6 +10,8 @@ type Plan struct {
 	Codes model.Drive
 	D     []float64 // the codes as fractions of full scale
 	Err   float64   // predicted distance from the goal, u'v'
+	// Renewed: by what was learnt since, another mix looks clearly more alike than the one that was held, and this is it.
+	Renewed bool
 }
 
 // Planner turns a state x under a response law into a drive. now is the present

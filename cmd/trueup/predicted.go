@@ -12,7 +12,6 @@ import (
 	"trueup/loop/rehearse"
 	"trueup/loop/session"
 	"trueup/loop/session/core"
-	"trueup/loop/solve"
 	"trueup/safety"
 
 	"trueup/profiles/printable"
@@ -125,7 +124,7 @@ func fasterWords(s session.Spent, l safety.Limits) string {
 
 // sayPrice says what likeness costs in light. A rehearsal knows no spectrum of a reference that is to be measured.
 func sayPrice(w io.Writer, reference string, e session.Entry) {
-	if e.Spending.Price == nil && reference != "" && e.Spending.Wish == solve.Alike {
+	if e.Spending.NoLight {
 		fmt.Fprintf(w, "  %s: what likeness costs in light is told when %s was read, before the first lamp is matched\n", strings.Join(e.Spending.Fixtures, ", "), reference)
 		return
 	}

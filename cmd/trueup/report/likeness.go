@@ -127,7 +127,7 @@ func (p *likenessPart) pairs(s *session.Summary) {
 		q := likenessPair{Name: f.Name, Known: "measured", Mean: de(l.Deg2.Mean), Worst: fmt.Sprintf("%s (CES%02d)", de(l.Deg2.Max), l.Deg2.Worst), White: de(l.Deg2.White),
 			Skin: de(l.Deg2.Skin), White10: de(l.Deg10.White), TLMF: fmt.Sprintf("%.0f", l.TLMF.Q), SSI: fmt.Sprint(quality.RoundSSI(l.SSI)), Patches: patches(*f.Light, *s.Light, l.Deg2.Worst)}
 		if l.Camera != nil {
-			q.Camera = de(l.Camera.Mean)
+			q.Camera = fmt.Sprintf("%s (worst %s, skin %s)", de(l.Camera.Mean), de(l.Camera.Max), de(l.Camera.Skin))
 		}
 		p.Pairs, lit = append(p.Pairs, q), append(lit, f)
 	}
@@ -136,9 +136,10 @@ func (p *likenessPart) pairs(s *session.Summary) {
 	}
 	seen := "No camera was described; another camera sees other differences."
 	if cam != nil {
-		seen = "The column of your camera is its mean."
+		seen = "The column of your camera is its mean, its worst sample and skin."
 	}
-	p.Words = append(p.Words, fmt.Sprintf("Differences are CIEDE2000 over the 99 samples of CIE 224 to the eye of 2 degrees, all balanced on %s; the other way round they are others. %s About 1 is just seen side by side.", p.Reference, seen))
+	p.Words = append(p.Words, fmt.Sprintf("Differences are CIEDE2000 over the 99 samples of CIE 224 to the eye of 2 degrees, all balanced on %s; the other way round they are others. %s About 1 is just seen side by side. "+
+		"White is a white card, skin light to medium skin (CES15 and CES18); white, 10° is the card to an eye that sees a large field. TLMF (EBU Tech 3355, a standard camera) and SSI (the spectrum itself) reach 100 where nothing differs.", p.Reference, seen))
 	p.Spectra = overlaid(s, lit)
 }
 

@@ -20,6 +20,7 @@ type Spending struct {
 	Seen      string       `json:"seen"`            // by whom, in words
 	Price     *solve.Price `json:"price,omitempty"` // nil: there is nothing to choose by; Note says why
 	Note      string       `json:"note,omitempty"`
+	NoLight   bool         `json:"no_light,omitempty"` // the emitters have spectra, the reference has none yet
 }
 
 // Predicted is how alike a fixture is predicted to be to the reference where it stands. No reading stands behind it.
@@ -65,6 +66,7 @@ func (c *Core) spendingOf(u *unit) Spending {
 		s.Note = "the profile has no spectra of its emitters: by chromaticity alone nothing is claimed, and the mix is chosen for most white light. Measure them: trueup profile probe, with a spectrometer"
 		return s
 	case like == nil:
+		s.NoLight = true
 		s.Note = "the reference was read without a spectrum: by chromaticity alone nothing is claimed, and the mix is chosen for most white light. Read it with a spectrometer"
 		return s
 	}
@@ -113,14 +115,20 @@ func (s *Spending) Words() string {
 	mean := func(r solve.PriceRow) string { return s.Figure(r.Means) }
 	bright := s.Price.Rows[0]
 	var parts []string
-	for _, r := range s.Price.Rows[1:] {
-		parts = append(parts, fmt.Sprintf("%s at %.0f %%", mean(r), 100*r.Level))
+	rest := ""
+	for i, r := range s.Price.Rows[1:] {
+		part := fmt.Sprintf("%s at %.0f %%", mean(r), 100*r.Level)
+		if i > 0 && part == parts[len(parts)-1] {
+			rest = "; to give up more of it brings nothing"
+			break
+		}
+		parts = append(parts, part)
 	}
 	what := "mean difference"
 	if s.Wish == solve.Rendering {
 		what = "Rf"
 	}
-	text := fmt.Sprintf("predicted for %s: %s %s with the most light; %s of that light", strings.Join(s.Fixtures, ", "), what, mean(bright), strings.Join(parts, ", "))
+	text := fmt.Sprintf("predicted for %s: %s %s with the most light; %s of that light%s", strings.Join(s.Fixtures, ", "), what, mean(bright), strings.Join(parts, ", "), rest)
 	if s.Note != "" {
 		text += "; " + s.Note
 	}

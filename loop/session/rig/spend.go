@@ -16,6 +16,9 @@ const DefaultFloor = 0.70
 // spend reads what the freedom of four or more emitters is spent on.
 func (r *reader) spend(raw *fileTarget) {
 	s := &r.rig.Target.Spend
+	if r.doc.Failed("$.target.spend") {
+		return // what goes with it can not be told
+	}
 	if raw.Spend != "" {
 		if err := s.Wish.UnmarshalText([]byte(raw.Spend)); err != nil {
 			return // not one of the words: the file's shape has said so

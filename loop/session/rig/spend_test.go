@@ -25,7 +25,7 @@ func TestSpend(t *testing.T) {
 		{"{color: D56, spend: likeness}", ""},
 		{"{color: D56, spend: likeness, camera: cam.csv, level_floor: 50 %}", ""},
 		{"{color: D56, spend: most light}", ""},
-		{"{color: D56, spend: most alike}", `spend is "most alike": want`},
+		{"{color: D56, spend: most alike, level_floor: 50 %}", `spend is "most alike": want`},
 		{"{color: D56, level_floor: 50 %}", "a level floor goes with spend: likeness or rendering"},
 		{"{color: D56, spend: rendering, camera: cam.csv}", "a camera goes with spend: likeness"},
 		{"{color: D56, spend: likeness, camera: none.csv}", "none.csv"},
@@ -41,6 +41,8 @@ func TestSpend(t *testing.T) {
 		switch {
 		case c.fault == "" && err != nil:
 			t.Errorf("%s: %v", c.target, err)
+		case strings.Contains(c.target, "most alike") && err != nil && strings.Contains(err.Error(), "goes with"):
+			t.Errorf("%s: one wrong word is more than one error: %v", c.target, err)
 		case c.fault != "" && (err == nil || !strings.Contains(err.Error(), c.fault)):
 			t.Errorf("%s: %v, want %q", c.target, err, c.fault)
 		case strings.Contains(c.target, "cam.csv, level") && (r.Target.Spend.Floor != 0.5 || r.Target.Spend.Camera == nil || r.Target.Spend.Camera.Name != "cam.csv"):

@@ -8,6 +8,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -67,7 +68,7 @@ func TestAnExampleRigIsRehearsed(t *testing.T) {
 }
 
 // On the simulated stage that stands beside it, every example rig is matched:
-// all lamps on the network land. The theatre has a desk, and the stage has none,
+// the lamps on the network land, but for one at the most, which may honestly not. The theatre has a desk, and the stage has none,
 // so there the universes are ours, without house light in them; everything else
 // is as the files say.
 func TestExampleRigsLand(t *testing.T) {
@@ -75,27 +76,39 @@ func TestExampleRigsLand(t *testing.T) {
 		t.Skip("minutes of real time; set TRUEUP_LONG=1")
 	}
 	for _, c := range []struct {
-		name, landed string
-		edits        []string
+		name   string
+		landed int
+		edits  []string
 	}{
-		{"theatre-cyc", "11 landed", []string{`mode: overlay`, `mode: own`, `(?m)^  locked:.*$`, ``, `(?m)^  # priority is left out.*$`, `  unicast: ["SACN"]`, `127\.0\.0\.1:7311`, `METER`}},
-		{"led-wall", "12 landed", []string{`127\.0\.0\.1:5568`, `SACN`, `127\.0\.0\.1:7311`, `METER`}},
-		{"interview", "1 landed", []string{`127\.0\.0\.1:5568`, `SACN`, `kind: hand`, `kind: tcp, address: "METER"`}},
+		{"theatre-cyc", 11, []string{`mode: overlay`, `mode: own`, `(?m)^  locked:.*$`, ``, `(?m)^  # priority is left out.*$`, `  unicast: ["SACN"]`, `127\.0\.0\.1:7311`, `METER`}},
+		{"led-wall", 12, []string{`127\.0\.0\.1:5568`, `SACN`, `127\.0\.0\.1:7311`, `METER`}},
+		{"interview", 1, []string{`127\.0\.0\.1:5568`, `SACN`, `kind: hand`, `kind: tcp, address: "METER"`}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			t.Parallel()
-			ctx, cancel := context.WithTimeout(t.Context(), 8*time.Minute)
+			ctx, cancel := context.WithTimeout(t.Context(), 15*time.Minute)
 			defer cancel()
 			dir := exampleCopy(t)
 			path := c.name + "/rig.yaml"
 			sacn, meter := standStage(ctx, t, dir, path)
 			edit(t, filepath.Join(dir, path), append(c.edits, "SACN", sacn, "METER", meter)...)
-			out, err := program(ctx, dir, "match", path, "--live", "--yes").CombinedOutput()
-			if err != nil || !strings.Contains(string(out), c.landed) {
-				t.Errorf("%v\n%s", err, out)
+			cmd := program(ctx, dir, "match", path, "--live", "--yes")
+			out, err := cmd.CombinedOutput()
+			if n := landedIn(string(out)); n < c.landed-1 || n == c.landed && err != nil || n < c.landed && cmd.ProcessState.ExitCode() != exitNotAll {
+				t.Errorf("%v, %d landed\n%s", err, n, out)
 			}
 		})
 	}
+}
+
+// landedIn is how many lamps a run says that have landed; -1 where it does not say.
+func landedIn(said string) int {
+	m := regexp.MustCompile(`: (\d+) landed`).FindStringSubmatch(said)
+	if m == nil {
+		return -1
+	}
+	n, _ := strconv.Atoi(m[1])
+	return n
 }
 
 // A lamp whose manual gives no curve is probed on the demo's stage: the stage
@@ -105,7 +118,7 @@ func TestALampIsProbedOnTheStage(t *testing.T) {
 		t.Skip("half a minute of real time; set TRUEUP_LONG=1")
 	}
 	t.Parallel()
-	ctx, cancel := context.WithTimeout(t.Context(), 3*time.Minute)
+	ctx, cancel := context.WithTimeout(t.Context(), longWait)
 	defer cancel()
 	dir := exampleCopy(t)
 	sacn, meter := standStage(ctx, t, dir, "demo/rig.yaml")

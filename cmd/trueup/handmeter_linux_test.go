@@ -78,7 +78,7 @@ func TestHandMeterLandsNetworkLamps(t *testing.T) {
 		t.Fatal(err)
 	}
 	slave.Close()
-	defer time.AfterFunc(2*time.Minute, func() { match.Process.Kill() }).Stop()
+	defer time.AfterFunc(longWait, func() { match.Process.Kill() }).Stop()
 	var said bytes.Buffer
 	fresh := 0 // said up to here has been answered
 	b := make([]byte, 4096)
@@ -98,10 +98,11 @@ func TestHandMeterLandsNetworkLamps(t *testing.T) {
 		fresh = said.Len()
 		fmt.Fprintf(master, "%s\n", answer)
 	}
-	if err := match.Wait(); err != nil {
+	err = match.Wait()
+	if code := match.ProcessState.ExitCode(); err != nil && code != exitNotAll {
 		t.Fatalf("%v\n%s", err, said.String())
 	}
-	if out := said.String(); !strings.Contains(out, "2 landed") {
-		t.Errorf("want both washes landed:\n%s", out)
+	if n := landedIn(said.String()); n < 1 || n < 2 && err == nil { // one may honestly not
+		t.Errorf("want both washes landed, or one and to be told:\n%s", said.String())
 	}
 }

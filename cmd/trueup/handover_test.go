@@ -39,13 +39,13 @@ func TestAMatchIsHandedOver(t *testing.T) {
 	var verified struct {
 		Work     string
 		Complete bool
-		Fixtures []struct{ Name, Result string }
+		Fixtures []struct{ Name, Result, Verdict string }
 		Worst    struct{ A, B string } `json:"worst_pair"`
 	}
 	if text := say("verify", p.rig.Path, "--live", "--yes", "--json"); json.Unmarshal([]byte(text), &verified) != nil {
 		t.Fatalf("not JSON alone:\n%s", text)
 	}
-	if verified.Work != "verify" || !verified.Complete || len(verified.Fixtures) != 3 || verified.Worst.A != "wash" || verified.Worst.B != "cob" {
+	if verified.Work != "verify" || !verified.Complete || len(verified.Fixtures) != 3 || verified.Fixtures[1].Verdict == "" || verified.Worst.A != "wash" || verified.Worst.B != "cob" {
 		t.Errorf("%+v", verified)
 	}
 }

@@ -17,7 +17,7 @@ func TestReadmeWalks(t *testing.T) {
 	if os.Getenv("TRUEUP_LONG") != "1" {
 		t.Skip("five minutes of real time; set TRUEUP_LONG=1")
 	}
-	if !inNamespaceFor(t, "TestReadmeWalks", 8*time.Minute, os.Stdout) {
+	if !inNamespaceFor(t, "TestReadmeWalks", 20*time.Minute, os.Stdout) {
 		return
 	}
 	text, err := os.ReadFile(filepath.Join(moduleRoot(t), "README.md"))

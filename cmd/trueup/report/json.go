@@ -54,7 +54,8 @@ type fixtureJSON struct {
 	Name     string     `json:"name"`
 	Fixed    bool       `json:"fixed,omitempty"`
 	ByHand   bool       `json:"by_hand,omitempty"`
-	Result   string     `json:"result"` // as on the report page
+	Result   string     `json:"result"`            // as on the report page
+	Verdict  string     `json:"verdict,omitempty"` // of a verification: stands, stands at the edge, at the edge, drifted
 	Reason   string     `json:"reason,omitempty"`
 	Advice   string     `json:"advice,omitempty"`
 	Found    *standJSON `json:"as_found,omitempty"`
@@ -78,7 +79,7 @@ func WriteRunJSON(w io.Writer, dir string, s *session.Summary, against *Comparis
 		x := fixtureJSON{Name: f.Name, Fixed: f.Fixed, ByHand: f.ByHand, Result: rows[i].Result, Reason: rows[i].Reason, Advice: rows[i].Advice,
 			Words: rows[i].Words, Found: standOf(foundStand(f), s), Readings: len(f.Trace)}
 		if o := f.Final(); o != nil {
-			x.Now, x.Readings, x.Seconds = standOf(o.Final, s), o.Readings, o.Seconds
+			x.Now, x.Readings, x.Seconds, x.Verdict = standOf(o.Final, s), o.Readings, o.Seconds, string(o.Verdict)
 		}
 		out.Fixtures = append(out.Fixtures, x)
 	}

@@ -110,7 +110,7 @@ func (s *screenOf) says(id, words string) {
 // click presses what a person could press: it must be seen, be enabled, and lie under no other thing.
 func (s *screenOf) click(selector string) {
 	s.t.Helper()
-	s.until(fmt.Sprintf(`(() => { globalThis.spot = ""; const e = document.querySelector(%q); if (!e || e.disabled) return false; e.scrollIntoView({block: "center"}); const r = e.getBoundingClientRect();
+	s.until(fmt.Sprintf(`(() => { globalThis.spot = ""; const e = document.querySelector(%q); if (!e || e.disabled || !e.checkVisibility()) return false; e.scrollIntoView({block: "center"}); const r = e.getBoundingClientRect();
 		const x = r.x + r.width / 2, y = r.y + r.height / 2, hit = document.elementFromPoint(x, y); globalThis.spot = x + " " + y; return hit && (e === hit || e.contains(hit) || hit.contains(e)); })()`, selector))
 	var x, y float64
 	if _, err := fmt.Sscan(s.js("globalThis.spot"), &x, &y); err != nil {

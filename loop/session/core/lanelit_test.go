@@ -4,6 +4,8 @@ import (
 	"slices"
 	"testing"
 	"time"
+
+	"trueup/colorcalc"
 )
 
 // lonely fails when a probe is read while another lamp than the one that is read is lit at it, or, with
@@ -161,5 +163,50 @@ func TestARunInLanesThatIsResumedReadsEachLampAlone(t *testing.T) {
 		b.p.asks = nil
 		b.tell(Event{Kind: Resumed, At: broke + 2*time.Minute, When: broke})
 		b.until("the end", b.over)
+	}
+}
+
+// Lamps of several lanes are exchanged at moments that lie 0.4 s apart: three changes of the light fit into
+// any second of the flash rule.
+func TestLanesExchangeLampsAtMomentsThatLieApart(t *testing.T) {
+	b := newBench(t, 12, fourProbes)
+	b.fade = 30 * time.Millisecond
+	b.tell(Event{Kind: Begin})
+	last := -time.Hour
+	b.until("the end", func() bool {
+		if _, visits := b.c.main.task.(*together); visits {
+			for _, w := range b.d.Wishes {
+				if slices.Max(w.Codes) == 0 || slices.Max(b.p.stands[w.Head]) > 0 || b.p.now == last {
+					continue
+				}
+				if b.p.now-last < 400*time.Millisecond {
+					t.Fatalf("a lamp comes up at %s, another did at %s", b.p.now, last)
+				}
+				last = b.p.now
+			}
+		}
+		return b.over()
+	})
+}
+
+// A lamp is not lit beside one that it disturbs, nor beside one that disturbs it, where only one of
+// both throws light on the other's probe.
+func TestOneOfTwoLampsThatDisturbsTheOtherIsEnoughToKeepThemApart(t *testing.T) {
+	b := newBench(t, 2, func(c *Config) { c.Plan.Lanes = 2 })
+	left, right := b.c.units[1], b.c.units[2]
+	white := colorcalc.UV{U: 0.2, V: 0.48}
+	left.own, right.own = white.XYZ(100), white.XYZ(100)
+	for _, s := range []struct {
+		toLeft, toRight float64
+		may             bool
+	}{{0, 0, true}, {10, 0, false}, {0, 10, false}, {10, 10, false}} {
+		b.c.spill = spill{}
+		b.c.spill.put(right.Info.Name, "left", white.XYZ(s.toLeft))
+		b.c.spill.put(left.Info.Name, "right", white.XYZ(s.toRight))
+		l, r := b.c.byProbe["left"], b.c.byProbe["right"]
+		l.lit, l.task = left, &firstVisit{u: left}
+		if may := b.c.mayLight(r, right, nil); may != s.may {
+			t.Errorf("with %g %% on the left and %g %% on the right probe: may be lit is %v, want %v", s.toLeft, s.toRight, may, s.may)
+		}
 	}
 }

@@ -91,6 +91,7 @@ var licenceKinds = []struct{ kind, words string }{
 	{"FTL", "The FreeType Project LICENSE"},
 	{"CC-BY-4.0", "Creative Commons Attribution 4.0 International Public License"},
 	{"CC-BY-4.0 (a reference to it)", "creativecommons.org/licenses/by/4.0"},
+	{"public domain", "has been dedicated to the public domain by the authors"},
 	{"patent grant", "Additional IP Rights Grant (Patents)"},
 	{"BSD-3-Clause", "Neither the name of"},
 	{"BSD-2-Clause", "Redistribution and use in source and binary forms"},
@@ -101,7 +102,8 @@ var licenceNames = regexp.MustCompile(`(?i)^(licen[cs]e|copying|notice|patents|e
 
 // licences finds the texts of a component: in its own folder, in those between it
 // and a folder that is in the program, and in a folder "licenses" beside them.
-// A choice between two licences is made here: the FreeType licence.
+// A choice between two licences is made here: the FreeType licence. A picture of a
+// module's own page is not in the program.
 func licences(t *testing.T, c component) (files []string) {
 	t.Helper()
 	look := map[string]bool{c.dir: true, filepath.Join(c.dir, "licenses"): true}
@@ -113,7 +115,7 @@ func licences(t *testing.T, c component) (files []string) {
 	for dir := range look {
 		entries, _ := os.ReadDir(dir) // "licenses" need not be there
 		for _, e := range entries {
-			if e.Type().IsRegular() && licenceNames.MatchString(e.Name()) && filepath.Ext(e.Name()) != ".go" && e.Name() != "gpl.txt" {
+			if e.Type().IsRegular() && licenceNames.MatchString(e.Name()) && filepath.Ext(e.Name()) != ".go" && e.Name() != "gpl.txt" && e.Name() != "LICENSE-LOGO" {
 				files = append(files, filepath.Join(dir, e.Name()))
 			}
 		}
@@ -160,6 +162,9 @@ func licenceKind(t *testing.T, path, flat string) string {
 	t.Helper()
 	if strings.HasPrefix(filepath.Base(path), "NOTICE") {
 		return "notice"
+	}
+	if strings.Contains(filepath.Base(path), "3RD-PARTY") {
+		return "licences of what it holds of others"
 	}
 	for _, k := range licenceKinds {
 		if strings.Contains(flat, k.words) {

@@ -16,7 +16,7 @@ type fileMode struct {
 	Mode       string         `yaml:"mode" need:"yes" help:"Name of the mode, as the fixture's menu shows it."`
 	Kind       string         `yaml:"kind" need:"yes" one:"emitters cct xy hue-saturation fixed" help:"What the mode lets us set. emitters: a level for each emitter. cct: colour temperature and tint. xy: CIE 1931 chromaticity. fixed: nothing but, perhaps, the level."`
 	Note       string         `yaml:"note" help:"Anything worth remembering."`
-	Slots      *int           `yaml:"slots" min:"1" max:"512" help:"How many slots the mode takes. Left out for a lamp set by hand, or with no slots at all."`
+	Slots      *int           `yaml:"slots" min:"1" max:"512" help:"How many slots the mode takes. Left out for a fixture set by hand, or with no slots at all."`
 	ByHand     bool           `yaml:"by_hand" help:"A person sets this mode at the fixture: every parameter has a knob instead of slots. Default false."`
 	Heads      *fileHeads     `yaml:"heads" help:"For fixtures with several heads in equal distance. The slots given are those of the first head."`
 	Dimmer     *fileDimmer    `yaml:"dimmer" help:"The master dimmer."`
@@ -30,7 +30,7 @@ type fileMode struct {
 	Hue        *fileHue       `yaml:"hue" help:"Hue, for kind hue-saturation."`
 	Saturation *filePercent   `yaml:"saturation" help:"Saturation, for kind hue-saturation."`
 	Space      string         `yaml:"space" one:"unknown bt709 p3 bt2020 e1.54" help:"RGB space that hue and saturation stand in: ITU-R BT.709, P3 with D65, BT.2020, ANSI E1.54. Default unknown."`
-	White      *fileWhite     `yaml:"white" help:"Light of a fixed lamp; for xy and hue-saturation the white of the mode. Default unknown."`
+	White      *fileWhite     `yaml:"white" help:"Light of a fixed fixture; for xy and hue-saturation the white of the mode. Default unknown."`
 	Set        []filePin      `yaml:"set" items:"1 64" help:"Slots that must stand at one level for the others to work: crossfade, mode select, effect off."`
 	Shutter    *fileShutter   `yaml:"shutter" help:"Shutter and strobe slot. It is held open."`
 	NeverTouch []fileNever    `yaml:"never_touch" items:"1 64" help:"Slots that are sent nothing but a safe level: reset, lamp, fan, ID."`

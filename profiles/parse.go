@@ -127,7 +127,7 @@ func (r *reader) reach(at string, m *Mode, raw *fileMode) {
 		d.Errorf(at+".slots", "a mode that is set by hand has no slots").Advise("take out slots, or by_hand")
 	case !m.ByHand && raw.Slots == nil && m.Kind != Fixed:
 		d.Errorf(at, "the key \"slots\" is missing: how many slots the mode takes").
-			Advise("add \"slots:\" with the count the manual gives, or \"by_hand: true\" for a lamp set by hand")
+			Advise("add \"slots:\" with the count the manual gives, or \"by_hand: true\" for a fixture set by hand")
 	case m.Kind == Fixed && raw.Slots == nil && !m.ByHand:
 		for _, key := range []string{"dimmer", "set", "shutter", "never_touch"} {
 			if d.Has(at + "." + key) {

@@ -68,7 +68,7 @@ func (s Stage) String() string {
 
 // Errors of Wish and of waiting.
 var (
-	ErrReleased = errors.New("the lamps are being handed back")
+	ErrReleased = errors.New("the fixtures are being handed back")
 	ErrAloft    = errors.New("people are aloft and the head would lose too much light")
 )
 

@@ -112,7 +112,7 @@ func commonByHand(set *settings, r *rig.Rig, plain core.Target) (core.Target, er
 		err = errors.New("the newest match is of a version that does not tell")
 	}
 	if err != nil {
-		return plain, fmt.Errorf("%s:%d:%d: best_common: lamps set by hand go to the colour that the other lamps were matched to: match those first, or take best_common out (%w)",
+		return plain, fmt.Errorf("%s:%d:%d: best_common: fixtures set by hand go to the colour that the other fixtures were matched to: match those first, or take best_common out (%w)",
 			r.Path, r.Target.Pos.Line, r.Target.Pos.Col, err)
 	}
 	return s.Info.Core.Plan.Target, nil

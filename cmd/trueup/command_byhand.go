@@ -21,24 +21,24 @@ func newByHandCommand() *cobra.Command {
 	var only []string
 	c := &cobra.Command{
 		Use:   "byhand RIG",
-		Short: "Match the lamps that a person sets: say what to dial, ask or read the meter",
-		Long: `Match the lamps of a rig that the network can not reach (by_hand: true). The
-program says which lamp to stand at and what to dial, in the lamp's own units,
+		Short: "Match the fixtures that a person sets: say what to dial, ask or read the meter",
+		Long: `Match the fixtures of a rig that the network can not reach (by_hand: true). The
+program says which fixture to stand at and what to dial, in the fixture's own units,
 and takes the reading from the rig's feed, or from you where the meter has no
 data link (kind: hand). Nothing is sent to any lamp.
 
 A value counts once you have seen how it was understood and pressed Enter; until
 then, type it again. If the value before was wrong after all, answer undo: that
-lamp is begun anew. Take your time: the program waits, and what you stop 'trueup resume' goes on with.
+fixture is begun anew. Take your time: the program waits, and what you stop 'trueup resume' goes on with.
 skip leaves a lamp.
 
 Exit code 0: all landed; 1: something did not; 2: wrong use; 3: stopped by a person or a signal.
 
-Keep all other lamps off the meter while you read one.`,
+Keep all other fixtures off the meter while you read one.`,
 		Args: oneRig,
 		RunE: func(c *cobra.Command, args []string) error { return runByHand(c, args[0], only) },
 	}
-	c.Flags().StringSliceVar(&only, "only", nil, "names of the lamps to match (default: all that are set by hand)")
+	c.Flags().StringSliceVar(&only, "only", nil, "names of the fixtures to match (default: all that are set by hand)")
 	return c
 }
 
@@ -153,7 +153,7 @@ func onlyThese(units []*session.Unit, only []string) ([]*session.Unit, error) {
 			found = found || u.Info.Name == name && u.Head >= 0
 		}
 		if !found {
-			return nil, usageError("--only %s: no lamp of that name is set by hand", name)
+			return nil, usageError("--only %s: no fixture of that name is set by hand", name)
 		}
 	}
 	return kept, nil

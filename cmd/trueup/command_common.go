@@ -13,12 +13,12 @@ func newCommonCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "common RIG [COLOUR]",
 		Short: "Find the colour nearest to a wish that all fixtures reach, and what each choice costs",
-		Long: `Which colour can all of these lamps be matched to? Sets the wish (COLOUR, else the rig's target) beside the nearest colour that all
+		Long: `Which colour can all of these fixtures be matched to? Sets the wish (COLOUR, else the rig's target) beside the nearest colour that all
 fixtures reach, or the most where none is common to all, and says of each who falls out, by how much, and the brightest level at
 the probes that those which reach it can all hold. Nothing is sent and nothing is read.
 
-What the lamps reach comes from the newest match of the rig, else from its newest survey, else from the profiles alone; everything here is
-predicted. Survey first with --live where the lamps are old. To match to the best common colour: trueup match RIG --best-common, or
+What the fixtures reach comes from the newest match of the rig, else from its newest survey, else from the profiles alone; everything here is
+predicted. Survey first with --live where the fixtures are old. To match to the best common colour: trueup match RIG --best-common, or
 best_common: true in the target of the rig file.
 
 Exit code 0: all fixtures reach the best common colour; 1: some do not; 2: wrong use.`,

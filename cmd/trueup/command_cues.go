@@ -23,7 +23,7 @@ A fixture's desk_channel in the rig file is the channel of its first slot, and i
 slots too. With --by-address slot s of universe n is channel 512 (n - 1) + s, as in a desk that is patched one to one.
 
 Every raw slot that the look needs is in the cue: pinned, shutter, mode-select and fine slots too. Choose a number that is free in
-your show. A cue moves lamps when the desk plays it: warn people, and look at the stage.
+your show. A cue changes the light when the desk plays it: warn people, and look at the stage.
 
 Exit code 0: the cue is written; 1: the run has no look to hand over, or a file can not be read or written; 2: wrong use.`,
 		Args: oneRun,
@@ -55,6 +55,6 @@ func writeCue(w io.Writer, run string, o report.CueOptions) error {
 	for _, l := range left {
 		fmt.Fprintf(w, "not in the cue: %s\n", l)
 	}
-	fmt.Fprintf(w, "%s\nA cue moves lamps when the desk plays it: warn people, and look at the stage.\n", path)
+	fmt.Fprintf(w, "%s\nA cue changes the light when the desk plays it: warn people, and look at the stage.\n", path)
 	return nil
 }

@@ -29,16 +29,16 @@ func newDemoCommand() *cobra.Command {
 	var seed uint64
 	c := &cobra.Command{
 		Use:   "demo",
-		Short: "Match a simulated stage on this machine: nine lamps, one meter, under a minute",
+		Short: "Match a simulated stage on this machine: nine fixtures, one meter, under a minute",
 		Long: `Starts the simulated stage as a process of its own and matches it over real sockets on 127.0.0.1: levels go out as
 E1.31, readings come back over TCP. Nothing leaves this machine. At the end the stage tells its own truth, and the table shows
 it beside what was measured.
 
-Exit code 0: every lamp that can reach the reference truly stands within 0.0015 of it, and the one that cannot is named.`,
+Exit code 0: every fixture that can reach the reference truly stands within 0.0015 of it, and the one that cannot is named.`,
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error { return demo(c, seed) },
 	}
-	c.Flags().Uint64Var(&seed, "seed", 0, "another draw of lamps and meter (0: the stage file's own)")
+	c.Flags().Uint64Var(&seed, "seed", 0, "another draw of fixtures and meter (0: the stage file's own)")
 	return c
 }
 
@@ -100,7 +100,7 @@ func demo(c *cobra.Command, seed uint64) error {
 	ok := printDemo(c.OutOrStdout(), res, truth)
 	fmt.Fprintf(c.OutOrStdout(), "took %.0f s; report, settings and journal: %s\n", time.Since(began).Seconds(), res.Dir)
 	if !ok {
-		return &exitError{exitNotAll, errors.New("a lamp is not where it was said to be")}
+		return &exitError{exitNotAll, errors.New("a fixture is not where it was said to be")}
 	}
 	return nil
 }

@@ -22,9 +22,7 @@ func newFeedCommand() *cobra.Command {
 		Use:   "feed",
 		Short: "Try, record, check and align the meters that readings come from",
 		Args:  cobra.NoArgs,
-		RunE: func(c *cobra.Command, _ []string) error {
-			return usageError("which? see '%s --help'", c.CommandPath())
-		},
+		RunE:  func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
 	c.AddCommand(newFeedTryCommand(), newFeedRecordCommand(), newFeedReplayCommand(), newFeedCheckCommand(), newFeedAlignCommand(), newFeedSchemaCommand())
 	return c

@@ -7,6 +7,7 @@ import (
 	"io"
 	"path/filepath"
 	"strings"
+	"time"
 
 	"github.com/rs/zerolog"
 	"github.com/spf13/cobra"
@@ -70,7 +71,7 @@ func (o *sourceOptions) load(c *cobra.Command, file string) (*feedSource, error)
 	if err != nil {
 		return nil, &exitError{exitNotAll, err}
 	}
-	log := zerolog.New(zerolog.ConsoleWriter{Out: c.ErrOrStderr(), NoColor: true}).Level(level)
+	log := zerolog.New(zerolog.ConsoleWriter{Out: c.ErrOrStderr(), TimeFormat: time.TimeOnly, NoColor: true}).Level(level).With().Timestamp().Logger()
 	isRig, err := looksLikeRig(file)
 	if err != nil {
 		return nil, &exitError{exitNotAll, err}

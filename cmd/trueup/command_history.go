@@ -22,10 +22,10 @@ func newHistoryCommand() *cobra.Command {
 	var plot string
 	c := &cobra.Command{
 		Use:   "history [RIG|UNIT]",
-		Short: "Show how the lamps of a rig, or one unit, came out of all runs so far, and how their emitters age",
-		Long: `RIG is a rig's name or its file; UNIT the serial that a rig file gives a lamp (unit:), by which it is found in every rig it was in. Without
-either the known names are listed. It shows every run, and of lamps whose emitters were learnt twice or more how the light of each has changed beside the
-others of its lamp, and how far its colour went, with the doubt of both (1 sd). A change within two standard deviations is said to be none that
+		Short: "Show how the fixtures of a rig, or one unit, came out of all runs so far, and how their emitters age",
+		Long: `RIG is a rig's name or its file; UNIT the serial that a rig file gives a fixture (unit:), by which it is found in every rig it was in. Without
+either the known names are listed. It shows every run, and of fixtures whose emitters were learnt twice or more how the light of each has changed beside the
+others of its fixture, and how far its colour went, with the doubt of both (1 sd). A change within two standard deviations is said to be none that
 can be told.
 
 The index is history.sqlite in the folder of all runs. It is brought up to date from the journals each time and may be deleted; --rebuild makes it

@@ -21,20 +21,20 @@ func newKeepCommand() *cobra.Command {
 	var h choice
 	c := &cobra.Command{
 		Use:   "keep RIG",
-		Short: "Put a matched look back and keep it true while lamps warm up",
+		Short: "Put a matched look back and keep it true while fixtures warm up",
 		Long: `For a stage where the probes can stay: puts the look of the newest complete match back, reads the lit look again and again, as often as its
-drift asks, and trims lamps that have drifted, by steps of about 0.0002 in u'v', a fifth of what is just seen side by side. It goes on
+drift asks, and trims fixtures that have drifted, by steps of about 0.0002 in u'v', a fifth of what is just seen side by side. It goes on
 until you end it with Ctrl-C, and then fades gently to what the desk shows (or to the look at the start).
 
-No lamp is put out for a reading, so each probe sees the mixture of all lamps at it, and they are trimmed together: give a lamp
+No fixture is put out for a reading, so each probe sees the mixture of all fixtures at it, and they are trimmed together: give a fixture
 that matters a probe of its own. The background is read in the dark before the look is lit; in an overlay, and with people aloft, that of the match is
 taken off instead. It is kept to the target as the match left it; a reference that moves is not followed, and one that is driven is lit and not trimmed.
-No lamp is lit that the match had not set (in an overlay: that the desk has dark), none is trimmed to more than 2 % more light than the match left it
+No fixture is lit that the match had not set (in an overlay: that the desk has dark), none is trimmed to more than 2 % more light than the match left it
 with, by what the match has learnt of it, and none is trimmed while the evidence is doubtful: readings that disagree, a level or a colour that jumps, trims that do not help.
 What is doubtful is said, and trimming goes on by itself when the light is as before. A meter that falls silent ends nothing: the look stands,
-other probes are read on, and the lamps of this one are trimmed again when it reads again.
+other probes are read on, and the fixtures of this one are trimmed again when it reads again.
 
-Exit code 0: every lamp was kept true to the end; 1: some were not, or a fault; 2: wrong use; 3: ended before the look stood.`,
+Exit code 0: every fixture was kept true to the end; 1: some were not, or a fault; 2: wrong use; 3: ended before the look stood.`,
 		Args: oneRig,
 		RunE: func(c *cobra.Command, args []string) error { return keep(c, args[0], run, stage, yes, h) },
 	}
@@ -77,7 +77,7 @@ func keep(c *cobra.Command, path, dir, stage string, yes bool, h choice) error {
 	sig := catchSignals(context.Background(), out)
 	defer sig.stop()
 	showPlan(out, j)
-	fmt.Fprintf(out, "the look of %s is put back and kept: %d lamps; it ends when you stop it\n", dir, len(j.Previous.Fixtures))
+	fmt.Fprintf(out, "the look of %s is put back and kept: %d fixtures; it ends when you stop it\n", dir, len(j.Previous.Fixtures))
 	for _, u := range j.Compiled.Units {
 		if u.Head >= 0 && u.Headroom <= 1 {
 			fmt.Fprintf(out, "note: the level of %s is its cap: see above how long it may stand there, and what comes then; match it lower to keep it longer\n", u.Info.Name)

@@ -34,7 +34,7 @@ func (f *runFlags) add(c *cobra.Command) {
 	c.Flags().BoolVar(&f.live, "live", false, "really move light; without it the run only rehearses")
 	c.Flags().BoolVar(&f.rehearse, "rehearse", false, "rehearse on the network too: levels go out marked as preview, so that nothing on stage moves")
 	c.Flags().DurationVar(&f.warmUp, "warm-up", 0, "light all fixtures for so long before the first is read, such as 2m")
-	c.Flags().DurationVar(&f.watch, "watch", 0, "match: read the first lamps of each type again so long after they are lit, such as 8s, to find those that change their colour by themselves")
+	c.Flags().DurationVar(&f.watch, "watch", 0, "match: read the first fixtures of each type again so long after they are lit, such as 8s, to find those that change their colour by themselves")
 	c.Flags().StringVar(&f.stage, "stage", "", "run on a simulated stage, at the two addresses that trueup stage says, SACN,METER")
 	c.Flags().BoolVar(&f.forget, "forget", false, "start from the profiles alone, not from what earlier runs learnt of them")
 	c.Flags().BoolVar(&f.json, "json", false, "with --live: write what came of it as JSON to standard output, and everything else to standard error")
@@ -53,7 +53,7 @@ and writes journal, settings sheet and report into a folder of the run's own.
 Without --live it only rehearses, in virtual time: it shows what would be driven and how long the run will take, and sends nothing.
 Ctrl-C ramps gently to what the desk shows (or to the look at the start) and ends; a second Ctrl-C leaves the levels as they are.
 Ctrl-Z holds the run as it stands, and lets it go on again. skip and Enter leaves the fixture that is worked at.
-A meter that falls silent pauses the run: the lamps stay as they are, and it goes on when the meter reads again; after half an hour it ends.
+A meter that falls silent pauses the run: the fixtures stay as they are, and it goes on when the meter reads again; after half an hour it ends.
 What a crash, a power cut or Ctrl-C broke off, trueup resume goes on with.
 
 --only, --skip and --group choose fixtures. All others are left to themselves: nothing is sent to them, and the light they give counts as background.

@@ -25,7 +25,7 @@ func newPaletteCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "palette RIG COLOUR...",
 		Short: "Predict every fixture's settings for other colours, from what a match learnt",
-		Long: `A match learns how each lamp mixes. From that the settings for any other colour can be predicted without reading anew:
+		Long: `A match learns how each fixture mixes. From that the settings for any other colour can be predicted without reading anew:
 trueup palette RIG "3200 K" "5600 K duv 0.002" D65
 
 Every setting is marked predicted, with the standard deviation of the prediction: nothing was measured at it, and it grows the farther the

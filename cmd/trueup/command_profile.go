@@ -17,9 +17,7 @@ func newProfileCommand() *cobra.Command {
 		Use:   "profile",
 		Short: "Write and check fixture profiles",
 		Args:  cobra.NoArgs,
-		RunE: func(c *cobra.Command, _ []string) error {
-			return usageError("say which: %s check, schema, new or draft (see --help)", c.CommandPath())
-		},
+		RunE:  func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
 	cmd.AddCommand(newProfileCheckCommand(), newProfileSchemaCommand(), newProfileNewCommand(), newProfileDraftCommand(), newProfileProbeCommand())
 	return cmd

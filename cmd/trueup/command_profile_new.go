@@ -291,7 +291,7 @@ func (q *interview) profile() (a profiles.Answers, err error) {
 	a.Mode = q.text("Name of the mode, as the menu shows it", "standard", true)
 	kinds := map[string]profiles.Kind{"emitters": profiles.Emitters, "cct": profiles.CCT, "xy": profiles.XY, "hue-saturation": profiles.HueSat, "fixed": profiles.Fixed}
 	a.Kind = kinds[q.choice("What the mode lets you set", "emitters", "emitters", "cct", "xy", "hue-saturation", "fixed")]
-	if a.Kind != profiles.Fixed && q.choice("It is set over the network, or by hand at the lamp", "network", "network", "hand") == "hand" {
+	if a.Kind != profiles.Fixed && q.choice("It is set over the network, or by hand at the fixture", "network", "network", "hand") == "hand" {
 		q.knobs(&a)
 		return a, q.err
 	}
@@ -302,7 +302,7 @@ func (q *interview) profile() (a profiles.Answers, err error) {
 	q.ask("How many slots it takes", otherwise, func(s string) error {
 		n, err := strconv.Atoi(s)
 		if err != nil || n < 0 || n > 512 || n == 0 && a.Kind != profiles.Fixed {
-			return errors.New("a whole number from 1 to 512 (0 for a fixed lamp without slots)")
+			return errors.New("a whole number from 1 to 512 (0 for a fixed fixture without slots)")
 		}
 		a.Footprint = n
 		return nil

@@ -26,7 +26,7 @@ func newProfileProbeCommand() *cobra.Command {
 		Long: `Lights the emitters of a fixture one by one at low level, through the governor, reads the meter, and says which slot is which
 colour and how its light follows the level: what to write into the profile. For a fixture with several heads the first one is lit.
 
-Without --live it only says what it would do. Take the other lamps off the probe first: they stay as they are.`,
+Without --live it only says what it would do. Take the other fixtures off the probe first: they stay as they are.`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) != 2 {
 				return usageError("say which rig, and which fixture of it")
@@ -72,7 +72,7 @@ func runProbe(c *cobra.Command, path, name, spectra string, f runFlags) error {
 	showPlan(out, j)
 	fmt.Fprintf(out, "%s: %d emitters, each at %v of %.0f %% of its range, alone\n", name, len(p.mode.Emitters), probeSteps, 100*probeTop)
 	if !f.live {
-		fmt.Fprintln(out, "nothing is sent and no lamp moves; add --live to do it")
+		fmt.Fprintln(out, "nothing is sent and no light changes; add --live to do it")
 		return nil
 	}
 	if err := confirm(c.InOrStdin(), out, f.yes); err != nil {

@@ -21,7 +21,7 @@ func newRecallCommand() *cobra.Command {
 		Use:   "recall RUN",
 		Short: "Put the look of an earlier run back, and hold it",
 		Long: `Sets every fixture to what the run in the folder RUN (a path, or its name in the folder of all runs) left it at, all at once, within the rig's
-limits of speed and level, and holds the look until you end it. Nothing is read and nothing is judged: 'trueup verify' does that. Lamps of the run that
+limits of speed and level, and holds the look until you end it. Nothing is read and nothing is judged: 'trueup verify' does that. Fixtures of the run that
 were held, and those set by hand, are not set.
 
 It moves light: it shows what will be driven and asks. Ctrl-C fades gently to what the desk shows (or to the look at the start) and ends; a second

@@ -14,7 +14,7 @@ func newReportCommand() *cobra.Command {
 		Use:   "report RUN",
 		Short: "Make report and settings sheet of a run anew, from its journal alone",
 		Long: `Makes report.html, settings.csv and settings.json of the run in the folder RUN (a path, or its name in the folder of all runs) anew, from its
-journal: of a run that a crash broke off, or of one that an earlier version wrote. Where other runs lie beside it the report tells how the lamps have
+journal: of a run that a crash broke off, or of one that an earlier version wrote. Where other runs lie beside it the report tells how the fixtures have
 aged since. Nothing is sent and nothing is read.
 
 Exit code 0: made; 1: not; 2: wrong use.`,

@@ -20,8 +20,8 @@ func newResumeCommand() *cobra.Command {
 		Use:   "resume [RUN]",
 		Short: "Go on with a run that a crash, a power cut or a person broke off",
 		Long: `Goes on with the run whose folder is RUN (a path, or its name in the folder of all runs), or with the newest one that broke off.
-Its journal is played again, so that all that was measured stands: lamps that had landed are not matched again, the lamp that was worked at goes on
-where it was. Background and reference are read again first; after a pause of five minutes or more lamps that had been proven are read again too.
+Its journal is played again, so that all that was measured stands: fixtures that had landed are not matched again, the fixture that was worked at goes on
+where it was. Background and reference are read again first; after a pause of five minutes or more fixtures that had been proven are read again too.
 A run by hand goes on as well.
 
 It moves light: it shows what will be driven and asks. The rig, its profiles and addresses must be as they were. The journal is written on, and

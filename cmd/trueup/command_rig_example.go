@@ -18,11 +18,11 @@ import (
 
 // exampleRigs are the folders of examples that hold a rig, and what each shows.
 var exampleRigs = [][2]string{
-	{"demo", "nine fixtures of a museum corner, matched to a lamp that cannot be changed"},
+	{"demo", "nine fixtures of a museum corner, matched to a fixture that cannot be changed"},
 	{"beside-a-desk", "two fixtures laid over a desk's stream, small enough to try in a minute"},
 	{"led-wall", "twelve equal panels in a grid, to one white"},
 	{"theatre-cyc", "battens, ground rows and a pixel bar beside a desk (overlay)"},
-	{"camera-match", "lamps that are to look like tungsten to a camera, read by a spectrometer"},
+	{"camera-match", "fixtures that are to look like tungsten to a camera, read by a spectrometer"},
 	{"interview", "two fixtures with knobs and a meter without a data link"},
 }
 

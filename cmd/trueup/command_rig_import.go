@@ -43,7 +43,7 @@ GDTF file of the plan.
 A patch list is text with a line of headings, separated by commas, semicolons or
 tabs. --map says which column is what: name, address (3/101, 3.101 or 3:101) or
 universe and slot, profile, mode, desk_channel, probe. A column is named by its
-heading or by its number from 1. Rows without an address become by-hand lamps.
+heading or by its number from 1. Rows without an address become by-hand fixtures.
 --profile TYPE=FILE says which profile file stands for a type of the list;
 --profile FILE is for rows without a type.
 

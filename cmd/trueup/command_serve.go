@@ -49,7 +49,7 @@ func newServeCommand() *cobra.Command {
 	var stage string
 	c := &cobra.Command{
 		Use:   "serve RIG",
-		Short: "Run the whole job from a phone at the lamp: a local web page",
+		Short: "Run the whole job from a phone at the fixture: a local web page",
 		Long: `Serves one page that checks the rig, starts a survey, a match, a verification or a recall, shows it, holds, skips and stops it, asks what a
 person reads or dials, and hands over report, settings sheet and cues. Nothing moves until somebody there says that people are warned and the stage
 is clear. Every action goes through the same limits as the commands.

@@ -73,7 +73,7 @@ Exit codes: 0 stopped by Ctrl-C; 1 the rig, the stage file or an address cannot 
 	f.StringVar(&o.meter, "meter", "", "address and TCP port to give readings at; port 0 takes a free one (default: 127.0.0.1, port 7311 or a free one)")
 	f.StringVar(&o.truth, "truth", "", "give the noise-free light of every fixture at this TCP address to whoever sends a line; for tests")
 	f.Lookup("truth").NoOptDefVal = "127.0.0.1:0"
-	f.Uint64Var(&o.seed, "seed", 0, "another draw of lamps and meter (0: the stage file's own)")
+	f.Uint64Var(&o.seed, "seed", 0, "another draw of fixtures and meter (0: the stage file's own)")
 	f.BoolVar(&o.desk, "desk", false, "also play a lighting desk, to this machine alone")
 	f.BoolVar(&o.schema, "schema", false, "print the JSON Schema of the stage file, and stop")
 	f.BoolVar(&o.json, "json", false, "say where the stage listens as a JSON object")

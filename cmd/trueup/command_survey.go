@@ -21,8 +21,8 @@ func newSurveyCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "survey RIG",
 		Short: "Read every fixture as found, and set them side by side",
-		Long: `What it is for: to see, before anything is matched, which lamps differ, from what, and by how much, so that you can choose the
-lamp or the colour that all others are to come to.
+		Long: `What it is for: to see, before anything is matched, which fixtures differ, from what, and by how much, so that you can choose the
+fixture or the colour that all others are to come to.
 
 With --live it reads the background and the reference, then lights one fixture after another as its profile says it gives the
 reference's colour (in an overlay: as the desk has it) and reads each once. Nothing is matched. Journal and report go into a folder of

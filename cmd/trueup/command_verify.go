@@ -14,7 +14,7 @@ import (
 func matchToVerify(set *settings, r *rig.Rig, named string) (*session.Summary, error) {
 	dir, s, err := previousRun(set.Out, r.Name, named)
 	if err == nil && !anySetting(s) {
-		err = fmt.Errorf("%s (%s) matched no lamp over the network: there is nothing to verify; name a match with --run", dir, s.Info.Work)
+		err = fmt.Errorf("%s (%s) matched no fixture over the network: there is nothing to verify; name a match with --run", dir, s.Info.Work)
 	}
 	return s, err
 }
@@ -28,7 +28,7 @@ func newVerifyCommand() *cobra.Command {
 		Long: `Sets every fixture to the settings of an earlier run, reads the reference and each fixture afresh, and says which have
 drifted. Nothing is trimmed; run match for that.
 
-That a lamp has drifted rests on four fresh readings at the least that agree. A lamp that stands so near the edge of the tolerance that the
+That a fixture has drifted rests on four fresh readings at the least that agree. A fixture that stands so near the edge of the tolerance that the
 meter can not tell inside from outside is said to be at the edge; if it is where the match left it, it stands.
 
 With --points the look is lit as a whole, and a person takes the meter from point to point of a backdrop or a wall: how far each is from the target, the

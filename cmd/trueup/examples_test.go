@@ -59,7 +59,7 @@ func TestAnExampleRigIsRehearsed(t *testing.T) {
 	defer cancel()
 	dir := exampleCopy(t)
 	out, err := program(ctx, dir, "match", "interview/rig.yaml").CombinedOutput()
-	if err != nil || !strings.Contains(string(out), "no lamp was moved") {
+	if err != nil || !strings.Contains(string(out), "no light was changed") {
 		t.Errorf("%v\n%s", err, out)
 	}
 	if _, err := os.Stat(filepath.Join(dir, "trueup-out")); err == nil {

@@ -416,7 +416,7 @@ func TestPageTakesReadingsByHand(t *testing.T) {
 		case read == 1 && !undone:
 			undone = true
 			s.click("#undo")
-		case strings.HasPrefix(q, "With the lamps out"):
+		case strings.HasPrefix(q, "With the fixtures out"):
 			s.click("#is-dark")
 		default:
 			press("4", "1", "5", "0", "gap", "0", ".", "0", "0", "2")

@@ -91,7 +91,7 @@ func (p *pageJobs) prepare(ctx context.Context, o page.Order) (*page.Prepared, e
 	q.Plan = planOf(q.Job)
 	q.Plan.Notes = notes
 	if q.Job.Work == core.ByHand {
-		q.Plan.Output, q.Plan.MovesLight = "by hand: nothing is sent to any lamp; a person sets them", false
+		q.Plan.Output, q.Plan.MovesLight = "by hand: nothing is sent to any fixture; a person sets them", false
 	}
 	return q, nil
 }

@@ -20,9 +20,9 @@ import (
 // rehearseInTime plays the whole run in virtual time, on lamps as the profiles describe them: every fixture's
 // first setting, and how long the real run will take. Nothing is sent and nothing is read.
 func rehearseInTime(w io.Writer, dir string, j session.Job) error {
-	fmt.Fprintln(w, "rehearsal: nothing is sent and no lamp moves; add --live to do it")
+	fmt.Fprintln(w, "rehearsal: nothing is sent and no light changes; add --live to do it")
 	if name := j.Plan.Target.Reference; name != "" {
-		fmt.Fprintf(w, "  the reference %s would be measured first; settings below are for an ordinary lamp of its profile (predicted)\n", name)
+		fmt.Fprintf(w, "  the reference %s would be measured first; settings below are for an ordinary fixture of its profile (predicted)\n", name)
 	}
 	shown := map[string]bool{}
 	var began time.Time
@@ -52,7 +52,7 @@ func rehearseInTime(w io.Writer, dir string, j session.Job) error {
 		return err
 	}
 	sayPredicted(w, j, plays, paces, from)
-	fmt.Fprintln(w, "rehearsal done; no lamp was moved")
+	fmt.Fprintln(w, "rehearsal done; no light was changed")
 	return nil
 }
 
@@ -97,7 +97,7 @@ func sayPredicted(w io.Writer, j session.Job, plays []*rehearse.Played, paces ma
 	fmt.Fprintf(w, "  about %d readings of %d fixtures (predicted); before them %s to listen and to take over, after them %s to hand back\n",
 		p.Readings, len(j.Compiled.Heads), report.Roughly(p.Before), report.Roughly(p.HandBack))
 	if n := len(plays); n > 1 {
-		fmt.Fprintf(w, "  %s to %s with other lamps of the same kinds (predicted, of %d)\n", report.Roughly(plays[0].Whole()), report.Roughly(plays[n-1].Whole()), n)
+		fmt.Fprintf(w, "  %s to %s with other fixtures of the same kinds (predicted, of %d)\n", report.Roughly(plays[0].Whole()), report.Roughly(plays[n-1].Whole()), n)
 	}
 	for i := range j.Rig.Feeds {
 		name := j.Rig.Feeds[i].Name
@@ -125,7 +125,7 @@ func fasterWords(s session.Spent, l safety.Limits) string {
 // sayPrice says what likeness costs in light. A rehearsal knows no spectrum of a reference that is to be measured.
 func sayPrice(w io.Writer, reference string, e session.Entry) {
 	if e.Spending.NoLight {
-		fmt.Fprintf(w, "  %s: what likeness costs in light is told when %s was read, before the first lamp is matched\n", strings.Join(e.Spending.Fixtures, ", "), reference)
+		fmt.Fprintf(w, "  %s: what likeness costs in light is told when %s was read, before the first fixture is matched\n", strings.Join(e.Spending.Fixtures, ", "), reference)
 		return
 	}
 	fmt.Fprintf(w, "  %s\n", e.Note)

@@ -16,7 +16,7 @@ import (
 // onNetwork walks through the first setting of every fixture on the network, at the pace of the
 // governor, with levels that are marked as preview.
 func onNetwork(sig *signals, w io.Writer, j session.Job) error {
-	fmt.Fprintln(w, "rehearsal on the network: levels go out marked as preview, and no lamp moves; with --live they are meant")
+	fmt.Fprintln(w, "rehearsal on the network: levels go out marked as preview, and no light changes; with --live they are meant")
 	if name := j.Plan.Target.Reference; name != "" {
 		fmt.Fprintf(w, "  the reference %s would be measured first; settings below are for its profile's colour or 4300 K (predicted)\n", name)
 		j.Plan.Target = core.Target{Text: name, UV: nominalReference(j.Rig)}
@@ -52,7 +52,7 @@ func onNetwork(sig *signals, w io.Writer, j session.Job) error {
 	if err != nil {
 		return err
 	}
-	fmt.Fprintln(w, "rehearsal done; no lamp was moved")
+	fmt.Fprintln(w, "rehearsal done; no light was changed")
 	return nil
 }
 

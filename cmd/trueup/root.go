@@ -107,7 +107,7 @@ func newRoot() *cobra.Command {
 		return c.Help()
 	}
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
-		return usageError("%v (see '%s --help')", err, c.CommandPath())
+		return usageError("%v%s (see '%s --help')", err, nearFlag(c, err), c.CommandPath())
 	})
 	addSettingsFlags(root)
 	root.AddCommand(
@@ -163,6 +163,9 @@ func wholeHelp(c *cobra.Command) {
 	}
 	for _, sub := range c.Commands() {
 		wholeHelp(sub)
+	}
+	if !c.HasSubCommands() && c.Args != nil {
+		c.Args = countedWords(c.Args)
 	}
 	takesWords := c.Args != nil && c.Args(c, []string{"a word"}) == nil
 	if c.HasSubCommands() && !takesWords {

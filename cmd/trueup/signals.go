@@ -108,7 +108,7 @@ func (s *signals) toggle(holding bool) bool {
 		run.GoOn(s.ctx) // not beside us: the order of two quick presses counts
 		return false
 	}
-	fmt.Fprintln(out, "held: the lamps stay as they are; Ctrl-Z again goes on, Ctrl-C ends gently")
+	fmt.Fprintln(out, "held: the fixtures stay as they are; Ctrl-Z again goes on, Ctrl-C ends gently")
 	run.Hold(s.ctx)
 	return true
 }

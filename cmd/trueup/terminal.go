@@ -67,7 +67,7 @@ func (t *terminal) ask(ctx context.Context, q feed.Question) (string, error) {
 		return t.line(ctx, "  = %s\n  Enter if right, or type it again: ", q.Understood)
 	}
 	if q.Dark {
-		return t.line(ctx, "  With the lamps out, %s shows (dark if nothing): ", where)
+		return t.line(ctx, "  With the fixtures out, %s shows (dark if nothing): ", where)
 	}
 	return t.line(ctx, "  %s shows (kelvin and Duv, or x and y): ", where)
 }

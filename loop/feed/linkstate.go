@@ -65,7 +65,7 @@ func (f *Feed) linkDown(err error, wait time.Duration) {
 	f.announce()
 	f.mu.Unlock()
 	if again {
-		f.cfg.Log.Warn().Str("feed", f.cfg.Name).Err(err).Dur("again_after", wait).Msg("feed lost; trying again")
+		f.cfg.Log.Warn().Str("feed", f.cfg.Name).Err(err).Str("again_after", wait.String()).Msg("feed lost; trying again")
 		f.tellStatus()
 	}
 }

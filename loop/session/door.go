@@ -70,7 +70,7 @@ func (d *openedDoor) end(ctx context.Context, leave <-chan struct{}, say func(st
 		case <-look.C:
 			if why := d.Waits(); why != "" && why != said {
 				said = why
-				say("%s. Ctrl-C leaves at once; the lamps then do what they do without data.", why)
+				say("%s. Ctrl-C leaves at once; the fixtures then do what they do without data.", why)
 			}
 			continue
 		case <-first:

@@ -1,7 +1,9 @@
 package session
 
 import (
+	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -78,7 +80,7 @@ func NewestSurvey(root, rigName string) (string, error) {
 // newest finds the newest complete run of a kind, else the newest that holds a fixture as wanted.
 func newest(root, rigName string, work core.Work, has func(FixtureSummary) bool, remedy string) (string, error) {
 	entries, err := os.ReadDir(root)
-	if err != nil {
+	if err != nil && !errors.Is(err, fs.ErrNotExist) { // where nothing has run yet there is no folder
 		return "", fmt.Errorf("earlier runs: %w", err)
 	}
 	cut := ""

@@ -34,7 +34,7 @@ func Look(dir string) (*Earlier, error) {
 	case s.Info.Core == nil:
 		return nil, fmt.Errorf("%s: its journal is of version 1, which holds too little to go on with; match the rig again", dir)
 	case s.Complete:
-		return nil, fmt.Errorf("%s: this run has come to its end: there is nothing to go on with; 'trueup verify' reads its lamps again, 'trueup recall' puts its look back", dir)
+		return nil, fmt.Errorf("%s: this run has come to its end: there is nothing to go on with; 'trueup verify' reads its fixtures again, 'trueup recall' puts its look back", dir)
 	case !slices.Contains([]core.Work{core.Match, core.Survey, core.Verify, core.ByHand}, s.Info.Core.Work):
 		return nil, fmt.Errorf("%s: a run of the kind %q is begun again, not gone on with", dir, s.Info.Core.Work)
 	}

@@ -36,7 +36,7 @@ var ownPID = os.Getpid()
 // [ErrOtherRun] and names that run. dir is [ClaimDir] outside of tests.
 func LockRun(dir string, c Claim) (release func(), err error) {
 	fail := func(err error) (func(), error) {
-		return nil, fmt.Errorf("making sure that no other run drives the same lamps: %w", err)
+		return nil, fmt.Errorf("making sure that no other run drives the same fixtures: %w", err)
 	}
 	gate, err := passGate(dir)
 	if err != nil {

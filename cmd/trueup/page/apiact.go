@@ -60,14 +60,14 @@ func (s *Server) registerActions(api huma.API) {
 		}
 		return answer(done{}, s.control.Start(in.Body.Plan, personOf(ctx).Name))
 	})
-	s.action(api, "hold", "Keep the lamps as they are, begin nothing new", operate, s.control.Hold)
+	s.action(api, "hold", "Keep the fixtures as they are, begin nothing new", operate, s.control.Hold)
 	s.action(api, "go-on", "Go on after a hold", operate, s.control.GoOn)
 	s.action(api, "skip", "Leave the fixture that is worked at", operate, s.control.Skip)
-	s.action(api, "leave", "Leave the lamps as they stand, at once", operate, func(_ context.Context, who string) error { return s.control.Leave(who) })
+	s.action(api, "leave", "Leave the fixtures as they stand, at once", operate, func(_ context.Context, who string) error { return s.control.Leave(who) })
 	// Whoever sees that something goes wrong may stop it.
-	s.action(api, "stop", "End the run gently: the lamps are handed back", lookOn, func(_ context.Context, who string) error { return s.control.Stop(who) })
+	s.action(api, "stop", "End the run gently: the fixtures are handed back", lookOn, func(_ context.Context, who string) error { return s.control.Stop(who) })
 	s.action(api, "here", "The person is still at the page", lookOn, func(context.Context, string) error { return nil })
-	huma.Register(api, op("answer", http.MethodPost, "/api/answer", "Answer a question to the person at the lamp", operate), func(_ context.Context, in *struct {
+	huma.Register(api, op("answer", http.MethodPost, "/api/answer", "Answer a question to the person at the fixture", operate), func(_ context.Context, in *struct {
 		Body struct {
 			Question uint64 `json:"question"`
 			Text     string `json:"text" maxLength:"80" doc:"a reading, undo, skip; empty: yes, or it is set"`

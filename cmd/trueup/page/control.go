@@ -296,11 +296,11 @@ func (c *Control) Leave(who string) error {
 		return nil
 	}
 	c.left = true
-	c.board.Say(who+" leaves the lamps as they stand", true)
+	c.board.Say(who+" leaves the fixtures as they stand", true)
 	if c.run != nil {
 		c.run.Leave()
 	}
-	c.stop(fmt.Errorf("by %s, who left the lamps as they stood", who))
+	c.stop(fmt.Errorf("by %s, who left the fixtures as they stood", who))
 	return nil
 }
 

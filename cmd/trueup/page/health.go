@@ -66,13 +66,13 @@ func healthOf(h session.Health) []Health {
 func StageNow(j session.Job, left bool) string {
 	switch {
 	case len(j.Compiled.Heads) == 0:
-		return "the lamps stand as they were set by hand"
+		return "the fixtures stand as they were set by hand"
 	case left:
-		return "the lamps were left as they stood, and nothing is sent any more: they do what they do without data"
+		return "the fixtures were left as they stood, and nothing is sent any more: they do what they do without data"
 	case j.Rig.Output.Mode == rig.Overlay:
-		return "the desk has its lamps back: the stage shows the desk's look"
+		return "the desk has its fixtures back: the stage shows the desk's look"
 	}
-	return "the stage shows the look at the start again: lamps of this rig are at rest, most of them dark, and nothing is sent any more"
+	return "the stage shows the look at the start again: fixtures of this rig are at rest, most of them dark, and nothing is sent any more"
 }
 
 // runName is how a run is called: by its folder.

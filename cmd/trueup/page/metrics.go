@@ -50,7 +50,7 @@ var (
 	descFeed     = prometheus.NewDesc("trueup_feed_live", "Whether a feed is live (1) or not (0).", []string{"feed"}, nil)
 	descFeedGood = prometheus.NewDesc("trueup_feed_accepted_total", "Readings that a feed has accepted in this run.", []string{"feed"}, nil)
 	descFeedBad  = prometheus.NewDesc("trueup_feed_set_aside_total", "Readings that a feed has set aside in this run.", []string{"feed", "reason"}, nil)
-	descWay      = prometheus.NewDesc("trueup_output_up", "Whether a way out to the lamps works (1) or not (0).", []string{"way"}, nil)
+	descWay      = prometheus.NewDesc("trueup_output_up", "Whether a way out to the fixtures works (1) or not (0).", []string{"way"}, nil)
 	descPackets  = prometheus.NewDesc("trueup_output_packets_total", "E1.31 packets handed to the system in this run.", []string{"way"}, nil)
 	descErrors   = prometheus.NewDesc("trueup_output_errors_total", "Batches of packets that could not be sent in this run.", []string{"way"}, nil)
 	descDesk     = prometheus.NewDesc("trueup_desk_live", "Whether the desk under an overlay is heard on all universes (1) or not (0).", nil, nil)

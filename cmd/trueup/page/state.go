@@ -45,7 +45,7 @@ type Top struct {
 	Left      int        `json:"left_s" doc:"seconds until the run is over, predicted from its pace so far; 0: not known"`
 	Paused    string     `json:"paused" doc:"why the run waits; empty: it does not"`
 	Health    []Health   `json:"health"`
-	Question  *Question  `json:"question,omitempty" doc:"what a person at the lamp is asked"`
+	Question  *Question  `json:"question,omitempty" doc:"what a person at the fixture is asked"`
 	Operator  *Person    `json:"operator,omitempty" doc:"who operates; absent: nobody"`
 	Watching  int        `json:"watching" doc:"pages that are open"`
 	Lead      string     `json:"lead" doc:"what came of the run in a sentence; empty until it is over"`
@@ -142,7 +142,7 @@ type Question struct {
 	Lamp       string `json:"lamp,omitempty" doc:"dial: which"`
 	Dials      []Dial `json:"dials,omitempty" doc:"dial: what to set"`
 	Probe      string `json:"probe,omitempty" doc:"read: where to measure; empty: there is one place"`
-	Dark       bool   `json:"dark,omitempty" doc:"read: the lamps are out"`
+	Dark       bool   `json:"dark,omitempty" doc:"read: the fixtures are out"`
 	Problem    string `json:"problem,omitempty" doc:"read: why the last answer was not taken"`
 	Understood string `json:"understood,omitempty" doc:"read: how the last answer was understood; an empty answer says yes to it"`
 	Undo       bool   `json:"undo" doc:"the last value may be taken back"`

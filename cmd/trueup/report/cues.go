@@ -55,7 +55,7 @@ func Cue(s *session.Summary, o CueOptions) (text []byte, left []string, err erro
 	w.line("MANUFACTURER trueup")
 	w.line("CONSOLE none")
 	w.comment(fmt.Sprintf("rig %s, matched to %s, %s", s.Info.Rig, s.Info.Target, s.Started.Format("2006-01-02 15:04")))
-	w.comment("A cue moves lamps when the desk plays it.")
+	w.comment("A cue changes the light when the desk plays it.")
 	for _, c := range comments {
 		w.comment(c)
 	}

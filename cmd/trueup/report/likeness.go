@@ -71,7 +71,7 @@ func (p *likenessPart) price(s *core.Spending) {
 		t.Rows = append(t.Rows, struct{ Mix, Level, Value string }{mix, fmt.Sprintf("%.0f %%", 100*r.Level), s.Figure(r.Means)})
 	}
 	p.Prices = append(p.Prices, t)
-	words := fmt.Sprintf("The lamps were asked to look like %s, seen by %s, and to keep %.0f %% of the most light.", s.Reference, s.Seen, 100*s.Floor)
+	words := fmt.Sprintf("The fixtures were asked to look like %s, seen by %s, and to keep %.0f %% of the most light.", s.Reference, s.Seen, 100*s.Floor)
 	if len(p.Words) == 0 || p.Words[0] != words {
 		p.Words = append(p.Words, words)
 	}
@@ -190,7 +190,7 @@ func overlaid(s *session.Summary, lit []session.FixtureSummary) template.HTML {
 		}
 	}
 	var b strings.Builder
-	fmt.Fprintf(&b, `<svg viewBox="0 0 %.0f %.0f" width="%.0f" role="img" aria-label="spectra of the lamps over that of the reference" font-family="Georgia, serif" font-size="11">`, w+150, h+34, w+150)
+	fmt.Fprintf(&b, `<svg viewBox="0 0 %.0f %.0f" width="%.0f" role="img" aria-label="spectra of the fixtures over that of the reference" font-family="Georgia, serif" font-size="11">`, w+150, h+34, w+150)
 	x := func(i int) float64 { return left + (w-left)*float64(i)/80 }
 	for nm := 400; nm <= 750; nm += 50 {
 		at := x((nm - 380) / 5)

@@ -163,7 +163,7 @@ func Lead(s *session.Summary) string {
 func warning(s *session.Summary) string {
 	var w []string
 	if s.Info.Rehearsal {
-		w = append(w, "This was a rehearsal: no lamp was meant to move.")
+		w = append(w, "This was a rehearsal: no light was meant to change.")
 	}
 	if s.Stop != "" {
 		w = append(w, "The run was stopped early: "+s.Stop+".")
@@ -222,7 +222,7 @@ func how(s *session.Summary) []string {
 	if r := s.Reference; r != nil && r.Readings > 0 {
 		lines = append(lines, fmt.Sprintf("The reference rests on %d readings, known to ± %.4f; one reading scatters by %.4f per axis.", r.Readings, r.SigmaUV, r.MeterSigmaUV))
 		if r.Frozen {
-			lines = append(lines, fmt.Sprintf("It was frozen as it was read first: that is what lamps were matched to. When it was read last it was %.4f from there.", r.Moved))
+			lines = append(lines, fmt.Sprintf("It was frozen as it was read first: that is what fixtures were matched to. When it was read last it was %.4f from there.", r.Moved))
 		}
 	}
 	lines = append(lines,
@@ -237,7 +237,7 @@ func how(s *session.Summary) []string {
 func outputText(s *session.Summary) string {
 	switch s.Info.Mode {
 	case "by hand":
-		return "the lamps were set by hand, and nothing was sent to them"
+		return "the fixtures were set by hand, and nothing was sent to them"
 	case "overlay":
 		return fmt.Sprintf("our slots were laid over the desk's stream at priority %d", s.Info.Priority)
 	}

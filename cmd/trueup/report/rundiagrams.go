@@ -38,7 +38,7 @@ func runDiagrams(s *session.Summary) ([]pageDiagram, error) {
 		{DiagramSpec{Marks: near, Target: target, TolUV: s.Info.Tolerance, Zoom: true},
 			"Where the landed fixtures stand now, close up. Each point is the estimate from all readings."},
 		{DiagramSpec{Marks: way, Target: target, Gamuts: gamutsOf(s)},
-			"The whole diagram. Dashed outlines are what each kind of lamp reaches by its profile: predicted, not measured."},
+			"The whole diagram. Dashed outlines are what each kind of fixture reaches by its profile: predicted, not measured."},
 	}
 	var out []pageDiagram
 	for _, sp := range specs {

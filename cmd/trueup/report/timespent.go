@@ -38,7 +38,7 @@ func whereTimeWent(s *session.Summary) []string {
 		lines = append(lines, "It waited for: "+SpentWords(s.Waited)+".")
 	}
 	if s.Floor > 0 {
-		lines = append(lines, fmt.Sprintf("The same readings need at least %s (integration and latency of each, the lamps' response, and the ramps of their moves within the limits): the run took %.2f times that.",
+		lines = append(lines, fmt.Sprintf("The same readings need at least %s (integration and latency of each, the fixtures' response, and the ramps of their moves within the limits): the run took %.2f times that.",
 			Roughly(s.Floor), s.Waited.Total().Seconds()/s.Floor.Seconds()))
 	}
 	return lines

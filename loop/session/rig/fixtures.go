@@ -13,7 +13,7 @@ func (r *reader) fixtures(raw []fileFixture) {
 		at := fmt.Sprintf("$.fixtures[%d]", i)
 		for _, f := range r.entry(at, &raw[i]) {
 			if p, twice := first[f.Name]; twice && f.Name != "" {
-				r.fault(at+".name", "a fixture named %q stands already in line %d", f.Name, p.Line).Advise("give every lamp a name of its own")
+				r.fault(at+".name", "a fixture named %q stands already in line %d", f.Name, p.Line).Advise("give every fixture a name of its own")
 				continue
 			}
 			if len(r.rig.Fixtures) == maxFixtures {
@@ -40,7 +40,7 @@ func (r *reader) entry(at string, raw *fileFixture) []Fixture {
 	n := names.count()
 	f := Fixture{ByHand: raw.ByHand, Fixed: raw.Fixed, ModeName: raw.Mode, Pos: r.pos(at)}
 	if f.ByHand && f.Fixed {
-		r.fault(at+".fixed", "%q is both by_hand and fixed, and a fixed lamp can not be changed by anybody", raw.Name).Advise("keep one of the two")
+		r.fault(at+".fixed", "%q is both by_hand and fixed, and a fixed fixture can not be changed by anybody", raw.Name).Advise("keep one of the two")
 	}
 	r.profile(at, raw, &f)
 	f.Heads = r.heads(at, raw, &f)

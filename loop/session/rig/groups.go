@@ -118,7 +118,7 @@ func (r *reader) levels() {
 		f := &r.rig.Fixtures[i]
 		own := f.LevelCap
 		if own > cap {
-			r.fault(r.paths[i]+".level_cap", "level cap %s of %q is above the rig's %s", percent(own), f.Name, percent(cap)).Advise("a cap of a lamp can only be tighter")
+			r.fault(r.paths[i]+".level_cap", "level cap %s of %q is above the rig's %s", percent(own), f.Name, percent(cap)).Advise("a cap of a fixture can only be tighter")
 		}
 		f.LevelCap = cap
 		if own > 0 {

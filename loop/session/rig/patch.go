@@ -47,7 +47,7 @@ func (r *reader) locked() {
 	for _, l := range r.rig.Safety.Locked {
 		if slices.Contains(us, l.Universe) {
 			r.fault("$.safety.locked", "slots %v are locked, and universe %d is sent by us alone: they would be sent 0", l, l.Universe).
-				Advise("write output mode: overlay, with the desk that holds them; or move the lamps to another universe")
+				Advise("write output mode: overlay, with the desk that holds them; or move the fixtures to another universe")
 			return
 		}
 	}

@@ -47,9 +47,9 @@ func (r *reader) addresses(at string, raw *fileFixture, all []Fixture) {
 		step = *raw.Step
 		switch {
 		case len(all) == 1:
-			r.fault(at+".step", "step is for a range of lamps, and %q is one lamp", raw.Name).Advise("take step out, or name a range such as wash 1..8")
+			r.fault(at+".step", "step is for a range of fixtures, and %q is one fixture", raw.Name).Advise("take step out, or name a range such as wash 1..8")
 		case step < size:
-			r.fault(at+".step", "step %d: mode %q takes %d slots, so lamps would overlap", step, f.ModeName, size).Advise("want %d or more", size)
+			r.fault(at+".step", "step %d: mode %q takes %d slots, so fixtures would overlap", step, f.ModeName, size).Advise("want %d or more", size)
 			return
 		}
 	}
@@ -77,7 +77,7 @@ func (r *reader) channels(at string, raw *fileFixture, all []Fixture) {
 	}
 	n, err := strconv.Atoi(text)
 	if err != nil && len(all) > 1 {
-		r.fault(at+".desk_channel", "desk channel %q: a range of lamps needs a number to count up from, such as 101", text)
+		r.fault(at+".desk_channel", "desk channel %q: a range of fixtures needs a number to count up from, such as 101", text)
 		return
 	}
 	for i := range all {
@@ -106,7 +106,7 @@ func (r *reader) probesOf(at string, raw *fileFixture, all []Fixture) {
 		return
 	}
 	if s.is && s.count() != len(all) {
-		r.fault(at+".probe", "probe %q is %d probes for %d lamps", raw.Probe, s.count(), len(all)).Advise("want as many probes as lamps, or one for all")
+		r.fault(at+".probe", "probe %q is %d probes for %d fixtures", raw.Probe, s.count(), len(all)).Advise("want as many probes as fixtures, or one for all")
 		return
 	}
 	for i := range all {
@@ -130,7 +130,7 @@ func (r *reader) grid(at string, raw *fileFixture, all []Fixture) {
 	if g.Columns != nil {
 		columns = *g.Columns
 		if len(all) == 1 {
-			r.fault(at+".grid.columns", "columns is for a range of lamps, and %q is one lamp", raw.Name).Advise("take columns out")
+			r.fault(at+".grid.columns", "columns is for a range of fixtures, and %q is one fixture", raw.Name).Advise("take columns out")
 			return
 		}
 		if columns < 1 {

@@ -11,7 +11,7 @@ func (r *reader) units(at string, raw *fileFixture, all []Fixture) {
 		return
 	}
 	if n := s.count(); n != len(all) {
-		r.fault(at+".unit", "unit %q names %d lamps, and there are %d", raw.Unit, n, len(all)).Advise("a serial is that of one lamp: write a range, or an entry for each lamp")
+		r.fault(at+".unit", "unit %q names %d fixtures, and there are %d", raw.Unit, n, len(all)).Advise("a serial is that of one fixture: write a range, or an entry for each fixture")
 		return
 	}
 	seen := map[string]bool{}
@@ -21,7 +21,7 @@ func (r *reader) units(at string, raw *fileFixture, all []Fixture) {
 	for i := range all {
 		all[i].Unit = s.name(i)
 		if seen[all[i].Unit] {
-			r.fault(at+".unit", "unit %q is the serial of another lamp of this rig", all[i].Unit).Advise("every lamp has its own")
+			r.fault(at+".unit", "unit %q is the serial of another fixture of this rig", all[i].Unit).Advise("every fixture has its own")
 			return
 		}
 	}

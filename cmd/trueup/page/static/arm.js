@@ -67,7 +67,7 @@ export function arming(page) {
     fault("plan-loud", plan.loud ?? "");
     $("plan-notes").replaceChildren(...(plan.notes ?? []).map((n) => make("li", {}, n)));
     const driven = plan.drives.filter((d) => d.slots);
-    text($("plan-count"), plan.moves_light ? `${driven.length} heads will be driven` : `${plan.drives.length} lamps, set by hand`);
+    text($("plan-count"), plan.moves_light ? `${driven.length} heads will be driven` : `${plan.drives.length} fixtures, set by hand`);
     $("plan-drives").replaceChildren(...plan.drives.map((d) => make("li", {}, `${d.name}: ${d.slots ? `${d.slots}, level cap ${Math.round(100 * d.level_cap)} %` : "not driven"}; ${d.profile} ${d.mode}`)));
     $("plan-limits").replaceChildren(...plan.limits.map((l) => make("li", {}, l)));
     text($("plan-cautions"), plan.cautions.replace(/\n(?!\n|-)\s*/g, " ")); // its lines are a terminal's

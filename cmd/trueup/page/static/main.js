@@ -201,7 +201,7 @@ $("stop").addEventListener("click", async () => {
   const mine = ++stopping;
   if (page.live && page.state && !runs(page.state.top)) { say("Nothing runs."); return; }
   for (let k = 0; k < 20 && mine === stopping; k++) {
-    try { await ask("/api/stop", undefined, "POST", 3000); say("Stopping: the lamps are handed back gently."); return; } catch (e) {
+    try { await ask("/api/stop", undefined, "POST", 3000); say("Stopping: the fixtures are handed back gently."); return; } catch (e) {
       if (e.status) { say(e.message); return; }
       say("STOP HAS NOT GOT THROUGH YET. It is tried again. Use Ctrl-C at the program, or the power switch.", 60);
       await new Promise((r) => setTimeout(r, 1000));
@@ -211,7 +211,7 @@ $("stop").addEventListener("click", async () => {
 $("hold").addEventListener("click", () => doing(page.state?.top.phase === "holding" ? "go-on" : "hold")());
 $("skip").addEventListener("click", doing("skip", "Skipping the fixture that is worked at."));
 $("leave").addEventListener("click", async () => {
-  if (await sure("Leave the lamps as they stand?", "Nothing is sent any more, at once. The lamps then do what they do without data.", "Leave them")) doing("leave")();
+  if (await sure("Leave the fixtures as they stand?", "Nothing is sent any more, at once. The fixtures then do what they do without data.", "Leave them")) doing("leave")();
 });
 $("begin-check").addEventListener("click", async () => {
   const e = $("checked"), b = $("begin-check");

@@ -43,14 +43,14 @@ export class Question {
     this.id = q?.id ?? 0;
     if (!q) return;
     const dial = q.kind === "dial", at = q.probe ? `the meter at ${q.probe}` : "the meter";
-    text($("question-h"), dial ? `${q.lamp}: set` : q.dark ? `With the lamps out, ${at} shows` : `${at[0].toUpperCase()}${at.slice(1)} shows`);
+    text($("question-h"), dial ? `${q.lamp}: set` : q.dark ? `With the fixtures out, ${at} shows` : `${at[0].toUpperCase()}${at.slice(1)} shows`);
     $("dials").replaceChildren(...(q.dials ?? []).map((d) => make("p", {}, d.name, make("span", {}, ...(d.was ? [make("s", {}, `${d.was} → `)] : []), make("b", {}, d.set)))));
     text($("problem"), q.problem ?? "");
     text($("understood"), q.understood ? `understood: ${q.understood}` : "");
     show($("pad"), !dial && operates);
     const go = (words, label, big, id) => make("button", { type: "button", class: big ? "big" : "", id, onclick: () => this.answer(typeof words === "function" ? words() : words) }, label);
     const all = [];
-    if (dial) all.push(go("", "It is set", true, "is-set"), go("skip", "Leave this lamp", false, "skip-lamp"));
+    if (dial) all.push(go("", "It is set", true, "is-set"), go("skip", "Leave this fixture", false, "skip-lamp"));
     show($("yes"), Boolean(!dial && q.understood && operates)); // above the pad, where the eye is
     $("yes").replaceChildren(...(!dial && q.understood && operates ? [go("", "Yes, that is right", true, "is-right")] : []));
     if (!dial) all.push(go(() => this.typed(), q.understood ? "No: take what I typed" : "Read it so", !q.understood, "read-it"));

@@ -21,7 +21,7 @@ function cue(where, base) {
   const n = make("input", { inputmode: "decimal", "aria-label": "number of the cue, free in your show", placeholder: "cue number, such as 901", maxlength: "16" });
   const by = make("input", { type: "checkbox" }), said = make("p", { role: "alert" });
   const form = make("form", {}, make("label", {}, "Cue number, free in your show", n), make("label", { class: "check" }, by, "count channels by address"), make("button", {}, "Download the cue"), said,
-    make("p", { class: "soft" }, "A cue moves lamps when the desk plays it: warn people, and look at the stage."));
+    make("p", { class: "soft" }, "A cue changes the light when the desk plays it: warn people, and look at the stage."));
   form.addEventListener("submit", async (e) => {
     e.preventDefault();
     const url = `${base}/cue?cue=${encodeURIComponent(n.value.trim())}&by_address=${by.checked}`;

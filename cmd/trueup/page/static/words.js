@@ -17,11 +17,11 @@ export const works = {
   survey: ["Survey", "read every fixture as found; nothing is matched"],
   verify: ["Verify", "read a matched rig again: does it still stand?"],
   recall: ["Recall", "put the look of an earlier run back, and hold it"],
-  "by hand": ["By hand", "match the lamps that you set yourself"],
+  "by hand": ["By hand", "match the fixtures that you set yourself"],
   resume: ["Go on", "with a run that broke off"],
 };
 
 export const phases = {
-  idle: "Nothing runs", arming: "Listening to meters and network; no light has moved", working: "", holding: "Held: the lamps stay as they are",
-  ending: "Ending: the lamps are handed back", over: "The run is over",
+  idle: "Nothing runs", arming: "Listening to meters and network; no light has moved", working: "", holding: "Held: the fixtures stay as they are",
+  ending: "Ending: the fixtures are handed back", over: "The run is over",
 };

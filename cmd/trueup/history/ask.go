@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -100,8 +101,18 @@ func key(l *Lamp) string {
 	return l.Rig + ": " + l.Fixture
 }
 
+// emitterNames are the names of a lamp's emitters in the order of the alphabet: a profile may be written in
+// another order since, or with other emitters.
+func emitterNames(l *Lamp) (names []string) {
+	for _, e := range l.Emitters {
+		names = append(names, e.Name)
+	}
+	slices.Sort(names)
+	return names
+}
+
 // Trends are the changes of all emitters of which two runs or more have learnt, lamp by lamp. Runs of another
-// profile of the lamp are left out.
+// profile of the lamp, or of other emitters, are left out.
 func Trends(all []Lamp) []Trend {
 	out := []Trend{}
 	at := map[string][]*Lamp{}
@@ -122,7 +133,7 @@ func Trends(all []Lamp) []Trend {
 		last := ls[len(ls)-1]
 		var same []*Lamp
 		for _, l := range ls {
-			if l.Profile == last.Profile && len(l.Emitters) == len(last.Emitters) {
+			if l.Profile == last.Profile && slices.Equal(emitterNames(l), emitterNames(last)) {
 				same = append(same, l)
 			}
 		}
@@ -130,8 +141,8 @@ func Trends(all []Lamp) []Trend {
 			continue
 		}
 		first := same[0]
-		for i, b := range last.Emitters {
-			a := first.Emitters[i]
+		for _, b := range last.Emitters {
+			a := first.Emitters[slices.IndexFunc(first.Emitters, func(e solve.EmitterNow) bool { return e.Name == b.Name })]
 			out = append(out, Trend{Lamp: k, Emitter: b.Name, From: first.Started, To: last.Started, Runs: len(same),
 				Share: math.Expm1(b.LnShare - a.LnShare), ShareSD: math.Hypot(a.ShareSD, b.ShareSD),
 				Moved: math.Hypot(b.U-a.U, b.V-a.V), MovedSD: math.Hypot(a.SDUV, b.SDUV)})

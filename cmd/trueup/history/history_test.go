@@ -123,3 +123,23 @@ func TestAnAgeingEmitterIsNamed(t *testing.T) {
 		t.Error("a single run was plotted")
 	}
 }
+
+// A profile whose emitters were put in another order, or exchanged, since the first run ages no emitter.
+func TestAnEmitterIsComparedWithItselfAlone(t *testing.T) {
+	at := func(day int, names ...string) Lamp {
+		l := Lamp{Rig: "stage", Fixture: "wash", Profile: "wash", Started: time.Date(2026, 3, day, 0, 0, 0, 0, time.UTC)}
+		for _, n := range names {
+			share := map[string]float64{"red": -0.4, "green": 0.7, "blue": -0.3, "amber": 0.1}[n]
+			l.Emitters = append(l.Emitters, solve.EmitterNow{Name: n, U: 0.3 + share/10, V: 0.5, SDUV: 0.001, LnShare: share, ShareSD: 0.01})
+		}
+		return l
+	}
+	for _, trend := range Trends([]Lamp{at(1, "red", "green", "blue"), at(2, "blue", "red", "green")}) {
+		if trend.Runs != 2 || trend.Clear() || trend.Moved > 0 {
+			t.Errorf("nothing has changed but the order: %+v", trend)
+		}
+	}
+	if got := Trends([]Lamp{at(1, "red", "green", "amber"), at(2, "red", "green", "blue")}); len(got) != 0 {
+		t.Errorf("shares beside other emitters were compared: %+v", got)
+	}
+}

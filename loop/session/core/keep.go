@@ -113,11 +113,19 @@ func (k *keeping) join(l *keptLamp) {
 	k.probes = append(k.probes, &kept{name: l.unit.Info.Probe, lamps: []*keptLamp{l}})
 }
 
-// refused goes on without a lamp that is held: it stays as it is.
+// refused goes on without a lamp that is held: it stays as it is. Held when the look is lit, it has never shone; later
+// its light stays in the mixture that its probe reads.
 func (k *keeping) refused(c *Core, in input) want {
 	k.moves = slices.DeleteFunc(k.moves, func(m move) bool { return m.unit == in.by })
 	for _, p := range k.probes {
-		p.lamps = slices.DeleteFunc(p.lamps, func(l *keptLamp) bool { return l.unit == in.by })
+		if k.phase == keepLights {
+			p.lamps = slices.DeleteFunc(p.lamps, func(l *keptLamp) bool { return l.unit == in.by })
+		}
+		for _, l := range p.lamps {
+			if l.unit == in.by {
+				l.held, l.trimming = true, false
+			}
+		}
 	}
 	c.enter(Entry{Kind: KindVerify, Fixture: in.by.Info.Name, Outcome: c.outcomeOf(in.by, solve.Decision{Outcome: solve.Held, Reason: in.why})})
 	switch {
@@ -135,7 +143,7 @@ func (k *keeping) refused(c *Core, in input) want {
 func (k *keeping) next(c *Core) want {
 	k.at = nil
 	for _, p := range k.probes {
-		if len(p.lamps) > 0 && (k.at == nil || p.due < k.at.due) {
+		if p.follows() && (k.at == nil || p.due < k.at.due) {
 			k.at = p
 		}
 	}

@@ -35,7 +35,13 @@ type keptLamp struct {
 	standing Standing
 	trimmer  *solve.Trimmer
 	trimming bool
+	held     bool        // it stands lit, and takes no trim any more
 	to       solve.Drive // of the trim that is on its way
+}
+
+// follows tells whether a lamp of the probe is left that takes trims.
+func (p *kept) follows() bool {
+	return slices.ContainsFunc(p.lamps, func(l *keptLamp) bool { return !l.held })
 }
 
 // trimmed are the trims of a probe that are on their way.
@@ -255,6 +261,9 @@ func (p *kept) trim(c *Core, want colorcalc.UV) (look []move) {
 			y = 1
 		}
 		light += y
+		if l.held {
+			continue
+		}
 		to, moves, ok := l.trimmer.Step(l.unit.at.Sent, colorcalc.UV{U: part * want.U, V: part * want.V})
 		if !ok && part < 1 {
 			to, moves, ok = l.trimmer.Step(l.unit.at.Sent, want)
@@ -289,13 +298,16 @@ func (p *kept) alone() string {
 // ended says how the light at the probe was kept. Of lamps that share it nothing is claimed one by one
 // but that they could not be kept.
 func (p *kept) ended(c *Core) {
-	if len(p.lamps) == 0 {
+	if !p.follows() {
 		return
 	}
 	if p.track == nil {
 		p.doubt = atProbe(p.name) + " was never read"
 		c.enter(Entry{Kind: KindLevel, Note: p.doubt + ": nothing was kept there"})
 		for _, l := range p.lamps {
+			if l.held {
+				continue
+			}
 			c.enter(Entry{Kind: KindVerify, Fixture: l.unit.Info.Name, Outcome: c.outcomeOf(l.unit, solve.Decision{Outcome: solve.Unsettled, P: math.NaN(), Reason: p.doubt})})
 		}
 		return
@@ -310,7 +322,7 @@ func (p *kept) ended(c *Core) {
 		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("%s, %s: %s", atProbe(p.name), name, words)})
 	}
 	for _, l := range p.lamps {
-		if p.doubt != "" || p.alone() != "" {
+		if !l.held && (p.doubt != "" || p.alone() != "") {
 			c.enter(Entry{Kind: KindVerify, Fixture: l.unit.Info.Name, Outcome: p.outcome(c, l, words)})
 		}
 	}

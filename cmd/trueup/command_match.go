@@ -141,7 +141,7 @@ func runCommand(c *cobra.Command, path string, work session.Work, f runFlags, pr
 	if err := confirm(c.InOrStdin(), c.OutOrStdout(), f.yes); err != nil {
 		return err
 	}
-	res, err := runJob(c, sig, j)
+	res, err := runShown(c, sig, set, j, f.page)
 	savePaces(dir, j.Rig, j.Compiled.Units, &pacing)
 	if serr := saveLearnt(dir, j.Learnt); serr != nil {
 		err = errors.Join(err, serr)
@@ -167,6 +167,20 @@ func (f *runFlags) show(w io.Writer, res *session.Result, r *rig.Rig) error {
 		report.WriteComparison(w, *against)
 	}
 	return nil
+}
+
+// runShown is runJob, and shows the run on the page as well where that was asked for.
+func runShown(c *cobra.Command, sig *signals, set *settings, j session.Job, onPage bool) (*session.Result, error) {
+	if !onPage {
+		return runJob(c, sig, j)
+	}
+	open, over, err := pageBeside(c.OutOrStdout(), sig, set, &j, func(j session.Job) (*session.Run, error) { return session.Open(sig.ctx, j) })
+	if err != nil {
+		return nil, err
+	}
+	_, res, err := armedRun(c, sig, j, open)
+	over(res, err)
+	return res, err
 }
 
 // runJob arms a run over the network, shows it while it works, and stops it on a signal.

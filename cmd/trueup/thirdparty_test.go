@@ -8,7 +8,6 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
-	"runtime"
 	"slices"
 	"strings"
 	"testing"
@@ -171,6 +170,6 @@ func licenceKind(t *testing.T, path, flat string) string {
 			return k.kind
 		}
 	}
-	t.Errorf("%s: this licence is not known here; read whether the program may carry it", strings.TrimPrefix(path, runtime.GOROOT()))
+	t.Errorf("%s: this licence is not known here; read whether the program may carry it", path)
 	return "not known"
 }

@@ -28,14 +28,6 @@ func lonely(b *bench, apart bool) func(Ask, *Reading) {
 	}
 }
 
-// arrives tells that a lamp stands where it was sent.
-func (b *bench) arrives(head int) {
-	sent := b.p.wished[head]
-	b.p.stands[head] = sent
-	delete(b.p.wished, head)
-	b.tell(Event{Kind: Arrived, Head: head, Sent: sent, When: b.p.now})
-}
-
 // exchanges answers until a lane waits for one lamp of its probe to go out and for another to come up.
 func (b *bench) exchanges() (out, in *unit) {
 	b.until("one lamp goes out and another comes up", func() bool {

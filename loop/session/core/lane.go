@@ -81,7 +81,8 @@ func (b *back) step(c *Core, in input) want {
 			c.lane.task = b.task
 			return b.task.step(c, input{})
 		}
-		if d := u.stood; d != nil && !slices.Equal(d, u.at.Sent) {
+		// As it stood is not enough where there are lanes: others may be lit at its probe, or beside it.
+		if d := u.stood; d != nil && (!slices.Equal(d, u.at.Sent) || c.several() && c.lane.lit != u) {
 			return want{set: &move{unit: u, drive: d}}
 		}
 	}

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"trueup/colorcalc"
+	"trueup/loop/solve"
 )
 
 // lonely fails when a probe is read while another lamp than the one that is read is lit at it, or, with
@@ -200,5 +201,34 @@ func TestOneOfTwoLampsThatDisturbsTheOtherIsEnoughToKeepThemApart(t *testing.T) 
 		if may := b.c.mayLight(r, right, nil); may != s.may {
 			t.Errorf("with %g %% on the left and %g %% on the right probe: may be lit is %v, want %v", s.toLeft, s.toRight, may, s.may)
 		}
+	}
+}
+
+// A lamp that its lane goes back to, and that stands as it stood then, is not read beside others of its
+// probe that the survey of spill has left lit.
+func TestALampThatIsGoneBackToIsReadAlone(t *testing.T) {
+	for n := 30; n < 330; n += 6 {
+		b := newBench(t, 6, func(c *Config) {
+			c.Work, c.Plan.Lanes = Verify, 2
+			for i := range c.Units[1:] {
+				u := &c.Units[i+1]
+				u.Settle, u.SettleKnown = time.Second, true
+				c.Previous = append(c.Previous, Standing{Fixture: u.Info.Name, Result: solve.Landed, Codes: solve.Drive{30000, 20000, 9000}, UV: colorcalc.UV{U: 0.22, V: 0.49}})
+			}
+		})
+		b.read = lonely(b, false)
+		b.tell(Event{Kind: Begin})
+		for range n {
+			if b.c.Over() {
+				return
+			}
+			b.answer()
+		}
+		b.tell(Event{Kind: Stop, Why: "by a person"})
+		broke := b.p.now
+		clear(b.p.wished)
+		b.p.asks = nil
+		b.tell(Event{Kind: Resumed, At: broke + 2*time.Minute, When: broke})
+		b.until("the end", b.over)
 	}
 }

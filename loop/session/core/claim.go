@@ -165,12 +165,12 @@ func (c *Core) due(t task) task {
 		return nil // it counts from the arrival: a pause for the dark would count as dead time
 	}
 	for _, o := range c.units {
-		if d := c.background[o.Info.Probe]; d != nil && d.wanted && d.blinks == "" {
+		if d := c.background[o.Info.Probe]; d != nil && d.wanted && d.blinks == "" && !c.mute(o.Info.Probe) {
 			return &backgrounds{only: o.Info.Probe}
 		}
 	}
 	tol := c.cfg.Plan.Tolerance
-	if d := c.background[u.Info.Probe]; d != nil && d.blinks == "" && !c.cfg.Plan.KeepLit && c.now-d.when > leastPause && d.looked != c.looksAt(u.Info.Probe) && d.light.Y > 0 && d.Share(d.light, c.now) > darkAgain*tol {
+	if d := c.background[u.Info.Probe]; d != nil && d.blinks == "" && !c.mute(u.Info.Probe) && !c.cfg.Plan.KeepLit && c.now-d.when > leastPause && d.looked != c.looksAt(u.Info.Probe) && d.light.Y > 0 && d.Share(d.light, c.now) > darkAgain*tol {
 		return &backgrounds{only: u.Info.Probe}
 	}
 	if c.moving != nil && !c.cfg.Plan.Target.Freeze && c.now-c.moving.Last() > leastPause && c.looked-c.followed > len(c.lanes) {

@@ -232,3 +232,18 @@ func TestALampThatIsGoneBackToIsReadAlone(t *testing.T) {
 		b.until("the end", b.over)
 	}
 }
+
+// A lane whose meter was silent when the dark was to be read goes on to its lamp: it is heard there, and the
+// dark is read after that. The run does not stand still again and again for a dark that nobody reads.
+func TestADarkThatASilentMeterLeftOutIsNotWaitedForAgainAndAgain(t *testing.T) {
+	b := newBench(t, 4, func(c *Config) { c.Plan.Lanes, c.Plan.SilenceLimit = 2, time.Hour })
+	b.tell(Event{Kind: Begin})
+	l := b.c.byProbe["left"]
+	b.until("a lamp comes up", func() bool { return !b.c.unmeasured() && l.lit != nil && len(l.moving) > 0 })
+	l.mute = b.p.now // it has been silent, and nobody has asked it since
+	b.c.background["left"].wanted = true
+	b.until("the end", b.over)
+	if b.d.Err != nil || b.c.background["left"].wanted {
+		t.Errorf("%v; the dark is still to be read: %v", b.d.Err, b.c.background["left"].wanted)
+	}
+}

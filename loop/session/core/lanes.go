@@ -272,12 +272,19 @@ func (c *Core) standStill() {
 	}
 	now := slices.DeleteFunc(c.darkReadings(true), func(t task) bool {
 		b, reads := t.(*backgrounds)
-		return reads && c.byProbe[b.only] != nil && c.byProbe[b.only].mute > 0
+		return reads && c.mute(b.only)
 	})
 	if c.moving != nil && !c.cfg.Plan.Target.Freeze {
 		now = append(now, &reference{again: true, most: nextReference})
 	}
 	c.main.tasks = append(append(now, &together{again: true}), c.main.tasks...)
+}
+
+// mute tells whether the meter of a probe's lane was silent when it was asked last. Its dark is not due
+// before it has been heard at its lamp: the others would stand still for it.
+func (c *Core) mute(probe string) bool {
+	l := c.byProbe[probe]
+	return l != nil && l.mute > 0
 }
 
 // darkReadings are the tasks that read every probe in the dark.

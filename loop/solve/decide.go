@@ -43,7 +43,7 @@ func (m *Match) Next(at time.Duration) Decision {
 	switch {
 	case p >= m.sure() && m.levelHolds() && !pl.Renewed:
 		if t, ok := m.parting(); ok {
-			return m.moveTo(t, fmt.Sprintf("it looks landed, but %s; a look at a setting where that would show", m.suspect.as.maybe))
+			return m.moveTo(t, fmt.Sprintf("it looks landed, but %s; a look at a setting where that would show", m.doubt()))
 		}
 		return m.done(Landed, p, fmt.Sprintf("landed: within %s with %.1f %% confidence after %d readings", milli(m.target.Tol), 100*p, m.opt.Earlier+m.log.count))
 	case m.log.count >= m.opt.Budget:
@@ -168,7 +168,7 @@ func (m *Match) sure() float64 {
 }
 
 func (m *Match) done(o Outcome, p float64, why string) Decision {
-	if m.as != nil && o != Held { // held says its cause itself
+	if m.said && o != Held { // held says its cause itself
 		why += "; " + m.as.why
 	}
 	d := m.decision(Done, p, why)

@@ -92,6 +92,7 @@ const (
 	rivalFrom    = 9.0   // squared Mahalanobis distance of some reading, from which on other stories are asked
 	rivalTo      = 16    // readings up to which they are
 	rivalOdds    = 7.0   // ln of evidence for another story over the profile's, at which it is believed
+	saidOdds     = 12.0  // the same, at which a story of a scale is named; tuned (table of causes) on sound lamps
 	rivalMost    = 12.0  // squared Mahalanobis distance of the reading that such a story explains worst
 	rivalSurely  = 12.0  // ln of evidence from which on that may be more,
 	rivalNearer  = 4.0   // if it is so many times less than that of the present story

@@ -29,6 +29,8 @@ type Match struct {
 	fault   fault
 	rng     *rand.Rand
 	as      *rival      // the story believed in the place of the profile's; nil: the profile's
+	said    bool        // it was named
+	since   int         // readings before it was believed
 	suspect *Match      // tells the story that this one may yet give way to; nil: none
 	parted  bool        // the lamp was looked at where the two part
 	prior   *Prior      // of units of the type, that the match began from; nil: none
@@ -89,7 +91,7 @@ func (m *Match) build() {
 // adopt starts from a kept posterior.
 func (m *Match) adopt(p *Prior) error {
 	if p.As != "" {
-		if err := m.believe(p.As); err != nil {
+		if err := m.believe(p.As, !p.Doubted); err != nil {
 			return err
 		}
 	}
@@ -125,7 +127,7 @@ func (m *Match) Posterior() Prior {
 	p := m.sum.Posterior(m.spec.Kind)
 	p.Drive = slices.Clone(m.stand.codes)
 	if m.as != nil {
-		p.As = m.as.name
+		p.As, p.Doubted = m.as.name, !m.said
 	}
 	return p
 }

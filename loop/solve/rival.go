@@ -107,7 +107,12 @@ func (m *Match) compete() bool {
 		}
 	}
 	known := m.evidence()
-	if m.as == nil && m.spec.Kind == CCT && best > known+suspectOdds {
+	odds := known - max(best, swap)
+	if m.as != nil || best > known+suspectOdds { // told all at once, as the others were, readings may part stories otherwise
+		again := m.retold(m.as).evidence()
+		known, odds = max(known, again), min(known, again)-max(best, swap)
+	}
+	if m.spec.Kind == CCT && (m.as == nil && best > known+suspectOdds || m.as != nil && !m.said) {
 		m.suspect = lead
 	}
 	switch {
@@ -116,7 +121,7 @@ func (m *Match) compete() bool {
 	case swap > known+swapOdds && swap > best:
 		f.name(Swapped, "%s and %s look swapped: the light responds as if each had the other's slot (wrong mode or wrong order in the profile)", m.spec.Emitters[i].Name, m.spec.Emitters[j].Name)
 	case lead == nil || best < known+rivalOdds || best < second+rivalApart || !lead.explains(m, best-known):
-		return false
+		return m.accuse(odds)
 	default:
 		m.turn(lead)
 	}
@@ -180,8 +185,9 @@ func (m *Match) turn(to *Match) {
 	m.search = search{}
 	m.fault.misfits, m.fault.missed = 0, false
 	m.fault.cause, m.fault.why = NoCause, ""
-	if m.as != nil {
-		m.fault.name(m.as.cause, "%s", m.as.why)
+	m.said, m.since = false, len(m.log.taken)
+	if m.as != nil && m.as.maybe == "" {
+		m.say()
 	}
 }
 
@@ -232,15 +238,17 @@ func (m *Match) nearestOf(d []float64, o *estimate.Obs) float64 {
 	return near
 }
 
-// believe takes a kept prior's story over.
-func (m *Match) believe(name string) error {
+// believe takes a kept prior's story over, and names it where it was said.
+func (m *Match) believe(name string, said bool) error {
 	all := rivals(&m.spec)
 	i := slices.IndexFunc(all, func(r rival) bool { return r.name == name })
 	if i < 0 {
 		return fmt.Errorf("prior is of a head that is %q, which this one can not be: forget it and start afresh", name)
 	}
 	m.as = &all[i]
-	m.fault.name(m.as.cause, "%s", m.as.why)
+	if said {
+		m.say()
+	}
 	m.build()
 	m.sum = estimate.NewSum(m.model)
 	return nil

@@ -24,6 +24,8 @@ type Prior struct {
 	// As is what the head turned out to be in the place of what its profile says, such as
 	// "dead 2" for one whose second emitter gives no light; empty for a sound one.
 	As string `json:"as,omitempty"`
+	// Doubted tells that As is believed, and has not proved itself so far that it was said.
+	Doubted bool `json:"doubted,omitempty"`
 	// IdleSeconds is how long ago the last reading was, for the caller to set: the
 	// lamp's warmth has moved since. 0 = not known, taken as half a minute.
 	IdleSeconds float64 `json:"idle_seconds,omitempty"`

@@ -31,7 +31,7 @@ export class Picture {
       parts.push(draw("circle", { class: "ring", cx: half, cy: half, r: Math.max(r, 1.5) }));
       parts.push(draw("path", { class: "cross", d: `M${half - 4} ${half}h8M${half} ${half - 4}v8` }));
     }
-    let others = ""; // rings, as one path: hundreds of elements made anew take the browser longer than all the rest
+    let others = ""; // rings, as one path in the place of hundreds of elements
     state.rows.forEach((r, i) => {
       if (!r.at || i === at) return;
       const p = put(r.at);

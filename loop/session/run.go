@@ -275,8 +275,8 @@ func (d discard) Append(entries ...Entry) error {
 
 // awaitMeters waits until every feed has brought something, before any light
 // moves.
-func (r *Run) awaitMeters(ctx context.Context) error {
-	ctx, cancel := context.WithTimeout(ctx, MeterTimeout)
+func (r *Run) awaitMeters(whole context.Context) error {
+	ctx, cancel := context.WithTimeout(whole, MeterTimeout)
 	defer cancel()
 	seen := map[string]bool{}
 	for _, u := range r.job.Compiled.Units {
@@ -286,7 +286,10 @@ func (r *Run) awaitMeters(ctx context.Context) error {
 		}
 		seen[probe] = true
 		if _, err := r.meters.ReadDarkAfter(ctx, probe, time.Time{}); err != nil {
-			if ctx.Err() == nil {
+			switch {
+			case whole.Err() != nil: // somebody ended the run: the meter is not to blame
+				return fmt.Errorf("%w; no light was moved", context.Cause(whole))
+			case ctx.Err() == nil:
 				return err
 			}
 			return fmt.Errorf("no reading of probe %q within %s: %s; no light was moved", probe, MeterTimeout, r.meters.Trouble())

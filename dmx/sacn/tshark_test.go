@@ -124,6 +124,9 @@ func TestTheWireAsADissectorSeesIt(t *testing.T) {
 				if name == family+".dst" && v6 {
 					got = netip.MustParseAddr(got).String()
 				}
+				if name == "_ws.expert.message" && strings.HasPrefix(got, "Possible traceroute") {
+					got = "" // a guess from the port that the system happened to give us
+				}
 				if got != v {
 					t.Fatalf("packet %d (%v): the dissector reads %s = %q, we meant %q\n%s", i, k, name, got, v, row)
 				}

@@ -52,6 +52,49 @@ func of(t *testing.T, root, name string, anew bool) []Lamp {
 	return all
 }
 
+// How a lamp was found is what the run said then, not worked out anew against the reference as it was read last.
+func TestAsFoundIsWhatTheRunSaid(t *testing.T) {
+	root := folder(t)
+	said := 0
+	for _, l := range of(t, root, "small", false) {
+		f := runOf(t, filepath.Join(root, filepath.Base(l.Dir)), l.Fixture)
+		want := f.Found
+		if want == nil || l.Found == nil {
+			continue
+		}
+		said++
+		if *l.Found != want.Delta {
+			t.Errorf("%s, %s: %v as found, the run said %v", l.Dir, l.Fixture, *l.Found, want.Delta)
+		}
+		if o := f.Final(); o != nil && o.Found != nil && o.Found.Delta != want.Delta { // as the report tells it
+			t.Errorf("%s, %s: the outcome says %v as found, the reading %v", l.Dir, l.Fixture, o.Found.Delta, want.Delta)
+		}
+	}
+	if said < 5 {
+		t.Fatalf("only %d lamps were found as something", said)
+	}
+}
+
+func runOf(t *testing.T, dir, fixture string) *session.FixtureSummary {
+	t.Helper()
+	f, err := os.Open(filepath.Join(dir, session.JournalName))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	s, err := session.ReadSummary(f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := range s.Fixtures {
+		if s.Fixtures[i].Name == fixture {
+			return &s.Fixtures[i]
+		}
+	}
+	t.Fatalf("%s: no %s", dir, fixture)
+	return nil
+}
+
 // The index says what the journals say, whether it is made anew, brought up to date, broken or deleted; a run that
 // is gone is forgotten.
 func TestTheIndexFollowsTheJournals(t *testing.T) {

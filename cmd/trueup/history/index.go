@@ -19,7 +19,7 @@ import (
 const FileName = "history.sqlite"
 
 // version of the tables: an index of another is made anew.
-const version = 1
+const version = 2
 
 const tables = `
 CREATE TABLE IF NOT EXISTS run (dir TEXT PRIMARY KEY, size INTEGER, changed INTEGER, rig TEXT, work TEXT, started INTEGER, complete INTEGER, why TEXT);

@@ -66,7 +66,7 @@ func read(path string) *record {
 		}
 		l := Lamp{Fixture: f.Name, Unit: f.Unit, Profile: f.Profile, Probe: f.Probe, Readings: len(f.Trace)}
 		if f.Found != nil && s.Reference != nil {
-			l.Found = new(f.Found.UV.Dist(s.Reference.UV))
+			l.Found = &f.Found.Delta
 		}
 		if o != nil {
 			l.Result, l.Readings = o.Result.String(), o.Readings

@@ -18,9 +18,6 @@ import (
 	"trueup/loop/session/core"
 )
 
-// mostSpots bounds how many points a person is sent to.
-const mostSpots = 256
-
 // spotsOf reads what --points says: a number, a grid such as 4x3 (columns, rows), or names with commas.
 func spotsOf(said string) (all []core.Spot, err error) {
 	wrong := func(why string) error {
@@ -28,8 +25,8 @@ func spotsOf(said string) (all []core.Spot, err error) {
 	}
 	said = strings.TrimSpace(said)
 	if n, err := strconv.Atoi(said); err == nil {
-		if n < 1 || n > mostSpots {
-			return nil, wrong(fmt.Sprintf("1 to %d points can be read", mostSpots))
+		if n < 1 || n > core.MostPoints {
+			return nil, wrong(fmt.Sprintf("1 to %d points can be read", core.MostPoints))
 		}
 		for i := range n {
 			all = append(all, core.Spot{Name: fmt.Sprintf("point %d", i+1)})
@@ -40,8 +37,8 @@ func spotsOf(said string) (all []core.Spot, err error) {
 		cols, err1 := strconv.Atoi(a)
 		rows, err2 := strconv.Atoi(b)
 		if err1 == nil && err2 == nil {
-			if cols < 1 || rows < 1 || cols > mostSpots || rows > mostSpots || cols*rows > mostSpots {
-				return nil, wrong(fmt.Sprintf("a grid has 1 to %d points", mostSpots))
+			if cols < 1 || rows < 1 || cols > core.MostPoints || rows > core.MostPoints || cols*rows > core.MostPoints {
+				return nil, wrong(fmt.Sprintf("a grid has 1 to %d points", core.MostPoints))
 			}
 			for r := range rows {
 				for c := range cols {
@@ -58,8 +55,8 @@ func spotsOf(said string) (all []core.Spot, err error) {
 			return nil, wrong("a name has 1 to 80 letters")
 		case slices.ContainsFunc(all, func(s core.Spot) bool { return s.Name == name }):
 			return nil, wrong(fmt.Sprintf("%q stands there twice", name))
-		case len(all) == mostSpots:
-			return nil, wrong(fmt.Sprintf("at most %d points can be read", mostSpots))
+		case len(all) == core.MostPoints:
+			return nil, wrong(fmt.Sprintf("at most %d points can be read", core.MostPoints))
 		}
 		all = append(all, core.Spot{Name: name})
 	}

@@ -37,18 +37,20 @@ type PointRead struct {
 	Readings int          `json:"readings"`
 }
 
+// MostPoints bounds how many points a person is sent to.
+const MostPoints = 256
+
 // Figures of reading a point.
 const (
 	pointReadings = 5  // that agree: one wrong among them is outvoted
 	handPoints    = 2  // the same where a person reads the meter
 	mostAtPoint   = 20 // readings of one point, of which enough must agree
-	mostPoints    = 256
 )
 
 func (c *Config) checkPoints() error {
 	p := c.Points
-	if p == nil || len(p.At) < 1 || len(p.At) > mostPoints {
-		return fmt.Errorf("1 to %d points can be read", mostPoints)
+	if p == nil || len(p.At) < 1 || len(p.At) > MostPoints {
+		return fmt.Errorf("1 to %d points can be read", MostPoints)
 	}
 	seen := map[string]bool{}
 	for _, s := range p.At {
@@ -62,8 +64,7 @@ func (c *Config) checkPoints() error {
 
 // surface is the whole work of such a run.
 type surface struct {
-	moves   []move
-	stands  bool
+	look    relit
 	at      int
 	waiting bool // for the person to take the meter there
 	after   time.Duration
@@ -77,13 +78,11 @@ func (s *surface) unit() *unit { return nil }
 func (s *surface) step(c *Core, in input) want {
 	switch {
 	case in.refused != "":
-		return s.refused(c, in)
+		return s.look.refused(c, in)
 	case in.arrived != nil:
-		for _, m := range s.moves {
-			c.stood(m.unit, Step{Action: "sent", Codes: m.unit.at.Sent})
-		}
-		s.stands, s.after = true, c.now+c.slowest()
-		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("the look stands: %s", counted(len(s.moves), "lamp"))})
+		s.look.stands(c)
+		s.after = c.now + c.slowest()
+		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("the look stands: %s", counted(len(s.look), "lamp"))})
 		return s.there(c)
 	case in.woke:
 		s.waiting, s.after = false, max(s.after, c.now)
@@ -91,33 +90,8 @@ func (s *surface) step(c *Core, in input) want {
 	case in.reading != nil:
 		return s.take(c, in.reading)
 	}
-	for _, st := range c.cfg.Previous {
-		if u := c.find(st.Fixture); u != nil && u.Head >= 0 && len(st.Codes) == len(u.Rest) {
-			c.decided(u, Step{Action: "points", Codes: st.Codes})
-			s.moves = append(s.moves, move{unit: u, drive: st.Codes})
-		}
-	}
-	if len(s.moves) == 0 {
-		return want{fail: fmt.Errorf("nothing to light: the earlier run left no setting for any fixture of this rig")}
-	}
-	return want{look: s.moves}
-}
-
-// refused goes on without a lamp that is held, and says so.
-func (s *surface) refused(c *Core, in input) want {
-	var left []move
-	for _, m := range s.moves {
-		if m.unit != in.by {
-			left = append(left, m)
-		}
-	}
-	s.moves = left
-	in.by.outcome = c.outcomeOf(in.by, solve.Decision{Outcome: solve.Held, Reason: in.why})
-	c.enter(Entry{Kind: KindOutcome, Fixture: in.by.Info.Name, Outcome: in.by.outcome})
-	if len(left) == 0 {
-		return want{fail: fmt.Errorf("no lamp takes its setting")}
-	}
-	return want{look: left}
+	s.look = c.relight("points")
+	return s.look.want("nothing to light: the earlier run left no setting for any fixture of this rig")
 }
 
 // there asks for the meter at the next point. A person who reads it is asked for the reading at once.

@@ -77,7 +77,7 @@ func TestPointsOfALitSurfaceAreRead(t *testing.T) {
 
 // Points that can not be told apart are refused.
 func TestPointsHaveNames(t *testing.T) {
-	for _, p := range []*PointPlan{nil, {}, {At: []Spot{{Name: "a"}, {Name: "a"}}}, {At: []Spot{{}}}, {At: make([]Spot, mostPoints+1)}} {
+	for _, p := range []*PointPlan{nil, {}, {At: []Spot{{Name: "a"}, {Name: "a"}}}, {At: []Spot{{}}}, {At: make([]Spot, MostPoints+1)}} {
 		c := Config{Work: Points, Plan: DefaultPlan(), Units: testUnits(1), Points: p}
 		if _, err := New(c); err == nil {
 			t.Errorf("%+v was taken", p)

@@ -42,6 +42,18 @@ func Keep(s Spectrum) (*Kept, error) {
 	return k, nil
 }
 
+// KeptOf is Keep of a spectrum that there may be none of; nil: there is none, or it holds no light.
+func KeptOf(s *Spectrum) *Kept {
+	if s == nil {
+		return nil
+	}
+	k, err := Keep(*s)
+	if err != nil {
+		return nil
+	}
+	return k
+}
+
 // Spectrum is the spectrum that was kept.
 func (k *Kept) Spectrum() Spectrum {
 	return Visible5.On(func(nm float64) float64 { return float64(k[int(nm-Visible5.StartNM+0.5)/5]) })

@@ -101,9 +101,7 @@ func (p *Probe) read(w *World, avg colorcalc.XYZ) (r core.Reading, ok bool) {
 	s, ok := p.Meter.Read(avg, w.now)
 	r.UV, r.Y = s.XY.UV(), s.Lux
 	if p.Spectrum != nil && ok {
-		if s := p.Spectrum(); s != nil {
-			r.Spectrum, _ = spectrum.Keep(*s) // of no light there is none
-		}
+		r.Spectrum = spectrum.KeptOf(p.Spectrum())
 	}
 	return r, ok
 }

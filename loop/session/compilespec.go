@@ -62,7 +62,7 @@ func (b *builder) spec(name string) (solve.Spec, error) {
 func (b *builder) spectra() (all []*spectrum.Kept) {
 	known := false
 	for i := range b.m.Emitters {
-		k := keptSpectrum(b.m.Emitters[i].Spectrum)
+		k := spectrum.KeptOf(b.m.Emitters[i].Spectrum)
 		known = known || k != nil
 		all = append(all, k)
 	}

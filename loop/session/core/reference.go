@@ -122,7 +122,7 @@ func (r *reference) follow(c *Core) {
 		return
 	}
 	now.UV, now.SigmaUV = uvNow, sd
-	if k := keptMean(pick(r.light, near)); k != nil {
+	if k := spectrum.KeptOf(MeanSpectrum(pick(r.light, near))); k != nil {
 		now.Spectrum = k
 	}
 	now.Readings += len(uv)
@@ -179,7 +179,7 @@ func (r *reference) keep(c *Core) {
 	}
 	c.refAt = r.at[len(r.at)-1]
 	c.ref = &Reference{Name: r.u.Info.Name, Frozen: c.cfg.Plan.Target.Freeze, UV: meanUV(uv), Lux: lux, Readings: len(uv), MeterSigmaUV: c.noise.sigmaUV(),
-		SigmaUV: c.noise.sigmaUV() / math.Sqrt(float64(len(uv))), Spectrum: keptMean(pick(r.light, near))}
+		SigmaUV: c.noise.sigmaUV() / math.Sqrt(float64(len(uv))), Spectrum: spectrum.KeptOf(MeanSpectrum(pick(r.light, near)))}
 	if c.cfg.Work != ByHand {
 		c.moving = scene.NewReference(c.ref.UV, len(uv), c.noise.sigmaUV(), r.at[len(r.at)-1])
 	}

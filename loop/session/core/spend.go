@@ -171,16 +171,3 @@ func MeanSpectrum(all []*spectrum.Spectrum) *spectrum.Spectrum {
 	mean := sum.Scale(1 / float64(n))
 	return &mean
 }
-
-// keptMean is their mean as the journal keeps it; nil: there is none.
-func keptMean(all []*spectrum.Spectrum) *spectrum.Kept {
-	s := MeanSpectrum(all)
-	if s == nil {
-		return nil
-	}
-	k, err := spectrum.Keep(*s)
-	if err != nil {
-		return nil
-	}
-	return k
-}

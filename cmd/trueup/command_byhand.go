@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"io"
 	"strconv"
@@ -94,7 +93,7 @@ func byHand(c *cobra.Command, set *settings, path string, only []string, open fu
 		}
 	}
 	switch {
-	case errors.Is(err, session.ErrStopped), errors.Is(err, errStopped):
+	case stopped(err):
 		return &exitError{exitStopped, err}
 	case err != nil:
 		return &exitError{exitNotAll, err}

@@ -87,9 +87,9 @@ func demo(c *cobra.Command, seed uint64) error {
 	sig := catchSignals(ctx, c.OutOrStdout())
 	defer sig.stop()
 	showPlan(c.OutOrStdout(), j)
-	res, runErr := runJob(c, sig, j)
+	res, runErr := runJob(c, sig, set, j)
 	if runErr != nil {
-		if errors.Is(runErr, session.ErrStopped) {
+		if stopped(runErr) {
 			return &exitError{exitStopped, runErr}
 		}
 		return runErr

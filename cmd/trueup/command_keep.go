@@ -89,7 +89,7 @@ func keep(c *cobra.Command, path, dir, stage string, yes bool, h choice) error {
 	stands := false
 	j.WriteUp = func(string, *session.Summary) error { return nil } // the journal tells it all
 	j.Listen = func(e session.Entry) { stands = stands || e.Kind == core.KindLevel }
-	res, err := runJob(c, sig, j)
+	res, err := runJob(c, sig, set, j)
 	if err != nil && !stopped(err) {
 		return err
 	}

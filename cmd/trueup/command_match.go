@@ -172,20 +172,20 @@ func (f *runFlags) show(w io.Writer, res *session.Result, r *rig.Rig) error {
 // runShown is runJob, and shows the run on the page as well where that was asked for.
 func runShown(c *cobra.Command, sig *signals, set *settings, j session.Job, onPage bool) (*session.Result, error) {
 	if !onPage {
-		return runJob(c, sig, j)
+		return runJob(c, sig, set, j)
 	}
 	open, over, err := pageBeside(c.OutOrStdout(), sig, set, &j, func(j session.Job) (*session.Run, error) { return session.Open(sig.ctx, j) })
 	if err != nil {
 		return nil, err
 	}
-	_, res, err := armedRun(c, sig, j, open)
+	_, res, err := armedRun(c, sig, set, j, open)
 	over(res, err)
 	return res, err
 }
 
 // runJob arms a run over the network, shows it while it works, and stops it on a signal.
-func runJob(c *cobra.Command, sig *signals, j session.Job) (*session.Result, error) {
-	_, res, err := armedRun(c, sig, j, func(j session.Job) (*session.Run, error) { return session.Open(sig.ctx, j) })
+func runJob(c *cobra.Command, sig *signals, set *settings, j session.Job) (*session.Result, error) {
+	_, res, err := armedRun(c, sig, set, j, func(j session.Job) (*session.Run, error) { return session.Open(sig.ctx, j) })
 	return res, err
 }
 

@@ -88,7 +88,7 @@ func recall(c *cobra.Command, name, rigFile string, yes bool) error {
 			held++
 		}
 	}
-	_, res, err := armedRun(c, sig, j, func(j session.Job) (*session.Run, error) { return session.Open(sig.ctx, j) })
+	_, res, err := armedRun(c, sig, set, j, func(j session.Job) (*session.Run, error) { return session.Open(sig.ctx, j) })
 	if res != nil {
 		fmt.Fprintf(out, "journal: %s\n", res.Dir)
 	}

@@ -82,7 +82,7 @@ func resume(c *cobra.Command, args []string, rigFile string, yes bool) error {
 	if err := confirm(c.InOrStdin(), out, yes); err != nil {
 		return err
 	}
-	run, res, err := armedRun(c, sig, j, func(j session.Job) (*session.Run, error) { return session.Resume(sig.ctx, j, e) })
+	run, res, err := armedRun(c, sig, set, j, func(j session.Job) (*session.Run, error) { return session.Resume(sig.ctx, j, e) })
 	if run != nil {
 		dir, derr := configDir()
 		if derr == nil {

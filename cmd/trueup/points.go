@@ -132,7 +132,7 @@ func verifyPoints(c *cobra.Command, path string, f runFlags, previous, points, p
 	if err := confirm(c.InOrStdin(), out, f.yes); err != nil {
 		return err
 	}
-	res, err := runJob(c, sig, j)
+	res, err := runJob(c, sig, set, j)
 	if res != nil && res.Summary != nil {
 		if f.json {
 			err = errors.Join(err, report.WriteRunJSON(result, res.Dir, res.Summary, nil))

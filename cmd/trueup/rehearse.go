@@ -1,7 +1,6 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"io"
 	"strings"
@@ -46,7 +45,7 @@ func onNetwork(sig *signals, w io.Writer, j session.Job) error {
 		sig.armed(run)
 		_, err = run.Work(sig.ctx)
 	}
-	if errors.Is(err, session.ErrStopped) || errors.Is(err, errStopped) {
+	if stopped(err) {
 		return &exitError{exitStopped, err}
 	}
 	if err != nil {

@@ -17,7 +17,7 @@ func stopped(err error) bool { return errors.Is(err, session.ErrStopped) || erro
 
 // armedRun arms a run over the network by open, shows it while it works, and stops it on
 // a signal.
-func armedRun(c *cobra.Command, sig *signals, j session.Job, open func(session.Job) (*session.Run, error)) (*session.Run, *session.Result, error) {
+func armedRun(c *cobra.Command, sig *signals, set *settings, j session.Job, open func(session.Job) (*session.Run, error)) (*session.Run, *session.Result, error) {
 	out := c.OutOrStdout()
 	show := newProgress(out)
 	var keys *terminal
@@ -27,7 +27,7 @@ func armedRun(c *cobra.Command, sig *signals, j session.Job, open func(session.J
 	} else {
 		keys = keyboard(c.InOrStdin(), show.above())
 	}
-	told, err := openSiteOf(c, sig.ctx, j.Rig.Name)
+	told, err := openSiteOf(sig.ctx, set, j.Rig.Name, j.Log)
 	if err != nil {
 		return nil, nil, err
 	}

@@ -7,7 +7,6 @@ import (
 	"strings"
 
 	"github.com/rs/zerolog"
-	"github.com/spf13/cobra"
 
 	"trueup/cmd/trueup/page"
 	"trueup/cmd/trueup/site"
@@ -57,15 +56,11 @@ func openSite(ctx context.Context, set *settings, b *page.Board, log zerolog.Log
 }
 
 // openSiteOf does the same for a run of the terminal, on a board of its own.
-func openSiteOf(c *cobra.Command, ctx context.Context, rigName string) (*siteOfRun, error) {
-	set, err := loadSettings(c.Flags())
-	if err != nil {
-		return nil, &exitError{exitUsage, err}
-	}
+func openSiteOf(ctx context.Context, set *settings, rigName string, log zerolog.Logger) (*siteOfRun, error) {
 	if set.Broker == "" {
 		return nil, nil
 	}
-	s, err := openSite(context.WithoutCancel(ctx), set, page.NewBoard(rigName, epoch(), plainWords()), set.logger(c.ErrOrStderr()))
+	s, err := openSite(context.WithoutCancel(ctx), set, page.NewBoard(rigName, epoch(), plainWords()), log)
 	if s != nil {
 		s.own = true
 	}

@@ -24,7 +24,7 @@ export class List {
       text(x.how, [r.state, r.words, r.readings ? `${r.readings} readings` : ""].filter(Boolean).join("; "));
     }
     const t = state.top;
-    text($("tally"), state.fixtures.length ? `${state.fixtures.length}, Δu′v′ from the target` : "known once a run begins");
+    text($("tally"), t.of ? "Δu′v′ from the target" : state.fixtures.length ? `${state.fixtures.length}, Δu′v′ from the target` : "known once a run begins");
     text($("lamps-h").firstChild, t.of ? `Fixtures ${t.done}/${t.of} ` : "Fixtures ");
   }
 

@@ -224,29 +224,8 @@ func serveSmallBy(t *testing.T, way func(stage string) string) *servedRig {
 	if testing.Short() {
 		t.Skip("needs a minute of real time")
 	}
-	exe, err := exec.LookPath("trueup")
-	if err != nil {
-		t.Fatal(err)
-	}
-	dir := t.TempDir()
-	env := append(os.Environ(), "HOME="+dir, "XDG_CONFIG_HOME="+filepath.Join(dir, "config"))
-	profiles := filepath.ToSlash(filepath.Join(moduleRoot(t), "examples", "profiles"))
-	p := &servedRig{processRun: &processRun{t: t, exe: exe, env: env, out: filepath.Join(dir, "out")}, path: filepath.Join(dir, "rig.yaml"), address: freeAddress(t)}
-	write := func(sacn, meter string) {
-		if err := os.WriteFile(p.path, fmt.Appendf(nil, smallRig, sacn, meter, profiles), 0o644); err != nil {
-			t.Fatal(err)
-		}
-	}
-	write("127.0.0.1:5568", "127.0.0.1:1")
-	if err := os.WriteFile(filepath.Join(dir, "stage.yaml"), []byte("seed: 7\nmeter: {integration_ms: 150, period_ms: 250}\n"), 0o644); err != nil {
-		t.Fatal(err)
-	}
-	cmd := exec.Command(exe, "stage", p.path, "--sacn", "127.0.0.1:0", "--meter", "127.0.0.1:0", "--truth=127.0.0.1:0", "--json")
-	cmd.Env = env
-	if p.stage, err = startStageCommand(cmd); err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(p.stage.stop)
+	run, path, write := onSmallStage(t, "seed: 7\nmeter: {integration_ms: 150, period_ms: 250}\n")
+	p := &servedRig{processRun: run, path: path, address: freeAddress(t)}
 	write(way(p.stage.ready.SACN.String()), p.stage.ready.Meter)
 	p.serve()
 	return p

@@ -130,6 +130,21 @@ func startProcessesOn(t *testing.T, stageFile string, wrapper ...string) *proces
 	if testing.Short() {
 		t.Skip("needs several seconds of real time")
 	}
+	p, path, write := onSmallStage(t, stageFile)
+	p.wire = newTee(t, p.stage.ready.SACN)
+	write(p.wire.conn.LocalAddr().String(), p.stage.ready.Meter)
+	var err error
+	if p.rig, err = rig.Load(path); err != nil {
+		t.Fatal(err)
+	}
+	p.start(p.exe, path, p.env, wrapper...)
+	return p
+}
+
+// onSmallStage starts a stage for the small rig, in a folder that is home too. write writes the rig file
+// with the addresses that the program is to use.
+func onSmallStage(t *testing.T, stageFile string) (p *processRun, path string, write func(sacn, meter string)) {
+	t.Helper()
 	exe, err := exec.LookPath("trueup")
 	if err != nil {
 		t.Fatal(err)
@@ -138,8 +153,8 @@ func startProcessesOn(t *testing.T, stageFile string, wrapper ...string) *proces
 	// The identity of the installation lives in the home folder.
 	env := append(os.Environ(), "HOME="+dir, "XDG_CONFIG_HOME="+filepath.Join(dir, "config"))
 	profiles := filepath.ToSlash(filepath.Join(moduleRoot(t), "examples", "profiles"))
-	path := filepath.Join(dir, "rig.yaml")
-	write := func(sacn, meter string) {
+	path = filepath.Join(dir, "rig.yaml")
+	write = func(sacn, meter string) {
 		if err := os.WriteFile(path, fmt.Appendf(nil, smallRig, sacn, meter, profiles), 0o644); err != nil {
 			t.Fatal(err)
 		}
@@ -155,13 +170,7 @@ func startProcessesOn(t *testing.T, stageFile string, wrapper ...string) *proces
 		t.Fatal(err)
 	}
 	t.Cleanup(st.stop)
-	p := &processRun{t: t, out: filepath.Join(dir, "out"), stage: st, wire: newTee(t, st.ready.SACN), lines: make(chan string, 1000)}
-	write(p.wire.conn.LocalAddr().String(), st.ready.Meter)
-	if p.rig, err = rig.Load(path); err != nil {
-		t.Fatal(err)
-	}
-	p.start(exe, path, env, wrapper...)
-	return p
+	return &processRun{t: t, exe: exe, env: env, out: filepath.Join(dir, "out"), stage: st, lines: make(chan string, 1000)}, path, write
 }
 
 // start starts the program, if need be through another one.

@@ -29,6 +29,16 @@ func lonely(b *bench, apart bool) func(Ask, *Reading) {
 	}
 }
 
+// breaksOffAndGoesOn stops the run, goes on with it two minutes later in another process, and answers to its end.
+func (b *bench) breaksOffAndGoesOn() {
+	b.tell(Event{Kind: Stop, Why: "by a person"})
+	broke := b.p.now
+	clear(b.p.wished)
+	b.p.asks = nil
+	b.tell(Event{Kind: Resumed, At: broke + 2*time.Minute, When: broke})
+	b.until("the end", b.over)
+}
+
 // exchanges answers until a lane waits for one lamp of its probe to go out and for another to come up.
 func (b *bench) exchanges() (out, in *unit) {
 	b.until("one lamp goes out and another comes up", func() bool {
@@ -150,12 +160,7 @@ func TestARunInLanesThatIsResumedReadsEachLampAlone(t *testing.T) {
 			}
 			b.answer()
 		}
-		b.tell(Event{Kind: Stop, Why: "by a person"})
-		broke := b.p.now
-		clear(b.p.wished)
-		b.p.asks = nil
-		b.tell(Event{Kind: Resumed, At: broke + 2*time.Minute, When: broke})
-		b.until("the end", b.over)
+		b.breaksOffAndGoesOn()
 	}
 }
 
@@ -224,12 +229,7 @@ func TestALampThatIsGoneBackToIsReadAlone(t *testing.T) {
 			}
 			b.answer()
 		}
-		b.tell(Event{Kind: Stop, Why: "by a person"})
-		broke := b.p.now
-		clear(b.p.wished)
-		b.p.asks = nil
-		b.tell(Event{Kind: Resumed, At: broke + 2*time.Minute, When: broke})
-		b.until("the end", b.over)
+		b.breaksOffAndGoesOn()
 	}
 }
 

@@ -366,6 +366,8 @@ func TestPageTakesReadingsByHand(t *testing.T) {
 	p := serveByHand(t)
 	s := openScreen(t, browsers(t), "phone-by-hand", 360, 740, p.url())
 	s.begin("by hand")
+	// What comes back of an answer may be later than the next question: no press of it is lost.
+	s.js(`void (() => { const ask = fetch; globalThis.fetch = async (...a) => { const r = await ask(...a); if (a[0] === "/api/answer") await new Promise((f) => setTimeout(f, 1000)); return r; }; })()`)
 	next := func() string {
 		s.until(`!document.getElementById("question").hidden && !document.querySelector("#answers button:disabled:not(#read-it), #yes button:disabled")`)
 		return s.js(`document.getElementById("question-h").innerText`)
@@ -378,7 +380,7 @@ func TestPageTakesReadingsByHand(t *testing.T) {
 	dialled, read, undone := 0, 0, false
 	for range 30 {
 		q := next()
-		at := s.js(`document.getElementById("question-h").innerText + document.getElementById("understood").innerText + document.getElementById("dials").innerText`)
+		at := s.js(`document.getElementById("question").dataset.id`)
 		switch {
 		case strings.HasSuffix(q, "set"):
 			if dialled == 0 {
@@ -407,7 +409,7 @@ func TestPageTakesReadingsByHand(t *testing.T) {
 		if undone && read >= 2 {
 			break
 		}
-		s.until(fmt.Sprintf(`document.getElementById("question").hidden || document.getElementById("question-h").innerText + document.getElementById("understood").innerText + document.getElementById("dials").innerText !== %q || document.getElementById("pad").hidden`, at))
+		s.until(fmt.Sprintf(`document.getElementById("question").dataset.id !== %q`, at))
 	}
 	if dialled == 0 || read < 2 || !undone {
 		t.Errorf("%d settings were dialled, %d readings given, undone %v", dialled, read, undone)

@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 	"sync"
+	"time"
 
 	"trueup/loop/feed"
 	"trueup/loop/session"
@@ -23,7 +24,11 @@ type questions struct {
 	answers chan string
 }
 
-func newQuestions(b *Board) *questions { return &questions{board: b, one: make(chan struct{}, 1)} }
+// newQuestions numbers its questions from the time on: a page that still shows a question of a
+// program that has ended answers none of this one's.
+func newQuestions(b *Board) *questions {
+	return &questions{board: b, one: make(chan struct{}, 1), last: uint64(time.Now().UnixMilli())}
+}
 
 // put asks and returns the answer.
 func (q *questions) put(ctx context.Context, what Question) (string, error) {

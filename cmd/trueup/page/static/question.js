@@ -7,6 +7,7 @@ export class Question {
   constructor(send) {
     this.send = send;
     this.id = 0;
+    this.sent = 0; // the question that was answered last: it stays closed, and the next one is open at once
     $("keys").append(...keys.map((k) => make("button", { type: "button", "aria-label": { "⌫": "delete", "−": "minus", "+": "plus" }[k] ?? k, onclick: () => this.key(k) }, k)));
     $("pad").addEventListener("submit", (e) => { e.preventDefault(); this.answer(this.typed()); });
     $("typed").addEventListener("input", () => this.ready());
@@ -22,25 +23,31 @@ export class Question {
     this.ready();
   }
 
-  ready() { const b = $("read-it"); if (b) b.disabled = this.waits || !this.typed(); }
+  closed() { return this.sent === this.id; }
+
+  ready() { const b = $("read-it"); if (b) b.disabled = this.closed() || !this.typed(); }
 
   async answer(words) {
-    if (this.waits) return;
-    this.waits = true;
-    this.buttons(true);
-    try { await this.send(this.id, words); $("typed").value = ""; } catch (e) { say(e.message); }
-    this.waits = false;
-    this.buttons(false);
+    if (this.closed()) return;
+    const id = this.sent = this.id;
+    this.buttons();
+    try { await this.send(id, words); } catch (e) {
+      say(e.message);
+      if (this.sent === id) this.sent = 0;
+      this.buttons();
+    }
   }
 
-  buttons(off) { for (const b of document.querySelectorAll("#answers button, #yes button")) b.disabled = off; if (!off) this.ready(); }
+  buttons() { for (const b of document.querySelectorAll("#answers button, #yes button")) b.disabled = this.closed(); this.ready(); }
 
   paint(q, operates) {
     show($("question"), Boolean(q));
     const key = JSON.stringify([q?.id, operates]);
     if (key === this.key_) return;
     this.key_ = key;
+    if (q && q.id !== this.id) $("typed").value = "";
     this.id = q?.id ?? 0;
+    $("question").dataset.id = this.id;
     if (!q) return;
     const dial = q.kind === "dial", at = q.probe ? `the meter at ${q.probe}` : "the meter";
     text($("question-h"), dial ? `${q.lamp}: set` : q.dark ? `With the fixtures out, ${at} shows` : `${at[0].toUpperCase()}${at.slice(1)} shows`);
@@ -57,7 +64,7 @@ export class Question {
     if (!dial && q.dark && !q.understood) all.push(go("dark", "It shows nothing", false, "is-dark"));
     if (q.undo) all.push(go("undo", "Undo the value before", false, "undo"));
     $("answers").replaceChildren(...(operates ? all : [make("p", { class: "soft" }, "Whoever operates answers this.")]));
-    this.ready();
+    this.buttons();
     if (operates) (dial ? $("is-set") : q.understood ? $("is-right") : $("typed")).focus({ preventScroll: false });
   }
 }

@@ -148,7 +148,9 @@ func (p *Progress) ended(s *stateOf, r *round, e *Entry) {
 }
 
 func (p *Progress) leave(fixture string) {
-	p.At = slices.DeleteFunc(p.At, func(f string) bool { return f == fixture })
+	if i := slices.Index(p.At, fixture); i >= 0 { // it is there once at the most
+		p.At = slices.Delete(p.At, i, i+1)
+	}
 }
 
 func one(b bool) int {

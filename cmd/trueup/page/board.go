@@ -14,6 +14,9 @@ import (
 const (
 	// pace is the least time between two messages to the pages: as often as an eye sees a list change.
 	pace = 50 * time.Millisecond
+	// gather is waited for before a message: what comes together, of many fixtures, is told, drawn and
+	// laid out once.
+	gather = 4 * time.Millisecond
 	// kept are the messages that a page which was away can still be sent; one that was away longer
 	// is sent the whole state.
 	kept = 512
@@ -62,12 +65,23 @@ func (b *Board) Run(ctx context.Context) {
 			return
 		case <-b.wake:
 		}
-		b.flush()
-		select {
-		case <-ctx.Done():
+		if !waited(ctx, gather) {
 			return
-		case <-time.After(pace):
 		}
+		b.flush()
+		if !waited(ctx, pace-gather) {
+			return
+		}
+	}
+}
+
+// waited tells whether d has passed before ctx ended.
+func waited(ctx context.Context, d time.Duration) bool {
+	select {
+	case <-ctx.Done():
+		return false
+	case <-time.After(d):
+		return true
 	}
 }
 
@@ -75,6 +89,7 @@ func (b *Board) Run(ctx context.Context) {
 func (b *Board) flush() {
 	b.mu.Lock()
 	defer b.mu.Unlock()
+	b.fold.catchUp()
 	if !b.fold.changed() {
 		return
 	}
@@ -110,6 +125,7 @@ func (b *Board) Say(text string, loud bool) {
 // Top changes what is said of the whole.
 func (b *Board) Top(set func(*Top)) {
 	b.do(func(f *fold) {
+		f.catchUp() // what is set comes after the entries before it
 		set(&f.state.Top)
 		f.top = true
 	})
@@ -129,6 +145,7 @@ func (b *Board) do(what func(*fold)) {
 func (b *Board) Now() State {
 	b.mu.Lock()
 	defer b.mu.Unlock()
+	b.fold.catchUp()
 	s := b.fold.state // what its pointers lead to is replaced, never changed
 	s.Rows, s.Log, s.Paths = slices.Clone(s.Rows), slices.Clone(s.Log), slices.Clone(s.Paths)
 	for i, p := range s.Paths {
@@ -161,6 +178,7 @@ func (b *Board) since(n uint64, known bool) (all []message, last uint64, more <-
 	}
 	// What has changed since the last message comes with the next one again, which does no harm but for
 	// lines of the log; those are left out here.
+	b.fold.catchUp()
 	s := b.fold.state
 	s.Log = s.Log[:len(s.Log)-b.fold.added]
 	data, err := json.Marshal(s)

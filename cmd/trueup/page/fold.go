@@ -24,8 +24,9 @@ type fold struct {
 	index map[string]int
 	words func(session.Entry) string // the plain line of an entry; "" has none
 
-	far session.Progress // how far the run is
-	ref string           // the fixture that all are matched to; "" is none
+	far  session.Progress // how far the run is
+	last lastEntry        // what Top is behind by
+	ref  string           // the fixture that all are matched to; "" is none
 
 	fresh bool         // pages must be sent the whole state
 	top   bool         // Top has changed
@@ -33,6 +34,15 @@ type fold struct {
 	added int          // lines at the end of the log
 }
 
+// lastEntry is what [fold.catchUp] needs of the last entry.
+type lastEntry struct {
+	untold  bool // Top does not hold it yet
+	time    time.Time
+	fixture string
+	read    bool // it has a reading
+}
+
+// changed tells whether there is something that the pages do not know; [fold.catchUp] comes before it.
 func (f *fold) changed() bool { return f.fresh || f.top || len(f.rows) > 0 || f.added > 0 }
 
 // settled forgets what had changed: it was told.
@@ -88,22 +98,27 @@ func (f *fold) entry(e session.Entry) {
 	if i, ok := f.index[e.Fixture]; ok {
 		f.fixture(i, e)
 	}
-	f.farther(e)
+	f.far.Take(&e)
+	f.last = lastEntry{untold: true, time: e.Time, fixture: e.Fixture, read: e.Reading != nil}
 }
 
-// farther takes over how far the run is.
-func (f *fold) farther(e session.Entry) {
-	f.far.Take(&e)
+// catchUp takes over into Top how far the run is. It is called when somebody is about to be told, not with every entry: where
+// hundreds of fixtures are worked at side by side, as many are listed.
+func (f *fold) catchUp() {
+	if !f.last.untold {
+		return
+	}
+	f.last.untold = false
 	t := &f.state.Top
-	at := []int{}
+	at := make([]int, 0, len(f.far.At))
 	for _, name := range slices.Backward(f.far.At) {
 		at = append(at, f.index[name])
 	}
-	if i, ok := f.index[e.Fixture]; ok && len(at) == 0 && f.isReference(i) && e.Reading != nil {
+	if i, ok := f.index[f.last.fixture]; ok && len(at) == 0 && f.isReference(i) && f.last.read {
 		at = append(at, i)
 	}
 	left := 0
-	if d, ok := f.far.Left(e.Time); ok && t.Phase.Runs() {
+	if d, ok := f.far.Left(f.last.time); ok && t.Phase.Runs() {
 		left = int(d.Seconds())
 	}
 	if !slices.Equal(at, t.At) || t.Done != f.far.Done || t.Of != f.far.Of || t.Left != left || t.Paused != f.far.Wants {

@@ -14,9 +14,11 @@ import (
 
 // writeUp makes the report and the settings sheet of a run, and nothing else. One that
 // can not be written does not stop the others.
-func writeUp(dir string, s *session.Summary) error {
+func writeUp(dir string, s *session.Summary) error { return writeUpWith(dir, s, extrasOf(dir, s)) }
+
+// writeUpWith is writeUp, where what the report tells beside the run is known already.
+func writeUpWith(dir string, s *session.Summary, x report.Extras) error {
 	rows := report.Sheet(s)
-	x := extrasOf(dir, s)
 	var errs []error
 	for _, out := range []struct {
 		name  string

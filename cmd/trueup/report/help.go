@@ -23,6 +23,7 @@ type Extras struct {
 	// History is a plot of how the lamps have aged, as SVG, and HistoryWords what stands out of it.
 	History      template.HTML
 	HistoryWords []string
+	Paper        Paper
 }
 
 // MissedByReach tells whether a run left a lamp out of reach.

@@ -59,7 +59,8 @@ func WritePage(w io.Writer, s *session.Summary, x Extras) error {
 		HistoryWords                              []string
 		Points                                    []pointRow
 		PointMaps                                 []pageDiagram
-	}{S: s, Date: s.Started.Format("2 January 2006, 15:04"), Duration: Roughly(s.Ended.Sub(s.Started)),
+		Paper                                     template.CSS
+	}{S: s, Paper: x.Paper.css(), Date: s.Started.Format("2 January 2006, 15:04"), Duration: Roughly(s.Ended.Sub(s.Started)),
 		Lead: Lead(s), Warning: warning(s), TargetText: targetText(s), Cautions: cautionParts(x.Cautions),
 		Rows: pageRows(s), Diagrams: diagrams, Trace: traceChart(s), Sheet: Sheet(s), How: how(s), Time: whereTimeWent(s), Walls: wallMaps(s), Likeness: likenessOf(s),
 		Help: helpOf(s, &x), History: x.History, HistoryWords: x.HistoryWords}

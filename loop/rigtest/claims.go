@@ -20,22 +20,25 @@ func claimedSD(o *core.Outcome, ref *core.Reference) float64 {
 // causes are words of an outcome's reason that accuse the lamp, its patch or its
 // profile. What is said of the meter or of the colour's reach accuses nobody.
 var causes = map[string][]string{
-	"not answering":   {"does not respond", "another fixture is measured", "wrong address", "another source"},
-	"no light":        {"no light to speak of", "lamp dark"},
-	"swapped":         {"look swapped"},
-	"wrong mode":      {"not as this mode should"},
-	"wrong law":       {"dimming curve"},
-	"lamp drift":      {"the light drifts"},
-	"jumps":           {"light jumps", "lamp that jumps"},
-	"dead emitter":    {"gives no light:", "dead emitter"},
-	"tint sign":       {"tint works the other way"},
-	"scale":           {"scale runs evenly in"},
-	"limiter":         {"limits itself"},
-	"sets itself":     {"by itself"},
-	"beat":            {"beat"},
-	"meter noise":     nil,
-	"nothing claimed": {"blink"},
+	"not answering": {"does not respond", "another fixture is measured", "wrong address", "another source"},
+	"no light":      {"no light to speak of", "lamp dark"},
+	"swapped":       {"look swapped"},
+	"wrong mode":    {"not as this mode should"},
+	"wrong law":     {"dimming curve"},
+	"lamp drift":    {"the light drifts"},
+	"jumps":         {"light jumps", "lamp that jumps"},
+	"dead emitter":  {"gives no light:", "dead emitter"},
+	"tint sign":     {"tint works the other way"},
+	"scale":         {"scale runs evenly in"},
+	"limiter":       {"limits itself"},
+	"sets itself":   {"by itself"},
+	"beat":          {"beat"},
+	"meter noise":   nil,
+	nothingClaimed:  {"blink"},
 }
+
+// nothingClaimed is said of the room, not of the lamp.
+const nothingClaimed = "nothing claimed"
 
 // names tells whether an entry says one of the causes of a list.
 func names(e *core.Entry, list string) bool {

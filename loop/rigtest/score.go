@@ -70,7 +70,7 @@ var levels = [4]float64{0.50, 0.90, 0.95, 0.99}
 // Sum scores runs of one class.
 func Sum(c *Class, runs []Run) Score {
 	s := Score{Class: c.Name, Rigs: len(runs), NamedAs: map[string]int{}}
-	n := counts{as: s.NamedAs}
+	n := counts{as: s.NamedAs, refusable: c.Ambient.Blink > 0}
 	seconds := 0.0
 	asked := 0
 	for _, r := range runs {
@@ -108,6 +108,7 @@ type counts struct {
 	first                         []float64
 	claimed, worst                float64
 	as                            map[string]int // what not landed lamps were called
+	refusable                     bool           // to claim nothing is right in this scene, and accuses no lamp
 }
 
 func (n *counts) add(l *Lamp) {
@@ -141,7 +142,7 @@ func (n *counts) blame(l *Lamp, cause string) {
 	}
 	if !l.Spoilt {
 		n.sound++
-		if cause != "" {
+		if cause != "" && !(n.refusable && cause == nothingClaimed) {
 			n.accused++
 		}
 		return

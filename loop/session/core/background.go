@@ -110,6 +110,7 @@ type dark struct {
 	jumps  []scene.Jump  // that mattered
 	blinks string        // a light beside the probe goes on and off, in words; "" for none
 	wanted bool          // readings of a lamp are odd: the dark is to be read before more of them
+	beside bool          // a light blinks at another probe: this one is to be watched for it
 	// looked is the count of fixtures' readings at the last passage; -1 at the first.
 	looked int
 }
@@ -161,7 +162,7 @@ func (c *Core) firstBackground(probe string, got []Reading) {
 // nextBackground takes a later passage in, and looks again at what was claimed since the
 // last one.
 func (c *Core) nextBackground(probe string, d *dark, got []Reading) {
-	d.looked, d.wanted = c.looksAt(probe), false
+	d.looked, d.wanted, d.beside = c.looksAt(probe), false, false
 	lit := c.enterDark(probe, got)
 	jumps, rest, _ := d.scan(c, lit)
 	if len(jumps) > 0 {

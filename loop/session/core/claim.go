@@ -107,6 +107,10 @@ type proof struct{ round int }
 func (proof) unit() *unit { return nil }
 
 func (p proof) step(c *Core, _ input) want {
+	if watch := c.unwatched(); len(watch) > 0 {
+		c.lane.tasks = append(append(watch, p), c.lane.tasks...)
+		return want{next: true}
+	}
 	var again []task
 	noisy := readingsFor(c.noise.sigmaUV(), c.cfg.Plan.Tolerance) > mostReference
 	for _, u := range c.units {

@@ -65,6 +65,9 @@ func (d *dark) watching(c *Core, got []Reading) bool {
 	}
 	jumps, rest, open := d.scan(c, got)
 	if len(jumps) == 0 {
+		if d.beside && c.now-got[0].At < watchFor {
+			return true
+		}
 		return (open || len(rest) < nextDark) && len(got) < mostDark
 	}
 	if harmful := d.harmful(c, jumps); len(harmful) > 0 {
@@ -122,7 +125,26 @@ func (c *Core) renounce(probe string, d *dark) {
 		if u.outcome != nil && u.Info.Probe == probe && c.ours(u) {
 			c.unclaimed(u, d, KindVerify)
 		}
+		// Short passages may have met it out each time at another probe that sees it too.
+		if o := c.background[u.Info.Probe]; o != nil && o != d && o.blinks == "" && !o.beside {
+			o.wanted, o.beside = true, true
+		}
 	}
+}
+
+// unwatched are passages at the probes still to be watched, since a light blinks at another one.
+func (c *Core) unwatched() (all []task) {
+	for _, u := range c.units {
+		d := c.background[u.Info.Probe]
+		if d == nil || !d.beside || d.blinks != "" || u.claim == nil || c.mute(u.Info.Probe) {
+			continue
+		}
+		same := func(t task) bool { return t.(*backgrounds).only == u.Info.Probe }
+		if !slices.ContainsFunc(all, same) {
+			all = append(all, &backgrounds{only: u.Info.Probe})
+		}
+	}
+	return all
 }
 
 // unclaimed records that nothing is claimed of a unit at a probe beside a light that blinks.

@@ -20,6 +20,9 @@ const (
 	// kept are the messages that a page which was away can still be sent; one that was away longer
 	// is sent the whole state.
 	kept = 512
+	// keptBytes bounds them too: with hundreds of fixtures at work a message is tens of kilobytes, and a phone that was away
+	// for half a minute is sent the whole state sooner than all that it has missed.
+	keptBytes = 4 << 20
 )
 
 // Board is what all pages of a program show. Its methods may be called from any goroutine, and none waits
@@ -37,6 +40,7 @@ type Board struct {
 
 	first uint64    // number of ring[0]
 	ring  []message // the last ones
+	bytes int       // of them
 	news  chan struct{}
 
 	wake chan struct{}
@@ -104,13 +108,24 @@ func (b *Board) flush() {
 	if err != nil { // only a figure that is no number could do that, and the journal refuses those
 		return
 	}
-	b.ring = append(b.ring, m)
-	if len(b.ring) > kept {
-		b.ring = append([]message(nil), b.ring[len(b.ring)-kept/2:]...)
-		b.first += kept/2 + 1
-	}
+	b.keep(m)
 	close(b.news)
 	b.news = make(chan struct{})
+}
+
+// keep adds a message to the last ones. Where they are too many the older half goes.
+func (b *Board) keep(m message) {
+	b.ring = append(b.ring, m)
+	if b.bytes += len(m.data); len(b.ring) <= kept && b.bytes <= keptBytes {
+		return
+	}
+	old := 0
+	for old < len(b.ring)-1 && (len(b.ring)-old > kept/2 || b.bytes > keptBytes/2) {
+		b.bytes -= len(b.ring[old].data)
+		old++
+	}
+	b.ring = slices.Clone(b.ring[old:]) // so that what went is not held
+	b.first += uint64(old)
 }
 
 // Entry takes in an entry of a run's journal; it is what a Job's Listen calls.

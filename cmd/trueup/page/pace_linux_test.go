@@ -3,19 +3,10 @@ package page
 import (
 	"encoding/json"
 	"fmt"
-	"os"
-	"os/exec"
 	"slices"
-	"strconv"
 	"syscall"
 	"testing"
 	"time"
-
-	"github.com/chromedp/chromedp"
-
-	"trueup/colorcalc"
-	"trueup/loop/session"
-	"trueup/loop/session/core"
 )
 
 // paceFor is how long the page is watched.
@@ -25,66 +16,23 @@ const paceFor = 60 * time.Second
 // the readings to the frame that shows the last fixture's, what the server takes of a core, and how the page's memory grows. The readings
 // are made in the same process, and count as the server's.
 func BenchmarkFullWall(b *testing.B) {
-	exe, err := exec.LookPath("chromium")
-	if err != nil {
-		b.Skip("chromium is not installed")
-	}
-	if os.Getenv("TRUEUP_LONG") == "" {
-		b.Skip("takes a minute; with TRUEUP_LONG=1")
-	}
-	x := serveOn(b, true)
-	ctx, cancel := chromedp.NewExecAllocator(b.Context(), chromedp.ExecPath(exe), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU,
-		chromedp.Flag("enable-precise-memory-info", true), chromedp.Flag("js-flags", "--expose-gc"), chromedp.WSURLReadTimeout(time.Minute))
-	defer cancel()
-	ctx, cancel = chromedp.NewContext(ctx)
-	defer cancel()
-	info := &session.RunInfo{Rig: "wall", Work: "match", Tolerance: 0.001}
-	for i := range 400 {
-		info.Fixtures = append(info.Fixtures, session.FixtureInfo{Name: fmt.Sprint("panel ", i+1), Profile: "Panel", Probe: "mark", Col: i%25 + 1, Row: i/25 + 1})
-	}
-	x.board.Top(func(t *Top) { t.Phase = Working })
-	x.board.Entry(session.Entry{Time: time.Now(), Kind: core.KindRun, Run: info})
-	x.board.Entry(session.Entry{Time: time.Now(), Kind: core.KindReference, Reference: &session.Reference{Name: "4300 K", UV: colorcalc.UV{U: 0.22, V: 0.49}}})
-	js := func(e string) string {
-		v, err := chromedp.Run(ctx, chromedp.Evaluate[string]("String("+e+")"))
-		if err != nil {
-			b.Fatal(err)
-		}
-		return v
-	}
-	if err := chromedp.Do(ctx, chromedp.EmulateViewport(1440, 900), chromedp.Navigate(x.url)); err != nil {
-		b.Fatal(err)
-	}
-	for js(`document.querySelectorAll("#list .n").length`) != "400" {
-		time.Sleep(50 * time.Millisecond)
-	}
-	js(`(() => { globalThis.seen = []; const e = [...document.querySelectorAll("#list .n")].at(-1); let was = ""; const look = () => { if (e.textContent !== was) { was = e.textContent;
+	w := openWall(b)
+	w.js(`(() => { globalThis.seen = []; const e = [...document.querySelectorAll("#list .n")].at(-1); let was = ""; const look = () => { if (e.textContent !== was) { was = e.textContent;
 		const c = new MessageChannel(); c.port1.onmessage = () => globalThis.seen.push([was, Date.now()]); c.port2.postMessage(0); } requestAnimationFrame(look); }; look(); return 0; })()`)
-	heap := func() float64 {
-		js("(gc(), 0)")
-		v, err := strconv.ParseFloat(js("performance.memory.usedJSHeapSize"), 64)
-		if err != nil {
-			b.Fatal(err)
-		}
-		return v / 1e6
-	}
 	sent := map[string]int64{}
-	heap0, cpu0, began := heap(), cpu(), time.Now()
+	heap0, cpu0, began := w.kept().heap, cpu(), time.Now()
 	tick := time.NewTicker(100 * time.Millisecond)
 	defer tick.Stop()
 	for k := 0; time.Since(began) < paceFor; k++ {
 		<-tick.C
 		d := 0.0001 * float64(1+k%9000)
 		sent[fmt.Sprintf("%.4f", d)] = time.Now().UnixMilli()
-		for i, f := range info.Fixtures {
-			m := &session.Measured{UV: colorcalc.UV{U: 0.22 + 1e-5*float64((i+k)%97), V: 0.49}, Delta: d, SigmaUV: 0.0002, Lux: 400, Probe: "mark"}
-			x.board.Entry(session.Entry{Time: time.Now(), Kind: core.KindReading, Fixture: f.Name, Reading: m})
-		}
+		w.update(k, d)
 	}
 	share := (cpu() - cpu0).Seconds() / time.Since(began).Seconds()
-	heap1 := heap()
+	heap1 := w.kept().heap
 	var seen [][2]any
-	if err := json.Unmarshal([]byte(js("JSON.stringify(globalThis.seen)")), &seen); err != nil {
+	if err := json.Unmarshal([]byte(w.js("JSON.stringify(globalThis.seen)")), &seen); err != nil {
 		b.Fatal(err)
 	}
 	var late []float64

@@ -1,0 +1,47 @@
+package page
+
+import (
+	"fmt"
+	"testing"
+
+	"trueup/colorcalc"
+	"trueup/loop/session"
+	"trueup/loop/session/core"
+)
+
+// What is kept for pages that were away is bounded in bytes, and one that has missed more than that gets the whole state,
+// which is less to send.
+func TestWhatWasMissedIsKeptWithinBounds(t *testing.T) {
+	b := NewBoard("a rig", "e", nil)
+	info := &session.RunInfo{Rig: "a rig", Work: "match", Tolerance: 0.001}
+	for i := range 400 {
+		info.Fixtures = append(info.Fixtures, session.FixtureInfo{Name: fmt.Sprint("panel ", i+1)})
+	}
+	b.Entry(session.Entry{Kind: core.KindRun, Run: info})
+	b.flush()
+	sent := 0
+	for k := range kept {
+		for _, f := range info.Fixtures {
+			b.Entry(session.Entry{Kind: core.KindReading, Fixture: f.Name, Reading: &session.Measured{UV: colorcalc.UV{U: 0.21, V: 0.49}, Delta: 1e-4 * float64(k+1), Lux: 400}})
+		}
+		b.flush()
+		held := 0
+		for _, m := range b.ring {
+			held += len(m.data)
+		}
+		if held > keptBytes || held != b.bytes {
+			t.Fatalf("after %d updates messages of %d bytes are kept (counted: %d), want at most %d", k+1, held, b.bytes, keptBytes)
+		}
+		sent += len(b.ring[len(b.ring)-1].data)
+	}
+	all, last, _, err := b.since(1, true)
+	if err != nil || len(all) != 1 || !all[0].whole || last != kept+1 {
+		t.Fatalf("%d messages up to the number %d, error %v: want the whole state, up to %d", len(all), last, err, kept+1)
+	}
+	if n := len(all[0].data); n > sent {
+		t.Errorf("the whole state is %d bytes, all that was missed %d", n, sent)
+	}
+	if next, _, _, _ := b.since(last-1, true); len(next) != 1 || next[0].whole {
+		t.Errorf("who has missed one message gets %d", len(next))
+	}
+}

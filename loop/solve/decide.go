@@ -19,7 +19,7 @@ func (m *Match) Next(at time.Duration) Decision {
 	if d, ok := m.stopped(); ok {
 		return d
 	}
-	if m.stand.pending != nil { // it was sent there, and nothing came back yet
+	if m.stand.underWay { // it was sent there, and nothing came back yet
 		d := m.decision(Again, m.inside(), "no reading since the last step: reading again")
 		d.Drive = slices.Clone(m.stand.pending)
 		return d
@@ -31,7 +31,7 @@ func (m *Match) Next(at time.Duration) Decision {
 	pl := m.planFrom(from)
 	m.lastPlan = pl
 	if m.stand.d == nil {
-		return m.moveTo(pl, fmt.Sprintf("first setting, from the profile: predicted %s off", milli(pl.Err)))
+		return m.moveTo(pl, m.text.begin("first setting, from the profile: predicted ").milli(pl.Err).words(" off").String())
 	}
 	if !m.allowed(m.stand.codes) {
 		return m.moveTo(pl, "outside its limits: back within them")
@@ -84,9 +84,14 @@ func (m *Match) weigh(pl plan.Plan, p float64) Decision {
 		return m.moveTo(pl, "more readings here would not land it: a step, to learn more")
 	}
 	if move*m.haste() > stay*worthMoving {
-		return m.moveTo(pl, fmt.Sprintf("a step is likelier to land it than another reading (%.0f %% against %.0f %%)", 100*move, 100*stay))
+		return m.moveTo(pl, m.likelier("a step is likelier to land it than another reading", move, stay))
 	}
-	return m.again(p, fmt.Sprintf("another reading is likelier to land it than a step (%.0f %% against %.0f %%)", 100*stay, 100*move))
+	return m.again(p, m.likelier("another reading is likelier to land it than a step", stay, move))
+}
+
+// likelier adds two chances to a comparison.
+func (m *Match) likelier(words string, this, that float64) string {
+	return m.text.begin(words).words(" (").percent(this, 0).words(" % against ").percent(that, 0).words(" %)").String()
 }
 
 // way is how far a move to d is predicted to go, u'v'.
@@ -151,7 +156,7 @@ func (m *Match) moveTo(pl plan.Plan, why string) Decision {
 		c.VV += q.VV
 	}
 	uv := colorcalc.UV{U: z[0], V: z[1]}
-	m.stand.pending = slices.Clone(pl.Codes)
+	m.stand.pending, m.stand.underWay = append(m.stand.pending[:0], pl.Codes...), true
 	return Decision{Action: Move, Drive: slices.Clone(pl.Codes), P: m.inside(), Reason: why, Cause: m.fault.cause,
 		Predicted: uv, PredictedSD: c.SD(), PredictedY: m.levelAt(h, pl.D), Nearest: uv, Distance: uv.Dist(m.target.UV)}
 }

@@ -27,7 +27,7 @@ func EmittersNow(spec Spec, prior *Prior) ([]EmitterNow, error) {
 		return nil, err
 	}
 	m := model.NewMixture(&spec)
-	sum := estimate.NewSum(m)
+	sum := estimate.NewSum(m, nil)
 	if err := sum.Adopt(prior, spec.Kind); err != nil {
 		return nil, fmt.Errorf("%s: %w", spec.Name, err)
 	}

@@ -35,17 +35,19 @@ const (
 
 // Readings.
 const (
-	mostAccepted = 0.5  // of the weight that must take a reading for it to be accepted [flat]
-	yieldFrom    = 4    // accepted readings at one drive that have the last word over the estimate
-	yieldOff     = 5.0  // standard deviations of their mean by which they must differ from it; tuned [flat]
-	darkNoise    = 6.0  // standard deviations of the meter by which an emitter's light must be missing [flat]
-	agreeSquared = 25.0 // squared standard deviations within which two readings agree [flat]
-	mostAgreeing = 5    // of those count
-	mostSigmaUV  = 0.1  // u'v', noise of a meter that can not be meant
-	mostSigmaLn  = 2.0  // ln Y, the same
-	mostRounding = 0.01 // last digit of x and y, the same
-	leastSigma   = 2e-5 // u'v': no meter is better than this, whatever it says
-	leastLn      = 1e-3 // ln Y, the same
+	mostAccepted  = 0.5  // of the weight that must take a reading for it to be accepted [flat]
+	yieldFrom     = 4    // accepted readings at one drive that have the last word over the estimate
+	yieldOff      = 5.0  // standard deviations of their mean by which they must differ from it; tuned [flat]
+	darkNoise     = 6.0  // standard deviations of the meter by which an emitter's light must be missing [flat]
+	agreeSquared  = 25.0 // squared standard deviations within which two readings agree [flat]
+	mostAgreeing  = 5    // of those count
+	mostSigmaUV   = 0.1  // u'v', noise of a meter that can not be meant
+	mostSigmaLn   = 2.0  // ln Y, the same
+	mostRounding  = 0.01 // last digit of x and y, the same
+	usualReadings = 8    // of a match, that there is room for from the first
+	usualSentence = 240  // bytes, the same
+	leastSigma    = 2e-5 // u'v': no meter is better than this, whatever it says
+	leastLn       = 1e-3 // ln Y, the same
 )
 
 // The edge of emitter modes.

@@ -10,14 +10,14 @@ import (
 type readings struct {
 	count  int // all that were observed, usable or not
 	taken  []taken
-	unseen []Drive  // where no light was seen
-	last   *Reading // the last one with digits of its own, to know a stale one by
+	unseen []Drive // where no light was seen
 }
 
 // taken is a usable reading.
 type taken struct {
 	r       Reading
-	d       []float64 // its drive as fractions, as the light shows it
+	sent    []float64 // its drive as fractions
+	d       []float64 // the same, as the light shows it
 	verdict Verdict
 	moved   bool // first at its drive
 }
@@ -51,8 +51,12 @@ func (l *readings) agreeing(o *estimate.Obs, d []float64) (n int) {
 	return min(n, mostAgreeing)
 }
 
-// stale reports whether a reading at another drive has the digits of the last.
+// stale reports whether a reading at another drive has the digits of the last that was taken.
 func (l *readings) stale(r *Reading) bool {
-	s := l.last
-	return s != nil && !slices.Equal(s.Drive, r.Drive) && s.UV == r.UV && s.Y == r.Y
+	n := len(l.taken)
+	if n == 0 {
+		return false
+	}
+	s := &l.taken[n-1].r
+	return !slices.Equal(s.Drive, r.Drive) && s.UV == r.UV && s.Y == r.Y
 }

@@ -20,6 +20,7 @@ type Match struct {
 	sum      *estimate.Sum
 	planner  plan.Planner
 	edge     edge
+	work     *estimate.Workspace // of all its sums
 	lastPlan plan.Plan
 
 	stand   stand
@@ -28,20 +29,24 @@ type Match struct {
 	search  search
 	fault   fault
 	rng     *rand.Rand
-	as      *rival      // the story believed in the place of the profile's; nil: the profile's
-	said    bool        // it was named
-	since   int         // readings before it was believed
-	suspect *Match      // tells the story that this one may yet give way to; nil: none
-	parted  bool        // the lamp was looked at where the two part
-	prior   *Prior      // of units of the type, that the match began from; nil: none
+	stories stories
+	as      *rival // the story believed in the place of the profile's; nil: the profile's
+	said    bool   // it was named
+	since   int    // readings before it was believed
+	suspect *Match // tells the story that this one may yet give way to; nil: none
+	parted  bool   // the lamp was looked at where the two part
+	prior   *Prior // of units of the type, that the match began from; nil: none
+	seen    seen
+	text    sentence
 	before  model.State // the leading law and mean before the last reading
 }
 
 // stand is where the head stands.
 type stand struct {
-	d       []float64 // as fractions of full scale, one per channel; nil = not known yet
-	codes   Drive     // the same as codes
-	pending Drive     // sent there, not yet read there; nil = nothing is under way
+	d        []float64 // as fractions of full scale, one per channel; nil = not known yet
+	codes    Drive     // the same as codes
+	pending  Drive     // sent there, not yet read there, while under way
+	underWay bool
 }
 
 // clock is the match's own time.
@@ -63,9 +68,12 @@ func New(spec Spec, target Target, prior *Prior, opt Options) (*Match, error) {
 	if err != nil {
 		return nil, err
 	}
-	m := &Match{spec: spec, target: target, opt: opt, rng: rand.New(rand.NewPCG(opt.Seed, 0x7275657570))}
+	m := &Match{spec: spec, target: target, opt: opt, rng: rand.New(rand.NewPCG(opt.Seed, 0x7275657570)), work: estimate.NewWorkspace()}
 	m.build()
-	m.sum = estimate.NewSum(m.model)
+	m.sum = estimate.NewSum(m.model, m.work)
+	m.log.taken = make([]taken, 0, usualReadings)
+	m.text.text = make([]byte, 0, usualSentence)
+	m.before.X = make([]float64, 0, m.model.Dim().N)
 	if prior != nil {
 		if err := m.adopt(prior); err != nil {
 			return nil, err

@@ -17,7 +17,7 @@ func (m *Match) Observe(r Reading) Account {
 	m.log.count++
 	if r.Drive == nil {
 		r.Drive = m.stand.codes
-		if m.stand.pending != nil {
+		if m.stand.underWay {
 			r.Drive = m.stand.pending
 		}
 	}
@@ -27,19 +27,18 @@ func (m *Match) Observe(r Reading) Account {
 		a.P = m.inside()
 		return a
 	}
-	m.stand.pending = nil
-	d := m.fractions(r.Drive)
+	m.stand.underWay = false
 	a.Error = r.UV.Dist(m.target.UV)
-	r.Drive = slices.Clone(r.Drive)
+	var sent []float64
+	r.Drive, sent = m.kept(r.Drive)
 	moved := m.stand.codes == nil || !slices.Equal(m.stand.codes, r.Drive)
 	if m.log.stale(&r) {
-		m.arrive(r.Drive, d)
+		m.arrive(r.Drive, sent)
 		a.Verdict, a.Words = Stale, "the same digits as before the move: set aside as an old reading"
 		a.P = m.inside()
 		return a
 	}
-	m.log.last = &r
-	d = m.lit(d, r.UV)
+	d := m.lit(sent, r.UV)
 	m.arrive(r.Drive, d)
 	m.elapse(r.At, d)
 	m.learn(&a, &r, d)
@@ -50,7 +49,7 @@ func (m *Match) Observe(r Reading) Account {
 			m.fault.misfits++
 		}
 	}
-	m.log.taken = append(m.log.taken, taken{r: r, d: d, verdict: a.Verdict, moved: moved})
+	m.log.taken = append(m.log.taken, taken{r: r, sent: sent, d: d, verdict: a.Verdict, moved: moved})
 	m.yield(d)
 	m.diagnose()
 	z, cov := m.sum.Mean(m.stand.d)
@@ -59,6 +58,14 @@ func (m *Match) Observe(r Reading) Account {
 	a.Cause = m.fault.cause
 	a.Words = m.wordsOf(&a)
 	return a
+}
+
+// kept is a drive in memory of its own, and its fractions; those of the last reading, if it was at the same.
+func (m *Match) kept(d Drive) (Drive, []float64) {
+	if n := len(m.log.taken); n > 0 && slices.Equal(m.log.taken[n-1].r.Drive, d) {
+		return m.log.taken[n-1].r.Drive, m.log.taken[n-1].sent
+	}
+	return slices.Clone(d), m.fractions(d)
 }
 
 // learn puts a reading at drive d into the sum, and what was thought of it
@@ -77,7 +84,7 @@ func (m *Match) learn(a *Account, r *Reading, d []float64) {
 		a.InnovationLnY = e[2]
 	}
 	a.Mahalanobis = mahalanobis
-	m.before = model.State{Law: lead.Law, X: append(m.before.X[:0], lead.X...)}
+	m.before.Law, m.before.X = lead.Law, append(m.before.X[:0], lead.X...)
 
 	accepted := m.sum.Observe(d, &o, m.log.agreeing(&o, d))
 	if o.Axes == 3 && accepted > mostAccepted {
@@ -90,11 +97,20 @@ func (m *Match) learn(a *Account, r *Reading, d []float64) {
 
 // lit is the drive as the light shows it.
 func (m *Match) lit(d []float64, read colorcalc.UV) []float64 {
-	h := &m.sum.Lead().State
-	return m.planner.Lit(d, func(d []float64) float64 {
-		z := m.sum.Filter.Predict(h, d)
-		return math.Hypot(z[0]-read.U, z[1]-read.V)
-	}, darkNoise*m.opt.SigmaUV)
+	m.seen.match, m.seen.read = m, read
+	return m.planner.Lit(d, &m.seen, darkNoise*m.opt.SigmaUV)
+}
+
+// seen is a reading that predictions are held against.
+type seen struct {
+	match *Match
+	read  colorcalc.UV
+}
+
+// Off is how far from the reading a drive is predicted, u'v'.
+func (s *seen) Off(d []float64) float64 {
+	z := s.match.sum.Filter.Predict(&s.match.sum.Lead().State, d)
+	return math.Hypot(z[0]-s.read.U, z[1]-s.read.V)
 }
 
 // yield gives way to the mean of several readings at the present drive.
@@ -138,7 +154,7 @@ func (m *Match) arrive(codes Drive, d []float64) {
 		p = m.edge.trusted(m)
 	}
 	m.sum.Arrive(m.stand.d, d, p)
-	m.stand.d, m.stand.codes = d, slices.Clone(codes)
+	m.stand.d, m.stand.codes = d, append(m.stand.codes[:0], codes...)
 }
 
 // begin starts the clock: what was before is the prior's.

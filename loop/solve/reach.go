@@ -21,7 +21,7 @@ func Reach(spec Spec, prior *Prior, tol float64) (Region, error) {
 	if err := spec.Check(); err != nil {
 		return Region{}, err
 	}
-	sum := estimate.NewSum(model.New(&spec))
+	sum := estimate.NewSum(model.New(&spec), nil)
 	if prior != nil {
 		if err := sum.Adopt(prior, spec.Kind); err != nil {
 			return Region{}, err

@@ -98,7 +98,7 @@ func (m *Match) compete() bool {
 	}
 	best, second := math.Inf(-1), swap
 	var lead *Match
-	for _, r := range m.others() {
+	for r := range m.others {
 		told := m.retold(r)
 		if ll := told.evidence(); ll > best {
 			best, second, lead = ll, max(second, best), told
@@ -165,23 +165,10 @@ func (m *Match) parting() (plan.Plan, bool) {
 	return plan.Round(&m.spec, d), true
 }
 
-// others are the stories that are not believed now; nil is the profile's.
-func (m *Match) others() (all []*rival) {
-	if m.as != nil {
-		all = append(all, nil)
-	}
-	every := rivals(&m.spec)
-	for i := range every {
-		if m.as == nil || every[i].name != m.as.name {
-			all = append(all, &every[i])
-		}
-	}
-	return all
-}
-
 // turn goes over to another story.
 func (m *Match) turn(to *Match) {
 	m.as, m.model, m.planner, m.edge, m.sum = to.as, to.model, to.planner, to.edge, to.sum
+	*m.told(to.as) = nil // its sum goes its own way from here
 	m.search = search{}
 	m.fault.misfits, m.fault.missed = 0, false
 	m.fault.cause, m.fault.why = NoCause, ""
@@ -189,36 +176,6 @@ func (m *Match) turn(to *Match) {
 	if m.as != nil && m.as.maybe == "" {
 		m.say()
 	}
-}
-
-// retold is a match with the same readings under another story.
-func (m *Match) retold(r *rival) *Match {
-	o := &Match{spec: m.spec, target: m.target, opt: m.opt, rng: m.rng, as: r}
-	o.log.unseen = m.log.unseen
-	o.build()
-	o.sum = estimate.NewSum(o.model)
-	if m.prior != nil && (r == nil || r.cause != DeadEmitter) { // what sisters have taught but that emitter
-		if o.sum.Adopt(m.prior, o.spec.Kind) != nil {
-			o.sum = estimate.NewSum(o.model)
-		}
-	}
-	for k := range m.log.taken {
-		t := &m.log.taken[k]
-		d := o.fractions(t.r.Drive)
-		o.arrive(t.r.Drive, d)
-		o.elapse(t.r.At, d)
-		obs := o.obs(&t.r)
-		if obs.Axes == 3 && !o.sum.LevelKnown {
-			o.sum.GuessScale(d, obs.Z[2])
-		}
-		o.fault.worst = max(o.fault.worst, o.nearestOf(d, &obs))
-		accepted := o.sum.Observe(d, &obs, o.log.agreeing(&obs, d))
-		if obs.Axes == 3 && accepted > mostAccepted {
-			o.sum.LevelKnown = true
-		}
-		o.log.taken = append(o.log.taken, taken{r: t.r, d: d})
-	}
-	return o
 }
 
 // nearestOf is the squared Mahalanobis distance of a reading from the component, of those that have
@@ -240,7 +197,7 @@ func (m *Match) nearestOf(d []float64, o *estimate.Obs) float64 {
 
 // believe takes a kept prior's story over, and names it where it was said.
 func (m *Match) believe(name string, said bool) error {
-	all := rivals(&m.spec)
+	all := m.rivals()
 	i := slices.IndexFunc(all, func(r rival) bool { return r.name == name })
 	if i < 0 {
 		return fmt.Errorf("prior is of a head that is %q, which this one can not be: forget it and start afresh", name)
@@ -250,7 +207,7 @@ func (m *Match) believe(name string, said bool) error {
 		m.say()
 	}
 	m.build()
-	m.sum = estimate.NewSum(m.model)
+	m.sum = estimate.NewSum(m.model, m.work)
 	return nil
 }
 

@@ -43,7 +43,7 @@ func NewTrimmer(spec Spec, prior *Prior, stands Drive, headroom float64) (*Trimm
 		e := model.NewEngine(&t.spec)
 		t.model, t.planner = e, plan.NewEngine(e, &t.spec)
 	}
-	sum := estimate.NewSum(t.model)
+	sum := estimate.NewSum(t.model, nil)
 	if prior != nil {
 		if err := sum.Adopt(prior, spec.Kind); err != nil {
 			return nil, err

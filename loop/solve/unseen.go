@@ -12,7 +12,7 @@ func (m *Match) Unseen(d Drive) bool {
 		return false
 	}
 	m.log.unseen = append(m.log.unseen, slices.Clone(d))
-	m.stand.pending = nil
+	m.stand.underWay = false
 	m.arrive(d, m.fractions(d))
 	m.fault.worst = max(m.fault.worst, 2*rivalFrom) // nothing fits worse than no light at all
 	return m.compete() && !m.fault.ends()

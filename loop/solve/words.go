@@ -1,59 +1,90 @@
 package solve
 
 import (
-	"fmt"
 	"math"
+	"strconv"
 
 	"trueup/colorcalc"
 )
 
 // milli prints a colour difference as people read it.
-func milli(d float64) string { return fmt.Sprintf("%.4f", d) }
+func milli(d float64) string { return strconv.FormatFloat(d, 'f', milliDigits, 64) }
+
+const milliDigits = 4
+
+// sentence is memory in which a sentence is put together: every decision and every reading has one.
+type sentence struct{ text []byte }
+
+// begin starts a sentence.
+func (s *sentence) begin(words string) *sentence {
+	s.text = append(s.text[:0], words...)
+	return s
+}
+
+// words goes on.
+func (s *sentence) words(w string) *sentence {
+	s.text = append(s.text, w...)
+	return s
+}
+
+// milli adds a colour difference, as the function milli prints it.
+func (s *sentence) milli(d float64) *sentence {
+	s.text = strconv.AppendFloat(s.text, d, 'f', milliDigits, 64)
+	return s
+}
+
+// percent adds a share of 1 with so many digits.
+func (s *sentence) percent(share float64, digits int) *sentence {
+	s.text = strconv.AppendFloat(s.text, 100*share, 'f', digits, 64)
+	return s
+}
+
+func (s *sentence) String() string { return string(s.text) }
 
 // wordsOf is the sentence of a reading: what was expected, what was read, what
 // the head turns out to be.
 func (m *Match) wordsOf(a *Account) string {
 	pred := a.Predicted.Dist(m.target.UV)
-	s := fmt.Sprintf("predicted %s off, read %s off", milli(pred), milli(a.Error))
+	s := m.text.begin("predicted ").milli(pred).words(" off, read ").milli(a.Error).words(" off")
 	if a.Verdict == Outlier {
-		s += ": implausible, set aside"
-		if m.fault.why != "" {
-			s += "; " + m.fault.why
-		}
-		return s
-	}
-	if w := m.learnt(); w != "" {
-		s += ": " + w
+		s.words(": implausible, set aside")
+	} else {
+		m.learnt(s)
 	}
 	if m.fault.why != "" {
-		s += "; " + m.fault.why
+		s.words("; ").words(m.fault.why)
 	}
-	return s
+	return s.String()
 }
 
-// learnt names the largest thing that a reading changed in the leading
+// learnt adds the largest thing that a reading changed in the leading
 // component.
-func (m *Match) learnt() string {
+func (m *Match) learnt(s *sentence) {
 	now := m.sum.Lead()
 	if now.Law != m.before.Law {
 		if law := m.model.LawName(now.Law); law != "" {
-			return fmt.Sprintf("the dimming curve looks %s now", law)
+			s.words(": the dimming curve looks ").words(law).words(" now")
+			return
 		}
-		return "another law of this mode fits better now"
+		s.words(": another law of this mode fits better now")
+		return
 	}
 	if m.model.Emitters() == 0 {
 		b := m.model.Dim().B
 		z, _ := m.sum.Filter.Spread(&now.State, m.stand.d)
 		at := colorcalc.UV{U: z[0], V: z[1]}
-		return fmt.Sprintf("now %s off, %s; this fixture deviates %s from its profile here", milli(at.Dist(m.target.UV)), colorcalc.Direction(m.target.UV, at), milli(math.Hypot(now.X[b], now.X[b+1])))
+		s.words(": now ").milli(at.Dist(m.target.UV)).words(" off, ").words(colorcalc.Direction(m.target.UV, at))
+		s.words("; this fixture deviates ").milli(math.Hypot(now.X[b], now.X[b+1])).words(" from its profile here")
+		return
 	}
 	i, ln, ok := m.model.Changed(&m.before, &now.State, m.stand.d)
 	if !ok {
-		return ""
+		return
 	}
 	more := "more"
 	if ln < 0 {
 		more = "less"
 	}
-	return fmt.Sprintf("%s gives %.0f %% %s than its profile says, relative to the other emitters", m.spec.Emitters[i].Name, 100*math.Abs(math.Expm1(ln)), more)
+	s.words(": ").words(m.spec.Emitters[i].Name).words(" gives ").percent(math.Abs(math.Expm1(ln)), 0).words(" % ").words(more)
+	s.words(" than its profile says, relative to the other emitters")
 }

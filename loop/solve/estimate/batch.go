@@ -32,7 +32,7 @@ func newSum(spec *model.Spec) (*Sum, error) {
 	if err := spec.Check(); err != nil {
 		return nil, err
 	}
-	return NewSum(model.New(spec)), nil
+	return NewSum(model.New(spec), nil), nil
 }
 
 // NewBatch starts the common knowledge of a profile from the profile alone.

@@ -21,7 +21,8 @@ type Filter struct {
 // NewFilter makes the filter of a model.
 func NewFilter(m model.Model) *Filter {
 	n := m.Dim().N
-	return &Filter{model: m, dim: m.Dim(), jac: make([]float64, 3*n), ph: make([]float64, 3*n), x0: make([]float64, n), x1: make([]float64, n)}
+	room := make([]float64, 8*n)
+	return &Filter{model: m, dim: m.Dim(), jac: room[:3*n], ph: room[3*n : 6*n], x0: room[6*n : 7*n], x1: room[7*n:]}
 }
 
 // Predict is h(x), what the model makes of state x at drive d.

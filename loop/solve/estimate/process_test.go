@@ -23,7 +23,7 @@ func panel() *model.Engine {
 // and 2.26), with K inverted by gonum.
 func TestProcessAgainstTheTextbook(t *testing.T) {
 	e := panel()
-	law := NewSum(e).Nominal
+	law := NewSum(e, nil).Nominal
 	var points []Point
 	for k := range 6 {
 		d := []float64{0.1 + 0.14*float64(k), 0.9 - 0.11*float64(k)}
@@ -72,7 +72,7 @@ func TestProcessAgainstTheTextbook(t *testing.T) {
 // A process of nothing read is the law with the variance of not knowing.
 func TestProcessWithoutPoints(t *testing.T) {
 	e := panel()
-	law := NewSum(e).Nominal
+	law := NewSum(e, nil).Nominal
 	p := NewProcess(e, law, nil, colorcalc.UV{U: 0.21, V: 0.49})
 	d := []float64{0.4, 0.6}
 	u, v := e.Colour(law.Law, law.X, d)
@@ -84,7 +84,7 @@ func TestProcessWithoutPoints(t *testing.T) {
 // Weights add up to one, the heaviest is first, and no more than a few are kept,
 // whatever is read; a reading that no light of this lamp explains is an outlier.
 func TestSumKeepsItsWeights(t *testing.T) {
-	s := NewSum(panel())
+	s := NewSum(panel(), nil)
 	d := []float64{0.5, 0.5}
 	s.Arrive(nil, d, nil)
 	for k := range 12 {

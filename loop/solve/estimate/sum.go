@@ -20,18 +20,21 @@ type Sum struct {
 
 	model model.Model
 	dim   model.Dim
-	spare []*Component // no longer used, for their memory
-	kids  []child
-	zs    [][3]float64
+	work  *Workspace
 }
 
-// NewSum is what the profile alone says of a fresh unit.
-func NewSum(m model.Model) *Sum {
-	s := &Sum{model: m, dim: m.Dim(), Filter: NewFilter(m)}
-	for _, c := range m.Prior() {
-		s.Components = append(s.Components, &Component{Component: c})
+// NewSum is what the profile alone says of a fresh unit. w is the memory it works in; nil: its own.
+func NewSum(m model.Model, w *Workspace) *Sum {
+	if w == nil {
+		w = NewWorkspace()
 	}
-	s.Nominal = s.Components[0].Clone()
+	s := &Sum{model: m, dim: m.Dim(), Filter: NewFilter(m), work: w}
+	prior := m.Prior()
+	s.Components = make([]*Component, 0, max(len(prior), maxComponents))
+	for _, c := range prior {
+		s.Components = append(s.Components, w.copyOf(&Component{Component: c}))
+	}
+	s.Nominal = w.copyOf(s.Components[0])
 	return s
 }
 
@@ -59,7 +62,7 @@ func (s *Sum) Observe(d []float64, o *Obs, repeats int) (accepted float64) {
 	if repeats > 0 {
 		far = breakFar
 	}
-	s.kids = s.kids[:0]
+	s.work.kids = s.work.kids[:0]
 	for _, h := range s.Components {
 		s.branch(h, d, o, out, far)
 	}
@@ -69,48 +72,51 @@ func (s *Sum) Observe(d []float64, o *Obs, repeats int) (accepted float64) {
 // branch adds what a component may become.
 func (s *Sum) branch(h *Component, d []float64, o *Obs, out, far float64) {
 	n, b, g := s.dim.N, s.dim.B, s.dim.G
-	lw := math.Log(h.Weight)
-	s.kids = append(s.kids, child{h, lw + out, false})
-	c := s.copyOf(h)
+	w, lw := s.work, math.Log(h.Weight)
+	w.kids = append(w.kids, child{h, lw + out, false})
+	c := w.copyOf(h)
 	ll, ok := s.Filter.UpdatePooled(c, d, o)
 	if ok {
 		c.Hits++
-		s.kids = append(s.kids, child{c, lw + math.Log(1-outlierShare-breakShare) + ll, true})
+		w.kids = append(w.kids, child{c, lw + math.Log(1-outlierShare-breakShare) + ll, true})
 	} else {
-		s.spare = append(s.spare, c)
+		w.drop(c)
 	}
 	if ok && !(ll < out+breakBelow) {
 		return
 	}
-	c = s.copyOf(h)
+	c = w.copyOf(h)
 	c.P[b*n+b] += far * far
 	c.P[(b+1)*n+b+1] += far * far
 	c.P[g*n+g] += breakLn * breakLn
 	c.newStation()
 	if ll, ok := s.Filter.UpdatePooled(c, d, o); ok {
 		c.Hits++
-		s.kids = append(s.kids, child{c, lw + math.Log(breakShare) + ll, true})
+		w.kids = append(w.kids, child{c, lw + math.Log(breakShare) + ll, true})
+	} else {
+		w.drop(c)
 	}
 }
 
 // prune keeps the heaviest children as the new sum, and returns the weight of
 // those that took the reading.
 func (s *Sum) prune() (accepted float64) {
+	kids := s.work.kids
 	top := math.Inf(-1)
-	for _, k := range s.kids {
+	for _, k := range kids {
 		top = max(top, k.lnW)
 	}
 	sum := 0.0
-	for _, k := range s.kids {
+	for _, k := range kids {
 		k.c.Weight = math.Exp(k.lnW - top)
 		sum += k.c.Weight
 	}
-	slices.SortStableFunc(s.kids, func(a, b child) int { return cmp.Compare(b.c.Weight, a.c.Weight) })
+	slices.SortStableFunc(kids, func(a, b child) int { return cmp.Compare(b.c.Weight, a.c.Weight) })
 	s.Components = s.Components[:0]
 	kept := 0.0
-	for i, k := range s.kids {
+	for i, k := range kids {
 		if i > 0 && (i >= maxComponents || k.c.Weight < pruneBelow*sum) {
-			s.spare = append(s.spare, k.c)
+			s.work.drop(k.c)
 			continue
 		}
 		kept += k.c.Weight
@@ -124,21 +130,6 @@ func (s *Sum) prune() (accepted float64) {
 	}
 	s.LogEvidence += top + math.Log(sum)
 	return accepted / kept
-}
-
-// copyOf clones a component into one that is no longer used, if there is one.
-func (s *Sum) copyOf(h *Component) *Component {
-	k := len(s.spare)
-	if k == 0 {
-		return h.Clone()
-	}
-	c := s.spare[k-1]
-	s.spare = s.spare[:k-1]
-	x, p, sx, sp := c.X, c.P, c.at.x, c.at.p
-	*c = *h
-	c.X, c.P = append(x[:0], h.X...), append(p[:0], h.P...)
-	c.at.x, c.at.p = append(sx[:0], h.at.x...), append(sp[:0], h.at.p...)
-	return c
 }
 
 // OutlierEvidence is ln of the evidence of "this reading is an outlier".
@@ -175,10 +166,10 @@ func (s *Sum) OfLaw(law int) (w float64) {
 func (s *Sum) Mean(d []float64) (colorcalc.UV, num.Cov2) {
 	var uv colorcalc.UV
 	var c num.Cov2
-	s.zs = s.zs[:0]
+	zs := s.work.zs[:0]
 	for _, h := range s.Components {
 		z, k := s.Filter.Spread(&h.State, d)
-		s.zs = append(s.zs, z)
+		zs = append(zs, z)
 		uv.U += h.Weight * z[0]
 		uv.V += h.Weight * z[1]
 		c.UU += h.Weight * k.UU
@@ -186,10 +177,11 @@ func (s *Sum) Mean(d []float64) (colorcalc.UV, num.Cov2) {
 		c.VV += h.Weight * k.VV
 	}
 	for i, h := range s.Components {
-		a, b := s.zs[i][0]-uv.U, s.zs[i][1]-uv.V
+		a, b := zs[i][0]-uv.U, zs[i][1]-uv.V
 		c.UU += h.Weight * a * a
 		c.UV += h.Weight * a * b
 		c.VV += h.Weight * b * b
 	}
+	s.work.zs = zs
 	return uv, c
 }

@@ -10,11 +10,12 @@ import (
 // rivals lists the laws that compete: the stated one first, then every other
 // kind that might be the truth.
 func rivals(c law.Curve) []law.Curve {
-	all := []law.Curve{{Law: law.Linear}, {Law: law.Square}, {Law: law.Gamma}, {Law: law.SCurve}}
+	all := [...]law.Curve{{Law: law.Linear}, {Law: law.Square}, {Law: law.Gamma}, {Law: law.SCurve}}
+	out := make([]law.Curve, 0, len(all)+1)
 	if c.Law == law.Unknown {
-		return all
+		return append(out, all[:]...)
 	}
-	out := []law.Curve{c}
+	out = append(out, c)
 	for _, r := range all {
 		same := r.Law == c.Law
 		if c.Law == law.Gamma { // a gamma near 1 or 2 is no rival of linear or square

@@ -18,8 +18,9 @@ type Engine struct {
 	channels []int // of the parameters, one or two
 	dim0     int   // channel of the dimmer, -1 = none
 	dimmer   law.Curve
-	n        int       // states of the law
-	steps    []float64 // of the differences that make the Jacobian, for each of them
+	lo, hi   [2]float64 // of the parameters
+	n        int        // states of the law
+	steps    []float64  // of the differences that make the Jacobian, for each of them
 }
 
 // engineExtra is the number of states beside the law's own.
@@ -64,6 +65,10 @@ func NewEngine(s *Spec) *Engine {
 	for _, sd := range m.law.sd(false) {
 		m.steps = append(m.steps, sd/stepPart)
 	}
+	for k, c := range m.channels {
+		m.lo[k], m.hi[k] = s.Drive(c, s.Channels[c].Lo), s.Drive(c, s.Channels[c].Hi)
+	}
+	m.law.narrow(&m.lo, &m.hi)
 	if s.Dimmer != nil {
 		m.dim0, m.dimmer = s.Dimmer.Channel, s.Dimmer.Level.Curve
 	}

@@ -23,14 +23,7 @@ func (m *Engine) DimmerDrive(x []float64, level float64) float64 {
 func (m *Engine) Detents(lo, hi float64) []float64 { return m.law.detents(lo, hi) }
 
 // Box is the allowed range of the parameters, as fractions of their scales.
-func (m *Engine) Box() (lo, hi [2]float64) {
-	for k, c := range m.channels {
-		s := m.spec.Channels[c]
-		lo[k], hi[k] = m.spec.Drive(c, s.Lo), m.spec.Drive(c, s.Hi)
-	}
-	m.law.narrow(&lo, &hi)
-	return lo, hi
-}
+func (m *Engine) Box() (lo, hi [2]float64) { return m.lo, m.hi }
 
 // LawName is empty: the variants of an engine's law have no names.
 func (m *Engine) LawName(int) string { return "" }

@@ -68,12 +68,14 @@ func dimShift(c law.Curve, from, to float64) float64 {
 func (m *Engine) Prior() []Component {
 	dim := m.Dim()
 	N, b, g := dim.N, dim.B, dim.G
+	blank := blanks(N, m.law.variants()+2)
 	one := func(w float64, v int, wide bool, scale int) Component {
 		k := 1.0
 		if scale == 1 && !wide {
 			k = tightScale
 		}
-		c := Component{State: State{Law: v, Wide: wide, X: make([]float64, N), P: make([]float64, N*N)}, Weight: w, Scale: scale}
+		c := Component{State: blank(), Weight: w, Scale: scale}
+		c.Law, c.Wide = v, wide
 		copy(c.X, m.law.mean())
 		for i, s := range m.law.sd(wide) {
 			c.P[i*N+i] = k * s * s

@@ -2,7 +2,6 @@ package model
 
 import (
 	"math"
-	"slices"
 
 	"trueup/colorcalc"
 	"trueup/profiles/law"
@@ -50,8 +49,9 @@ func (e Emitter) Preference() float64 {
 // NewMixture makes the model of a head with one channel per emitter.
 func NewMixture(s *Spec) *Mixture {
 	m := &Mixture{spec: s, n: len(s.Emitters), curves: rivals(s.Curve), dim0: -1, tau: warmTau}
-	for _, e := range s.Emitters {
-		m.droop = append(m.droop, droopOf(e))
+	m.droop = make([]float64, m.n)
+	for i, e := range s.Emitters {
+		m.droop[i] = droopOf(e)
 	}
 	if s.Dimmer != nil {
 		m.dim0, m.dimmer = s.Dimmer.Channel, s.Dimmer.Level.Curve
@@ -90,12 +90,11 @@ func fluxOf(e Emitter) float64 {
 	return 1
 }
 
-// priorCov fills a fresh covariance; scale is applied to the scatter of the
+// priorCov fills the covariance p, zero before; scale is applied to the scatter of the
 // emitters alone.
-func (m *Mixture) priorCov(s *Spec, wide bool, scale float64) []float64 {
+func (m *Mixture) priorCov(p []float64, s *Spec, wide bool, scale float64) {
 	dim := m.Dim()
 	N, b, g := dim.N, dim.B, dim.G
-	p := make([]float64, N*N)
 	wave, iso, broad, flux, kappa := sdWave, sdNarrow, sdBroad, sdFlux, sdKappa
 	if wide {
 		wave, iso, broad, flux, kappa, scale = wideWave, wideNarrow, wideBroad, wideFlux, wideKappa, 1
@@ -138,21 +137,25 @@ func (m *Mixture) priorCov(s *Spec, wide bool, scale float64) []float64 {
 	set(b+1, sdOffset)
 	set(nb+offWarm, sdWarm)
 	set(nb+offDim, sdDim)
-	return p
 }
 
 // Prior lists the components of a fresh unit.
 func (m *Mixture) Prior() []Component {
 	s := m.spec
-	mean := m.priorMean(s)
+	mean, n := m.priorMean(s), m.Dim().N
+	most := 2*len(m.curves) + 1
+	out, blank := make([]Component, 0, most), blanks(n, most)
 	one := func(w float64, law int, wide bool, scale int) Component {
 		k := 1.0
 		if scale == 1 {
 			k = tightScale
 		}
-		return Component{State: State{Law: law, Wide: wide, X: slices.Clone(mean), P: m.priorCov(s, wide, k)}, Weight: w, Scale: scale}
+		c := Component{State: blank(), Weight: w, Scale: scale}
+		c.Law, c.Wide = law, wide
+		copy(c.X, mean)
+		m.priorCov(c.P, s, wide, k)
+		return c
 	}
-	var out []Component
 	if s.Curve.Law == law.Unknown {
 		k := 1 / float64(len(m.curves))
 		for l := range m.curves {

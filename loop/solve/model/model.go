@@ -72,3 +72,13 @@ func New(s *Spec) Model {
 	}
 	return NewEngine(s)
 }
+
+// blanks gives up to so many states of n numbers, all zero, from one piece of memory.
+func blanks(n, most int) func() State {
+	all := make([]float64, most*(n+n*n))
+	return func() State {
+		s := State{X: all[:n:n], P: all[n : n+n*n : n+n*n]}
+		all = all[n+n*n:]
+		return s
+	}
+}

@@ -30,7 +30,7 @@ func (e *Engine) Near(int, []float64, []float64, colorcalc.UV, float64) (Plan, b
 }
 
 // Lit is the drive: nobody sees an engine's emitters.
-func (e *Engine) Lit(d []float64, _ func([]float64) float64, _ float64) []float64 { return d }
+func (e *Engine) Lit(d []float64, _ Reading, _ float64) []float64 { return d }
 
 // Plan plans from the present drive.
 func (e *Engine) Plan(law int, x, now []float64, t colorcalc.UV, tol float64) (Plan, bool) {

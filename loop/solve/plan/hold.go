@@ -148,14 +148,14 @@ func (e *mixture) Near(law int, x, now []float64, t colorcalc.UV, tol float64) (
 }
 
 // Lit finds emitters out that are dark below lastDrive, and sends none there again.
-func (e *mixture) Lit(d []float64, off func(d []float64) float64, enough float64) []float64 {
+func (e *mixture) Lit(d []float64, reading Reading, enough float64) []float64 {
 	for i := range e.n {
 		if !(d[i] > 0 && d[i] < lastDrive) || e.s.Scale(i).Place(d[i]) < float64(e.s.Channels[i].Lo)+0.5 {
 			continue
 		}
 		dark := slices.Clone(d)
 		dark[i] = 0
-		if a, b := off(d), off(dark); darkFar*b < a && a > enough {
+		if a, b := reading.Off(d), reading.Off(dark); darkFar*b < a && a > enough {
 			d, e.shallow = dark, true
 		}
 	}

@@ -148,21 +148,18 @@ func (e *mixture) quantise(p, now []float64, t colorcalc.UV) Plan {
 		out.D[i] = now[i]
 		out.Codes[i] = e.s.Code(i, now[i])
 	}
-	var split []int
+	var rounded [maxSplit]int
+	split := rounded[:0]
+	var light [model.MaxEmitters]float64
+	q := light[:n]
 	for i := range n {
 		c := e.s.Channels[i]
 		out.Codes[i] = e.s.Code(i, e.d(p[i]))
 		if c.Max < fineLattice && p[i] > 0 && len(split) < maxSplit {
 			split = append(split, i)
 		}
+		q[i] = e.p(e.s.Drive(i, out.Codes[i]))
 	}
-	q := make([]float64, n)
-	fill := func(d model.Drive) {
-		for i := range n {
-			q[i] = e.p(e.s.Drive(i, d[i]))
-		}
-	}
-	fill(out.Codes)
 	uv := e.uvOf(q)
 	out.Err = math.Hypot(uv.U-t.U, uv.V-t.V)
 	if len(split) > 0 {

@@ -29,9 +29,15 @@ type Planner interface {
 	// Release forgets what was chosen: the next plan chooses anew.
 	Release()
 	// Lit is the drive as the light shows it: an emitter at the least drive whose
-	// light is missing counts as dark. off says how far from the reading a drive is
-	// predicted, and enough how far that must be to say so.
-	Lit(d []float64, off func(d []float64) float64, enough float64) []float64
+	// light is missing counts as dark. enough is how far from the reading a drive must be
+	// predicted to say so.
+	Lit(d []float64, reading Reading, enough float64) []float64
+}
+
+// Reading is what was read, for predictions to be held against.
+type Reading interface {
+	// Off is how far from it a drive is predicted, u'v'.
+	Off(d []float64) float64
 }
 
 // Reaches reports whether a plan comes near enough to its goal.

@@ -1,0 +1,82 @@
+package solve
+
+import "trueup/loop/solve/estimate"
+
+// stories are what may be told of a head beside what is believed of it: the profile's own and its rivals. Each is told every
+// reading once, when it is first asked for after that: what came of the earlier readings does not change.
+type stories struct {
+	all  []rival  // beside the profile's
+	told []*Match // of each of them, the profile's own last; nil: not told yet
+}
+
+// rivals are the stories beside the profile's.
+func (m *Match) rivals() []rival {
+	if m.stories.told == nil {
+		m.stories.all = rivals(&m.spec)
+		m.stories.told = make([]*Match, len(m.stories.all)+1)
+	}
+	return m.stories.all
+}
+
+// told is where the match stands that was told a story so far; nil is the profile's.
+func (m *Match) told(r *rival) **Match {
+	for i, s := range m.rivals() {
+		if r != nil && s.name == r.name {
+			return &m.stories.told[i]
+		}
+	}
+	return &m.stories.told[len(m.stories.all)]
+}
+
+// others goes through the stories that are not believed now; nil is the profile's.
+func (m *Match) others(yield func(*rival) bool) {
+	if m.as != nil && !yield(nil) {
+		return
+	}
+	every := m.rivals()
+	for i := range every {
+		if (m.as == nil || every[i].name != m.as.name) && !yield(&every[i]) {
+			return
+		}
+	}
+}
+
+// retold is a match with the same readings under another story.
+func (m *Match) retold(r *rival) *Match {
+	at := m.told(r)
+	if *at == nil {
+		*at = m.begun(r)
+	}
+	o := *at
+	o.log.unseen = m.log.unseen
+	for k := len(o.log.taken); k < len(m.log.taken); k++ {
+		t := &m.log.taken[k]
+		o.arrive(t.r.Drive, t.sent)
+		o.elapse(t.r.At, t.sent)
+		obs := o.obs(&t.r)
+		if obs.Axes == 3 && !o.sum.LevelKnown {
+			o.sum.GuessScale(t.sent, obs.Z[2])
+		}
+		o.fault.worst = max(o.fault.worst, o.nearestOf(t.sent, &obs))
+		accepted := o.sum.Observe(t.sent, &obs, o.log.agreeing(&obs, t.sent))
+		if obs.Axes == 3 && accepted > mostAccepted {
+			o.sum.LevelKnown = true
+		}
+		o.log.taken = append(o.log.taken, taken{r: t.r, d: t.sent})
+	}
+	return o
+}
+
+// begun is a match under another story that has no readings yet.
+func (m *Match) begun(r *rival) *Match {
+	o := &Match{spec: m.spec, target: m.target, opt: m.opt, rng: m.rng, as: r, work: m.work}
+	o.log.taken = make([]taken, 0, 2*len(m.log.taken))
+	o.build()
+	o.sum = estimate.NewSum(o.model, o.work)
+	if m.prior != nil && (r == nil || r.cause != DeadEmitter) { // what sisters have taught but that emitter
+		if o.sum.Adopt(m.prior, o.spec.Kind) != nil {
+			o.sum = estimate.NewSum(o.model, o.work)
+		}
+	}
+	return o
+}

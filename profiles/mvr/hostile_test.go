@@ -16,6 +16,9 @@ import (
 
 // A file is hostile until proven otherwise: each of these is refused, in words.
 func TestHostilePlansAreRefused(t *testing.T) {
+	if testing.Short() {
+		t.Skip("packs and unpacks hundreds of megabytes: minutes where every access is watched")
+	}
 	type entry = mvrtest.Entry
 	scene := func(text string) []byte {
 		return mvrtest.Pack(entry{Name: "GeneralSceneDescription.xml", Data: []byte(text)})
@@ -65,6 +68,9 @@ func TestHostilePlansAreRefused(t *testing.T) {
 // A GDTF file that is too much by itself is said of its fixtures, and does the
 // others no harm.
 func TestABadGDTFFileHarmsOnlyItsFixtures(t *testing.T) {
+	if testing.Short() {
+		t.Skip("packs and unpacks tens of megabytes")
+	}
 	wash := mvrtest.Types()[mvrtest.Wash]
 	bomb := mvrtest.Pack(mvrtest.Entry{Name: "description.xml", Data: []byte("<GDTF>" + strings.Repeat(" ", 17<<20))})
 	for gist, data := range map[string]mvrtest.Entry{

@@ -46,8 +46,7 @@ func (h *choice) of(r *rig.Rig, c *session.Compiled) (*session.Compiled, error) 
 				all, found = append(all, n), true // one head of several
 			}
 			if !found {
-				known := slices.Sorted(maps.Keys(from[0]))
-				return nil, usageError("--%s %s: no such name is matched over the network; there are: %s", flag, n, strings.Join(known, ", "))
+				return nil, noSuchName(flag, n, slices.Sorted(maps.Keys(from[0])))
 			}
 		}
 		return all, nil
@@ -90,4 +89,15 @@ func headsOf(r *rig.Rig, c *session.Compiled) map[string][]string {
 		}
 	}
 	return heads
+}
+
+// noSuchName is the error for a fixture or a group that the rig does not match, beside those that it does.
+func noSuchName(flag, name string, known []string) error {
+	switch {
+	case len(known) > 0:
+		return usageError("--%s %s: no such name is matched over the network; there are: %s", flag, name, strings.Join(known, ", "))
+	case flag == "group":
+		return usageError("--group %s: the rig has no group that is matched over the network", name)
+	}
+	return usageError("--%s %s: the rig has no fixture that is matched over the network", flag, name)
 }

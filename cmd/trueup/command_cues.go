@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"io"
 	"path/filepath"
 
 	"github.com/google/renameio/v2/maybe"
@@ -17,17 +16,17 @@ func newCuesCommand() *cobra.Command {
 		Use:   "cues RUN",
 		Short: "Write a matched look as a cue that desks can load (USITT ASCII)",
 		Long: `Writes the look that a run left into a file cue-NUMBER.asc in the folder of the run: one cue in the USITT ASCII text
-representation 3.0, which many desks load. RUN is the folder of a run, or its journal. Nothing is measured and nothing is sent.
+representation 3.0, which many desks load. RUN is the folder of a run (a path, or its name in the folder of all runs). Nothing is measured and nothing is sent.
 
 A fixture's desk_channel in the rig file is the channel of its first slot, and its other slots follow: 101, 102, 103 and so on, fine
-slots too. With --by-address slot s of universe n is channel 512 (n - 1) + s, as in a desk that is patched one to one.
+slots too; in a range desk_step leaves room for them. With --by-address slot s of universe n is channel 512 (n - 1) + s, as in a desk that is patched one to one.
 
 Every raw slot that the look needs is in the cue: pinned, shutter, mode-select and fine slots too. Choose a number that is free in
 your show. A cue changes the light when the desk plays it: warn people, and look at the stage.
 
 Exit code 0: the cue is written; 1: the run has no look to hand over, or a file can not be read or written; 2: wrong use.`,
 		Args: oneRun,
-		RunE: func(c *cobra.Command, args []string) error { return writeCue(c.OutOrStdout(), args[0], o) },
+		RunE: func(c *cobra.Command, args []string) error { return writeCue(c, args[0], o) },
 	}
 	c.Flags().StringVar(&o.Cue, "cue", "", "number of the cue, free in your show (must be given)")
 	c.Flags().Float64Var(&o.Up, "up", 4, "time of the fade up, in seconds")
@@ -36,11 +35,19 @@ Exit code 0: the cue is written; 1: the run has no look to hand over, or a file 
 	return c
 }
 
-func writeCue(w io.Writer, run string, o report.CueOptions) error {
+func writeCue(c *cobra.Command, run string, o report.CueOptions) error {
 	if o.Cue == "" {
 		return usageError("cues wants the number of the cue, free in your show: --cue 901")
 	}
-	dir, s, err := readRun(run)
+	set, err := loadSettings(c.Flags())
+	if err != nil {
+		return &exitError{exitUsage, err}
+	}
+	dir, err := runFolder(set.Out, run)
+	if err != nil {
+		return err
+	}
+	_, s, err := readRun(dir)
 	if err != nil {
 		return err
 	}
@@ -52,6 +59,7 @@ func writeCue(w io.Writer, run string, o report.CueOptions) error {
 	if err := maybe.WriteFile(path, text, 0o644); err != nil {
 		return err
 	}
+	w := c.OutOrStdout()
 	for _, l := range left {
 		fmt.Fprintf(w, "not in the cue: %s\n", l)
 	}

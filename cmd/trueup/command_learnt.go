@@ -66,8 +66,10 @@ func moveLearnt(c *cobra.Command, to string) error {
 	if err != nil {
 		return err
 	}
-	if err := os.MkdirAll(to, 0o755); err != nil {
-		return err
+	if len(files) > 0 {
+		if err := os.MkdirAll(to, 0o755); err != nil {
+			return err
+		}
 	}
 	for _, f := range files {
 		text, err := userfile.Read(f, userfile.Learnt)
@@ -84,6 +86,10 @@ func moveLearnt(c *cobra.Command, to string) error {
 	dir, err := configDir()
 	if err != nil {
 		return err
+	}
+	if len(files) == 0 {
+		fmt.Fprintf(c.OutOrStdout(), "nothing to move: nothing is learnt in %s\n", filepath.Join(dir, "learnt"))
+		return nil
 	}
 	fmt.Fprintf(c.OutOrStdout(), "moved: %d; to use them on another machine put them into its %s\n", len(files), filepath.Join(dir, "learnt"))
 	return nil
@@ -124,7 +130,7 @@ func listLearnt(c *cobra.Command) error {
 	fmt.Fprintf(w, "%d learnt, in %s\n", len(files), filepath.Join(dir, "learnt"))
 	tw := tabwriter.NewWriter(w, 0, 4, 2, ' ', 0)
 	for _, f := range files {
-		var b solve.Batch
+		b := typeLearnt{Batch: &solve.Batch{}}
 		text, err := userfile.Read(f, userfile.Learnt)
 		if err == nil {
 			err = json.Unmarshal(text, &b)
@@ -137,7 +143,11 @@ func listLearnt(c *cobra.Command) error {
 		if err != nil {
 			return err
 		}
-		fmt.Fprintf(tw, "  %s\tfrom %d fixtures\tlast %s\n", learntName(f), b.Units, info.ModTime().Format("2006-01-02"))
+		fixtures := "1 fixture"
+		if b.Units != 1 {
+			fixtures = fmt.Sprintf("%d fixtures", b.Units)
+		}
+		fmt.Fprintf(tw, "  %s\t%s\tfrom %s\tlast %s\n", learntName(f), b.Type, fixtures, info.ModTime().Format("2006-01-02"))
 	}
 	return tw.Flush()
 }

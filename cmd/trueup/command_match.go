@@ -143,7 +143,7 @@ func runCommand(c *cobra.Command, path string, work session.Work, f runFlags, pr
 	}
 	res, err := runShown(c, sig, set, j, f.page)
 	savePaces(dir, j.Rig, j.Compiled.Units, &pacing)
-	if serr := saveLearnt(dir, j.Learnt); serr != nil {
+	if serr := saveLearnt(dir, j.Learnt, j.Compiled.Units); serr != nil {
 		err = errors.Join(err, serr)
 	}
 	return endOfRun(c.OutOrStdout(), sig, j, res, err, func() error { return f.show(result, res, r) })

@@ -54,8 +54,11 @@ func palette(c *cobra.Command, path string, colours []string, dir string, asJSON
 	wanted := make([]colorcalc.UV, len(colours))
 	for i, text := range colours {
 		v, err := expr.Parse(text)
-		if err != nil || v.XY.UV() == (colorcalc.UV{}) {
-			return usageError("%q is no colour of light: %v", text, err)
+		if err != nil {
+			return colourError(c.ErrOrStderr(), err)
+		}
+		if v.XY.UV() == (colorcalc.UV{}) {
+			return usageError("%q is no colour of light", text)
 		}
 		wanted[i] = v.XY.UV()
 	}

@@ -36,6 +36,9 @@ func newProfileCheckCommand() *cobra.Command {
 				if err != nil {
 					bad++
 					fmt.Fprintf(c.ErrOrStderr(), "%s", yamlfile.Report(err))
+					if hint := missingHint(err); hint != "" {
+						fmt.Fprintf(c.ErrOrStderr(), "hint: %s\n", hint)
+					}
 					continue
 				}
 				if !quiet {

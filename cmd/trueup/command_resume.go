@@ -86,7 +86,7 @@ func resume(c *cobra.Command, args []string, rigFile string, yes bool) error {
 	if run != nil {
 		dir, derr := configDir()
 		if derr == nil {
-			derr = saveLearnt(dir, run.Learnt())
+			derr = saveLearnt(dir, run.Learnt(), j.Compiled.Units)
 		}
 		err = errors.Join(err, derr)
 	}

@@ -108,6 +108,9 @@ func isPlan(path string) (bool, error) {
 }
 
 func importList(c *cobra.Command, path string, o importOptions) error {
+	if known, err := looksLikeRig(path); err == nil && known {
+		return usageError("%s is a rig file already: 'trueup check %s' looks it through", path, path)
+	}
 	if o.mapping == "" {
 		return usageError("%s is a patch list: say with --map which column is what, such as --map name=What,address=Where", path)
 	}

@@ -63,6 +63,8 @@ func surveyAgain(c *cobra.Command, path, dir string, f runFlags) error {
 		if dir, err = session.NewestSurvey(set.Out, r.Name); err != nil {
 			return err
 		}
+	} else if dir, err = runFolder(set.Out, dir); err != nil {
+		return err
 	}
 	_, s, err := readRun(dir)
 	if err != nil {

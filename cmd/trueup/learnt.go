@@ -51,13 +51,23 @@ func loadLearnt(dir string, units []*session.Unit, log zerolog.Logger) map[strin
 	return all
 }
 
-// saveLearnt keeps what was learnt for the next run.
-func saveLearnt(dir string, all map[string]*solve.Batch) error {
+// typeLearnt is what a file of learnt things holds: of which fixture type, in words, and what.
+type typeLearnt struct {
+	Type string `json:"type,omitempty"`
+	*solve.Batch
+}
+
+// saveLearnt keeps what was learnt for the next run. The units say what their types are called.
+func saveLearnt(dir string, all map[string]*solve.Batch, units []*session.Unit) error {
+	words := map[string]string{}
+	for _, u := range units {
+		words[u.Type] = u.Info.Profile + ", " + u.Info.Mode
+	}
 	for key, b := range all {
 		if b.Units == 0 {
 			continue
 		}
-		text, err := json.Marshal(b)
+		text, err := json.Marshal(typeLearnt{words[key], b})
 		if err != nil {
 			return err
 		}

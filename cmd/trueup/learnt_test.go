@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"encoding/json"
 	"os"
 	"path/filepath"
 	"strings"
@@ -36,7 +37,7 @@ func TestWhatEarlierVersionsLearntIsLeftAloneAndSaidOnce(t *testing.T) {
 	if s := said(); strings.Count(s, "earlier version") != 1 || !strings.Contains(s, "left alone") {
 		t.Errorf("said %q", s)
 	}
-	if err := saveLearnt(dir, map[string]*solve.Batch{"y": {Units: 1}}); err != nil {
+	if err := saveLearnt(dir, map[string]*solve.Batch{"y": {Units: 1}}, nil); err != nil {
 		t.Fatal(err)
 	}
 	if s := said(); s != "" {
@@ -44,5 +45,29 @@ func TestWhatEarlierVersionsLearntIsLeftAloneAndSaidOnce(t *testing.T) {
 	}
 	if text, err := os.ReadFile(old); err != nil || string(text) != "{}" {
 		t.Errorf("the old file: %q, %v", text, err)
+	}
+}
+
+// What is listed says of which fixtures it was learnt, and what was kept before
+// the words were is read as ever.
+func TestWhatWasLearntSaysOfWhichFixtures(t *testing.T) {
+	dir := t.TempDir()
+	units := []*session.Unit{{Unit: core.Unit{Type: "y"}}}
+	units[0].Info.Profile, units[0].Info.Mode = "Farnwibble Wash 14", "RGBW 16 bit"
+	if err := saveLearnt(dir, map[string]*solve.Batch{"y": {Units: 2}, "z": {Units: 1}}, units); err != nil {
+		t.Fatal(err)
+	}
+	for key, want := range map[string]string{"y": "Farnwibble Wash 14, RGBW 16 bit", "z": ""} {
+		text, err := os.ReadFile(learntFile(dir, key))
+		if err != nil {
+			t.Fatal(err)
+		}
+		b := typeLearnt{Batch: &solve.Batch{}}
+		if err := json.Unmarshal(text, &b); err != nil || b.Type != want || b.Units == 0 {
+			t.Errorf("%s: %q from %d, %v", key, b.Type, b.Units, err)
+		}
+		if err := json.Unmarshal(text, &solve.Batch{}); err != nil {
+			t.Errorf("%s is no more what a run reads: %v", key, err)
+		}
 	}
 }

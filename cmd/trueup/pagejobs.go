@@ -86,7 +86,7 @@ func (p *pageJobs) prepare(ctx context.Context, o page.Order) (*page.Prepared, e
 		return nil, err
 	}
 	if q.Job.Work != core.ByHand {
-		q.After = func(run *session.Run) error { return saveLearnt(dir, run.Learnt()) }
+		q.After = func(run *session.Run) error { return saveLearnt(dir, run.Learnt(), q.Job.Compiled.Units) }
 	}
 	q.Plan = planOf(q.Job)
 	q.Plan.Notes = notes

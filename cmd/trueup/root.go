@@ -89,6 +89,9 @@ func showError(w io.Writer, err error) {
 		}
 	case err.Error() != "":
 		fmt.Fprintf(w, "error: %v\n", err)
+		if hint := missingHint(err); hint != "" {
+			fmt.Fprintf(w, "hint: %s\n", hint)
+		}
 	}
 }
 
@@ -107,8 +110,9 @@ func newRoot() *cobra.Command {
 		return c.Help()
 	}
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
-		return usageError("%v%s (see '%s --help')", err, nearFlag(c, err), c.CommandPath())
+		return usageError("%v%s (see '%s --help')", flagWords(err), nearFlag(c, err), c.CommandPath())
 	})
+	root.SetHelpCommand(newHelpCommand())
 	addSettingsFlags(root)
 	root.AddCommand(
 		newListenCommand(),
@@ -143,6 +147,18 @@ func newRoot() *cobra.Command {
 	return root
 }
 
+// plainDuration writes a duration without the parts that are zero: 30m, not 30m0s.
+func plainDuration(d time.Duration) string {
+	s := d.String()
+	if short, ok := strings.CutSuffix(s, "m0s"); ok {
+		s = short + "m"
+	}
+	if short, ok := strings.CutSuffix(s, "h0m"); ok {
+		s = short + "h"
+	}
+	return s
+}
+
 // exitCodes is what the help of every command says of them, unless its own
 // words do.
 const exitCodes = "Exit codes: 0 done; 1 a fault, or something did not land; 2 wrong command line; 3 stopped by a person or a signal."
@@ -155,7 +171,7 @@ func wholeHelp(c *cobra.Command) {
 	}
 	c.LocalFlags().VisitAll(func(f *pflag.Flag) {
 		if d, err := time.ParseDuration(f.DefValue); err == nil && d > 0 && f.Value.Type() == "duration" {
-			f.DefValue = strings.TrimSuffix(strings.TrimSuffix(f.DefValue, "0s"), "0m") // 30m, not 30m0s
+			f.DefValue = plainDuration(d)
 		}
 	})
 	if !strings.Contains(c.Long, "Exit code") {
@@ -173,15 +189,7 @@ func wholeHelp(c *cobra.Command) {
 			if len(args) == 0 {
 				return nil
 			}
-			var names []string
-			for _, sub := range c.Commands() {
-				names = append(names, sub.Name())
-			}
-			hint := ""
-			if near := yamlfile.Nearest(args[0], names); near != "" {
-				hint = "; did you mean " + near + "?"
-			}
-			return usageError("unknown command %q for %q%s (see '%s --help')", args[0], c.CommandPath(), hint, c.CommandPath())
+			return usageError("unknown command %q for %q%s (see '%s --help')", args[0], c.CommandPath(), nearCommand(c, args[0]), c.CommandPath())
 		}
 	}
 }

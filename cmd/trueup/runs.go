@@ -1,10 +1,12 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -42,7 +44,12 @@ func openRun(path string) (dir string, f io.ReadCloser, err error) {
 	} else {
 		path = filepath.Join(path, session.JournalName)
 	}
-	if f, err = userfile.Open(path, userfile.Journal); err != nil {
+	f, err = userfile.Open(path, userfile.Journal)
+	var missing *userfile.NotThere
+	if errors.As(err, &missing) {
+		return dir, nil, fmt.Errorf("%s is no folder of a run: it holds no %s", dir, session.JournalName)
+	}
+	if err != nil {
 		return dir, nil, fmt.Errorf("run %s: %w", dir, err)
 	}
 	return dir, f, nil
@@ -53,6 +60,12 @@ func openRun(path string) (dir string, f io.ReadCloser, err error) {
 func previousRun(root, rigName, dir string) (string, *session.Summary, error) {
 	if dir == "" {
 		found, err := session.NewestRun(root, rigName)
+		if err != nil {
+			return "", nil, err
+		}
+		dir = found
+	} else {
+		found, err := runFolder(root, dir)
 		if err != nil {
 			return "", nil, err
 		}
@@ -68,15 +81,39 @@ func previousRun(root, rigName, dir string) (string, *session.Summary, error) {
 	return dir, s, nil
 }
 
-// runFolder is the folder of a run that a person named: a path, or a name below the
-// folder of all runs.
+// runFolder is the folder of a run that a person named: a path, its journal, or a name below
+// the folder of all runs.
 func runFolder(root, name string) (string, error) {
+	if i, err := os.Stat(name); err == nil && i.Mode().IsRegular() && filepath.Base(name) == session.JournalName {
+		return filepath.Dir(name), nil
+	}
 	for _, dir := range []string{name, filepath.Join(root, name)} {
 		if i, err := os.Stat(filepath.Join(dir, session.JournalName)); err == nil && i.Mode().IsRegular() {
 			return dir, nil
 		}
 	}
-	return "", fmt.Errorf("%s is no folder of a run: it holds no %s, nor does %s", name, session.JournalName, filepath.Join(root, name))
+	return "", fmt.Errorf("%s is no folder of a run: it holds no %s, nor does %s%s", name, session.JournalName, filepath.Join(root, name), newestRuns(root))
+}
+
+// newestRuns names the newest runs in the folder of all runs, for somebody who has named none of them.
+func newestRuns(root string) string {
+	entries, err := os.ReadDir(root)
+	if err != nil {
+		return "; there are no runs in " + root
+	}
+	var names []string
+	for _, e := range slices.Backward(entries) {
+		if i, err := os.Stat(filepath.Join(root, e.Name(), session.JournalName)); err == nil && i.Mode().IsRegular() {
+			names = append(names, e.Name())
+		}
+		if len(names) == 3 {
+			break
+		}
+	}
+	if len(names) == 0 {
+		return "; there are no runs in " + root
+	}
+	return fmt.Sprintf("; the newest in %s: %s", root, strings.Join(names, ", "))
 }
 
 // rigFileOf finds the rig file of an earlier run: where a person says, where it was, or by

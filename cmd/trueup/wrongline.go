@@ -2,6 +2,7 @@ package main
 
 import (
 	"errors"
+	"fmt"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -45,6 +46,69 @@ func nearFlag(c *cobra.Command, err error) string {
 	})
 	if near := yamlfile.Nearest(unknown.GetSpecifiedName(), names); near != "" {
 		return "; did you mean --" + near + "?"
+	}
+	return ""
+}
+
+// flagWords says of a value that its flag does not take what it takes, without
+// the words of the functions that read it.
+func flagWords(err error) string {
+	var bad *pflag.InvalidValueError
+	if !errors.As(err, &bad) {
+		return err.Error()
+	}
+	want := map[string]string{
+		"int": "a whole number", "uint": "a whole number from 0", "uint64": "a whole number from 0", "float64": "a number",
+		"duration": "a time such as 30s or 2m", "bool": "true or false",
+	}[bad.GetFlag().Value.Type()]
+	if want == "" {
+		return err.Error()
+	}
+	return fmt.Sprintf("--%s %s: want %s", bad.GetFlag().Name, bad.GetValue(), want)
+}
+
+// newHelpCommand is the usual help command, but for a word that names no
+// command: that is an error, and not the help of something else.
+func newHelpCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "help [COMMAND]",
+		Short: "Show the help of a command",
+		Long:  "Shows the help of a command: trueup help rig import. Exit codes: 0 shown; 2 there is no such command.",
+		RunE: func(c *cobra.Command, args []string) error {
+			of := c.Root()
+			for _, word := range args {
+				next := subcommand(of, word)
+				if next == nil {
+					return usageError("%s has no command %q%s (see '%s --help')", of.CommandPath(), word, nearCommand(of, word), of.CommandPath())
+				}
+				of = next
+			}
+			of.InitDefaultHelpFlag()
+			of.InitDefaultVersionFlag()
+			return of.Help()
+		},
+	}
+}
+
+func subcommand(of *cobra.Command, word string) *cobra.Command {
+	for _, sub := range of.Commands() {
+		if sub.Name() == word || sub.HasAlias(word) {
+			return sub
+		}
+	}
+	return nil
+}
+
+// nearCommand finds what an unknown subcommand may have been meant to be: its words, or nothing.
+func nearCommand(of *cobra.Command, word string) string {
+	var names []string
+	for _, sub := range of.Commands() {
+		if !sub.Hidden {
+			names = append(names, sub.Name())
+		}
+	}
+	if near := yamlfile.Nearest(word, names); near != "" {
+		return "; did you mean " + near + "?"
 	}
 	return ""
 }

@@ -17,20 +17,20 @@ var ErrKind = errors.New("not a file that can be read here")
 // disk never wait; some that the system makes up do.
 const patience = 5 * time.Second
 
-// Open opens a regular file of a kind for reading. A missing file is an error
-// that wraps fs.ErrNotExist; anything that is no regular file, or larger than
+// Open opens a regular file of a kind for reading. A missing file is a
+// *NotThere, which wraps fs.ErrNotExist; anything that is no regular file, or larger than
 // Kind.Max, wraps ErrKind.
 func Open(path string, k Kind) (*os.File, error) {
 	info, err := os.Stat(path) // before opening: opening a device may do something
 	if err != nil {
-		return nil, err
+		return nil, inWords(path, k, err)
 	}
 	if err := regular(path, info, k); err != nil {
 		return nil, err
 	}
 	f, err := open(path)
 	if err != nil {
-		return nil, err
+		return nil, inWords(path, k, err)
 	}
 	// Again on what was opened: the name may lead elsewhere by now.
 	info, err = f.Stat()
@@ -78,18 +78,19 @@ type Stream struct {
 // from it as they come. It never waits for somebody to write: a read may wait,
 // and ends when the stream is closed. The caller bounds its lines.
 func OpenStream(path string) (*Stream, error) {
+	k := Kind{Name: "a file that a meter's lines are added to"}
 	info, err := os.Stat(path)
 	if err != nil {
-		return nil, err
+		return nil, inWords(path, k, err)
 	}
 	if info.Mode()&fs.ModeNamedPipe == 0 {
-		if err := regular(path, info, Kind{Name: "a file that a meter's lines are added to"}); err != nil {
+		if err := regular(path, info, k); err != nil {
 			return nil, err
 		}
 	}
 	f, err := open(path)
 	if err != nil {
-		return nil, err
+		return nil, inWords(path, k, err)
 	}
 	now, err := f.Stat()
 	if err == nil && !os.SameFile(info, now) {

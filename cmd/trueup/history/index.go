@@ -40,7 +40,7 @@ const patience = 5 * time.Second
 // Open opens the index of a folder of runs and brings it up to date. anew makes it from nothing.
 func Open(ctx context.Context, root string, anew bool) (x *Index, err error) {
 	if s, err := os.Stat(root); err != nil || !s.IsDir() {
-		return nil, fmt.Errorf("no runs: %s is no folder", root)
+		return nil, fmt.Errorf("no runs yet: there is no folder %s; a survey or a match with --live makes it, --out names another", root)
 	}
 	path := filepath.Join(root, FileName)
 	if anew {

@@ -140,7 +140,7 @@ func cueLevels(s *session.Summary, byAddress bool) (levels []cueLevel, comments,
 				owners[ch] = owner{at, f.Name}
 				levels = append(levels, cueLevel{ch, v.Value})
 			case have.at != at:
-				return nil, nil, left, fmt.Errorf("desk channel %d is both slot %v of %s and slot %v of %s: give each fixture room for all its slots in the rig file, or count channels by address",
+				return nil, nil, left, fmt.Errorf("desk channel %d is both slot %v of %s and slot %v of %s: give each fixture room for all its slots in the rig file (desk_channel:, in a range desk_step:), or count channels by address (--by-address)",
 					ch, have.at, have.name, at, f.Name)
 			}
 		}

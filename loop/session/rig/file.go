@@ -72,6 +72,7 @@ type fileFixture struct {
 	Step        *int      `yaml:"step,omitempty" min:"1" max:"512" help:"For a range: slots from one fixture's first slot to the next one's. Default: the mode's footprint."`
 	Heads       *int      `yaml:"heads,omitempty" min:"1" max:"512" help:"Work on the first so many heads only. Default: all of the mode."`
 	DeskChannel string    `yaml:"desk_channel,omitempty" help:"Channel at the desk. In a range it counts up."`
+	DeskStep    *int      `yaml:"desk_step,omitempty" min:"1" max:"10000" help:"For a range: from one fixture's desk channel to the next one's. Default: 1. A cue (trueup cues) wants a channel for every slot, so at least the mode's slots."`
 	Probe       string    `yaml:"probe,omitempty" help:"Measuring head that sees this lamp. In a range it may be a range too."`
 	Unit        string    `yaml:"unit,omitempty" help:"Serial of the fixture: what was learnt of it is found again in any rig (trueup history). In a range it is a range too."`
 	Grid        *fileGrid `yaml:"grid,omitempty" help:"Place in a wall or ceiling, counted from 1 at the top left."`

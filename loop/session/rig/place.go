@@ -69,6 +69,9 @@ func (r *reader) addresses(at string, raw *fileFixture, all []Fixture) {
 func (r *reader) channels(at string, raw *fileFixture, all []Fixture) {
 	text := raw.DeskChannel
 	if text == "" {
+		if raw.DeskStep != nil {
+			r.fault(at+".desk_step", "fixture %q has a step from desk channel to desk channel, and no desk channel", raw.Name).Advise("add desk_channel: or take desk_step: out")
+		}
 		return
 	}
 	if err := checkName(text); err != nil {
@@ -80,10 +83,14 @@ func (r *reader) channels(at string, raw *fileFixture, all []Fixture) {
 		r.fault(at+".desk_channel", "desk channel %q: a range of fixtures needs a number to count up from, such as 101", text)
 		return
 	}
+	step := 1
+	if raw.DeskStep != nil {
+		step = *raw.DeskStep
+	}
 	for i := range all {
 		all[i].DeskChannel = text
 		if err == nil {
-			all[i].DeskChannel = strconv.Itoa(n + i)
+			all[i].DeskChannel = strconv.Itoa(n + i*step)
 		}
 	}
 }

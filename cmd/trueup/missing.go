@@ -1,0 +1,59 @@
+package main
+
+import (
+	"errors"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"trueup/profiles/userfile"
+	"trueup/profiles/yamlfile"
+)
+
+// missingHint says, of a file that is not there, which one beside it may have
+// been meant, or else how to come by one; nothing of any other error.
+func missingHint(err error) string {
+	var e *userfile.NotThere
+	if !errors.As(err, &e) {
+		return ""
+	}
+	if near := nearFile(e.Path); near != "" {
+		return "did you mean " + near + "?"
+	}
+	switch e.Kind {
+	case userfile.Rig, userfile.RigOrMeter:
+		return "trueup start leads to a rig file, trueup rig copy-example brings one to try"
+	case userfile.Profile:
+		return "trueup profile new asks for one, trueup profile draft makes one from GDTF, trueup rig copy-example brings some"
+	case userfile.Recording:
+		return "trueup feed record makes one"
+	case userfile.GelList:
+		return "trueup gel --help shows what a list looks like; without --list a usual series stands in"
+	}
+	return ""
+}
+
+// manyFiles bounds the look into a folder; a folder of more is not searched.
+const manyFiles = 1000
+
+// nearFile finds a file in the folder of a mistyped path that it most likely means.
+func nearFile(path string) string {
+	entries, err := os.ReadDir(filepath.Dir(path))
+	if err != nil || len(entries) > manyFiles {
+		return ""
+	}
+	// By the name before the dot: all of a kind end alike, which makes nothing near.
+	stem := func(path string) string { return strings.TrimSuffix(filepath.Base(path), filepath.Ext(path)) }
+	var names []string
+	whole := map[string]string{}
+	for _, e := range entries {
+		if e.Type().IsRegular() {
+			names = append(names, stem(e.Name()))
+			whole[stem(e.Name())] = e.Name()
+		}
+	}
+	if near := yamlfile.Nearest(stem(path), names); near != "" {
+		return filepath.Join(filepath.Dir(path), whole[near])
+	}
+	return ""
+}

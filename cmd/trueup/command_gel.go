@@ -1,6 +1,7 @@
 package main
 
 import (
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -14,11 +15,13 @@ import (
 	"trueup/colorcalc/expr"
 	"trueup/colorcalc/gel"
 	"trueup/colorcalc/spectrum"
+	"trueup/loop/session/rig"
+	"trueup/profiles/gellist"
 )
 
 type gelOptions struct {
-	from, to, spectrum, list string
-	layers                   int
+	from, to, spectrum, list, rig string
+	layers                        int
 }
 
 func newGelCommand() *cobra.Command {
@@ -31,7 +34,8 @@ mired and Duv, for any swatch book; then no filter at all, and the best one, two
 and three layers of a list, as far as each is worth its layers, with what is left
 over and the light that is lost. A stop of light weighs as much as 0.0005 u'v'.
 
-Without --list a generic nominal series stands in: full, 1/2, 1/4 and 1/8 of
+--list gives the filters that you have, --rig those that a rig names with gels:.
+Without either a generic nominal series stands in: full, 1/2, 1/4 and 1/8 of
 warm, cool, plus green and minus green. With --spectrum the light behind the
 filters is computed; from a colour alone it can only be guessed.
 
@@ -49,6 +53,7 @@ A list is YAML:
 	f.StringVar(&o.spectrum, "spectrum", "", "the light as it is, a spectrum `FILE`; better than --from")
 	f.StringVar(&o.to, "to", "", "the light that is wanted, a `COLOUR`")
 	f.StringVar(&o.list, "list", "", "list of filters, a YAML `FILE`")
+	f.StringVar(&o.rig, "rig", "", "take the list of filters that a `RIG` file names with gels:")
 	f.IntVar(&o.layers, "layers", 3, "at most this many layers, 1 to 3")
 	c.AddCommand(newGelSchemaCommand())
 	return c
@@ -69,11 +74,9 @@ func (o *gelOptions) run(c *cobra.Command) error {
 	if err != nil {
 		return err
 	}
-	list := gel.Nominal()
-	if o.list != "" {
-		if list, err = readGels(o.list); err != nil {
-			return shownErrors(c.ErrOrStderr(), err)
-		}
+	list, err := o.filters()
+	if err != nil {
+		return shownErrors(c.ErrOrStderr(), err)
 	}
 	choices, err := gel.Choose(src, target.XY, list, o.layers)
 	if err != nil {
@@ -81,6 +84,26 @@ func (o *gelOptions) run(c *cobra.Command) error {
 	}
 	showGels(c.OutOrStdout(), src, target.XY, choices, o.layers)
 	return nil
+}
+
+// filters are those that a person has, by their list or their rig; else the nominal series.
+func (o *gelOptions) filters() ([]gel.Gel, error) {
+	switch {
+	case o.list != "" && o.rig != "":
+		return nil, usageError("--list and --rig both name a list of filters: give one of them")
+	case o.list != "":
+		return gellist.Load(o.list)
+	case o.rig != "":
+		r, err := rig.Load(o.rig)
+		if err != nil {
+			return nil, err
+		}
+		if len(r.Gels) == 0 {
+			return nil, fmt.Errorf("%s names no list of filters; write gels: FILE into it, or give --list FILE", o.rig)
+		}
+		return r.Gels, nil
+	}
+	return gel.Nominal(), nil
 }
 
 func (o *gelOptions) source(c *cobra.Command) (gel.Source, error) {
@@ -162,5 +185,21 @@ func showGels(w io.Writer, src gel.Source, to colorcalc.XY, choices []gel.Choice
 	fmt.Fprintln(w)
 	for _, n := range notes {
 		fmt.Fprintln(w, n)
+	}
+}
+
+func newGelSchemaCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "schema",
+		Short: "Print the JSON Schema of lists of filters, for an editor",
+		Args:  cobra.NoArgs,
+		RunE: func(c *cobra.Command, _ []string) error {
+			text, err := json.MarshalIndent(gellist.Schema(), "", "  ")
+			if err != nil {
+				return err
+			}
+			_, err = fmt.Fprintf(c.OutOrStdout(), "%s\n", text)
+			return err
+		},
 	}
 }

@@ -262,6 +262,9 @@ func printResult(w io.Writer, res *session.Result) {
 			fmt.Fprintf(w, "%s: %s\n", f.Name, o.Advice)
 		}
 	}
+	for _, l := range report.FilterAdvice(res.Summary) {
+		fmt.Fprintln(w, l)
+	}
 	fmt.Fprintf(w, "report, settings and journal: %s\n", res.Dir)
 }
 

@@ -37,6 +37,7 @@ func MissedByReach(s *session.Summary) bool {
 // helpPart says what would help lamps that are out of reach.
 type helpPart struct {
 	Lamps   []helpRow
+	Own     bool // the filters are those of the rig's list, not the nominal series
 	More    int
 	Notes   []string
 	Choices []choiceRow
@@ -49,13 +50,17 @@ type choiceRow struct{ Target, UV, Beside, Reached, Brightest, Out string }
 // mostHelped lamps have their filters sought.
 const mostHelped = 40
 
-// helpOf seeks filters of the nominal series for every lamp out of reach; nil: there is none.
+// helpOf seeks filters of the rig's list, else of the nominal series, for every lamp out of reach; nil: there is none.
 func helpOf(s *session.Summary, x *Extras) *helpPart {
 	if s.Reference == nil || !MissedByReach(s) {
 		return nil
 	}
-	h := &helpPart{}
+	h := &helpPart{Own: len(s.Info.Gels) > 0}
 	to := s.Reference.UV.XY()
+	list := s.Info.Filters()
+	if !h.Own {
+		list = gel.Nominal()
+	}
 	for i := range s.Fixtures {
 		f := &s.Fixtures[i]
 		o := f.Final()
@@ -66,7 +71,7 @@ func helpOf(s *session.Summary, x *Extras) *helpPart {
 			h.More++
 			continue
 		}
-		h.Lamps = append(h.Lamps, h.filters(f, o.Final, to))
+		h.Lamps = append(h.Lamps, h.filters(f, o.Final, to, list))
 	}
 	for i, c := range x.Common {
 		if len(x.Common) < 2 {
@@ -78,16 +83,46 @@ func helpOf(s *session.Summary, x *Extras) *helpPart {
 	return h
 }
 
+// FilterAdvice says of every lamp out of reach which filters of the rig's own list would help; nil where it has none.
+func FilterAdvice(s *session.Summary) (words []string) {
+	if len(s.Info.Gels) == 0 {
+		return nil
+	}
+	h := helpOf(s, &Extras{})
+	if h == nil {
+		return nil
+	}
+	for _, l := range h.Lamps {
+		if l.Left == "" {
+			words = append(words, fmt.Sprintf("%s: %s", l.Name, l.Filters))
+			continue
+		}
+		words = append(words, fmt.Sprintf("%s: of the rig's filters %s would leave %s (predicted)", l.Name, l.Filters, l.Left))
+	}
+	return words
+}
+
+// longList filters are more than three layers are sought of here: it takes seconds a lamp, while lamps are handed back.
+const longList = 60
+
 // filters seeks what brings a lamp from where it stands to the target.
-func (h *helpPart) filters(f *session.FixtureSummary, at *session.Stand, to colorcalc.XY) helpRow {
+func (h *helpPart) filters(f *session.FixtureSummary, at *session.Stand, to colorcalc.XY, list []gel.Gel) helpRow {
 	row := helpRow{Name: f.Name, Off: fmt.Sprintf("%.4f", at.Delta), Filters: "none of the nominal series helps by what it costs"}
+	layers := gel.MaxLayers
+	if h.Own {
+		row.Filters = "none of the rig's list helps by what it costs"
+	}
+	if len(list) > longList {
+		layers = 2
+		h.note("Of so long a list at most two layers were sought; trueup gel --rig seeks three.")
+	}
 	src := gel.Source{XY: at.UV.XY()}
 	var own spectrum.Spectrum
 	if f.Light != nil {
 		own = *f.Light
 		src.Spectrum = &own
 	}
-	all, err := gel.Choose(src, to, gel.Nominal(), gel.MaxLayers)
+	all, err := gel.Choose(src, to, list, layers)
 	if err != nil {
 		row.Filters = err.Error()
 		return row
@@ -105,11 +140,15 @@ func (h *helpPart) filters(f *session.FixtureSummary, at *session.Stand, to colo
 		row.Stops = fmt.Sprintf("%.1f", best.Stops)
 	}
 	for _, n := range best.Notes {
-		if !slices.Contains(h.Notes, n) {
-			h.Notes = append(h.Notes, n)
-		}
+		h.note(n)
 	}
 	return row
+}
+
+func (h *helpPart) note(n string) {
+	if !slices.Contains(h.Notes, n) {
+		h.Notes = append(h.Notes, n)
+	}
 }
 
 // ChoiceName names the i-th of the targets that might be taken; wish is the first.

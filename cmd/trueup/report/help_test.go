@@ -2,14 +2,52 @@ package report
 
 import (
 	"bytes"
+	"encoding/json"
 	"strings"
 	"testing"
 
 	"trueup/colorcalc"
+	"trueup/colorcalc/gel"
+	"trueup/colorcalc/spectrum"
 	"trueup/loop/session"
 	"trueup/loop/session/core"
 	"trueup/loop/solve"
 )
+
+// A rig that names its own filters is advised with those alone, as the journal keeps them: a transmittance beside shifts.
+func TestAdviceIsTakenFromTheRigsFilters(t *testing.T) {
+	to, at := colorcalc.XY{X: 0.3127, Y: 0.3290}, colorcalc.XY{X: 0.3457, Y: 0.3585} // D65 and D50 (CIE 15:2018, table 11.3)
+	light, ok := spectrum.Illuminant("D50")
+	if !ok {
+		t.Fatal("no D50")
+	}
+	day, _ := spectrum.Illuminant("D65")
+	pane := spectrum.Visible5.On(func(nm float64) float64 { return 0.5 * day.At(nm) / light.At(nm) }) // what turns the one into the other
+	info := core.RunInfo{Rig: "r", Work: "match", Gels: core.KeepGels([]gel.Gel{{Name: "cool of ours", Mired: -40, Transmission: 0.7}, {Name: "pane", Spectrum: &pane}, {Name: "rose of ours", Duv: -0.01}})}
+	text, err := json.Marshal(&info)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var kept core.RunInfo
+	if err := json.Unmarshal(text, &kept); err != nil {
+		t.Fatal(err)
+	}
+	lamp := session.FixtureSummary{FixtureInfo: session.FixtureInfo{Name: "track"}, Light: &light,
+		Outcome: &session.Outcome{Result: solve.OutOfReach, Final: &session.Stand{UV: at.UV(), Delta: at.UV().Dist(to.UV())}}}
+	s := &session.Summary{Info: kept, Reference: &session.Reference{Name: "D65", UV: to.UV()}, Fixtures: []session.FixtureSummary{lamp}}
+	words := FilterAdvice(s)
+	if len(words) != 1 || !strings.HasPrefix(words[0], "track: of the rig's filters pane") {
+		t.Errorf("%q", words)
+	}
+	var page bytes.Buffer
+	if err := WritePage(&page, s, Extras{}); err != nil || !strings.Contains(page.String(), ">pane") || strings.Contains(page.String(), "nominal series") {
+		t.Errorf("%v: the page asks other filters than the rig's", err)
+	}
+	s.Info.Gels = core.KeepGels([]gel.Gel{{Name: "warm of ours", Mired: 100, Transmission: 0.7}})
+	if words := FilterAdvice(s); len(words) != 1 || words[0] != "track: none of the rig's list helps by what it costs" {
+		t.Errorf("%q", words)
+	}
+}
 
 // The report says of a lamp that is out of reach which filters would bring it nearer, at what loss, and what another
 // target for all would cost; of a rig in which all have landed it says nothing of that.

@@ -91,6 +91,7 @@ type RunInfo struct {
 	Rates     *Rates        `json:"rates,omitempty"`            // nil in journals of before
 	Corrected []string      `json:"corrected_probes,omitempty"` // how, in words
 	Fixtures  []FixtureInfo `json:"fixtures"`
+	Gels      []Gel         `json:"gels,omitempty"` // the filters that the rig says are to be had
 	Core      *Config       `json:"core,omitempty"` // all that the run began from
 }
 

@@ -11,6 +11,7 @@ type fileRig struct {
 	Target    fileTarget          `yaml:"target" need:"yes" help:"What every fixture must reach: a color, or the light of a reference fixture."`
 	Tolerance string              `yaml:"tolerance,omitempty" form:"tolerance" help:"Radius in CIE 1976 u'v' that counts as landed. Default 0.0010."`
 	Lanes     *int                `yaml:"lanes,omitempty" min:"1" max:"16" help:"How many fixtures are worked at side by side, each at a probe of its own, where their light does not disturb the others' readings. 1: one fixture after another. Default: as many as there are probes, up to 16."`
+	Gels      string              `yaml:"gels,omitempty" help:"The filters that are to be had: a list as YAML, relative to this file. Advice for fixtures that are out of reach is taken from it. Default: a generic nominal series."`
 	Groups    map[string][]string `yaml:"groups,omitempty" help:"Named sets of fixtures; ranges such as wash 1..8 are allowed."`
 	Fixtures  []fileFixture       `yaml:"fixtures" need:"yes" items:"1 4000" help:"The fixtures. One entry may be a range of equal fixtures."`
 }

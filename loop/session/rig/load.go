@@ -6,9 +6,11 @@ import (
 	"strings"
 	"time"
 
+	"trueup/colorcalc/gel"
 	"trueup/loop/feed"
 	"trueup/loop/session/core"
 	"trueup/profiles"
+	"trueup/profiles/gellist"
 	"trueup/profiles/userfile"
 	"trueup/profiles/yamlfile"
 	"trueup/safety"
@@ -46,27 +48,29 @@ func LoadPartial(path string) (*Rig, error) {
 	return parse(path, data, profiles.Load, func(path string) error {
 		_, err := feed.LoadInstrument(path)
 		return err
-	}, loadCamera)
+	}, loadCamera, gellist.Load)
 }
 
 // Parse checks the text of a rig file. Names of other files in it are resolved
-// against the folder of path; profile reads a profile, and instrument files and
-// cameras are not looked at.
+// against the folder of path; profile reads a profile, and instrument files,
+// cameras and lists of filters are not looked at.
 func Parse(path string, data []byte, profile func(path string) (*profiles.Profile, error)) (*Rig, error) {
-	r, err := parse(path, data, profile, func(string) error { return nil }, func(string) (*core.Camera, error) { return nil, nil })
+	r, err := parse(path, data, profile, func(string) error { return nil }, func(string) (*core.Camera, error) { return nil, nil },
+		func(string) ([]gel.Gel, error) { return nil, nil })
 	if err != nil {
 		return nil, err
 	}
 	return r, nil
 }
 
-func parse(path string, data []byte, profile func(path string) (*profiles.Profile, error), instrument func(path string) error, camera func(path string) (*core.Camera, error)) (*Rig, error) {
+func parse(path string, data []byte, profile func(path string) (*profiles.Profile, error), instrument func(path string) error, camera func(path string) (*core.Camera, error),
+	gels func(path string) ([]gel.Gel, error)) (*Rig, error) {
 	var raw fileRig
 	doc, err := yamlfile.Decode(path, data, &raw)
 	if doc == nil {
 		return nil, err // not even YAML
 	}
-	r := &reader{doc: doc, load: profile, instrument: instrument, camera: camera, cache: map[string]loaded{}}
+	r := &reader{doc: doc, load: profile, instrument: instrument, camera: camera, gels: gels, cache: map[string]loaded{}}
 	r.rig.Path, r.rig.Dir = path, filepath.Dir(path)
 	r.head(&raw)
 	r.output(&raw.Output)
@@ -96,8 +100,10 @@ type reader struct {
 	instrument func(string) error
 	// camera reads a camera's sensitivities.
 	camera func(path string) (*core.Camera, error)
-	cache  map[string]loaded
-	paths  []string // YAML path of each fixture's entry
+	// gels reads a list of filters.
+	gels  func(path string) ([]gel.Gel, error)
+	cache map[string]loaded
+	paths []string // YAML path of each fixture's entry
 }
 
 // fault notes an error at a YAML path such as $.fixtures[2].address.
@@ -149,6 +155,13 @@ func (r *reader) head(raw *fileRig) {
 	r.rig.Lanes = MostLanes
 	if raw.Lanes != nil {
 		r.rig.Lanes = *raw.Lanes
+	}
+	if raw.Gels != "" {
+		list, err := r.gels(r.resolve(raw.Gels))
+		if err != nil {
+			r.fault("$.gels", "the list of filters %s can not be used: %v", raw.Gels, err)
+		}
+		r.rig.Gels = list
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"net/netip"
 	"time"
 
+	"trueup/colorcalc/gel"
 	"trueup/dmx"
 	"trueup/dmx/sacn"
 	"trueup/loop/session/core"
@@ -27,8 +28,10 @@ type Rig struct {
 	Lanes int
 	// Tolerance is the radius in CIE 1976 u'v' that counts as landed.
 	Tolerance float64
-	Groups    []Group
-	Fixtures  []Fixture
+	// Gels are the filters that are to be had; empty: the file names no list.
+	Gels     []gel.Gel
+	Groups   []Group
+	Fixtures []Fixture
 }
 
 // Mode is how our levels stand beside a desk's.

@@ -1,11 +1,8 @@
-package main
+package gellist
 
 import (
-	"encoding/json"
 	"fmt"
 	"path/filepath"
-
-	"github.com/spf13/cobra"
 
 	"trueup/colorcalc"
 	"trueup/colorcalc/gel"
@@ -14,12 +11,12 @@ import (
 	"trueup/profiles/yamlfile"
 )
 
-// gelFile is a list of filters as a person writes it.
-type gelFile struct {
-	Gels []gelEntry `yaml:"gels" need:"yes" items:"1 400" help:"the filters"`
+// file is a list of filters as a person writes it.
+type file struct {
+	Gels []entry `yaml:"gels" need:"yes" items:"1 400" help:"the filters"`
 }
 
-type gelEntry struct {
+type entry struct {
 	Name         string   `yaml:"name" need:"yes" help:"as the swatch book calls it"`
 	Mired        *float64 `yaml:"mired" min:"-1000" max:"1000" help:"shift in mired, positive to the warm side"`
 	Duv          *float64 `yaml:"duv" min:"-0.1" max:"0.1" help:"shift in Duv, positive to the green side"`
@@ -27,14 +24,14 @@ type gelEntry struct {
 	Spectrum     string   `yaml:"spectrum" help:"file with wavelength and transmittance 0 to 1, beside the list"`
 }
 
-// readGels reads a list of filters and the spectra it names. All errors are
-// found at once.
-func readGels(path string) ([]gel.Gel, error) {
+// Load reads a list of filters and the spectra it names. The error holds every fault found, each with file, line
+// and column; it unwraps to yamlfile.Errors.
+func Load(path string) ([]gel.Gel, error) {
 	data, err := userfile.Read(path, userfile.GelList)
 	if err != nil {
 		return nil, err
 	}
-	var f gelFile
+	var f file
 	doc, err := yamlfile.Decode(path, data, &f)
 	if doc == nil {
 		return nil, err
@@ -52,7 +49,7 @@ func readGels(path string) ([]gel.Gel, error) {
 		case e.Spectrum != "" && (e.Mired != nil || e.Duv != nil || e.Transmission != nil):
 			doc.Errorf(at+".spectrum", "a spectrum beside shifts: which of them counts?").Advise("keep the spectrum alone")
 		case e.Spectrum != "":
-			g.Spectrum = gelSpectrum(doc, at+".spectrum", path, e.Spectrum)
+			g.Spectrum = transmittance(doc, at+".spectrum", path, e.Spectrum)
 		case !doc.Has(at+".mired") && !doc.Has(at+".duv"):
 			doc.Errorf(at, "filter %q says nothing of what it does", e.Name).Advise("give mired and duv, or a spectrum")
 		}
@@ -75,32 +72,25 @@ func readGels(path string) ([]gel.Gel, error) {
 	return list, doc.Err()
 }
 
-func newGelSchemaCommand() *cobra.Command {
-	return &cobra.Command{
-		Use:   "schema",
-		Short: "Print the JSON Schema of lists of filters, for an editor",
-		Args:  cobra.NoArgs,
-		RunE: func(c *cobra.Command, _ []string) error {
-			text, err := json.MarshalIndent(yamlfile.Schema("", "trueup list of filters", gelFile{}, nil), "", "  ")
-			if err != nil {
-				return err
-			}
-			_, err = fmt.Fprintf(c.OutOrStdout(), "%s\n", text)
-			return err
-		},
-	}
-}
+// Schema describes a list of filters as JSON Schema (draft 2020-12), from the same tags that the reading obeys.
+func Schema() map[string]any { return yamlfile.Schema("", "trueup list of filters", file{}, nil) }
 
-// gelSpectrum reads one transmittance; the path is taken from the list's
+// transmittance reads one transmittance; the path is taken from the list's
 // folder.
-func gelSpectrum(doc *yamlfile.Doc, at, list, name string) *spectrum.Spectrum {
+func transmittance(doc *yamlfile.Doc, at, list, name string) *spectrum.Spectrum {
 	path := name
 	if !filepath.IsAbs(path) {
 		path = filepath.Join(filepath.Dir(list), name)
 	}
-	files, err := readSpectra(path)
+	f, err := userfile.Open(path, userfile.Spectrum)
 	if err != nil {
 		doc.Errorf(at, "%v", err)
+		return nil
+	}
+	defer f.Close()
+	files, err := spectrum.Read(f)
+	if err != nil {
+		doc.Errorf(at, "%s: %v", path, err)
 		return nil
 	}
 	if len(files) > 1 {

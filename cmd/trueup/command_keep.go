@@ -40,7 +40,7 @@ Exit code 0: every fixture was kept true to the end; 1: some were not, or a faul
 	}
 	h.add(c)
 	c.Flags().StringVar(&run, "run", "", "folder of the match to keep (default: the newest complete one of this rig)")
-	c.Flags().StringVar(&stage, "stage", "", "run on a simulated stage, at the two addresses that trueup stage says, SACN,METER")
+	addStageFlag(c, &stage)
 	c.Flags().BoolVar(&yes, "yes", false, "do not ask before light moves: people are warned and the stage is clear")
 	return c
 }
@@ -99,7 +99,7 @@ func keep(c *cobra.Command, path, dir, stage string, yes bool, h choice) error {
 			fmt.Fprintln(out, n)
 		}
 		fmt.Fprintf(out, "journal: %s\n%s\n", res.Dir, page.StageNow(j, sig.left()))
-		fmt.Fprintf(out, "to see the matched look: trueup recall %s\n", dir)
+		fmt.Fprintf(out, "to see the matched look: trueup recall %s%s\n", dir, stageWords(r))
 	}
 	switch {
 	case !stands:

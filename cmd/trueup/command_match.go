@@ -35,7 +35,7 @@ func (f *runFlags) add(c *cobra.Command) {
 	c.Flags().BoolVar(&f.rehearse, "rehearse", false, "rehearse on the network too: levels go out marked as preview, so that nothing on stage moves")
 	c.Flags().DurationVar(&f.warmUp, "warm-up", 0, "light all fixtures for so long before the first is read, such as 2m")
 	c.Flags().DurationVar(&f.watch, "watch", 0, "match: read the first fixtures of each type again so long after they are lit, such as 8s, to find those that change their colour by themselves")
-	c.Flags().StringVar(&f.stage, "stage", "", "run on a simulated stage, at the two addresses that trueup stage says, SACN,METER")
+	addStageFlag(c, &f.stage)
 	c.Flags().BoolVar(&f.forget, "forget", false, "start from the profiles alone, not from what earlier runs learnt of them")
 	c.Flags().BoolVar(&f.json, "json", false, "with --live: write what came of it as JSON to standard output, and everything else to standard error")
 	c.Flags().BoolVar(&f.page, "page", false, "with --live: show the run on the page too (page_address in the settings), where it can be held, skipped on and stopped")

@@ -15,7 +15,7 @@ import (
 )
 
 func newRecallCommand() *cobra.Command {
-	var rigFile string
+	var rigFile, stage string
 	var yes bool
 	c := &cobra.Command{
 		Use:   "recall RUN",
@@ -34,14 +34,15 @@ Exit code 0: the look stood until it was ended; 1: something could not be set; 2
 			}
 			return nil
 		},
-		RunE: func(c *cobra.Command, args []string) error { return recall(c, args[0], rigFile, yes) },
+		RunE: func(c *cobra.Command, args []string) error { return recall(c, args[0], rigFile, stage, yes) },
 	}
 	c.Flags().StringVar(&rigFile, "rig", "", "the rig file, where it is not where it was when the run began")
+	addStageFlag(c, &stage)
 	c.Flags().BoolVar(&yes, "yes", false, "do not ask before light moves: people are warned and the stage is clear")
 	return c
 }
 
-func recall(c *cobra.Command, name, rigFile string, yes bool) error {
+func recall(c *cobra.Command, name, rigFile, stage string, yes bool) error {
 	set, err := loadSettings(c.Flags())
 	if err != nil {
 		return &exitError{exitUsage, err}
@@ -60,6 +61,9 @@ func recall(c *cobra.Command, name, rigFile string, yes bool) error {
 	}
 	r, err := rig.Load(path)
 	if err != nil {
+		return err
+	}
+	if err := onStage(r, stage); err != nil {
 		return err
 	}
 	j, err := newJob(r, core.Recall, set, set.logger(c.ErrOrStderr()))

@@ -14,7 +14,7 @@ import (
 )
 
 func newResumeCommand() *cobra.Command {
-	var rigFile string
+	var rigFile, stage string
 	var yes bool
 	c := &cobra.Command{
 		Use:   "resume [RUN]",
@@ -34,14 +34,15 @@ Exit code 0: all fixtures landed; 1: something did not, or the run can not be go
 			}
 			return nil
 		},
-		RunE: func(c *cobra.Command, args []string) error { return resume(c, args, rigFile, yes) },
+		RunE: func(c *cobra.Command, args []string) error { return resume(c, args, rigFile, stage, yes) },
 	}
 	c.Flags().StringVar(&rigFile, "rig", "", "the rig file, where it is not where it was when the run began")
+	addStageFlag(c, &stage)
 	c.Flags().BoolVar(&yes, "yes", false, "do not ask before light moves: people are warned and the stage is clear")
 	return c
 }
 
-func resume(c *cobra.Command, args []string, rigFile string, yes bool) error {
+func resume(c *cobra.Command, args []string, rigFile, stage string, yes bool) error {
 	set, err := loadSettings(c.Flags())
 	if err != nil {
 		return &exitError{exitUsage, err}
@@ -64,11 +65,17 @@ func resume(c *cobra.Command, args []string, rigFile string, yes bool) error {
 	if err != nil {
 		return err
 	}
+	if e.Work == core.ByHand && stage != "" {
+		return usageError("--stage: %s is a run by hand: what the rig says is read, and nothing is sent", e.Dir)
+	}
 	if e.Work == core.ByHand {
 		return resumeByHand(c, set, path, e)
 	}
 	r, err := rig.Load(path)
 	if err != nil {
+		return err
+	}
+	if err := onStage(r, stage); err != nil {
 		return err
 	}
 	j, err := newJob(r, e.Work, set, set.logger(c.ErrOrStderr()))

@@ -63,7 +63,7 @@ One page operates, the others look on; any of them may stop the run. Ctrl-C ends
 		RunE: func(c *cobra.Command, args []string) error { return serve(c, args[0], stage, f) },
 	}
 	f.add(c)
-	c.Flags().StringVar(&stage, "stage", "", "run on a simulated stage, at the two addresses that trueup stage says, SACN,METER")
+	addStageFlag(c, &stage)
 	return c
 }
 

@@ -4,6 +4,8 @@ import (
 	"net/netip"
 	"strings"
 
+	"github.com/spf13/cobra"
+
 	"trueup/loop/session/rig"
 )
 
@@ -20,7 +22,21 @@ func onStage(r *rig.Rig, text string) error {
 		return usageError("--stage %q: want the two addresses that trueup stage says, such as 127.0.0.1:5568,127.0.0.1:7311", text)
 	}
 	toStage(r, at, meter)
+	r.Stage = text
 	return nil
+}
+
+// addStageFlag is --stage, of every command that may run on a simulated stage.
+func addStageFlag(c *cobra.Command, to *string) {
+	c.Flags().StringVar(to, "stage", "", "run on a simulated stage, at the two addresses that trueup stage says, SACN,METER")
+}
+
+// stageWords are what a command that goes on with a run of this rig needs beside the run.
+func stageWords(r *rig.Rig) string {
+	if r.Stage == "" {
+		return ""
+	}
+	return " --stage " + r.Stage
 }
 
 func toStage(r *rig.Rig, sacn netip.AddrPort, meter string) {

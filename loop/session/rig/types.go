@@ -19,6 +19,8 @@ type Rig struct {
 	// Path is the file as it was given, Dir its folder; other files are named
 	// in it relative to Dir.
 	Path, Dir string
+	// Stage is the simulated stage that the rig was turned to, in the words of --stage; "" as its file says.
+	Stage string
 
 	Output Output
 	Feeds  []Feed

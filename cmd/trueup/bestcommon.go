@@ -71,34 +71,41 @@ func wishOf(r *rig.Rig, said string, earlier *session.Reference) (text string, u
 	return said, c.XY.UV(), nil
 }
 
-// aimAtBestCommon shows what each choice of a target costs, and takes the best common one for a match, where the rig asks for it. A verification
-// has the target of the match that it verifies; a survey has the wish.
-func aimAtBestCommon(w io.Writer, set *settings, j *session.Job) error {
+// commonChoices is what each choice of a target costs, the wish first and the best common one last.
+type commonChoices struct {
+	wish  string
+	from  string // where what is known of the fixtures comes from
+	reach *session.Reaches
+	all   []session.Choice
+}
+
+// aimAtBestCommon takes the best common target for a match, where the rig asks for it, and says what each choice costs; nil where there
+// was none. A verification has the target of the match that it verifies; a survey has the wish.
+func aimAtBestCommon(set *settings, j *session.Job) (*commonChoices, error) {
 	switch {
 	case !j.Rig.Target.BestCommon:
-		return nil
+		return nil, nil
 	case j.Work != core.Match:
 		if j.Previous != nil && j.Previous.Info.Core != nil {
 			j.Plan.Target = j.Previous.Info.Core.Plan.Target
 		}
-		return nil
+		return nil, nil
 	}
 	reaches, words, earlier, err := reachesOf(set, *j)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	wish, uv, err := wishOf(j.Rig, "", earlier)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	all := reaches.Choices(uv)
-	showChoices(w, wish, words, reaches, all)
-	best := all[len(all)-1]
+	k := &commonChoices{wish, words, reaches, reaches.Choices(uv)}
+	best := k.all[len(k.all)-1]
 	j.Plan.Target = core.Target{Text: wish, UV: best.UV}
-	if len(all) > 1 {
+	if len(k.all) > 1 {
 		j.Plan.Target.Text = fmt.Sprintf("uv %.4f %.4f, the best common colour near %s", best.UV.U, best.UV.V, wish)
 	}
-	return nil
+	return k, nil
 }
 
 // commonByHand is the target of lamps that a person sets: in a rig that asks for a best common colour the one that
@@ -118,18 +125,40 @@ func commonByHand(set *settings, r *rig.Rig, plain core.Target) (core.Target, er
 	return s.Info.Core.Plan.Target, nil
 }
 
-func showChoices(w io.Writer, wish, words string, r *session.Reaches, all []session.Choice) {
-	fmt.Fprintf(w, "what %d fixtures can reach, predicted from %s:\n", r.Fixtures(), words)
+// show writes a table for a terminal.
+func (k *commonChoices) show(w io.Writer) {
+	fmt.Fprintln(w, k.lead())
 	tw := tabwriter.NewWriter(w, 0, 4, 2, ' ', 0)
 	fmt.Fprintln(tw, "  target\tu' v'\tbeside the wish\treached by\tbrightest for all of them")
-	for i, c := range all {
-		fmt.Fprintf(tw, "  %s\t%.4f %.4f\t%s\t%d of %d\t%s\n", nameOf(i, c, wish, r), c.UV.U, c.UV.V, besideWish(i, c, all[0].UV), c.Reached, r.Fixtures(), report.BrightestWords(c))
+	for i, c := range k.all {
+		fmt.Fprintf(tw, "  %s\t%.4f %.4f\t%s\t%d of %d\t%s\n", k.name(i), c.UV.U, c.UV.V, k.beside(i), c.Reached, k.reach.Fixtures(), report.BrightestWords(c))
 	}
 	tw.Flush()
-	for i, c := range all {
-		for k, s := range c.Out {
-			if k == mostShortfalls {
-				fmt.Fprintf(w, "  %s: and %d fixtures more\n", nameOf(i, c, wish, r), len(c.Out)-k)
+	for _, line := range k.leftOut() {
+		fmt.Fprintln(w, " ", line)
+	}
+}
+
+// sentences are the same for a page, where a table is too wide.
+func (k *commonChoices) sentences() []string {
+	lines := []string{k.lead()}
+	for i, c := range k.all {
+		lines = append(lines, fmt.Sprintf("%s: u′v′ %.4f %.4f, %s; reached by %d of %d; brightest for all of them: %s",
+			k.name(i), c.UV.U, c.UV.V, k.beside(i), c.Reached, k.reach.Fixtures(), report.BrightestWords(c)))
+	}
+	return append(lines, k.leftOut()...)
+}
+
+func (k *commonChoices) lead() string {
+	return fmt.Sprintf("what %d fixtures can reach, predicted from %s:", k.reach.Fixtures(), k.from)
+}
+
+// leftOut says of each choice whom it leaves out.
+func (k *commonChoices) leftOut() (lines []string) {
+	for i, c := range k.all {
+		for n, s := range c.Out {
+			if n == mostShortfalls {
+				lines = append(lines, fmt.Sprintf("%s: and %d fixtures more", k.name(i), len(c.Out)-n))
 				break
 			}
 			sd := ""
@@ -140,21 +169,22 @@ func showChoices(w io.Writer, wish, words string, r *session.Reaches, all []sess
 			if s.Nearest != (colorcalc.UV{}) {
 				in = ": at its nearest " + colorcalc.Describe(c.UV.XY(), s.Nearest.XY())
 			}
-			fmt.Fprintf(w, "  %s leaves out %s, %.4f short%s%s\n", nameOf(i, c, wish, r), s.Fixture, s.Off, sd, in)
+			lines = append(lines, fmt.Sprintf("%s leaves out %s, %.4f short%s%s", k.name(i), s.Fixture, s.Off, sd, in))
 		}
 	}
+	return lines
 }
 
 // mostShortfalls are named for each choice.
 const mostShortfalls = 12
 
-func nameOf(i int, c session.Choice, wish string, r *session.Reaches) string {
-	return report.ChoiceName(i, c, wish, r.Fixtures())
+func (k *commonChoices) name(i int) string {
+	return report.ChoiceName(i, k.all[i], k.wish, k.reach.Fixtures())
 }
 
-func besideWish(i int, c session.Choice, wish colorcalc.UV) string {
+func (k *commonChoices) beside(i int) string {
 	if i == 0 {
 		return "the wish"
 	}
-	return fmt.Sprintf("%.4f: %s", c.Off, colorcalc.Describe(wish.XY(), c.UV.XY()))
+	return fmt.Sprintf("%.4f: %s", k.all[i].Off, colorcalc.Describe(k.all[0].UV.XY(), k.all[i].UV.XY()))
 }

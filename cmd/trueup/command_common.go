@@ -70,7 +70,7 @@ func common(c *cobra.Command, path, said string, h choice, asJSON bool) error {
 	if asJSON {
 		err = report.WriteChoicesJSON(c.OutOrStdout(), r.Name, wish, words, reaches.Fixtures(), all)
 	} else {
-		showChoices(c.OutOrStdout(), wish, words, reaches, all)
+		(&commonChoices{wish, words, reaches, all}).show(c.OutOrStdout())
 	}
 	if err == nil && all[len(all)-1].Reached < reaches.Fixtures() {
 		return &exitError{exitNotAll, nil}

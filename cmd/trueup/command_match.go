@@ -124,8 +124,10 @@ func runCommand(c *cobra.Command, path string, work session.Work, f runFlags, pr
 		j.Learnt = loadLearnt(dir, j.Compiled.Units, j.Log)
 	}
 	r.Target.BestCommon = r.Target.BestCommon || f.bestCommon
-	if err := aimAtBestCommon(c.OutOrStdout(), set, &j); err != nil {
+	if k, err := aimAtBestCommon(set, &j); err != nil {
 		return err
+	} else if k != nil {
+		k.show(c.OutOrStdout())
 	}
 	sig := catchSignals(context.Background(), c.OutOrStdout())
 	defer sig.stop()

@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
-	"slices"
 	"strings"
 	"time"
 
@@ -64,9 +63,7 @@ func (p *pageJobs) prepare(ctx context.Context, o page.Order) (*page.Prepared, e
 		q.Job, err = byHandJob(r, p.set, o.Only, p.log)
 		q.Undo = true
 	case core.Match, core.Survey, core.Verify:
-		var said bytes.Buffer
-		q.Job, err = p.plain(r, work, o, &said)
-		notes = slices.Collect(strings.Lines(strings.TrimSuffix(said.String(), "\n")))
+		q.Job, notes, err = p.plain(r, work, o)
 	case core.Recall:
 		q.Job, notes, err = p.recall(r, o)
 	case resumeWork:
@@ -117,48 +114,56 @@ func (p *pageJobs) showHere(q *page.Prepared) {
 	}
 }
 
-// retarget puts another reference or colour in the place of the rig file's.
+// retarget puts another reference or colour in the place of the rig file's, and takes the best common colour where that is asked
+// for, and by no other order that names what to match to.
 func retarget(r *rig.Rig, o page.Order) error {
 	switch {
-	case o.Reference != "" && o.Color != "":
-		return usageError("a reference and a colour: one of them can be matched to")
+	case o.Reference != "" && (o.Color != "" || o.BestCommon):
+		return usageError("a reference beside a colour or the best common one: one of them can be matched to")
+	case o.BestCommon && core.Work(o.Work) != core.Match:
+		return usageError("the best common colour is for a match")
 	case o.Reference != "":
 		if _, ok := r.Fixture(o.Reference); !ok {
 			return usageError("the rig has no fixture %q", o.Reference)
 		}
-		r.Target.Reference, r.Target.Color = o.Reference, ""
+		r.Target.Reference, r.Target.Color, r.Target.BestCommon = o.Reference, "", false
 	case o.Color != "":
 		if _, err := expr.Parse(o.Color); err != nil {
 			return usageError("colour %q: %v", o.Color, err)
 		}
-		r.Target.Reference, r.Target.Color, r.Target.Freeze = "", o.Color, false
+		r.Target.Reference, r.Target.Color, r.Target.Freeze, r.Target.BestCommon = "", o.Color, false, false
 	}
+	r.Target.BestCommon = r.Target.BestCommon || o.BestCommon
 	return nil
 }
 
-// plain is a job that drives the rig as its file says. What a person should know before it begins is written to notes.
-func (p *pageJobs) plain(r *rig.Rig, work core.Work, o page.Order, notes io.Writer) (session.Job, error) {
-	j, err := newJob(r, work, p.set, p.log)
+// plain is a job that drives the rig as its file says. notes are what a person should know before it begins.
+func (p *pageJobs) plain(r *rig.Rig, work core.Work, o page.Order) (j session.Job, notes []string, err error) {
+	j, err = newJob(r, work, p.set, p.log)
 	if err != nil {
-		return j, err
+		return j, nil, err
 	}
 	j.Plan.WarmUp = time.Duration(o.WarmUp) * time.Second
 	if j.Compiled, err = (&choice{only: o.Only}).of(r, j.Compiled); err != nil {
-		return j, err
+		return j, nil, err
 	}
 	if work == core.Verify {
 		dir, err := p.runDir(o.Run)
 		if err != nil {
-			return j, err
+			return j, nil, err
 		}
 		if j.Previous, err = matchToVerify(p.set, r, dir); err != nil {
-			return j, err
+			return j, nil, err
 		}
 	}
 	if err := p.learnt(&j); err != nil {
-		return j, err
+		return j, nil, err
 	}
-	return j, aimAtBestCommon(notes, p.set, &j)
+	k, err := aimAtBestCommon(p.set, &j)
+	if k != nil {
+		notes = k.sentences()
+	}
+	return j, notes, err
 }
 
 // learnt adds what earlier runs learnt.

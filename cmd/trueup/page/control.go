@@ -15,12 +15,14 @@ import (
 
 // Order is what a person asks for.
 type Order struct {
-	Work      string   `json:"work" enum:"survey,match,verify,by hand,recall,resume" doc:"what is to be done"`
-	Run       string   `json:"run,omitempty" maxLength:"200" doc:"verify, recall and resume: name of the earlier run; empty: the newest that fits"`
-	Reference string   `json:"reference,omitempty" maxLength:"200" doc:"name of the fixture that all are matched to; empty: as the rig file says"`
-	Color     string   `json:"color,omitempty" maxLength:"200" doc:"colour that all are matched to, such as 4300 K duv -0.002; empty: as the rig file says"`
-	Only      []string `json:"only,omitempty" maxItems:"4000" doc:"names of the fixtures to work at; empty: all"`
-	WarmUp    int      `json:"warm_up_s,omitempty" minimum:"0" maximum:"3600" doc:"seconds for which all fixtures are lit before the first is read"`
+	Work      string `json:"work" enum:"survey,match,verify,by hand,recall,resume" doc:"what is to be done"`
+	Run       string `json:"run,omitempty" maxLength:"200" doc:"verify, recall and resume: name of the earlier run; empty: the newest that fits"`
+	Reference string `json:"reference,omitempty" maxLength:"200" doc:"name of the fixture that all are matched to; empty: as the rig file says"`
+	Color     string `json:"color,omitempty" maxLength:"200" doc:"colour that all are matched to, such as 4300 K duv -0.002; empty: as the rig file says"`
+	// BestCommon asks, in a match, for the colour nearest to Color, or else to what the rig file says, that the most fixtures reach.
+	BestCommon bool     `json:"best_common,omitempty" doc:"match: the colour nearest to color, or to what the rig file says, that all fixtures reach, or the most"`
+	Only       []string `json:"only,omitempty" maxItems:"4000" doc:"names of the fixtures to work at; empty: all"`
+	WarmUp     int      `json:"warm_up_s,omitempty" minimum:"0" maximum:"3600" doc:"seconds for which all fixtures are lit before the first is read"`
 }
 
 // Plan is what an order would drive, within which limits: it is shown before anything is asked to move.

@@ -16,6 +16,9 @@ export function arming(page) {
   function fits() {
     const w = work();
     show($("aim-block"), w === "match" || w === "survey" || w === "by hand");
+    const common = $("target").querySelector('[value="common"]');
+    if (common) common.hidden = common.disabled = w !== "match"; // others go to what a match has gone to
+    if (common?.disabled && common.selected) { $("target").value = ""; aims(); }
     show($("only-block"), w === "match" || w === "survey" || w === "by hand" || w === "verify");
     const runs = earlier.filter((r) => (w === "resume" ? !r.complete && r.work !== "recall" : r.work === "match"));
     show($("run-block"), w === "verify" || w === "recall" || w === "resume");
@@ -39,9 +42,9 @@ export function arming(page) {
     const first = broken ? "resume" : offered[0];
     $("works").replaceChildren($("works").firstElementChild, ...offered.map((w) => make("label", { class: "pick" },
       make("input", { type: "radio", name: "work", value: w, checked: w === first, onchange: fits }), make("span", {}, works[w][0], make("small", {}, works[w][1])))));
-    $("target").replaceChildren(make("option", { value: "" }, `as the rig file says: ${choices.target}`), make("option", { value: "colour" }, "a colour …"),
+    $("target").replaceChildren(make("option", { value: "" }, `as the rig file says: ${choices.target}`), make("option", { value: "colour" }, "a colour …"), make("option", { value: "common" }, "what all can reach, near a colour …"),
       make("optgroup", { label: "the light of" }, ...choices.fixtures.map((f) => make("option", { value: `fixture ${f}` }, f))));
-    show($("colour-block"), false);
+    aims();
     $("only").replaceChildren(...choices.fixtures.map((f) => make("label", { class: "check" }, make("input", { type: "checkbox", value: f, checked: true, onchange: count }), f)));
     $("groups").replaceChildren(...[{ name: "all", fixtures: choices.fixtures }, ...choices.groups].map((g) => make("button", { type: "button", onclick: () => { for (const b of boxes()) b.checked = g.fixtures.includes(b.value); count(); } }, g.name)));
     count();
@@ -51,12 +54,19 @@ export function arming(page) {
   const boxes = () => [...$("only").querySelectorAll("input")];
   function count() { const n = boxes().filter((b) => b.checked).length; text($("only-block").firstElementChild, `Which fixtures (${n === boxes().length ? "all" : `${n} of ${boxes().length}`})`); }
 
-  $("target").addEventListener("change", () => show($("colour-block"), $("target").value === "colour"));
+  // aims asks for a colour where the choice of what to match to needs one.
+  function aims() {
+    const t = $("target").value;
+    show($("colour-block"), t === "colour" || t === "common");
+    text($("colour-l"), t === "common" ? "Near which colour (empty: as the rig file says)" : "Colour, such as 4300 K duv -0.002");
+  }
+  $("target").addEventListener("change", aims);
 
   $("order").addEventListener("submit", async (e) => {
     e.preventDefault();
     const order = { work: work() }, target = $("target").value, chosen = boxes().filter((b) => b.checked).map((b) => b.value);
-    if (!$("aim-block").hidden && target === "colour") order.color = $("colour").value.trim();
+    if (!$("aim-block").hidden && (target === "colour" || target === "common")) order.color = $("colour").value.trim();
+    if (!$("aim-block").hidden && target === "common") order.best_common = true;
     if (!$("aim-block").hidden && target.startsWith("fixture ")) order.reference = target.slice(8);
     if (!$("run-block").hidden) order.run = $("run").value;
     const sent = !$("only-block").hidden && chosen.length < boxes().length;

@@ -233,7 +233,7 @@ func serveSmallBy(t *testing.T, way func(stage string) string) *servedRig {
 
 const over = "The run is over"
 
-// The whole job from a phone, with a laptop that looks on: check, survey, match with hold and skip, verify, recall and
+// The whole job from a phone, with a laptop that looks on: check, survey, match with hold and skip, verify, also at points, recall and
 // stop, hand-over; then a hole in the network, and a program that is killed in mid-run and goes on.
 func TestPageRunsTheWholeJob(t *testing.T) {
 	if os.Getenv("TRUEUP_LONG") != "1" {
@@ -278,6 +278,9 @@ func TestPageRunsTheWholeJob(t *testing.T) {
 	phone.begin("verify")
 	phone.says("doing", over)
 	phone.says("list", "read again")
+
+	choosesTheBestCommon(phone)
+	readsPoints(phone, wide)
 
 	phone.begin("recall")
 	phone.says("log", "the look stands")

@@ -64,12 +64,14 @@ func (p *pageJobs) prepare(ctx context.Context, o page.Order) (*page.Prepared, e
 		q.Undo = true
 	case core.Match, core.Survey, core.Verify:
 		q.Job, notes, err = p.plain(r, work, o)
+	case core.Points:
+		q.Job, notes, err = p.points(r, o)
 	case core.Recall:
 		q.Job, notes, err = p.recall(r, o)
 	case resumeWork:
 		err = p.resume(r, o, q)
 	default:
-		err = usageError("%q: want match, survey, verify, by hand, recall or resume", o.Work)
+		err = usageError("%q: want match, survey, verify, points, by hand, recall or resume", o.Work)
 	}
 	if err != nil {
 		return nil, err
@@ -82,7 +84,7 @@ func (p *pageJobs) prepare(ctx context.Context, o page.Order) (*page.Prepared, e
 	if err != nil {
 		return nil, err
 	}
-	if q.Job.Work != core.ByHand {
+	if q.Job.Work != core.ByHand && q.Job.Work != core.Points {
 		q.After = func(run *session.Run) error { return saveLearnt(dir, run.Learnt(), q.Job.Compiled.Units) }
 	}
 	q.Plan = planOf(q.Job)
@@ -185,6 +187,26 @@ func (p *pageJobs) runDir(name string) (string, error) {
 		return "", usageError("%q is no name of a run", name)
 	}
 	return runFolder(p.set.Out, name)
+}
+
+// points has a person take the meter from point to point of the lit look.
+func (p *pageJobs) points(r *rig.Rig, o page.Order) (j session.Job, notes []string, err error) {
+	at, err := spotsOf(o.Points)
+	if err != nil {
+		return j, nil, err
+	}
+	named, err := p.runDir(o.Run)
+	if err != nil {
+		return j, nil, err
+	}
+	if j, err = newJob(r, core.Points, p.set, p.log); err != nil {
+		return j, nil, err
+	}
+	dir, err := aimAtPoints(p.set, &j, at, o.Probe, named)
+	if err != nil {
+		return j, nil, err
+	}
+	return j, []string{fmt.Sprintf("the look of %s is lit, and read at %d points; whoever operates is asked to take the meter to each", filepath.Base(dir), len(at))}, nil
 }
 
 func (p *pageJobs) recall(r *rig.Rig, o page.Order) (j session.Job, notes []string, err error) {

@@ -113,16 +113,9 @@ func verifyPoints(c *cobra.Command, path string, f runFlags, previous, points, p
 	if err != nil {
 		return err
 	}
-	if probe, err = probeTaken(j.Compiled.Units, probe); err != nil {
-		return err
-	}
-	j.Points = &core.PointPlan{Probe: probe, At: at}
-	dir, s, err := previousRun(set.Out, r.Name, previous)
+	dir, err := aimAtPoints(set, &j, at, probe, previous)
 	if err != nil {
 		return err
-	}
-	if err := pointsAsMatched(&j, s); err != nil {
-		return fmt.Errorf("%s: %w", dir, err)
 	}
 	out := c.OutOrStdout()
 	sig := catchSignals(context.Background(), out)
@@ -151,6 +144,22 @@ func verifyPoints(c *cobra.Command, path string, f runFlags, previous, points, p
 		return &exitError{exitNotAll, nil}
 	}
 	return nil
+}
+
+// aimAtPoints has a job read the look of an earlier run at points, with a probe (default: the only one). dir is that run's.
+func aimAtPoints(set *settings, j *session.Job, at []core.Spot, probe, previous string) (dir string, err error) {
+	if probe, err = probeTaken(j.Compiled.Units, probe); err != nil {
+		return "", err
+	}
+	j.Points = &core.PointPlan{Probe: probe, At: at}
+	dir, s, err := previousRun(set.Out, j.Rig.Name, previous)
+	if err != nil {
+		return "", err
+	}
+	if err := pointsAsMatched(j, s); err != nil {
+		return "", fmt.Errorf("%s: %w", dir, err)
+	}
+	return dir, nil
 }
 
 // pointsAsMatched has a job light what an earlier run left of the lamps that are still what they were.

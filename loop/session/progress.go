@@ -83,6 +83,9 @@ func (p *Progress) begin(e *Entry) {
 		reference, p.work = c.Plan.Target.Reference, c.Work
 		p.Twice = c.Plan.SecondVisit && (c.Work == core.Match || c.Work == core.ByHand)
 	}
+	if p.work == core.Points { // the surface is read, and no fixture by itself
+		return
+	}
 	for _, f := range e.Run.Fixtures {
 		if !f.Fixed && !f.LeftOut && f.Name != reference && (!f.ByHand || p.work == core.ByHand) {
 			p.state[f.Name] = &stateOf{}

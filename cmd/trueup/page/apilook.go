@@ -28,6 +28,7 @@ type Choices struct {
 	Target    string   `json:"target" doc:"as the rig file says"`
 	Fixtures  []string `json:"fixtures" doc:"that can be the reference"`
 	Groups    []Group  `json:"groups"`
+	Probes    []string `json:"probes" doc:"that light falls on; one of them is taken from point to point"`
 	ByPerson  bool     `json:"by_person" doc:"a person reads the meter"`
 	Aloft     bool     `json:"people_aloft"`
 	Reference string   `json:"reference" doc:"empty: a colour"`
@@ -90,14 +91,17 @@ func (s *Server) choices() (c Choices, err error) {
 	if err != nil {
 		return c, err
 	}
-	c = Choices{Works: []string{}, Target: session.TargetText(r), Fixtures: []string{}, Groups: []Group{}, ByPerson: session.ReadByHand(r), Aloft: r.Safety.Limits.PeopleAloft, Reference: r.Target.Reference}
+	c = Choices{Works: []string{}, Target: session.TargetText(r), Fixtures: []string{}, Groups: []Group{}, Probes: []string{}, ByPerson: session.ReadByHand(r), Aloft: r.Safety.Limits.PeopleAloft, Reference: r.Target.Reference}
 	sent, hand := false, false
 	for _, f := range r.Fixtures {
 		c.Fixtures = append(c.Fixtures, f.Name)
 		sent, hand = sent || f.Sent(), hand || f.ByHand
+		if !slices.Contains(c.Probes, f.Probe) {
+			c.Probes = append(c.Probes, f.Probe)
+		}
 	}
 	if sent {
-		c.Works = append(c.Works, "match", "survey", "verify", "recall")
+		c.Works = append(c.Works, "match", "survey", "verify", "points", "recall")
 	}
 	if hand {
 		c.Works = append(c.Works, "by hand")

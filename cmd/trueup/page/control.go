@@ -15,13 +15,15 @@ import (
 
 // Order is what a person asks for.
 type Order struct {
-	Work      string `json:"work" enum:"survey,match,verify,by hand,recall,resume" doc:"what is to be done"`
-	Run       string `json:"run,omitempty" maxLength:"200" doc:"verify, recall and resume: name of the earlier run; empty: the newest that fits"`
+	Work      string `json:"work" enum:"survey,match,verify,points,by hand,recall,resume" doc:"what is to be done"`
+	Run       string `json:"run,omitempty" maxLength:"200" doc:"verify, points, recall and resume: name of the earlier run; empty: the newest that fits"`
 	Reference string `json:"reference,omitempty" maxLength:"200" doc:"name of the fixture that all are matched to; empty: as the rig file says"`
 	Color     string `json:"color,omitempty" maxLength:"200" doc:"colour that all are matched to, such as 4300 K duv -0.002; empty: as the rig file says"`
 	// BestCommon asks, in a match, for the colour nearest to Color, or else to what the rig file says, that the most fixtures reach.
 	BestCommon bool     `json:"best_common,omitempty" doc:"match: the colour nearest to color, or to what the rig file says, that all fixtures reach, or the most"`
 	Only       []string `json:"only,omitempty" maxItems:"4000" doc:"names of the fixtures to work at; empty: all"`
+	Points     string   `json:"points,omitempty" maxLength:"4000" doc:"points: which of the lit surface are read: a number, a grid such as 4x3, or names with commas"`
+	Probe      string   `json:"probe,omitempty" maxLength:"200" doc:"points: which probe is taken from point to point; empty: the only one"`
 	WarmUp     int      `json:"warm_up_s,omitempty" minimum:"0" maximum:"3600" doc:"seconds for which all fixtures are lit before the first is read"`
 }
 
@@ -165,7 +167,9 @@ func (c *Control) Start(id, who string) error {
 func (c *Control) work(ctx context.Context, p *Prepared) {
 	j := p.Job
 	heard := j.Listen
+	surface := pointsOf{c: c}
 	j.Listen = func(e session.Entry) {
+		surface.entry(ctx, &e)
 		c.board.Entry(e)
 		c.counts.entry(e)
 		if heard != nil {

@@ -84,6 +84,9 @@ func (f *fold) entry(e session.Entry) {
 	}
 	if f.words != nil {
 		line := f.words(e)
+		if at, _ := e.MeterAt(); at != "" { // a page does not type
+			line = at
+		}
 		if line == "" && e.Kind == core.KindUndo {
 			line = e.Fixture + ": " + e.Note
 		}

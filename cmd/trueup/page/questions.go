@@ -20,6 +20,7 @@ type questions struct {
 
 	mu      sync.Mutex
 	last    uint64
+	place   string // where the meter is to be taken; "" is nowhere
 	pending *Question
 	answers chan string
 }
@@ -42,6 +43,9 @@ func (q *questions) put(ctx context.Context, what Question) (string, error) {
 	q.mu.Lock()
 	q.last++
 	what.ID = q.last
+	if what.Kind != dialKind {
+		what.Place = q.place
+	}
 	q.pending, q.answers = &what, answers
 	q.mu.Unlock()
 	q.board.Top(func(t *Top) { t.Question = &what })
@@ -66,6 +70,9 @@ func (q *questions) answer(id uint64, text string) error {
 	if q.pending == nil || q.pending.ID != id {
 		return errors.New("this question has been answered, or is not asked any more")
 	}
+	if q.pending.Kind == placeKind && text != "" {
+		return fmt.Errorf("%q is no answer where the meter is to be taken: want nothing (it is there)", text)
+	}
 	if q.pending.Kind == dialKind && text != "" && text != "undo" && text != "skip" {
 		return fmt.Errorf("%q is no answer to a setting: want nothing (it is set), undo or skip", text)
 	}
@@ -74,7 +81,14 @@ func (q *questions) answer(id uint64, text string) error {
 	return nil
 }
 
-const dialKind, readKind = "dial", "read"
+const dialKind, readKind, placeKind = "dial", "read", "place"
+
+// takeTo notes where the meter is to be taken, for the questions that come.
+func (q *questions) takeTo(place string) {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	q.place = place
+}
 
 // read puts a feed's question; it is a [feed.Asker]. undo tells whether the value before may be taken back.
 func (q *questions) read(undo bool) feed.Asker {

@@ -31,7 +31,7 @@ func (p Phase) Runs() bool { return p != Idle && p != Over }
 type Top struct {
 	Rig       string     `json:"rig"`
 	Phase     Phase      `json:"phase" enum:"idle,arming,working,holding,ending,over"`
-	Work      string     `json:"work" doc:"survey, match, verify, by hand or recall; empty before the first"`
+	Work      string     `json:"work" doc:"survey, match, verify, points, by hand or recall; empty before the first"`
 	Run       string     `json:"run" doc:"name of the run's folder; empty where no files are kept"`
 	Target    string     `json:"target"`
 	Tolerance float64    `json:"tolerance_uv" doc:"radius in CIE 1976 u'v'"`
@@ -138,9 +138,10 @@ type Health struct {
 // Question is what a person at the lamp is asked: to dial something, or for a reading.
 type Question struct {
 	ID         uint64 `json:"id"`
-	Kind       string `json:"kind" enum:"dial,read"`
+	Kind       string `json:"kind" enum:"dial,read,place"`
 	Lamp       string `json:"lamp,omitempty" doc:"dial: which"`
 	Dials      []Dial `json:"dials,omitempty" doc:"dial: what to set"`
+	Place      string `json:"place,omitempty" doc:"place, read: to which point of the lit surface the meter is to be taken"`
 	Probe      string `json:"probe,omitempty" doc:"read: where to measure; empty: there is one place"`
 	Dark       bool   `json:"dark,omitempty" doc:"read: the fixtures are out"`
 	Problem    string `json:"problem,omitempty" doc:"read: why the last answer was not taken"`

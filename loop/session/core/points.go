@@ -3,6 +3,7 @@ package core
 import (
 	"fmt"
 	"math"
+	"strings"
 	"time"
 
 	"trueup/colorcalc"
@@ -100,14 +101,28 @@ func (s *surface) there(c *Core) want {
 		return want{next: true}
 	}
 	s.uv, s.lux, s.asked = nil, nil, 0
-	note := fmt.Sprintf("point %d of %d, %s: put the meter there", s.at+1, len(c.cfg.Points.At), c.cfg.Points.At[s.at].Name)
+	note := fmt.Sprintf("point %d of %d, %s"+putThere, s.at+1, len(c.cfg.Points.At), c.cfg.Points.At[s.at].Name)
 	if c.cfg.Plan.HandMeter {
 		c.enter(Entry{Kind: KindPoint, Note: note})
 		return s.read(c)
 	}
-	c.enter(Entry{Kind: KindPoint, Note: note + ", then type next and Enter"})
+	c.enter(Entry{Kind: KindPoint, Note: note + thenNext})
 	s.waiting = true
 	return want{until: c.now + recallAtMost}
+}
+
+// putThere ends what a person with the meter is asked at a point, and thenNext what one is who sits at a terminal.
+const putThere, thenNext = ": put the meter there", ", then type next and Enter"
+
+// MeterAt tells what an entry asks of the person with the meter at a point of the lit surface, without how they say that it is there:
+// each face has its own way. waits: the run goes on when it is told ([Next]); else the reading itself is asked for. words is "" for
+// every other entry.
+func (e *Entry) MeterAt() (words string, waits bool) {
+	words, waits = strings.CutSuffix(e.Note, thenNext)
+	if e.Kind != KindPoint || e.Point != nil || !strings.HasSuffix(words, putThere) {
+		return "", false
+	}
+	return words, waits
 }
 
 func (s *surface) read(c *Core) want {

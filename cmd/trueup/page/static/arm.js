@@ -7,6 +7,9 @@ export function arming(page) {
   const dialog = $("arm");
   let choices, earlier = [], plan;
 
+  // brokeOff tells of a run that can be gone on with: to put a look back, or to read it at points, is begun anew.
+  const brokeOff = (r) => !r.complete && r.work !== "recall" && r.work !== "points";
+
   const work = () => dialog.querySelector('input[name="work"]:checked')?.value;
 
   const step = (second) => { show($("order"), !second); show($("plan"), second); dialog.scrollTop = 0; };
@@ -20,8 +23,10 @@ export function arming(page) {
     if (common) common.hidden = common.disabled = w !== "match"; // others go to what a match has gone to
     if (common?.disabled && common.selected) { $("target").value = ""; aims(); }
     show($("only-block"), w === "match" || w === "survey" || w === "by hand" || w === "verify");
-    const runs = earlier.filter((r) => (w === "resume" ? !r.complete && r.work !== "recall" : r.work === "match"));
-    show($("run-block"), w === "verify" || w === "recall" || w === "resume");
+    const runs = earlier.filter((r) => (w === "resume" ? brokeOff(r) : r.work === "match"));
+    show($("run-block"), w === "verify" || w === "points" || w === "recall" || w === "resume");
+    show($("points-block"), w === "points");
+    show($("probe-block"), choices.probes.length > 1);
     $("run").replaceChildren(...runs.map((r) => make("option", { value: r.name }, `${new Date(r.began).toLocaleString()} ${r.work}, ${r.target}`)));
     const none = !$("run-block").hidden && runs.length === 0;
     fault("order-said", none ? (w === "resume" ? "No run has broken off." : "No run of this rig has matched yet.") : "");
@@ -37,14 +42,15 @@ export function arming(page) {
     try {
       [choices, earlier] = await Promise.all([ask("/api/choices"), ask("/api/runs")]);
     } catch (e) { fault("order-said", e.message); return; }
-    const broken = earlier.length && !earlier[0].complete && earlier[0].work !== "recall";
-    const offered = choices.works.filter((w) => w !== "resume" || earlier.some((r) => !r.complete && r.work !== "recall"));
+    const broken = earlier.length && brokeOff(earlier[0]);
+    const offered = choices.works.filter((w) => w !== "resume" || earlier.some(brokeOff));
     const first = broken ? "resume" : offered[0];
     $("works").replaceChildren($("works").firstElementChild, ...offered.map((w) => make("label", { class: "pick" },
       make("input", { type: "radio", name: "work", value: w, checked: w === first, onchange: fits }), make("span", {}, works[w][0], make("small", {}, works[w][1])))));
     $("target").replaceChildren(make("option", { value: "" }, `as the rig file says: ${choices.target}`), make("option", { value: "colour" }, "a colour …"), make("option", { value: "common" }, "what all can reach, near a colour …"),
       make("optgroup", { label: "the light of" }, ...choices.fixtures.map((f) => make("option", { value: `fixture ${f}` }, f))));
     aims();
+    $("probe").replaceChildren(...choices.probes.map((p) => make("option", { value: p }, p)));
     $("only").replaceChildren(...choices.fixtures.map((f) => make("label", { class: "check" }, make("input", { type: "checkbox", value: f, checked: true, onchange: count }), f)));
     $("groups").replaceChildren(...[{ name: "all", fixtures: choices.fixtures }, ...choices.groups].map((g) => make("button", { type: "button", onclick: () => { for (const b of boxes()) b.checked = g.fixtures.includes(b.value); count(); } }, g.name)));
     count();
@@ -69,6 +75,7 @@ export function arming(page) {
     if (!$("aim-block").hidden && target === "common") order.best_common = true;
     if (!$("aim-block").hidden && target.startsWith("fixture ")) order.reference = target.slice(8);
     if (!$("run-block").hidden) order.run = $("run").value;
+    if (!$("points-block").hidden) { order.points = $("points").value.trim(); if (choices.probes.length > 1) order.probe = $("probe").value; }
     const sent = !$("only-block").hidden && chosen.length < boxes().length;
     if (sent) order.only = chosen.filter((n) => n !== (order.reference ?? choices.reference));
     if (sent && !order.only.length) { fault("order-said", "Choose a fixture."); return; }
@@ -77,7 +84,7 @@ export function arming(page) {
     fault("plan-loud", plan.loud ?? "");
     $("plan-notes").replaceChildren(...(plan.notes ?? []).map((n) => make("li", {}, n)));
     const driven = plan.drives.filter((d) => d.slots);
-    text($("plan-count"), plan.moves_light ? `${driven.length} heads will be driven` : `${plan.drives.length} fixtures, set by hand`);
+    text($("plan-count"), plan.moves_light ? `${driven.length} ${driven.length === 1 ? "head" : "heads"} will be driven` : `${plan.drives.length} fixtures, set by hand`);
     $("plan-drives").replaceChildren(...plan.drives.map((d) => make("li", {}, `${d.name}: ${d.slots ? `${d.slots}, level cap ${Math.round(100 * d.level_cap)} %` : "not driven"}; ${d.profile} ${d.mode}`)));
     $("plan-limits").replaceChildren(...plan.limits.map((l) => make("li", {}, l)));
     text($("plan-cautions"), plan.cautions.replace(/\n(?!\n|-)\s*/g, " ")); // its lines are a terminal's

@@ -16,6 +16,7 @@ export const works = {
   match: ["Match", "bring every fixture to the reference, with proof"],
   survey: ["Survey", "read every fixture as found; nothing is matched"],
   verify: ["Verify", "read a matched rig again: does it still stand?"],
+  points: ["Verify at points", "take the meter from point to point of the lit surface"],
   recall: ["Recall", "put the look of an earlier run back, and hold it"],
   "by hand": ["By hand", "match the fixtures that you set yourself"],
   resume: ["Go on", "with a run that broke off"],

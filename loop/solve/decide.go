@@ -15,6 +15,15 @@ import (
 // change, only a reading does that; but a Move counts as made, and until a
 // reading of it arrives Next asks Again.
 func (m *Match) Next(at time.Duration) Decision {
+	d := m.next(at)
+	if back, ok := m.backToFormer(d); ok {
+		return back
+	}
+	return d
+}
+
+// next is Next, apart from where an earlier visit had landed.
+func (m *Match) next(at time.Duration) Decision {
 	m.begin(at)
 	if d, ok := m.stopped(); ok {
 		return d

@@ -38,6 +38,7 @@ type Match struct {
 	prior   *Prior // of units of the type, that the match began from; nil: none
 	seen    seen
 	text    sentence
+	retried bool        // the setting that an earlier visit had landed at
 	before  model.State // the leading law and mean before the last reading
 }
 

@@ -23,6 +23,7 @@ type Options struct {
 	Wish       Wish          // for the redundancy of emitters
 	Likeness   *Likeness     // what a wish by spectra chooses by; nil: the wish is MostWhite then
 	Level      float64       // fraction 0..1 of the most light at the target's chromaticity
+	Former     bool          // the head had landed where its first reading is taken: another setting must be read nearer
 	LastStep   bool          // the match may end with a small step that its caller reads on another visit
 	Budget     int           // readings after which the match ends as unsettled
 	Earlier    int           // readings of this head that the prior holds already: for the words

@@ -240,6 +240,7 @@ func (c *Core) matchFrom(u *unit, prior *solve.Prior, sure float64) (*solve.Matc
 	opt.SigmaUV, opt.SigmaLnY, opt.Level, opt.Settle = c.noise.sigmaUV(), c.noise.sigmaLnY(), u.Level, u.settle
 	opt.Wish, opt.Likeness = c.spendOn(u)
 	opt.Budget = c.budget(opt.Budget)
+	opt.Former = u.outcome != nil && u.outcome.Result == solve.Landed && c.commonLux == 0
 	opt.LastStep = u.outcome == nil && c.readLater()
 	if prior != nil && prior == u.prior {
 		opt.Earlier = u.tally.kept

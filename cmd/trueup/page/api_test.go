@@ -83,13 +83,13 @@ func TestAnswersAreAsTheDescriptionSays(t *testing.T) {
 	}
 }
 
-// A run ends gently when the page of whoever operates has been gone for as long as was wished, and not before.
-func TestAnOperatorWhoIsGoneStopsTheRun(t *testing.T) {
-	ctx, cancel := context.WithCancel(t.Context())
-	defer cancel()
+// presenceOf is a server that ends a run when nobody who operates was heard of for a second. stopped gets why, and pass lets time pass
+// for who is heard of.
+func presenceOf(t *testing.T) (s *Server, stopped chan error, pass func(time.Duration)) {
+	t.Helper()
 	b := NewBoard("a rig", "e", nil)
-	c := NewControl(ctx, b, nil)
-	stopped := make(chan error, 1)
+	c := NewControl(t.Context(), b, nil)
+	stopped = make(chan error, 16)
 	c.mu.Lock()
 	c.running, c.stop = true, func(why error) { stopped <- why }
 	c.mu.Unlock()
@@ -99,18 +99,28 @@ func TestAnOperatorWhoIsGoneStopsTheRun(t *testing.T) {
 	}
 	l.Close()
 	b.Top(func(t *Top) { t.Phase = Working })
+	now := time.Now()
+	s.people.now = func() time.Time { return now }
+	return s, stopped, func(d time.Duration) {
+		s.people.mu.Lock()
+		defer s.people.mu.Unlock()
+		now = now.Add(d)
+	}
+}
+
+// A run ends gently when the page of whoever operates has been gone for as long as was wished, and not before.
+func TestAnOperatorWhoIsGoneStopsTheRun(t *testing.T) {
+	s, stopped, pass := presenceOf(t)
 	who := Person{ID: "1", Name: "page 1"}
 	if err := s.people.operates(who); err != nil {
 		t.Fatal(err)
 	}
-	now := time.Now()
-	s.people.now = func() time.Time { return now }
 	s.people.here(who, 0)
 	if _, gone, ok := s.people.gone(); !ok || gone > s.cfg.Presence {
 		t.Errorf("whoever is here has been gone for %v", gone)
 	}
-	now = now.Add(2 * time.Second)
-	go s.mindPresence(ctx)
+	pass(2 * time.Second)
+	go s.mindPresence(t.Context())
 	select {
 	case why := <-stopped:
 		if !strings.Contains(why.Error(), "nobody at the page of page 1") {
@@ -118,6 +128,50 @@ func TestAnOperatorWhoIsGoneStopsTheRun(t *testing.T) {
 		}
 	case <-time.After(time.Minute):
 		t.Error("the run goes on without its operator")
+	}
+}
+
+// Whoever operates and hands over to nobody leaves a run that ends as if they had gone, and all read so; somebody who takes over in
+// time keeps it. A page that is handed the role has as long to be heard of as any, however long it was silent before.
+func TestARoleHandedToNobodyCountsAsGone(t *testing.T) {
+	s, _, pass := presenceOf(t)
+	gone := func() bool {
+		_, d, ok := s.people.gone()
+		return ok && d > s.cfg.Presence
+	}
+	if gone() {
+		t.Error("nobody has operated yet, and is gone")
+	}
+	one, two := Person{ID: "1", Name: "page 1"}, Person{ID: "2", Name: "page 2"}
+	s.people.here(two, 1)
+	if err := s.people.operates(one); err != nil {
+		t.Fatal(err)
+	}
+	pass(time.Hour)
+	s.people.here(one, 0)
+	if err := s.people.handOver(one, two.ID); err != nil {
+		t.Fatal(err)
+	}
+	if gone() {
+		t.Error("a page that was just handed the role is gone")
+	}
+	if err := s.people.handOver(two, ""); err != nil {
+		t.Fatal(err)
+	}
+	log := s.board.Now().Log
+	if last := log[len(log)-1]; !last.Loud || !strings.Contains(last.Text, "the run ends in 1s if nobody takes over") {
+		t.Errorf("the log says %+v", last)
+	}
+	if gone() {
+		t.Error("gone at once")
+	}
+	pass(2 * time.Second)
+	if !gone() {
+		t.Error("nobody operates, and the run goes on")
+	}
+	s.people.take(one)
+	if gone() {
+		t.Error("gone, and somebody operates")
 	}
 }
 

@@ -35,12 +35,15 @@ type people struct {
 	secure bool   // cookies go by TLS only
 	board  *Board
 	now    func() time.Time
+	// presence is for how long nobody may be at a run's operating page; 0: for ever.
+	presence time.Duration
 
 	mu       sync.Mutex
 	keys     map[string]time.Time // pairing keys that are good, until when
 	seen     map[string]*visitor  // by id
 	open     int                  // pages of all
 	operator string               // id; "" is nobody
+	given    visitor              // who gave the role up for nobody to have, and when; the zero visitor: nobody did
 }
 
 // visitor is a person at a page, or a few pages of one browser.
@@ -199,7 +202,12 @@ func (p *people) handOver(from Person, to string) error {
 	case p.operator != from.ID:
 		return ErrLookOn
 	case to == "":
-		p.give(Person{}, fmt.Sprintf("%s looks on: nobody operates", from.Name), false)
+		text := fmt.Sprintf("%s looks on: nobody operates", from.Name)
+		if p.presence > 0 && p.board.Phase().Runs() {
+			text += fmt.Sprintf("; the run ends in %v if nobody takes over", p.presence)
+		}
+		p.give(Person{}, text, p.presence > 0)
+		p.given = visitor{Person: from, last: p.now()}
 	case v == nil:
 		return fmt.Errorf("no page %q is open", to)
 	default:
@@ -210,9 +218,13 @@ func (p *people) handOver(from Person, to string) error {
 
 // give makes somebody the operator. The lock is held: of two who ask at once one gets the role.
 func (p *people) give(who Person, text string, loud bool) {
-	p.operator = who.ID
-	if who.ID != "" && p.seen[who.ID] == nil {
+	p.operator, p.given = who.ID, visitor{}
+	switch v := p.seen[who.ID]; {
+	case who.ID == "":
+	case v == nil:
 		p.seen[who.ID] = &visitor{Person: who, last: p.now()}
+	default: // a page that was handed the role has as long to be heard of as any
+		v.last = p.now()
 	}
 	p.board.Say(text, loud)
 	p.board.Top(func(t *Top) {
@@ -235,12 +247,16 @@ func (p *people) others() []Person {
 	return all
 }
 
-// gone tells for how long the operator's pages have not been heard of; ok is false where nobody operates.
+// gone tells for how long nobody who operates has been heard of: the operator's pages, or anybody since who operated gave the role up.
+// ok is false where nobody has operated yet.
 func (p *people) gone() (name string, since time.Duration, ok bool) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	v := p.seen[p.operator]
-	if v == nil {
+	if p.operator == "" {
+		v = &p.given
+	}
+	if v == nil || v.ID == "" {
 		return "", 0, false
 	}
 	return v.Name, p.now().Sub(v.last), true

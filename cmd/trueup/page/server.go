@@ -76,6 +76,7 @@ func Listen(cfg Config, b *Board, c *Control, address string) (*Server, net.List
 	s := &Server{cfg: cfg, board: b, control: c, people: newPeople(cfg.Secret, cfg.TLS != nil, b), at: l.Addr(), end: context.Background(),
 		runs: &runs{root: cfg.OutRoot, rig: cfg.RigName}, pairing: rate.NewLimiter(pairPerSecond, pairBurst),
 		tried: rate.NewLimiter(rate.Every(time.Minute), 1)}
+	s.people.presence = cfg.Presence
 	s.runs.busy = func() bool { return b.Phase().Runs() }
 	if p, err := netip.ParseAddrPort(l.Addr().String()); err == nil {
 		s.open = p.Addr().IsLoopback()
@@ -140,7 +141,7 @@ func (s *Server) Handler() http.Handler {
 	return newGuard(s.cfg.Names, port, s.cfg.TLS != nil).wrap(mux)
 }
 
-// mindPresence ends a run whose operator has gone, where that is wished.
+// mindPresence ends a run whose operator has gone, or has handed over to nobody, where that is wished.
 func (s *Server) mindPresence(ctx context.Context) {
 	if s.cfg.Presence <= 0 {
 		return

@@ -5,7 +5,7 @@ import { $, draw, make, open, say, show, text } from "./dom.js";
 export function menu(page) {
   async function people() {
     const t = page.state?.top, mine = page.me?.you, op = t?.operator;
-    text($("who"), !mine ? "" : `This is ${mine.name}. ${!op ? "Nobody operates yet: whoever acts first does." : op.id === mine.id ? "You operate." : `${op.name} operates; you look on. Anybody may stop.`}`);
+    text($("who"), !mine ? "" : `This is ${mine.name}. ${!op ? "Nobody operates: whoever acts first does." : op.id === mine.id ? "You operate." : `${op.name} operates; you look on. Anybody may stop.`}`);
     $("take").disabled = op?.id === mine?.id;
     text($("take"), op && op.id !== mine?.id ? "Take over" : "Operate");
     $("give").disabled = op?.id !== mine?.id;

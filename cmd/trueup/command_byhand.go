@@ -24,12 +24,12 @@ func newByHandCommand() *cobra.Command {
 		Long: `Match the fixtures of a rig that the network can not reach (by_hand: true). The
 program says which fixture to stand at and what to dial, in the fixture's own units,
 and takes the reading from the rig's feed, or from you where the meter has no
-data link (kind: hand). Nothing is sent to any lamp.
+data link (kind: hand). Nothing is sent to any fixture.
 
 A value counts once you have seen how it was understood and pressed Enter; until
 then, type it again. If the value before was wrong after all, answer undo: that
 fixture is begun anew. Take your time: the program waits, and what you stop 'trueup resume' goes on with.
-skip leaves a lamp.
+skip leaves a fixture.
 
 Exit code 0: all landed; 1: something did not; 2: wrong use; 3: stopped by a person or a signal.
 

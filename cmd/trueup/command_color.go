@@ -45,7 +45,7 @@ alike both are to cameras and eyes, though a meter may call them equal. Everythi
 is set on the reference, so the other way round the figures are others. --camera
 describes a camera: CSV of wavelength in nm and three columns of sensitivity.
 
-With --mix the spectra are the emitters of one lamp, each at full drive: of all mixes
+With --mix the spectra are the emitters of one fixture, each at full drive: of all mixes
 that a meter calls equal to the reference, which looks most like it, and what that
 costs in light.`,
 		Example: `  trueup color 5600K
@@ -59,7 +59,7 @@ costs in light.`,
 	c.Flags().StringVar(&o.reference, "ssi", "", "`REFERENCE` of the spectral similarity: an illuminant, P3200, D5600 or a spectrum file (default by CCT)")
 	c.Flags().StringVar(&o.against, "against", "", "`REFERENCE` light, named as for --ssi: how alike the spectra are to it")
 	c.Flags().StringVar(&o.camera, "camera", "", "`FILE` of a camera's sensitivities, to compare for that camera")
-	c.Flags().BoolVar(&o.mix, "mix", false, "the spectra are emitters of one lamp: the mixes most like --against, and their price in light")
+	c.Flags().BoolVar(&o.mix, "mix", false, "the spectra are emitters of one fixture: the mixes most like --against, and their price in light")
 	c.Flags().BoolVar(&o.json, "json", false, "print JSON, not rounded")
 	return c
 }

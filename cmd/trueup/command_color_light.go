@@ -23,7 +23,7 @@ func (o *colorOptions) showLight(w io.Writer, n namedColour) error {
 		fmt.Fprintf(w, "  note: %.0f of the 400 nm between 380 and 780 nm are missing and count as dark\n", f.MissingNM)
 	}
 	if f.StepNM > 5.01 {
-		fmt.Fprintf(w, "  note: steps of %.3g nm are coarser than the 5 nm of the standards: figures of lamps with sharp lines are rough\n", f.StepNM)
+		fmt.Fprintf(w, "  note: steps of %.3g nm are coarser than the 5 nm of the standards: figures of lights with sharp lines are rough\n", f.StepNM)
 	}
 	if f.Quantity == "transmittance" || f.Quantity == "reflectance" {
 		fmt.Fprintf(w, "  note: the file holds a %s, not a light; the figures are those of an equal-energy light behind it\n", f.Quantity)

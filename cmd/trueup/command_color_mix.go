@@ -140,5 +140,5 @@ func (o *colorOptions) showPrice(w io.Writer, price *priceJSON, xy colorcalc.XY)
 		}
 		fmt.Fprintln(w)
 	}
-	fmt.Fprintln(w, "\nFigures are the mean difference of the 99 samples of CIE 224, CIEDE2000, by the spectra given. They hold for these spectra: a lamp whose emitters differ is matched by the loop to the colour, not to the spectrum.")
+	fmt.Fprintln(w, "\nFigures are the mean difference of the 99 samples of CIE 224, CIEDE2000, by the spectra given. They hold for these spectra: a fixture whose emitters differ is matched by the loop to the colour, not to the spectrum.")
 }

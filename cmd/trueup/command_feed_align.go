@@ -28,20 +28,20 @@ func newFeedAlignCommand() *cobra.Command {
 	var o alignOptions
 	c := &cobra.Command{
 		Use:   "align RIG --to PROBE",
-		Short: "Bring several probes into agreement on one lamp, or on three",
-		Long: `Read the same lamp with every probe and keep how each differs from PROBE:
-an offset in x, y and a gain in level from one lamp, a 3x3 matrix from three or
-more lamps of different colours (such as red, green and blue). It is kept in
+		Short: "Bring several probes into agreement on one light, or on three",
+		Long: `Read the same light with every probe and keep how each differs from PROBE:
+an offset in x, y and a gain in level from one light, a 3x3 matrix from three or
+more lights of different colours (such as red, green and blue). It is kept in
 probes.yaml beside the rig, used from then on, and shown in every report.
-Nothing is sent to any lamp.`,
+Nothing is sent to any fixture.`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error { return o.run(c, args[0]) },
 	}
 	o.source.flags(c)
 	f := c.Flags()
 	f.StringVar(&o.to, "to", "", "probe that the others are to agree with")
-	f.IntVar(&o.lamps, "lamps", 1, "how many lamps are read one after the other, 1 to 20")
-	f.IntVar(&o.readings, "readings", 8, "readings of every probe and lamp, 4 to 1000")
+	f.IntVar(&o.lamps, "lamps", 1, "how many lights are read one after the other, 1 to 20")
+	f.IntVar(&o.readings, "readings", 8, "readings of every probe and light, 4 to 1000")
 	f.DurationVar(&o.limit, "for", 30*time.Minute, "give up after this time")
 	return c
 }
@@ -84,7 +84,7 @@ func (o *alignOptions) run(c *cobra.Command, file string) error {
 	found := map[string]feed.Correction{}
 	for _, name := range slices.Sorted(maps.Keys(pairs)) {
 		if n := len(pairs[name]); n != o.lamps {
-			return &exitError{exitNotAll, fmt.Errorf("probe %q was heard at %d of %d lamps", name, n, o.lamps)}
+			return &exitError{exitNotAll, fmt.Errorf("probe %q was heard at %d of %d lights", name, n, o.lamps)}
 		}
 		k, err := feed.Align(pairs[name], o.to, time.Now())
 		if err != nil {
@@ -107,7 +107,7 @@ func (o *alignOptions) pairs(ctx context.Context, c *cobra.Command, feeds []*fee
 	pairs := map[string][]feed.Pair{}
 	in := bufio.NewReader(c.InOrStdin())
 	for lamp := range o.lamps {
-		fmt.Fprintf(c.ErrOrStderr(), "Lamp %d of %d: let every probe look at the same light, wait until it is steady, and press Enter. ", lamp+1, o.lamps)
+		fmt.Fprintf(c.ErrOrStderr(), "Light %d of %d: let every probe look at the same light, wait until it is steady, and press Enter. ", lamp+1, o.lamps)
 		if _, err := enterAt(in)(ctx); err != nil {
 			if errors.Is(err, io.EOF) {
 				err = errors.New("nobody pressed Enter")

@@ -28,11 +28,11 @@ func newFeedCheckCommand() *cobra.Command {
 	var o feedCheckOptions
 	c := &cobra.Command{
 		Use:   "check [RIG|INSTRUMENT]",
-		Short: "Measure a meter's noise, rate and latency on a steady lamp",
-		Long: `Read a steady lamp and say what the meter can carry: how much one reading
+		Short: "Measure a meter's noise, rate and latency on a steady light",
+		Long: `Read a steady light and say what the meter can carry: how much one reading
 scatters, how many readings a tolerance takes, how often and how late readings
-come. With --step you then take some light away (a hand between lamp and
-probe), and the latency is measured. Nothing is sent to any lamp.`,
+come. With --step you then take some light away (a hand between light and
+probe), and the latency is measured. Nothing is sent to any fixture.`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error { return o.run(c, fileArg(args)) },
 	}
@@ -78,7 +78,7 @@ func (o *feedCheckOptions) run(c *cobra.Command, file string) error {
 				return &exitError{exitNotAll, err}
 			}
 			if o.step {
-				fmt.Fprintf(c.ErrOrStderr(), "Press Enter, and at once put a hand between lamp and probe so that the light gets weaker; hold it there. ")
+				fmt.Fprintf(c.ErrOrStderr(), "Press Enter, and at once put a hand between light and probe so that the light gets weaker; hold it there. ")
 				if check, err = feed.MeasureStep(ctx, f, check, enterAt(in)); err != nil {
 					return &exitError{exitNotAll, err}
 				}

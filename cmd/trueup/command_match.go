@@ -34,7 +34,6 @@ func (f *runFlags) add(c *cobra.Command) {
 	c.Flags().BoolVar(&f.live, "live", false, "really move light; without it the run only rehearses")
 	c.Flags().BoolVar(&f.rehearse, "rehearse", false, "rehearse on the network too: levels go out marked as preview, so that nothing on stage moves")
 	c.Flags().DurationVar(&f.warmUp, "warm-up", 0, "light all fixtures for so long before the first is read, such as 2m")
-	c.Flags().DurationVar(&f.watch, "watch", 0, "match: read the first fixtures of each type again so long after they are lit, such as 8s, to find those that change their colour by themselves")
 	addStageFlag(c, &f.stage)
 	c.Flags().BoolVar(&f.forget, "forget", false, "start from the profiles alone, not from what earlier runs learnt of them")
 	c.Flags().BoolVar(&f.json, "json", false, "with --live: write what came of it as JSON to standard output, and everything else to standard error")
@@ -64,6 +63,7 @@ Exit code 0: all fixtures landed; 1: something did not; 2: wrong use; 3: stopped
 	}
 	f.add(c)
 	f.choice.add(c)
+	c.Flags().DurationVar(&f.watch, "watch", 0, "read the first fixtures of each type again so long after they are lit, such as 8s, to find those that change their colour by themselves")
 	c.Flags().BoolVar(&f.bestCommon, "best-common", false, "match to the colour nearest to the target that all fixtures reach (see trueup common)")
 	return c
 }

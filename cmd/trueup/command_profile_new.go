@@ -341,7 +341,7 @@ func (q *interview) profile() (a profiles.Answers, err error) {
 			}
 			return err
 		})
-		a.Never = q.named("Slots never to touch (reset, lamp, fan, ID): name, slots, safe level, such as: reset 14 0", true, 64)
+		a.Never = q.named("Slots that are only ever sent a safe level (reset, lamp, fan, ID): name, slots, safe level, such as: reset 14 0", true, 64)
 		a.Set = q.named("Other slots to hold at one level: name, slot, level, such as: colour macro 12 0", true, 1)
 	}
 	return a, q.err

@@ -83,6 +83,14 @@ func (q *questions) ask(question, def string, check func(string) error) (string,
 	}
 }
 
+// percent adds the sign where the question has said the unit.
+func percent(answer string) string {
+	if _, err := strconv.ParseFloat(answer, 64); err == nil {
+		return answer + " %"
+	}
+	return answer
+}
+
 // yes asks a question of yes or no.
 func (q *questions) yes(question string, def bool) (bool, error) {
 	word := "no"
@@ -133,9 +141,10 @@ func askRig(q *questions, dir string, besideDesk bool) (rig.Draft, error) {
 	if d.Meter, err = q.ask("Meter's address and port (empty: none yet)", "", meterAddress); err != nil {
 		return d, err
 	}
-	if d.LevelCap, err = q.ask("Most light of any fixture, in percent of full", "60 %", rig.CheckFraction); err != nil {
+	if d.LevelCap, err = q.ask("Most light of any fixture, in percent of full", "60 %", func(s string) error { return rig.CheckFraction(percent(s)) }); err != nil {
 		return d, err
 	}
+	d.LevelCap = percent(d.LevelCap)
 	if d.Aloft, err = q.yes("Is anybody on a ladder or in the grid", false); err != nil {
 		return d, err
 	}

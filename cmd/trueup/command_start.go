@@ -8,6 +8,8 @@ import (
 	"path/filepath"
 
 	"github.com/spf13/cobra"
+
+	"trueup/loop/session/rig"
 )
 
 func newStartCommand() *cobra.Command {
@@ -43,7 +45,13 @@ func start(c *cobra.Command, q *questions) error {
 			"  trueup match beside-a-desk/rig.yaml --live\n")
 		return nil
 	}
-	out, err := q.ask("Rig file to write", "rig.yaml", func(s string) error { return absent(s) })
+	file := ""
+	if what == "plan" || what == "list" {
+		if file, err = askSource(q, what); err != nil {
+			return err
+		}
+	}
+	out, err := q.ask("Rig file to write", "rig.yaml", newRigFile)
 	if err != nil {
 		return err
 	}
@@ -60,25 +68,40 @@ func start(c *cobra.Command, q *questions) error {
 		}
 		return writeRig(c, d, out)
 	}
-	file, err := q.ask("The file", "", func(s string) error {
-		plan, err := isPlan(s)
-		if err == nil && plan != (what == "plan") {
-			err = fmt.Errorf("%s is no %s", s, map[string]string{"plan": "planner's file", "list": "patch list"}[what])
-		}
-		return err
-	})
-	if err != nil {
-		return err
-	}
 	args := []string{"rig", "import", file, "-o", out}
 	if what == "list" {
-		m, err := q.ask("Which column is what (name=HEADING,address=HEADING,profile=HEADING,...)", "", some("a mapping"))
+		m, err := q.ask("Which column is what (name=HEADING,address=HEADING,profile=HEADING,...)", "", func(s string) error {
+			_, err := rig.ParseMapping(s)
+			return err
+		})
 		if err != nil {
 			return err
 		}
 		args = append(args, "--map", m)
 	}
 	return inner(c, args...)
+}
+
+// askSource asks for the planner's file or the patch list that there is.
+func askSource(q *questions, what string) (string, error) {
+	return q.ask("The file that you have", "", func(s string) error {
+		if s == "" {
+			return errors.New("a file is needed; Ctrl-C leaves")
+		}
+		plan, err := isPlan(s)
+		if err == nil && plan != (what == "plan") {
+			err = fmt.Errorf("%s is no %s", s, map[string]string{"plan": "planner's file", "list": "patch list"}[what])
+		}
+		return err
+	})
+}
+
+// newRigFile refuses a name that no rig file can have, or that is taken.
+func newRigFile(s string) error {
+	if ext := filepath.Ext(s); ext != ".yaml" && ext != ".yml" {
+		return fmt.Errorf("%s: a rig file ends in .yaml, such as rig.yaml", s)
+	}
+	return absent(s)
 }
 
 // inner runs another command of the program at the same terminal.

@@ -23,14 +23,14 @@ func TestALookIsKeptWithinTheLimits(t *testing.T) {
 	}
 	p.wire.forget() // the packets of the match are judged by its own test
 	p.launch(p.exe, "keep", p.rig.Path, "--yes", "--out", p.out)
-	p.waitLine("the look stands: 2 lamps at 1 probe,")
+	p.waitLine("the look stands: 2 fixtures at 1 probe,")
 	time.Sleep(8 * time.Second) // real time: two passages of readings or more, whatever they bring
 	p.match.Process.Signal(os.Interrupt)
 	if code := p.end(); code != exitLanded && code != exitNotAll { // in real time the light may be doubtful
 		t.Errorf("keep: exit code %d:\n%s", code, p.text.String())
 	}
 	p.checkPackets(true)
-	if text := p.text.String(); !strings.Contains(text, `probe "mark", 2 lamps together: `) {
+	if text := p.text.String(); !strings.Contains(text, `probe "mark", 2 fixtures together: `) {
 		t.Errorf("it does not say how the probe was kept:\n%s", text)
 	}
 }

@@ -26,7 +26,7 @@ func TestTheLookOfARunIsRecalled(t *testing.T) {
 	matched := p.summary()
 	p.wire.forget()
 	p.launch(p.exe, "recall", filepath.Base(runs[0]), "--yes", "--out", p.out)
-	p.waitLine("the look stands: 2 lamps")
+	p.waitLine("the look stands: 2 fixtures")
 	truth := map[string]colorcalc.UV{}
 	stands := func() bool {
 		all, err := stage.AskTruth(context.Background(), p.stage.ready.Truth)

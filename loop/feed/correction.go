@@ -61,7 +61,7 @@ func apply(m *[9]float64, c colorcalc.XYZ) colorcalc.XYZ {
 func (c Correction) String() string {
 	how := fmt.Sprintf("x %+.4f, y %+.4f, level times %.4f", c.DX, c.DY, c.GainY)
 	if c.M != nil {
-		how = fmt.Sprintf("3x3 matrix from %d lamps", c.Lamps)
+		how = fmt.Sprintf("3x3 matrix from %d lights", c.Lamps)
 	}
 	return fmt.Sprintf("%s to agree with %q (%s; %.4f u'v' left)", how, c.To, c.Made.Format("2 January 2006"), c.Left)
 }
@@ -81,7 +81,7 @@ const maxOffset = 0.03
 // squares, unless their colours are too much alike to carry one.
 func Align(pairs []Pair, to string, made time.Time) (Correction, error) {
 	if len(pairs) == 0 {
-		return Correction{}, errors.New("align: no lamp was read")
+		return Correction{}, errors.New("align: no light was read")
 	}
 	c := Correction{GainY: 1, Lamps: len(pairs), Made: made, To: to}
 	levels := true
@@ -89,10 +89,10 @@ func Align(pairs []Pair, to string, made time.Time) (Correction, error) {
 	for i, p := range pairs {
 		a, b := p.Ours.XY(), p.Theirs.XY()
 		if !a.Valid() || !b.Valid() {
-			return c, fmt.Errorf("align: lamp %d: no light on one of the probes", i+1)
+			return c, fmt.Errorf("align: light %d: no light on one of the probes", i+1)
 		}
 		if math.Hypot(b.X-a.X, b.Y-a.Y) > maxOffset {
-			return c, fmt.Errorf("align: lamp %d: the probes differ by %.3f in x, y; do both look at the same light?", i+1, math.Hypot(b.X-a.X, b.Y-a.Y))
+			return c, fmt.Errorf("align: light %d: the probes differ by %.3f in x, y; do both look at the same light?", i+1, math.Hypot(b.X-a.X, b.Y-a.Y))
 		}
 		c.DX += (b.X - a.X) / float64(len(pairs))
 		c.DY += (b.Y - a.Y) / float64(len(pairs))

@@ -41,7 +41,7 @@ type hand struct {
 
 func newHand(c Config) (transport, error) {
 	if c.Ask == nil {
-		return nil, fmt.Errorf("feed %s: a person reads this meter; run 'trueup byhand' for the lamps that are set by hand", c.Name)
+		return nil, fmt.Errorf("feed %s: a person reads this meter; run 'trueup byhand' for the fixtures that are set by hand", c.Name)
 	}
 	return &hand{c.Ask, c.Undo, map[string]colorcalc.UV{}}, nil
 }
@@ -119,7 +119,7 @@ func (h *hand) understand(text string, held *instrument.Draft, q *Question) *ins
 		return nil
 	}
 	if typed.Flags.Has(Underrange) && !q.Dark {
-		q.Problem = "a colour is wanted here: is the lamp lit, and the meter close enough?"
+		q.Problem = "a colour is wanted here: is the fixture lit, and the meter close enough?"
 		return nil
 	}
 	q.Problem, q.Understood = "", words

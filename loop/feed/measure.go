@@ -119,7 +119,7 @@ func (c Check) Advice(tol float64) []string {
 		out = append(out, fmt.Sprintf("the meter scatters by %.4f: a tolerance of %.4f takes about %d readings a point", c.floor(), tol, n))
 	}
 	if c.DriftUV > 0 {
-		out = append(out, fmt.Sprintf("the light moved by %.4f during the check: let the lamp warm up, or keep other light off the probe", c.DriftUV))
+		out = append(out, fmt.Sprintf("the light moved by %.4f during the check: let the light warm up, or keep other light off the probe", c.DriftUV))
 	}
 	if c.Clock.Stamped && !c.Clock.Agrees {
 		out = append(out, fmt.Sprintf("the meter's clock is off by about %v; its time is not used, arrival and latency are", c.Clock.Delay.Round(time.Millisecond)))
@@ -175,7 +175,7 @@ func MeasureStep(ctx context.Context, f *Feed, c Check, step func(context.Contex
 			return seen.apply(c), nil
 		}
 	}
-	return c, errors.New("no step of light was seen in 60 readings: does this lamp reach the probe?")
+	return c, errors.New("no step of light was seen in 60 readings: does this light reach the probe?")
 }
 
 // stepResult is what a step showed.

@@ -25,7 +25,7 @@ func (s *Server) Off(name string) error {
 			return s.hall.Dial(name, l.black())
 		}
 	}
-	return fmt.Errorf("there is no lamp with knobs called %q", name)
+	return fmt.Errorf("there is no fixture with knobs called %q", name)
 }
 
 // waiter wants the first reading of a probe whose integration began at or after

@@ -12,7 +12,7 @@ import (
 // stands. Everything in it has a default, so that an empty file, or none, is a
 // stage of ordinary lamps that differ as lamps do.
 type File struct {
-	Seed    uint64       `yaml:"seed" help:"the same seed gives the same lamps and the same noise"`
+	Seed    uint64       `yaml:"seed" help:"the same seed gives the same fixtures and the same noise"`
 	Spill   float64      `yaml:"spill" min:"0" max:"1" help:"share of a fixture's light that falls on the probes of others"`
 	Bounce  *MovedFile   `yaml:"spill_colour" help:"how far the colour of that spilt light is off"`
 	Lux     float64      `yaml:"lux" min:"1" max:"100000" help:"level at its probe of a fixture at full, lux; default 600"`
@@ -20,7 +20,7 @@ type File struct {
 	Meter   *MeterFile   `yaml:"meter"`
 	Spectro *SpectroFile `yaml:"spectrometer" help:"the meters are spectrometers and tell a spectrum beside x, y and lux; {} for an ordinary one"`
 	Probes  []ProbeFile  `yaml:"probes" items:"0 200" help:"what is odd about single probes"`
-	Lamps   []LampFile   `yaml:"lamps" items:"0 2000" help:"what differs from ordinary lamps, by profile or by fixture"`
+	Lamps   []LampFile   `yaml:"lamps" items:"0 2000" help:"what differs from ordinary fixtures, by profile or by fixture"`
 
 	doc *yamlfile.Doc
 }
@@ -103,18 +103,18 @@ type LampFile struct {
 	Law        string        `yaml:"law" one:"linear square s gamma" help:"of the emitters"`
 	DimmerLaw  string        `yaml:"dimmer_law" one:"linear square s gamma"`
 	CutOff     *float64      `yaml:"cut_off" min:"0" max:"0.5" help:"drive below which an emitter stays dark; default 0.01"`
-	Limit      *float64      `yaml:"limit" min:"0" max:"1" help:"share of full power at which the lamp's limiter steps in; 0 = none"`
+	Limit      *float64      `yaml:"limit" min:"0" max:"1" help:"share of full power at which the fixture's limiter steps in; 0 = none"`
 	Unit       string        `yaml:"unit" help:"which of the many units this is; default: the fixture's name"`
 	Spread     *float64      `yaml:"spread" min:"0" max:"5" help:"width of the bins that units are drawn from; 1 = ordinary"`
 	KindSpread *float64      `yaml:"kind_spread" min:"0" max:"5" help:"how far the whole kind is off its data sheet; 1 = ordinary"`
 	Lux        *float64      `yaml:"lux" min:"1" max:"100000" help:"level at its probe at full"`
 	Warm       *float64      `yaml:"warm" min:"0" max:"1" help:"warmth at the start, of the warmth at full; default 0"`
-	ResponseMs *float64      `yaml:"response_ms" min:"0" max:"10000" help:"time constant of the lamp's own fade; default 60"`
+	ResponseMs *float64      `yaml:"response_ms" min:"0" max:"10000" help:"time constant of the fixture's own fade; default 60"`
 	DelayMs    *float64      `yaml:"delay_ms" min:"0" max:"5000" help:"from the wire to the first change; default 25"`
 	Heat       *float64      `yaml:"heat" min:"0" max:"5" help:"heating at full, 1 = ordinary, 0 = none"`
 	HeatTime   *float64      `yaml:"heat_time_s" min:"1" max:"7200" help:"time constant of the heating; default 150"`
 	Current    *float64      `yaml:"current_shift_nm" min:"0" max:"10" help:"shift to the blue from little current to full"`
-	Dead       bool          `yaml:"dead" help:"the lamp gives no light"`
+	Dead       bool          `yaml:"dead" help:"the fixture gives no light"`
 	Swapped    []string      `yaml:"swapped" items:"2 2" help:"two emitters whose wires are exchanged"`
 	Engine     *EngineFile   `yaml:"engine"`
 	Unrest     *UnrestFile   `yaml:"unrest"`
@@ -123,7 +123,7 @@ type LampFile struct {
 	Play       *float64       `yaml:"play" min:"0" max:"0.1" help:"hysteresis of the lowest codes: how far the light lags behind them, as a fraction of full drive"`
 	Wave       *float64       `yaml:"curve_waves" min:"0" max:"0.1" help:"bumps of the emitters' curves over their codes, as a fraction of the light"`
 	PWM        *float64       `yaml:"pwm_hz" min:"0" max:"100000" help:"frequency of the pulses that dim the emitters, so that a meter's window can beat with them; 0 = none"`
-	Calibrates *CalibrateFile `yaml:"calibrates" help:"the lamp changes its white by itself some time after a large move"`
+	Calibrates *CalibrateFile `yaml:"calibrates" help:"the fixture changes its white by itself some time after a large move"`
 	Warming    *WarmingFile   `yaml:"warming" help:"its colour moves from the beginning of the stage on, whatever it does"`
 	Gel        *StepFile      `yaml:"gel" help:"a filter that is put in or taken off"`
 }

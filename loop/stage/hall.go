@@ -195,7 +195,7 @@ func (h *Hall) Dial(name string, codes []uint32) error {
 		l.plant.Set(l.codes)
 		return nil
 	}
-	return fmt.Errorf("there is no lamp called %q", name)
+	return fmt.Errorf("there is no fixture called %q", name)
 }
 
 // black is a drive without light: emitters and dimmers at 0. An engine without

@@ -68,7 +68,7 @@ func WritePlot(w io.Writer, title string, all []Lamp) error {
 		n++
 	}
 	if n == 0 {
-		return fmt.Errorf("there is nothing to plot: no lamp with emitters was matched twice")
+		return fmt.Errorf("there is nothing to plot: no fixture with emitters was matched twice")
 	}
 	p.Y.Max += legendRoom * float64(n) * max(p.Y.Max-p.Y.Min, 1)
 	p.X.Max = math.Max(p.X.Max, p.X.Min+(24*time.Hour).Seconds())

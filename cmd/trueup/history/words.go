@@ -16,9 +16,9 @@ func (t *Trend) Words() string {
 	case !t.Clear():
 		light = fmt.Sprintf("no change of its light beside the others that can be told (%+.1f %% ± %.1f)", 100*t.Share, sd)
 	case t.Share < 0:
-		light = fmt.Sprintf("has lost %.1f %% (± %.1f) beside the lamp's other emitters", -100*t.Share, sd)
+		light = fmt.Sprintf("has lost %.1f %% (± %.1f) beside the fixture's other emitters", -100*t.Share, sd)
 	default:
-		light = fmt.Sprintf("has gained %.1f %% (± %.1f) beside the lamp's other emitters", 100*t.Share, sd)
+		light = fmt.Sprintf("has gained %.1f %% (± %.1f) beside the fixture's other emitters", 100*t.Share, sd)
 	}
 	if t.Moved > 2*math.Sqrt2*t.MovedSD {
 		light += fmt.Sprintf("; its colour went %.4f (± %.4f)", t.Moved, t.MovedSD)

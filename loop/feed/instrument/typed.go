@@ -36,7 +36,7 @@ func ReadTyped(text string) (Draft, string, error) {
 		return Draft{}, "", err
 	}
 	if !OnDiagram(c.XY.UV()) {
-		return Draft{}, "", fmt.Errorf("%q is not a colour that a lamp can have", text)
+		return Draft{}, "", fmt.Errorf("%q is not a colour that light can have", text)
 	}
 	d := Draft{Quantity: Chromaticity, UV: c.XY.UV(), Flags: Typed, Raw: Cut([]byte(text)), RoundXY: typedStep(text, c)}
 	if c.Y > 0 {

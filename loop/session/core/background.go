@@ -145,7 +145,7 @@ func (c *Core) firstBackground(probe string, got []Reading) {
 	if len(lit) <= len(got)/2 {
 		note := fmt.Sprintf("probe %q tells no level: the background stays in the readings", probe)
 		if slices.ContainsFunc(got, func(r Reading) bool { return r.TooDark }) {
-			note = fmt.Sprintf("probe %q is too dark for its meter with the lamps out: nothing is taken off", probe)
+			note = fmt.Sprintf("probe %q is too dark for its meter with the fixtures out: nothing is taken off", probe)
 		}
 		c.enter(Entry{Kind: KindBackground, Note: note})
 		return
@@ -190,7 +190,7 @@ func (c *Core) nextBackground(probe string, d *dark, got []Reading) {
 	m := Measured{UV: now.UV(), RawUV: now.UV(), Lux: now.Y, RawLux: now.Y, Probe: probe}
 	e := Entry{Kind: KindDrift, Reading: &m}
 	if moved := effect(c.ref, d.light, now.Sub(was)); moved > c.cfg.Plan.Tolerance/2 {
-		e.Note = fmt.Sprintf("the background at probe %q went from %.2f to %.2f lux: readings in between may have been off by up to %.4f, and lamps they decided are read again", probe, was.Y, now.Y, moved)
+		e.Note = fmt.Sprintf("the background at probe %q went from %.2f to %.2f lux: readings in between may have been off by up to %.4f, and fixtures they decided are read again", probe, was.Y, now.Y, moved)
 	}
 	c.enter(e)
 }
@@ -204,7 +204,7 @@ func (c *Core) lostBackground(probe string) {
 			u.claim.share = 1
 		}
 	}
-	c.enter(Entry{Kind: KindDrift, Note: fmt.Sprintf("probe %q tells no level with the lamps out any more, or is too dark for its meter: from here on nothing is taken off, and lamps read since are read again", probe)})
+	c.enter(Entry{Kind: KindDrift, Note: fmt.Sprintf("probe %q tells no level with the fixtures out any more, or is too dark for its meter: from here on nothing is taken off, and fixtures read since are read again", probe)})
 }
 
 // enterDark puts every reading of a dark probe on record and returns those with a level.

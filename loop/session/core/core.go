@@ -183,7 +183,7 @@ func (c *Core) take(e *Event) {
 	case Hold:
 		if !c.holding {
 			c.holding = true
-			c.enter(Entry{Kind: KindHold, Note: "held by a person: the lamps stay as they are"})
+			c.enter(Entry{Kind: KindHold, Note: "held by a person: the fixtures stay as they are"})
 		}
 	case GoOn:
 		c.goOn()
@@ -339,7 +339,7 @@ func (c *Core) undo(l *lane) {
 	}
 	c.leave(l)
 	u := l.task.unit()
-	c.enter(Entry{Kind: KindUndo, Fixture: u.Info.Name, Note: "a value was typed wrongly: this lamp is begun anew"})
+	c.enter(Entry{Kind: KindUndo, Fixture: u.Info.Name, Note: "a value was typed wrongly: this fixture is begun anew"})
 	v.restart(c)
 	c.tell(l, input{})
 }

@@ -108,7 +108,7 @@ func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest []Reading) 
 		}
 	}
 	m := Measured{UV: now.UV(), RawUV: now.UV(), Lux: now.Y, RawLux: now.Y, Probe: probe}
-	c.enter(Entry{Kind: KindDrift, Reading: &m, Note: fmt.Sprintf("the background at probe %q jumped from %.2f to %.2f lux: readings since it was last read may be off by up to %.4f, and lamps they decided are read again", probe, was.Y, now.Y, worst)})
+	c.enter(Entry{Kind: KindDrift, Reading: &m, Note: fmt.Sprintf("the background at probe %q jumped from %.2f to %.2f lux: readings since it was last read may be off by up to %.4f, and fixtures they decided are read again", probe, was.Y, now.Y, worst)})
 	d.jumps = append(d.jumps, d.harmful(c, jumps)...)
 	if scene.Blinks(d.jumps) {
 		c.renounce(probe, d)

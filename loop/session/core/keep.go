@@ -47,7 +47,7 @@ func (k *keeping) step(c *Core, in input) want {
 		for _, m := range k.moves {
 			c.stood(m.unit, Step{Action: "sent", Codes: m.unit.at.Sent})
 		}
-		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("the look stands: %s at %s, kept true until you end it", counted(len(k.moves), "lamp"), counted(len(k.probes), "probe"))})
+		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("the look stands: %s at %s, kept true until you end it", counted(len(k.moves), "fixture"), counted(len(k.probes), "probe"))})
 		settled := c.now + c.slowest()
 		for _, p := range k.probes {
 			p.due, p.after = settled, settled

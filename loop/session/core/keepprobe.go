@@ -82,7 +82,7 @@ type kept struct {
 func (p *kept) silent(c *Core, why string) {
 	if !p.mute {
 		p.mute = true
-		c.enter(Entry{Kind: KindPause, Note: fmt.Sprintf("PAUSED: %s. The lamps there stay as they are, and are trimmed again when the meter reads again", why)})
+		c.enter(Entry{Kind: KindPause, Note: fmt.Sprintf("PAUSED: %s. The fixtures there stay as they are, and are trimmed again when the meter reads again", why)})
 	}
 	p.got = nil
 	p.odd++
@@ -93,7 +93,7 @@ func (p *kept) silent(c *Core, why string) {
 func (p *kept) take(c *Core, r *Reading) bool {
 	if p.mute {
 		p.mute = false
-		c.enter(Entry{Kind: KindPause, Note: atProbe(p.name) + " reads again: the lamps there are kept true again"})
+		c.enter(Entry{Kind: KindPause, Note: atProbe(p.name) + " reads again: the fixtures there are kept true again"})
 	}
 	net, w := c.net(r)
 	m := c.measured(r, net)
@@ -317,7 +317,7 @@ func (p *kept) ended(c *Core) {
 	}
 	words := fmt.Sprintf("%d trims, the largest step %.5f, %.4f in all; %.4f off at the last passage, %.4f at most", p.trims, p.largest, p.shift.Dist(colorcalc.UV{}), p.off, p.worst)
 	if name := p.alone(); name == "" {
-		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("%s, %d lamps together: %s", atProbe(p.name), len(p.lamps), words)})
+		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("%s, %s together: %s", atProbe(p.name), counted(len(p.lamps), "fixture"), words)})
 	} else {
 		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("%s, %s: %s", atProbe(p.name), name, words)})
 	}

@@ -22,7 +22,7 @@ func (c *Core) silent(l *lane, e *Event) {
 	}
 	if l.mute == 0 {
 		l.mute = max(c.now, 1)
-		c.enter(Entry{Kind: KindPause, Fixture: fixtureOf(l.task), Note: fmt.Sprintf("PAUSED: %s. The lamps stay as they are. The run goes on by itself when the meter reads again; "+
+		c.enter(Entry{Kind: KindPause, Fixture: fixtureOf(l.task), Note: fmt.Sprintf("PAUSED: %s. The fixtures stay as they are. The run goes on by itself when the meter reads again; "+
 			"it ends after %s of silence, or when you stop it", e.Why, printable.Span(limit))})
 	}
 	again := *l.wanted.read

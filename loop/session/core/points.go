@@ -83,7 +83,7 @@ func (s *surface) step(c *Core, in input) want {
 	case in.arrived != nil:
 		s.look.stands(c)
 		s.after = c.now + c.slowest()
-		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("the look stands: %s", counted(len(s.look), "lamp"))})
+		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("the look stands: %s", counted(len(s.look), "fixture"))})
 		return s.there(c)
 	case in.woke:
 		s.waiting, s.after = false, max(s.after, c.now)

@@ -25,7 +25,7 @@ func (p *putBack) step(c *Core, in input) want {
 		return p.look.refused(c, in)
 	case in.arrived != nil:
 		p.look.stands(c)
-		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("the look stands: %d lamps as the run left them. It is held until you end it", len(p.look))})
+		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("the look stands: %s as the run left them. It is held until you end it", counted(len(p.look), "fixture"))})
 		p.stood = true
 		return want{until: c.now + recallAtMost}
 	case p.stood:

@@ -118,7 +118,7 @@ func (r *reference) follow(c *Core) {
 		now.Moved = uvNow.Dist(was)
 		c.ref = &now
 		c.enter(Entry{Kind: KindReference, Fixture: r.u.Info.Name, Reference: c.ref, Note: fmt.Sprintf(
-			"read again: %.4f from where it was at first, known to ± %.4f; it is frozen, and lamps are matched to where it was at first", now.Moved, sd)})
+			"read again: %.4f from where it was at first, known to ± %.4f; it is frozen, and fixtures are matched to where it was at first", now.Moved, sd)})
 		return
 	}
 	now.UV, now.SigmaUV = uvNow, sd
@@ -131,9 +131,9 @@ func (r *reference) follow(c *Core) {
 	note := fmt.Sprintf("read again: %.4f from where it was, known to ± %.4f", moved, now.SigmaUV)
 	switch {
 	case jumped:
-		note += "; it is another light now, and lamps are matched to that"
+		note += "; it is another light now, and fixtures are matched to that"
 	case moved > c.cfg.Plan.Tolerance/2:
-		note += "; it has moved, and lamps are matched to where it is now"
+		note += "; it has moved, and fixtures are matched to where it is now"
 	}
 	c.enter(Entry{Kind: KindReference, Fixture: r.u.Info.Name, Reference: c.ref, Note: note})
 }

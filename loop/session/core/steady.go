@@ -128,7 +128,7 @@ func (c *Core) told(w *watch) bool {
 		return true
 	}
 	if !s.restless {
-		c.enter(Entry{Kind: KindDrift, Fixture: u.Info.Name, Note: fmt.Sprintf("%s changes its colour by itself, by %.4f within %s of being lit: all lamps of its type are read so long after they are lit",
+		c.enter(Entry{Kind: KindDrift, Fixture: u.Info.Name, Note: fmt.Sprintf("%s changes its colour by itself, by %.4f within %s of being lit: all fixtures of its type are read so long after they are lit",
 			u.Info.Name, by, c.cfg.Plan.Watch)})
 	}
 	s.restless = true

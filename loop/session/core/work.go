@@ -47,7 +47,7 @@ func (c *Core) begin() {
 	switch {
 	case c.cfg.Work == ByHand: // the person holds the meter to one lamp at a time: there is no background
 	case c.cfg.Plan.KeepLit:
-		c.enter(Entry{Kind: KindBackground, Note: "people are aloft: no lamp is put out to measure another, and no background is taken off; each probe must see its own lamp and little else"})
+		c.enter(Entry{Kind: KindBackground, Note: "people are aloft: no fixture is put out to measure another, and no background is taken off; each probe must see its own fixture and little else"})
 	default:
 		l.tasks = append(l.tasks, c.darkReadings(false)...)
 	}

@@ -74,13 +74,13 @@ type fileFixture struct {
 	Heads       *int      `yaml:"heads,omitempty" min:"1" max:"512" help:"Work on the first so many heads only. Default: all of the mode."`
 	DeskChannel string    `yaml:"desk_channel,omitempty" help:"Channel at the desk. In a range it counts up."`
 	DeskStep    *int      `yaml:"desk_step,omitempty" min:"1" max:"10000" help:"For a range: from one fixture's desk channel to the next one's. Default: 1. A cue (trueup cues) wants a channel for every slot, so at least the mode's slots."`
-	Probe       string    `yaml:"probe,omitempty" help:"Measuring head that sees this lamp. In a range it may be a range too."`
+	Probe       string    `yaml:"probe,omitempty" help:"Measuring head that sees this fixture. In a range it may be a range too."`
 	Unit        string    `yaml:"unit,omitempty" help:"Serial of the fixture: what was learnt of it is found again in any rig (trueup history). In a range it is a range too."`
 	Grid        *fileGrid `yaml:"grid,omitempty" help:"Place in a wall or ceiling, counted from 1 at the top left."`
 	ByHand      bool      `yaml:"by_hand,omitempty" help:"A person sets this fixture: the program says what to dial."`
 	Fixed       bool      `yaml:"fixed,omitempty" help:"This fixture can not be changed; it is only measured."`
 	Level       string    `yaml:"level,omitempty" form:"fraction" help:"Light wished for, where it differs from the target's."`
-	LevelCap    string    `yaml:"level_cap,omitempty" form:"fraction" help:"A tighter level cap of this lamp."`
+	LevelCap    string    `yaml:"level_cap,omitempty" form:"fraction" help:"A tighter level cap of this fixture."`
 }
 
 type fileGrid struct {

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"slices"
 	"strings"
 	"text/tabwriter"
 
@@ -22,6 +23,7 @@ import (
 func newPaletteCommand() *cobra.Command {
 	var run string
 	var asJSON bool
+	var verify paletteVerify
 	c := &cobra.Command{
 		Use:   "palette RIG COLOUR...",
 		Short: "Predict every fixture's settings for other colours, from what a match learnt",
@@ -32,23 +34,44 @@ Every setting is marked predicted, with the standard deviation of the prediction
 colour lies from what was read. "off" is how far the fixture's nearest point is from the colour asked for; more than the tolerance
 is out of its reach. palette.csv and palette.json in the folder of the run have the fixture's own units and all raw slots.
 
-Exit code 0: every fixture has a setting within the tolerance for every colour; 1: some have not, or no run can be used; 2: wrong use.`,
+With --verify N so many of the predicted settings are read: of every fixture first the one that is most in doubt. One that lies off is corrected until it
+lands, and the other colours of the fixtures that were read are predicted anew from what that taught. This moves light: it shows what will be driven and
+the limits, and asks. Those that were read are marked measured, with what the predicted setting had given; the run has a journal of its own.
+
+Exit code 0: every fixture has a setting within the tolerance for every colour; 1: some have not, or no run can be used; 2: wrong use;
+3: ended early by a person or a signal.`,
 		Args: func(c *cobra.Command, args []string) error {
 			if len(args) < 2 {
 				return usageError("palette wants a rig file and at least one colour (see 'trueup palette --help')")
 			}
 			return nil
 		},
-		RunE: func(c *cobra.Command, args []string) error { return palette(c, args[0], args[1:], run, asJSON) },
+		RunE: func(c *cobra.Command, args []string) error { return palette(c, args[0], args[1:], run, asJSON, verify) },
 	}
 	c.Flags().StringVar(&run, "run", "", "folder of the match to learn from (default: the newest complete one of this rig)")
+	c.Flags().IntVar(&verify.most, "verify", 0, "read so many of the predicted settings, and correct them")
+	c.Flags().StringVar(&verify.stage, "stage", "", "with --verify: on a simulated stage, at the two addresses that trueup stage says, SACN,METER")
+	c.Flags().BoolVar(&verify.yes, "yes", false, "with --verify: do not ask before light moves: people are warned and the stage is clear")
 	c.Flags().BoolVar(&asJSON, "json", false, "write the palette as JSON to standard output")
 	return c
 }
 
-func palette(c *cobra.Command, path string, colours []string, dir string, asJSON bool) error {
+func palette(c *cobra.Command, path string, colours []string, dir string, asJSON bool, verify paletteVerify) error {
+	result := c.OutOrStdout()
+	if asJSON {
+		c.SetOut(c.ErrOrStderr())
+	}
+	switch reads := c.Flags().Changed("verify"); {
+	case reads && (verify.most < 1 || verify.most > core.MostWished):
+		return usageError("--verify %d: want 1 to %d settings to read", verify.most, core.MostWished)
+	case !reads && (verify.yes || verify.stage != ""):
+		return usageError("--yes and --stage go with --verify N: without it nothing is sent")
+	}
 	set, r, err := settingsAndRig(c, path)
 	if err != nil {
+		return err
+	}
+	if err := onStage(r, verify.stage); err != nil {
 		return err
 	}
 	wanted := make([]colorcalc.UV, len(colours))
@@ -74,31 +97,37 @@ func palette(c *cobra.Command, path string, colours []string, dir string, asJSON
 	if err != nil {
 		return err
 	}
-	all, ok := predictAll(compiled.Units, s, learnt, colours, wanted)
+	all := predictAll(compiled.Units, s, learnt, colours, wanted)
+	var early error
+	if verify.most > 0 {
+		if early = verify.run(c, set, r, learnt, all); early != nil && !stopped(early) {
+			return early
+		}
+	}
 	if err := writePalette(dir, s, all); err != nil {
 		return err
 	}
 	if asJSON {
-		err = report.WritePaletteJSON(c.OutOrStdout(), s, all)
+		err = report.WritePaletteJSON(result, s, all)
 	} else {
-		showPalette(c.OutOrStdout(), dir, s, all)
+		showPalette(result, dir, s, all)
 	}
-	if err == nil && !ok {
+	switch {
+	case err != nil:
+		return err
+	case early != nil:
+		return early
+	case slices.ContainsFunc(all, func(e report.PaletteEntry) bool { return !e.InReach }):
 		return &exitError{exitNotAll, nil}
 	}
-	return err
+	return nil
 }
 
 // learntBy plays a run again, so that it knows of each lamp what the run had learnt at its end.
 func learntBy(dir string) (*core.Core, error) {
-	_, f, err := openRun(dir)
+	_, entries, err := entriesOf(dir)
 	if err != nil {
 		return nil, err
-	}
-	defer f.Close()
-	entries, _, err := session.ReadJournal(f)
-	if err != nil {
-		return nil, fmt.Errorf("run %s: %w", dir, err)
 	}
 	learnt, err := core.Replay(entries)
 	if err != nil {
@@ -107,35 +136,32 @@ func learntBy(dir string) (*core.Core, error) {
 	return learnt, nil
 }
 
-// predictAll predicts every colour of every fixture that is sent to. ok tells whether all have a
-// setting within the tolerance. A fixture whose profile or patch was changed since the run has none.
-func predictAll(units []*session.Unit, s *session.Summary, learnt *core.Core, colours []string, wanted []colorcalc.UV) (all []report.PaletteEntry, ok bool) {
+// predictAll predicts every colour of every fixture that is sent to. A fixture whose profile or patch was changed since the run has none.
+func predictAll(units []*session.Unit, s *session.Summary, learnt *core.Core, colours []string, wanted []colorcalc.UV) (all []report.PaletteEntry) {
 	then := map[string]core.Unit{}
 	for _, u := range s.Info.Core.Units {
 		then[u.Info.Name] = u
 	}
-	ok = true
 	for _, u := range units {
 		if u.Head < 0 || u.Info.Name == s.Info.Core.Plan.Target.Reference {
 			continue
 		}
 		for i, text := range colours {
-			e := report.PaletteEntry{Fixture: u.Info.Name, DeskChannel: u.Info.DeskChannel, Colour: text, Status: report.Predicted}
+			e := report.PaletteEntry{Fixture: u.Info.Name, DeskChannel: u.Info.DeskChannel, Colour: text, Status: report.Predicted, Wanted: wanted[i]}
 			p, err := learnt.Predict(u.Info.Name, wanted[i])
 			if was, have := then[u.Info.Name]; have && (was.Type != u.Type || was.Info.Address != u.Info.Address) {
 				err = errors.New("its profile, mode or address was changed since the run: match it again")
 			}
 			if err != nil {
-				e.Status, ok = "no setting: "+strings.TrimPrefix(err.Error(), u.Info.Name+": "), false
+				e.Status = "no setting: " + strings.TrimPrefix(err.Error(), u.Info.Name+": ")
 			} else {
 				e.U, e.V, e.Off, e.SD, e.InReach = p.UV.U, p.UV.V, p.Off, p.SD, p.Off <= s.Info.Tolerance
-				e.Settings, e.Slots = u.Settings(p.Codes), report.SlotText(u.Slots(p.Codes))
-				ok = ok && e.InReach
+				e.Settings, e.Slots, e.Codes = u.Settings(p.Codes), report.SlotText(u.Slots(p.Codes)), p.Codes
 			}
 			all = append(all, e)
 		}
 	}
-	return all, ok
+	return all
 }
 
 func writePalette(dir string, s *session.Summary, all []report.PaletteEntry) error {
@@ -147,16 +173,24 @@ func writePalette(dir string, s *session.Summary, all []report.PaletteEntry) err
 }
 
 func showPalette(w io.Writer, dir string, s *session.Summary, all []report.PaletteEntry) {
-	fmt.Fprintf(w, "predicted from the match of %s; nothing was measured at these settings\n", s.Started.Format("2 January 2006, 15:04"))
+	read := slices.ContainsFunc(all, func(e report.PaletteEntry) bool { return e.FoundOff != nil })
+	note := "nothing was measured at these settings"
+	if read {
+		note = "nothing was measured but where it says so"
+	}
+	fmt.Fprintf(w, "predicted from the match of %s; %s\n", s.Started.Format("2 January 2006, 15:04"), note)
 	tw := tabwriter.NewWriter(w, 0, 4, 2, ' ', 0)
 	fmt.Fprintln(tw, "colour\tfixture\tstatus\toff\t± (1 sd)\tsettings")
 	for _, e := range all {
-		if e.Status != report.Predicted {
+		if len(e.Settings) == 0 {
 			fmt.Fprintf(tw, "%s\t%s\t%s\t\t\t\n", e.Colour, e.Fixture, e.Status)
 			continue
 		}
 		status := e.Status
-		if !e.InReach {
+		switch {
+		case e.FoundOff != nil:
+			status += fmt.Sprintf(" (as predicted %.4f off)", *e.FoundOff)
+		case !e.InReach:
 			status += ", out of reach"
 		}
 		var words []string

@@ -55,6 +55,9 @@ func recall(c *cobra.Command, name, rigFile, stage string, yes bool) error {
 	if err != nil {
 		return err
 	}
+	if err := noPalette(dir, s); err != nil {
+		return err
+	}
 	path, err := rigFileOf(rigFile, session.RigPath(dir, &s.Info), s.Info.RigFile)
 	if err != nil {
 		return err

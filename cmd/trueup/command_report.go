@@ -60,6 +60,9 @@ func makeReport(c *cobra.Command, name, pdf string, paper report.Paper, browser 
 	if err != nil {
 		return err
 	}
+	if err := noPalette(dir, s); err != nil {
+		return err
+	}
 	out := c.OutOrStdout()
 	if w := core.Work(s.Info.Work); w == core.Keep || w == core.Recall {
 		for _, n := range s.Notes {

@@ -19,7 +19,8 @@ type progress struct {
 	run   session.Progress
 	rows  []progressRow
 	index map[string]int
-	order []int // rows whose fixture ended, the latest last
+	first string // what the first reading of a fixture shows, in words
+	order []int  // rows whose fixture ended, the latest last
 	drawn time.Time
 	plain time.Time // when the last plain line was written
 }
@@ -71,6 +72,9 @@ const (
 func (p *progress) quietly(e session.Entry) (line string, may bool) {
 	p.run.Take(&e)
 	if e.Kind == core.KindRun && e.Run != nil {
+		if p.first = "as found"; e.Run.Work == string(core.Palette) {
+			p.first = "as predicted"
+		}
 		for _, f := range e.Run.Fixtures {
 			p.index[f.Name] = len(p.rows)
 			state := "waiting"
@@ -95,10 +99,10 @@ func (p *progress) take(e session.Entry) string {
 	r := &p.rows[i]
 	switch e.Kind {
 	case core.KindFound:
-		r.state, r.found, r.hasFound = "as found", e.Reading.Delta, true
+		r.state, r.found, r.hasFound = p.first, e.Reading.Delta, true
 		r.now, r.hasNow = e.Reading.Delta, true
 		r.readings++
-		return fmt.Sprintf("%s: as found %.4f off", e.Fixture, e.Reading.Delta)
+		return fmt.Sprintf("%s: %s %.4f off", e.Fixture, p.first, e.Reading.Delta)
 	case core.KindStep:
 		r.state = "moving"
 	case core.KindSent:

@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"trueup/loop/session"
+	"trueup/loop/session/core"
 	"trueup/profiles/userfile"
 )
 
@@ -34,6 +35,19 @@ func readRun(path string) (dir string, s *session.Summary, err error) {
 		return dir, nil, fmt.Errorf("run %s: %w", dir, err)
 	}
 	return dir, s, nil
+}
+
+// entriesOf reads the whole journal of an earlier run, and says which folder it is.
+func entriesOf(path string) (dir string, entries []session.Entry, err error) {
+	dir, f, err := openRun(path)
+	if err != nil {
+		return dir, nil, err
+	}
+	defer f.Close()
+	if entries, _, err = session.ReadJournal(f); err != nil {
+		return dir, nil, fmt.Errorf("run %s: %w", dir, err)
+	}
+	return dir, entries, nil
 }
 
 // openRun opens the journal of an earlier run by its folder or by itself, and says which folder it is.
@@ -75,10 +89,21 @@ func previousRun(root, rigName, dir string) (string, *session.Summary, error) {
 	if err != nil {
 		return "", nil, fmt.Errorf("earlier %w", err)
 	}
+	if err := noPalette(dir, s); err != nil {
+		return "", nil, err
+	}
 	if !strings.EqualFold(s.Info.Rig, rigName) {
 		return "", nil, fmt.Errorf("earlier run %s is of the rig %q, not of %q", dir, s.Info.Rig, rigName)
 	}
 	return dir, s, nil
+}
+
+// noPalette refuses a run that read settings of a palette: each fixture stood at one colour after the other, and there is no look.
+func noPalette(dir string, s *session.Summary) error {
+	if s.Info.Work != string(core.Palette) {
+		return nil
+	}
+	return fmt.Errorf("%s read settings of a palette and left no look; they stand in palette.csv of the match that they were predicted from", dir)
 }
 
 // runFolder is the folder of a run that a person named: a path, its journal, or a name below

@@ -34,12 +34,14 @@ type Job struct {
 	// Previous is what Verify checks; Probe what Probe does.
 	Previous *Summary
 	Probe    *core.ProbePlan
-	// Priors is what an earlier run learnt of each fixture, by name, and Background what it took off the readings, by
-	// probe. Used by Keep alone.
+	// Priors is what an earlier run learnt of each fixture, by name; used by Keep and Palette. Background is what it took
+	// off the readings, by probe; used by Keep alone.
 	Priors     map[string]*solve.Prior
 	Background map[string]colorcalc.XYZ
 	// Points is what Points reads.
 	Points *core.PointPlan
+	// Wished is what Palette reads.
+	Wished []core.Wished
 	// Learnt is what earlier runs learnt of the types of the units, by Unit.Type; nil:
 	// every unit starts from its profile alone. It is added to as units land.
 	Learnt map[string]*solve.Batch
@@ -125,7 +127,7 @@ func (j *Job) TargetText() string {
 
 // Config is what the core begins from.
 func (j *Job) Config() core.Config {
-	c := core.Config{Work: j.Work, Plan: j.Plan, Batches: j.Learnt, Probe: j.Probe, Priors: j.Priors, Background: j.Background, Points: j.Points}
+	c := core.Config{Work: j.Work, Plan: j.Plan, Batches: j.Learnt, Probe: j.Probe, Priors: j.Priors, Background: j.Background, Points: j.Points, Wished: j.Wished}
 	for _, u := range j.Compiled.Units {
 		c.Units = append(c.Units, u.Unit)
 		if j.Plan.Spend.Wish.BySpectra() && u.Type != "" && u.Spectra != nil {

@@ -68,6 +68,9 @@ func read(path string) *record {
 		if f.Found != nil && s.Reference != nil {
 			l.Found = &f.Found.Delta
 		}
+		if s.Info.Work == string(core.Palette) { // one colour after the other: what was learnt counts, and no outcome
+			l.Found, o = nil, nil
+		}
 		if o != nil {
 			l.Result, l.Readings = o.Result.String(), o.Readings
 			if e := o.Final; e != nil {

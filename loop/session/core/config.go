@@ -27,11 +27,12 @@ type Config struct {
 	// Spectra are those of the emitters as the profiles have them, by Unit.Type, in the order of
 	// the spec; null: not known.
 	Spectra map[string][]*spectrum.Kept `json:"spectra,omitempty"`
-	// Priors is what an earlier run learnt of each fixture, by name. Only Keep uses it.
+	// Priors is what an earlier run learnt of each fixture, by name. Keep and Palette use it.
 	Priors map[string]*solve.Prior `json:"priors,omitempty"`
 	// Background is what the match took off the readings, by probe, lux. Only Keep uses it, where it reads none itself.
 	Background map[string]colorcalc.XYZ `json:"background,omitempty"`
 	Points     *PointPlan               `json:"points,omitempty"` // where the work is Points
+	Wished     []Wished                 `json:"wished,omitempty"` // where the work is Palette
 }
 
 // Work is the kind of a run.
@@ -239,6 +240,8 @@ func (c *Config) check() error {
 		return nil
 	case Points:
 		return c.checkPoints()
+	case Palette:
+		return c.checkPalette()
 	case Probe:
 		return c.checkProbe()
 	}

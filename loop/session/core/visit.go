@@ -13,6 +13,7 @@ import (
 // an error.
 type firstVisit struct {
 	u     *unit
+	wish  *Wished // a colour of its own, where a palette is read; nil: the reference
 	phase visitPhase
 	match *solve.Match
 	found station
@@ -77,8 +78,15 @@ func (v *firstVisit) step(c *Core, in input) want {
 }
 
 func (v *firstVisit) begin(c *Core) error {
+	if v.wish != nil {
+		c.seek(v.u, v.wish)
+	}
 	c.visit(v.u)
-	m, err := c.newMatch(v.u, 0)
+	sure := 0.0
+	if v.wish != nil {
+		sure = sureAgain
+	}
+	m, err := c.newMatch(v.u, sure)
 	if err != nil {
 		return err
 	}
@@ -90,7 +98,11 @@ func (v *firstVisit) begin(c *Core) error {
 		}
 	}
 	v.phase = readingFound
-	v.found = station{u: v.u, match: m, drive: drive, why: "as found", left: 1}
+	why := "as found"
+	if v.wish != nil {
+		drive, why = v.wish.Codes, "as predicted"
+	}
+	v.found = station{u: v.u, match: m, drive: drive, why: why, left: 1}
 	if drive == nil {
 		v.found = station{u: v.u, began: true} // nothing to read: done at once
 	}
@@ -104,7 +116,7 @@ func (v *firstVisit) end(c *Core, d solve.Decision) want {
 		return want{next: true}
 	}
 	c.finishUnit(v.u, v.match, d, KindOutcome)
-	if b := c.cfg.Batches[v.u.Type]; b != nil && (d.Outcome == solve.Landed || d.Outcome == solve.Predicted) {
+	if b := c.cfg.Batches[v.u.Type]; b != nil && v.wish == nil && (d.Outcome == solve.Landed || d.Outcome == solve.Predicted) {
 		b.Learn(v.u.Spec, *v.u.prior)
 	}
 	return want{next: true}
@@ -117,14 +129,14 @@ func (v *firstVisit) skipped(c *Core, why string) {
 func (v *firstVisit) restart(c *Core) {
 	u := v.u
 	u.tally, u.found, u.before = tally{}, nil, nil
-	*v = firstVisit{u: u}
+	*v = firstVisit{u: u, wish: v.wish}
 }
 
 // renew begins the visit anew; what it has cost still counts.
 func (v *firstVisit) renew(c *Core) {
 	u := v.u
 	u.tally.kept, u.tally.last, u.found = 0, nil, nil
-	*v = firstVisit{u: u}
+	*v = firstVisit{u: u, wish: v.wish}
 }
 
 // matching runs the loop (package loop) on a unit until its match is done.

@@ -58,6 +58,8 @@ func (c *Core) begin() {
 	switch c.cfg.Work {
 	case Survey:
 		c.each(func(u *unit) { l.tasks = append(l.tasks, &asFound{station: station{u: u}}) })
+	case Palette:
+		l.tasks = append(l.tasks, c.palette()...)
 	case Verify:
 		n := len(l.tasks)
 		for _, s := range c.cfg.Previous {

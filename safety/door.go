@@ -221,6 +221,14 @@ func (d *Door) Close() error {
 	return d.err
 }
 
+// Lateness tells how late frames have left; the zero one where nothing is sent.
+func (d *Door) Lateness() sacn.Lateness {
+	if d.sender == nil {
+		return sacn.Lateness{}
+	}
+	return d.sender.Lateness()
+}
+
 // Links tells how each way out is doing; none where nothing is sent.
 func (d *Door) Links() []sacn.LinkState {
 	if d.sender == nil {

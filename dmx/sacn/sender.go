@@ -30,6 +30,7 @@ type Sender struct {
 	running atomic.Bool
 	mu      sync.Mutex // guards link.state
 	beside  []*Receiver
+	late    lateness
 }
 
 // NewSender checks cfg and prepares a Sender. No packet leaves before Run.
@@ -129,6 +130,7 @@ func (s *Sender) Run(ctx context.Context, frames Frames) error {
 	}
 	timer := time.NewTimer(0)
 	defer timer.Stop()
+	due := time.Now()
 	for {
 		select {
 		case <-ctx.Done():
@@ -141,7 +143,14 @@ func (s *Sender) Run(ctx context.Context, frames Frames) error {
 			continue
 		}
 		now := time.Now()
+		if now.Before(due) { // woken
+			due = now
+		}
 		next := s.tick(now, frames)
+		if len(s.batch) > 0 {
+			s.late.add(time.Since(due))
+		}
+		due = next
 		timer.Reset(time.Until(next))
 	}
 }

@@ -19,6 +19,7 @@ type Health struct {
 	Above   []string
 	// HeldBack counts the frames in which the flash guard held a head back.
 	HeldBack int
+	Lateness sacn.Lateness // of the frames that were sent
 }
 
 // Health tells how what the run needs is doing. It may be called from any goroutine once the run
@@ -33,7 +34,7 @@ func (r *Run) Health() Health {
 	if r.door == nil {
 		return h
 	}
-	h.Ways, h.HeldBack = r.door.Links(), r.door.Governor().HeldBack()
+	h.Ways, h.HeldBack, h.Lateness = r.door.Links(), r.door.Governor().HeldBack(), r.door.Lateness()
 	if b := r.door.base; b != nil {
 		h.Overlay = true
 		for _, u := range r.job.universes() {

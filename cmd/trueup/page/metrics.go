@@ -11,6 +11,7 @@ import (
 	"github.com/prometheus/client_golang/prometheus/promhttp"
 	"golang.org/x/net/netutil"
 
+	"trueup/dmx/sacn"
 	"trueup/loop/feed"
 	"trueup/loop/session"
 	"trueup/loop/session/core"
@@ -53,6 +54,7 @@ var (
 	descWay      = prometheus.NewDesc("trueup_output_up", "Whether a way out to the fixtures works (1) or not (0).", []string{"way"}, nil)
 	descPackets  = prometheus.NewDesc("trueup_output_packets_total", "E1.31 packets handed to the system in this run.", []string{"way"}, nil)
 	descErrors   = prometheus.NewDesc("trueup_output_errors_total", "Batches of packets that could not be sent in this run.", []string{"way"}, nil)
+	descLate     = prometheus.NewDesc("trueup_frame_lateness_seconds", "How long after they were due frames had left in this run.", nil, nil)
 	descDesk     = prometheus.NewDesc("trueup_desk_live", "Whether the desk under an overlay is heard on all universes (1) or not (0).", nil, nil)
 )
 
@@ -88,9 +90,20 @@ func (m collector) Collect(to chan<- prometheus.Metric) {
 		put(descPackets, prometheus.CounterValue, float64(w.Packets), w.Name)
 		put(descErrors, prometheus.CounterValue, float64(w.Errors), w.Name)
 	}
+	if h.Lateness.Frames > 0 {
+		to <- lateness(h.Lateness)
+	}
 	if h.Overlay {
 		put(descDesk, prometheus.GaugeValue, truth(len(h.NoDesk) == 0))
 	}
+}
+
+func lateness(l sacn.Lateness) prometheus.Metric {
+	within := map[float64]uint64{}
+	for i, b := range sacn.LateBounds {
+		within[b.Seconds()] = l.Within[i]
+	}
+	return prometheus.MustNewConstHistogram(descLate, l.Frames, l.Sum.Seconds(), within)
 }
 
 func truth(b bool) float64 { return float64(bit(b)) }

@@ -60,28 +60,9 @@ func read(path string) *record {
 		learnt, r.why = nil, err.Error()
 	}
 	for _, f := range s.Fixtures {
-		o := f.Final()
-		if o == nil && f.Found == nil {
+		l, ok := lampOf(s, &f)
+		if !ok {
 			continue
-		}
-		l := Lamp{Fixture: f.Name, Unit: f.Unit, Profile: f.Profile, Probe: f.Probe, Readings: len(f.Trace)}
-		if f.Found != nil && s.Reference != nil {
-			l.Found = &f.Found.Delta
-		}
-		if s.Info.Work == string(core.Palette) { // one colour after the other: what was learnt counts, and no outcome
-			l.Found, o = nil, nil
-		}
-		if o != nil {
-			l.Result, l.Readings = o.Result.String(), o.Readings
-			if e := o.Final; e != nil {
-				l.Now, l.U, l.V = &e.Delta, &e.UV.U, &e.UV.V
-				if e.SD > 0 {
-					l.SD = &e.SD
-				}
-				if e.Lux > 0 {
-					l.Lux = &e.Lux
-				}
-			}
 		}
 		if learnt != nil && s.Info.Core != nil && learnt.Knows(f.Name) {
 			i := slices.IndexFunc(s.Info.Core.Units, func(u core.Unit) bool { return u.Info.Name == f.Name })
@@ -92,4 +73,34 @@ func read(path string) *record {
 		r.lamps = append(r.lamps, l)
 	}
 	return r
+}
+
+// lampOf is how a fixture came out of a run; ok is false where nothing was read of it. Of a palette, which shows one
+// colour after the other, there is no outcome.
+func lampOf(s *session.Summary, f *session.FixtureSummary) (l Lamp, ok bool) {
+	o := f.Final()
+	if o == nil && f.Found == nil {
+		return l, false
+	}
+	l = Lamp{Fixture: f.Name, Unit: f.Unit, Profile: f.Profile, Probe: f.Probe, Readings: len(f.Trace)}
+	if s.Info.Work == string(core.Palette) {
+		return l, true
+	}
+	if f.Found != nil && s.Reference != nil {
+		l.Found = &f.Found.Delta
+	}
+	if o == nil {
+		return l, true
+	}
+	l.Result, l.Readings = o.Result.String(), o.Readings
+	if e := o.Final; e != nil {
+		l.Now, l.U, l.V = &e.Delta, &e.UV.U, &e.UV.V
+		if e.SD > 0 {
+			l.SD = &e.SD
+		}
+		if e.Lux > 0 {
+			l.Lux = &e.Lux
+		}
+	}
+	return l, true
 }

@@ -97,6 +97,8 @@ func (h *hand) answer(ctx context.Context, f *Feed, d demand) error {
 			delete(h.last, d.probe)
 			f.fail(d, ErrUndo)
 			return nil
+		case h.undo && text == "skip":
+			q.Problem = "skip leaves a fixture where it is to be set, at 'Enter when it is set'; here type what the meter shows, or undo"
 		default:
 			if typed := h.understand(text, held, &q); typed != nil {
 				typed.Probe, typed.Asked = d.probe, asked

@@ -99,6 +99,24 @@ func TestByHandUndo(t *testing.T) {
 	})
 }
 
+// Who types skip at the meter is told where it is an answer; nothing is lost.
+func TestByHandSkipIsNoReading(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		p := &person{answers: []string{"skip", "0.31 0.33", ""}}
+		f, err := Open(t.Context(), Config{Name: "hand", Kind: "hand", Ask: p.ask, Undo: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer f.Close()
+		if m, err := f.NextAfter(t.Context(), "", time.Now()); err != nil {
+			t.Errorf("%+v, %v", m, err)
+		}
+		if said := p.heard[1].Problem; !strings.Contains(said, "skip leaves a fixture where it is to be set") {
+			t.Errorf("said %q", said)
+		}
+	})
+}
+
 // A meter that shows nothing in the dark is a background; a lamp that is lit has a
 // colour.
 func TestByHandDark(t *testing.T) {

@@ -55,12 +55,17 @@ func BenchmarkPageOpenForHalfAnHour(b *testing.B) {
 func (w *wallOf) play(from, to int) {
 	w.t.Helper()
 	for k := from; k < to; k++ {
-		w.at = w.at.Add(100 * time.Millisecond)
-		w.update(k, 0.0001*float64(1+k%9000))
-		w.board.Say(fmt.Sprint("update ", k+1), false)
-		w.board.flush()
+		w.tell(k)
 		if k%50 == 49 || k == to-1 {
 			w.until(fmt.Sprintf(`document.querySelector("#log li")?.textContent.endsWith("update %d")`, k+1))
 		}
 	}
+}
+
+// tell sends one update in a message of its own; k counts them.
+func (w *wallOf) tell(k int) {
+	w.at = w.at.Add(100 * time.Millisecond)
+	w.update(k, 0.0001*float64(1+k%9000))
+	w.board.Say(fmt.Sprint("update ", k+1), false)
+	w.board.flush()
 }

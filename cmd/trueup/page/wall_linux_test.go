@@ -28,6 +28,12 @@ type wallOf struct {
 
 func openWall(t testing.TB) *wallOf {
 	t.Helper()
+	return openWallBy(t, func(url string) (string, []chromedp.ExecAllocatorOption) { return url, nil })
+}
+
+// openWallBy is openWall, where the page is reached by another address than the server's.
+func openWallBy(t testing.TB, way func(url string) (string, []chromedp.ExecAllocatorOption)) *wallOf {
+	t.Helper()
 	if os.Getenv("TRUEUP_LONG") == "" {
 		t.Skip("takes a minute; with TRUEUP_LONG=1")
 	}
@@ -39,8 +45,9 @@ func openWall(t testing.TB) *wallOf {
 		t.Skip("chromium is not installed")
 	}
 	w := &wallOf{served: serveOn(t, true), at: time.Now()}
-	ctx, cancel := chromedp.NewExecAllocator(t.Context(), chromedp.ExecPath(exe), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU,
-		chromedp.UserDataDir(t.TempDir()), chromedp.Flag("js-flags", "--expose-gc"), chromedp.WSURLReadTimeout(time.Minute))
+	url, more := way(w.url)
+	ctx, cancel := chromedp.NewExecAllocator(t.Context(), append(more, chromedp.ExecPath(exe), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU,
+		chromedp.UserDataDir(t.TempDir()), chromedp.Flag("js-flags", "--expose-gc"), chromedp.WSURLReadTimeout(time.Minute))...)
 	t.Cleanup(cancel)
 	w.ctx, cancel = chromedp.NewContext(ctx)
 	t.Cleanup(cancel)
@@ -51,7 +58,7 @@ func openWall(t testing.TB) *wallOf {
 	w.board.Top(func(t *Top) { t.Phase = Working })
 	w.board.Entry(session.Entry{Time: w.at, Kind: core.KindRun, Run: w.info})
 	w.board.Entry(session.Entry{Time: w.at, Kind: core.KindReference, Reference: &session.Reference{Name: "4300 K", UV: colorcalc.UV{U: 0.22, V: 0.49}}})
-	w.must(chromedp.Do(w.ctx, chromedp.EmulateViewport(1440, 900), chromedp.Navigate(w.url)))
+	w.must(chromedp.Do(w.ctx, chromedp.EmulateViewport(1440, 900), chromedp.Navigate(url)))
 	w.until(`document.querySelectorAll("#list .n").length === 400`)
 	return w
 }

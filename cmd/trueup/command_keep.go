@@ -32,7 +32,7 @@ taken off instead. It is kept to the target as the match left it; a reference th
 No fixture is lit that the match had not set (in an overlay: that the desk has dark), none is trimmed to more than 2 % more light than the match left it
 with, by what the match has learnt of it, and none is trimmed while the evidence is doubtful: readings that disagree, a level or a colour that jumps, trims that do not help.
 What is doubtful is said, and trimming goes on by itself when the light is as before. A meter that falls silent ends nothing: the look stands,
-other probes are read on, and the fixtures of this one are trimmed again when it reads again.
+other probes are read on, and the fixtures of this one are trimmed again when it reads again. The journal of a day takes about 2 MB for each probe.
 
 Exit code 0: every fixture was kept true to the end; 1: some were not, or a fault; 2: wrong use; 3: ended before the look stood.`,
 		Args: oneRig,

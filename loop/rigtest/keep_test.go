@@ -1,6 +1,7 @@
 package rigtest
 
 import (
+	"encoding/json"
 	"errors"
 	"fmt"
 	"maps"
@@ -151,6 +152,19 @@ func (w *watchedLook) all() (all []float64) {
 	return all
 }
 
+// journal is how many bytes the run writes.
+func (w *watchedLook) journal(t *testing.T) (size float64) {
+	t.Helper()
+	for _, e := range w.entries {
+		line, err := json.Marshal(&e)
+		if err != nil {
+			t.Fatal(err)
+		}
+		size += float64(len(line) + 1)
+	}
+	return size
+}
+
 func quantileOf(all []float64, p float64) float64 {
 	s := slices.Sorted(slices.Values(all))
 	return s[int(p*float64(len(s)-1))]
@@ -174,6 +188,7 @@ func TestKeptLooksStayTrue(t *testing.T) {
 		r := warmingLamps.Rig(11, n)
 		w := keepFor(t, r, 2*time.Hour, nil)
 		all := w.all()
+		t.Logf("rig %d: the journal takes %.1f MB in two hours", n, w.journal(t)/1e6)
 		t.Logf("rig %d: median %.5f, p95 %.5f, most %.5f; %d trims, largest step %.5f, most growth of light %.3f %%, %d readings", n,
 			quantileOf(all, 0.5), quantileOf(all, 0.95), quantileOf(all, 1), w.trims, w.step, 100*w.rise, w.reads)
 		for name, e := range w.errors {

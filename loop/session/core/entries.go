@@ -90,6 +90,7 @@ type RunInfo struct {
 	Limits    []string      `json:"limits"`
 	Rates     *Rates        `json:"rates,omitempty"`            // nil in journals of before
 	Corrected []string      `json:"corrected_probes,omitempty"` // how, in words
+	Unaligned string        `json:"unaligned_probes,omitempty"` // probes that were never brought into agreement, and what that may make, in words
 	Fixtures  []FixtureInfo `json:"fixtures"`
 	Gels      []Gel         `json:"gels,omitempty"` // the filters that the rig says are to be had
 	Core      *Config       `json:"core,omitempty"` // all that the run began from

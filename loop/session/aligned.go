@@ -1,0 +1,58 @@
+package session
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"trueup/loop/session/core"
+)
+
+// Heads of one make seldom read the same of one light: data sheets of tristimulus heads commonly state +/- 0.002 to
+// 0.004 in x and y for white light, and more for saturated light. Two such differ by about so much, in u'v'.
+const (
+	apartFrom = 0.001
+	apartTo   = 0.003
+)
+
+// unaligned says which probes of the run were never brought into agreement with each other, and
+// what that may make of lamps that are claimed matched; "" where all agree, one alone is used, or a person
+// carries one meter about.
+func (j *Job) unaligned() string {
+	if j.Plan.HandMeter || j.Work == core.ByHand || j.Work == core.Recall || j.Work == core.Rehearse || j.Work == core.Probe {
+		return ""
+	}
+	var groups [][]string // of probes that agree
+	with := func(probe string) int {
+		return slices.IndexFunc(groups, func(g []string) bool { return slices.Contains(g, probe) })
+	}
+	join := func(a, b string) {
+		for _, p := range []string{a, b} {
+			if with(p) < 0 {
+				groups = append(groups, []string{p})
+			}
+		}
+		if i, k := with(a), with(b); i != k {
+			groups[i] = append(groups[i], groups[k]...)
+			groups = slices.Delete(groups, k, k+1)
+		}
+	}
+	for probe, c := range j.Feeds.Corrections {
+		join(probe, c.To)
+	}
+	var apart []string // one of each group that is used
+	said := map[int]bool{}
+	for _, u := range j.Compiled.Units {
+		p := u.Info.Probe
+		join(p, p)
+		if i := with(p); !said[i] {
+			said[i] = true
+			apart = append(apart, fmt.Sprintf("%q", p))
+		}
+	}
+	if len(apart) < 2 {
+		return ""
+	}
+	return fmt.Sprintf("probes %s were never brought into agreement: two meters commonly differ by %.3f to %.3f u'v' on one white light, and what is claimed within %.4f is so by each lamp's own probe; trueup feed align measures the difference",
+		strings.Join(apart, ", "), apartFrom, apartTo, j.Plan.Tolerance)
+}

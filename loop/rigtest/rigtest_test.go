@@ -14,6 +14,7 @@ var (
 	first  = flag.Uint64("first", 1, "first seed of the table: fresh ones judge what was made with others")
 	panels = flag.Int("panels", 0, "panels of the table of lanes beside one lane; 0 = no such table")
 	lanes  = flag.Int("lanes", 0, "lanes of every scene in the table")
+	claims = flag.Bool("claims", false, "the table tells of claims and truth alone, as DEVELOPERS.md does")
 	only   = flag.String("only", "", "only classes whose name has this in it, beside the still world")
 )
 
@@ -56,6 +57,10 @@ func TestTable(t *testing.T) {
 			runs = append(runs, c.Play(*first+seed, *rigs)...)
 		}
 		all = append(all, Sum(&c, runs))
+	}
+	if *claims {
+		t.Log("\n" + Coverage(all))
+		return
 	}
 	t.Log("\n" + Table(all))
 }

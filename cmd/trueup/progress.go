@@ -8,6 +8,7 @@ import (
 
 	"trueup/loop/session"
 	"trueup/loop/session/core"
+	"trueup/loop/solve"
 )
 
 // progress shows a run while it goes on: in a terminal a block of lines that updates in place and fits the
@@ -136,7 +137,8 @@ func (p *progress) take(e session.Entry) string {
 // outcome takes in how a fixture ended.
 func (p *progress) outcome(r *progressRow, i int, e session.Entry) string {
 	o := e.Outcome
-	r.state, r.words, r.wants = o.Result.String(), wordsOf(o), !o.Landed()
+	// What is predicted is still to be read.
+	r.state, r.words, r.wants = o.Result.String(), wordsOf(o), !o.Landed() && o.Result != solve.Predicted
 	p.order = append(p.order, i)
 	what := r.state
 	if e.Kind == core.KindVerify {

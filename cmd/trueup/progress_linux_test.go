@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"sync"
 	"testing"
@@ -213,6 +214,9 @@ func TestTheProgressOfSixtyPanelsFitsAnyWindow(t *testing.T) {
 					t.Logf("two thirds through:\n%v", screen)
 					if text := screen.String(); !strings.Contains(text, "60 done") || !strings.Contains(text, "left") && sizes[0][0] > 20 {
 						t.Errorf("how far it is does not show:\n%s", text)
+					}
+					if odd := regexp.MustCompile(`(?m)^\|! panel \d+ +predicted`).FindString(screen.String()); odd != "" {
+						t.Errorf("what is still to be read is shown as what wants a person: %q", odd)
 					}
 				}
 			}

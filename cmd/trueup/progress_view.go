@@ -36,7 +36,11 @@ func (p *progress) view(width, height int, now time.Time) []string {
 // head says how far the run is, how long it goes on, what it waits for, and what waits for a person.
 func (p *progress) head(now time.Time) []string {
 	r := &p.run
-	far := fmt.Sprintf("%d of %d done: %d landed, %d not", r.Done, r.Of, r.Landed, r.Not)
+	far := fmt.Sprintf("%d of %d done: %d landed, ", r.Done, r.Of, r.Landed)
+	if r.ToRead > 0 {
+		far += fmt.Sprintf("%d predicted, ", r.ToRead)
+	}
+	far += fmt.Sprintf("%d not", r.Not)
 	if r.Twice && r.Done > 0 {
 		far += fmt.Sprintf("; %d read again", r.Proven)
 	}

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"trueup/loop/session/core"
+	"trueup/loop/solve"
 )
 
 // Progress is how far a run has come, as its journal tells it, entry by entry. The zero value begins.
@@ -12,6 +13,7 @@ type Progress struct {
 	Of      int      // fixtures that are worked at
 	Done    int      // of them: the first visit ended, or the only one
 	Landed  int      // of them: landed, by the last word on each
+	ToRead  int      // of them: predicted, to be read on the second visit
 	Not     int      // of them: ended otherwise, by the last word on each
 	Proven  int      // of them: read again on a second visit
 	Twice   bool     // there is a second visit
@@ -30,7 +32,10 @@ type Progress struct {
 }
 
 // stateOf a fixture.
-type stateOf struct{ done, proven, landed bool }
+type stateOf struct {
+	done, proven bool
+	result       solve.Outcome // the last word; solve.None before
+}
 
 // round of visits: when it began, when a visit ended last, and how many did.
 type round struct {
@@ -124,15 +129,15 @@ func (p *Progress) round(second bool) *round {
 // outcome is the last word on a fixture, until there is another.
 func (p *Progress) outcome(e *Entry) {
 	s := p.state[e.Fixture]
-	if s == nil {
+	if s == nil || e.Outcome == nil {
 		return
 	}
 	p.leave(e.Fixture)
-	if s.done {
-		p.Landed, p.Not = p.Landed-one(s.landed), p.Not-one(!s.landed)
+	if s.result != solve.None {
+		*p.count(s.result)--
 	}
-	s.landed = e.Outcome.Landed()
-	p.Landed, p.Not = p.Landed+one(s.landed), p.Not+one(!s.landed)
+	s.result = e.Outcome.Result
+	*p.count(s.result)++
 	switch {
 	case !s.done:
 		p.ended(s, p.round(false), e)
@@ -156,9 +161,13 @@ func (p *Progress) leave(fixture string) {
 	}
 }
 
-func one(b bool) int {
-	if b {
-		return 1
+// count is that of the fixtures with a result.
+func (p *Progress) count(o solve.Outcome) *int {
+	switch o {
+	case solve.Landed:
+		return &p.Landed
+	case solve.Predicted:
+		return &p.ToRead
 	}
-	return 0
+	return &p.Not
 }

@@ -33,18 +33,19 @@ type Core struct {
 	asks    uint64
 	do      Do // being collected by Step
 
-	ref        *Reference
-	refAt      time.Duration // when the reference was first read
-	noise      meterNoise
-	moving     *scene.Reference         // where the reference is, in time; nil for a named colour
-	looked     int                      // readings of fixtures so far
-	followed   int                      // looked at the last passage of the reference; -1 at the first
-	background map[string]*dark         // by probe; missing: none was measured
-	deadTimes  map[string]time.Duration // by Unit.SettleKey
-	presetDone bool                     // dark units have been set to their first colour
-	spending   *spending                // of a wish by spectra; nil: there is none
-	types      map[string]*steadiness   // of lamps, by Unit.Type
-	commonLux  float64                  // level all units are brought to at the end; 0: each keeps its own
+	ref          *Reference
+	refAt        time.Duration // when the reference was first read
+	noise        meterNoise
+	moving       *scene.Reference           // where the reference is, in time; nil for a named colour
+	looked       int                        // readings of fixtures so far
+	followed     int                        // looked at the last passage of the reference; -1 at the first
+	background   map[string]*dark           // by probe; missing: none was measured
+	deadTimes    map[string]time.Duration   // by Unit.SettleKey
+	measuredDead map[string][]time.Duration // by type and feed, all that were measured in this run, the shortest first
+	presetDone   bool                       // dark units have been set to their first colour
+	spending     *spending                  // of a wish by spectra; nil: there is none
+	types        map[string]*steadiness     // of lamps, by Unit.Type
+	commonLux    float64                    // level all units are brought to at the end; 0: each keeps its own
 }
 
 // unit is a Unit and what the run has learnt of it.
@@ -87,7 +88,7 @@ func New(cfg Config) (*Core, error) {
 	if err := cfg.check(); err != nil {
 		return nil, fmt.Errorf("run: %w", err)
 	}
-	c := &Core{cfg: cfg, followed: -1, opened: -exchange, spill: spill{}, background: map[string]*dark{}, types: map[string]*steadiness{}, deadTimes: map[string]time.Duration{}}
+	c := &Core{cfg: cfg, followed: -1, opened: -exchange, spill: spill{}, background: map[string]*dark{}, types: map[string]*steadiness{}, deadTimes: map[string]time.Duration{}, measuredDead: map[string][]time.Duration{}}
 	c.lane = &c.main
 	maps.Copy(c.deadTimes, cfg.DeadTimes)
 	var err error

@@ -3,6 +3,7 @@ package core
 import (
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"trueup/loop"
@@ -104,10 +105,20 @@ func (d *deadTime) keep(c *Core) {
 	if n := len(d.samples); n == deadTimeReadings {
 		wait = max(wait, d.samples[n-1].After)
 	}
-	c.deadTimes[d.key] = wait
+	wait = c.measuredDeadTime(d.key, wait)
 	d.u.settle = wait
 	c.enter(Entry{Kind: KindSettle, Fixture: d.u.Info.Name,
 		Note: fmt.Sprintf("%s: light stands still %d ms after the output has arrived", d.u.Info.Profile, wait/time.Millisecond)})
+}
+
+// measuredDeadTime takes in what a lane has measured for a type and feed, and gives what counts. Lanes that begin together
+// measure the same one each for itself: one of them that was disturbed is outvoted, and of two the longer counts.
+func (c *Core) measuredDeadTime(key string, wait time.Duration) time.Duration {
+	all := append(c.measuredDead[key], wait)
+	slices.Sort(all)
+	c.measuredDead[key] = all
+	c.deadTimes[key] = all[len(all)/2]
+	return c.deadTimes[key]
 }
 
 // slowGlow is a dead time of a lamp from which on the light that it leaves behind, beside

@@ -58,14 +58,17 @@ var (
 	descDesk     = prometheus.NewDesc("trueup_desk_live", "Whether the desk under an overlay is heard on all universes (1) or not (0).", nil, nil)
 )
 
-// Describe implements [prometheus.Collector].
-func (m collector) Describe(to chan<- *prometheus.Desc) { prometheus.DescribeByCollect(m, to) }
+// Describe implements [prometheus.Collector]. It names those of a run too, of which there is none yet when it is asked.
+func (m collector) Describe(to chan<- *prometheus.Desc) {
+	for _, d := range []*prometheus.Desc{descRunning, descReadings, descAside, descMoves, descOutcomes, descLanded, descHeld, descFeed, descFeedGood, descFeedBad,
+		descWay, descPackets, descErrors, descLate, descDesk} {
+		to <- d
+	}
+}
 
 // Collect implements [prometheus.Collector].
 func (m collector) Collect(to chan<- prometheus.Metric) {
-	put := func(d *prometheus.Desc, kind prometheus.ValueType, v float64, labels ...string) {
-		to <- prometheus.MustNewConstMetric(d, kind, v, labels...)
-	}
+	put := putTo(to)
 	n := &m.c.counts
 	for d, v := range map[*prometheus.Desc]uint64{descReadings: n.readings.Load(), descAside: n.aside.Load(), descMoves: n.moves.Load(),
 		descOutcomes: n.outcomes.Load(), descLanded: n.landed.Load()} {
@@ -74,9 +77,20 @@ func (m collector) Collect(to chan<- prometheus.Metric) {
 	var h session.Health
 	err := m.c.during(func(r *session.Run) { h = r.Health() })
 	put(descRunning, prometheus.GaugeValue, truth(err == nil))
-	if err != nil {
-		return
+	if err == nil {
+		collectHealth(to, h)
 	}
+}
+
+func putTo(to chan<- prometheus.Metric) func(*prometheus.Desc, prometheus.ValueType, float64, ...string) {
+	return func(d *prometheus.Desc, kind prometheus.ValueType, v float64, labels ...string) {
+		to <- prometheus.MustNewConstMetric(d, kind, v, labels...)
+	}
+}
+
+// collectHealth makes the metrics of a run.
+func collectHealth(to chan<- prometheus.Metric, h session.Health) {
+	put := putTo(to)
 	put(descHeld, prometheus.CounterValue, float64(h.HeldBack))
 	for _, f := range h.Feeds {
 		put(descFeed, prometheus.GaugeValue, truth(f.State == feed.Live), f.Name)

@@ -36,7 +36,7 @@ func newProfileCheckCommand() *cobra.Command {
 				if err != nil {
 					bad++
 					fmt.Fprintf(c.ErrOrStderr(), "%s", yamlfile.Report(err))
-					if hint := missingHint(err); hint != "" {
+					if hint := hintFor(err); hint != "" {
 						fmt.Fprintf(c.ErrOrStderr(), "hint: %s\n", hint)
 					}
 					continue

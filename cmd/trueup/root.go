@@ -89,7 +89,7 @@ func showError(w io.Writer, err error) {
 		}
 	case err.Error() != "":
 		fmt.Fprintf(w, "error: %v\n", err)
-		if hint := missingHint(err); hint != "" {
+		if hint := hintFor(err); hint != "" {
 			fmt.Fprintf(w, "hint: %s\n", hint)
 		}
 	}

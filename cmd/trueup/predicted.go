@@ -97,7 +97,11 @@ func sayPredicted(w io.Writer, j session.Job, plays []*rehearse.Played, paces ma
 	fmt.Fprintf(w, "  about %d readings of %d fixtures (predicted); before them %s to listen and to take over, after them %s to hand back\n",
 		p.Readings, len(j.Compiled.Heads), report.Roughly(p.Before), report.Roughly(p.HandBack))
 	if n := len(plays); n > 1 {
-		fmt.Fprintf(w, "  %s to %s with other fixtures of the same kinds (predicted, of %d)\n", report.Roughly(plays[0].Whole()), report.Roughly(plays[n-1].Whole()), n)
+		span := report.Roughly(plays[0].Whole())
+		if most := report.Roughly(plays[n-1].Whole()); most != span {
+			span += " to " + most
+		}
+		fmt.Fprintf(w, "  %s with other fixtures of the same kinds (predicted, of %d)\n", span, n)
 	}
 	for i := range j.Rig.Feeds {
 		name := j.Rig.Feeds[i].Name

@@ -51,6 +51,9 @@ func writeCue(c *cobra.Command, run string, o report.CueOptions) error {
 	if err != nil {
 		return err
 	}
+	if err := noPalette(dir, s); err != nil {
+		return err
+	}
 	text, left, err := report.Cue(s, o)
 	if err != nil {
 		return err

@@ -38,7 +38,8 @@ With --verify N so many of the predicted settings are read: of every fixture fir
 lands, and the other colours of the fixtures that were read are predicted anew from what that taught. This moves light: it shows what will be driven and
 the limits, and asks. Those that were read are marked measured, with what the predicted setting had given; the run has a journal of its own.
 
-Exit code 0: every fixture has a setting within the tolerance for every colour; 1: some have not, or no run can be used; 2: wrong use;
+Exit code 0: every fixture has a setting within the tolerance for every colour; 1: some have not, a reading of --verify
+does not count, or no run can be used; 2: wrong use;
 3: ended early by a person or a signal.`,
 		Args: func(c *cobra.Command, args []string) error {
 			if len(args) < 2 {
@@ -100,7 +101,7 @@ func palette(c *cobra.Command, path string, colours []string, dir string, asJSON
 	all := predictAll(compiled.Units, s, learnt, colours, wanted)
 	var early error
 	if verify.most > 0 {
-		if early = verify.run(c, set, r, learnt, all); early != nil && !stopped(early) {
+		if early = verify.run(c, set, r, learnt, all); early != nil && !verify.taken {
 			return early
 		}
 	}
@@ -117,7 +118,7 @@ func palette(c *cobra.Command, path string, colours []string, dir string, asJSON
 		return err
 	case early != nil:
 		return early
-	case slices.ContainsFunc(all, func(e report.PaletteEntry) bool { return !e.InReach }):
+	case verify.open || slices.ContainsFunc(all, func(e report.PaletteEntry) bool { return !e.InReach }):
 		return &exitError{exitNotAll, nil}
 	}
 	return nil

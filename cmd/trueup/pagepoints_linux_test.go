@@ -28,6 +28,7 @@ func readsPoints(s, looksOn *screenOf) {
 	s.click("#begin-run")
 	s.click(`input[name="work"][value="points"]`)
 	s.js(`document.getElementById("points").value = "2x1"`)
+	s.js(`document.getElementById("probe").value = "mark"`) // where there are several none is chosen by itself
 	s.click("#order-go")
 	s.until(`!document.getElementById("plan").hidden`)
 	s.bothFormsOfDialog("arm-points")

@@ -22,6 +22,9 @@ type paletteVerify struct {
 	most  int // settings that are read
 	yes   bool
 	stage string
+
+	taken bool // what was read stands in the palette
+	open  bool // a setting that was to be read is left as predicted
 }
 
 // worthReading are the places of the settings that are read: of each fixture first the one that is most in doubt, then the
@@ -89,9 +92,10 @@ func (v *paletteVerify) run(c *cobra.Command, set *settings, r *rig.Rig, learnt 
 		return err
 	}
 	fmt.Fprintf(out, "\njournal: %s\n%s\n", res.Dir, page.StageNow(j, sig.left()))
-	if terr := takeReads(out, res.Dir, &j, all); terr != nil {
+	if terr := v.takeReads(out, res.Dir, &j, all); terr != nil {
 		return terr
 	}
+	v.taken = true
 	if stopped(err) {
 		return &exitError{exitStopped, err}
 	}
@@ -99,7 +103,7 @@ func (v *paletteVerify) run(c *cobra.Command, set *settings, r *rig.Rig, learnt 
 }
 
 // takeReads puts what a run has read into a palette, and predicts the other colours of its fixtures anew.
-func takeReads(w io.Writer, dir string, j *session.Job, all []report.PaletteEntry) error {
+func (v *paletteVerify) takeReads(w io.Writer, dir string, j *session.Job, all []report.PaletteEntry) error {
 	_, entries, err := entriesOf(dir)
 	if err != nil {
 		return err
@@ -118,7 +122,7 @@ func takeReads(w io.Writer, dir string, j *session.Job, all []report.PaletteEntr
 		u := j.Compiled.Units[k]
 		at := slices.IndexFunc(reads, func(p session.PaletteRead) bool { return p.Fixture == e.Fixture && p.Colour == e.Colour })
 		switch {
-		case at >= 0 && reads[at].Outcome.Result != solve.Held && reads[at].Outcome.Final != nil && reads[at].Outcome.After != nil:
+		case at >= 0 && reads[at].TakenBack == "" && reads[at].Outcome.Result != solve.Held && reads[at].Outcome.Final != nil && reads[at].Outcome.After != nil:
 			o := reads[at].Outcome
 			e.Status, e.InReach = report.Measured+o.Result.String(), o.Landed()
 			e.U, e.V, e.Off, e.SD = o.Final.UV.U, o.Final.UV.V, o.Final.Delta, o.Final.SD
@@ -127,7 +131,8 @@ func takeReads(w io.Writer, dir string, j *session.Job, all []report.PaletteEntr
 			}
 			e.Codes = o.After.Codes
 		case at >= 0:
-			fmt.Fprintf(w, "%s at %s is left as predicted, its reading was not brought to an end: %s\n", e.Fixture, e.Colour, reads[at].Outcome.Reason)
+			fmt.Fprintf(w, "%s at %s is left as predicted: %s\n", e.Fixture, e.Colour, cmp.Or(reads[at].TakenBack, reads[at].Outcome.Reason))
+			v.open = true
 			continue
 		default:
 			p, err := now.Predict(e.Fixture, e.Wanted)

@@ -19,7 +19,7 @@ const (
 // what that may make of lamps that are claimed matched; "" where all agree, one alone is used, or a person
 // carries one meter about.
 func (j *Job) unaligned() string {
-	if j.Plan.HandMeter || j.Work == core.ByHand || j.Work == core.Recall || j.Work == core.Rehearse || j.Work == core.Probe {
+	if j.Plan.HandMeter || j.Work == core.ByHand || j.Work == core.Recall || j.Work == core.Rehearse || j.Work == core.Probe || j.Work == core.Points {
 		return ""
 	}
 	var groups [][]string // of probes that agree

@@ -15,7 +15,7 @@ func (m *Match) backToFormer(end Decision) (Decision, bool) {
 		return end, false
 	}
 	f := &m.log.taken[0]
-	if slices.Equal(f.r.Drive, m.stand.codes) || !m.allowed(f.r.Drive) || end.Outcome == Landed && m.nearerThan(f.r.Drive) {
+	if slices.Equal(f.r.Drive, m.stand.codes) || !m.allowed(f.r.Drive) || m.nearerThan(f.r.Drive) {
 		return end, false
 	}
 	m.retried = true

@@ -21,11 +21,11 @@ const unheard = 10 * time.Second
 
 func (p *pointsOf) entry(ctx context.Context, e *session.Entry) {
 	place, waits := e.MeterAt()
-	if p.over != nil && (e.Kind == core.KindPoint || e.Kind == core.KindReading || e.Kind == core.KindAside || e.Kind == core.KindEnd) {
+	if p.over != nil && (e.Kind == core.KindPoint || e.Kind == core.KindReading || e.Kind == core.KindAside || e.Kind == core.KindEnd || e.Kind == core.KindStop) {
 		p.over()
 		p.over = nil
 	}
-	if e.Kind == core.KindPoint || e.Kind == core.KindEnd {
+	if e.Kind == core.KindPoint || e.Kind == core.KindEnd || e.Kind == core.KindStop {
 		p.c.ask.takeTo(place)
 	}
 	if !waits {

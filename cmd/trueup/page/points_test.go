@@ -56,6 +56,13 @@ func TestWhoeverIsAtThePageIsSentFromPointToPoint(t *testing.T) {
 		c.all.Go(func() { c.ask.put(ctx, Question{Kind: readKind}) })
 		if q := asked(); q == nil || q.Place != "point 2 of 2, right: put the meter there" {
 			t.Errorf("asked %+v", q)
+		} else if err := c.Answer(q.ID, "4300 0.001"); err != nil {
+			t.Error(err)
+		}
+		enter(core.KindStop, "stopped", nil) // a run that is stopped has no end of its own: what is asked in the next is of no point
+		c.all.Go(func() { c.ask.put(ctx, Question{Kind: readKind}) })
+		if q := asked(); q == nil || q.Place != "" {
+			t.Errorf("asked %+v", q)
 		}
 		cancel()
 		c.Wait()

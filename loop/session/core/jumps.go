@@ -78,7 +78,7 @@ func (d *dark) watching(c *Core, got []Reading) bool {
 			return true
 		}
 	}
-	return open || len(rest) < nextDark
+	return open || len(rest) < nextDark || d.beside && c.now-got[0].At < watchFor
 }
 
 // leapt takes in that the background has jumped: where it was is forgotten, what was read

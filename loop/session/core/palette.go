@@ -58,7 +58,7 @@ func (c *Core) palette() (all []task) {
 		}
 		all = append(all, &firstVisit{u: u, wish: w})
 	}
-	return all
+	return append(all, c.passages()...) // what the background did is known of the last ones too
 }
 
 // seek makes a colour of the palette what is aimed at. What the unit has cost so far was for another.

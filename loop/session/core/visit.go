@@ -43,6 +43,9 @@ func (v *firstVisit) step(c *Core, in input) want {
 	}
 	if d := c.blinking(v.u); d != nil {
 		v.phase = left
+		if v.wish != nil {
+			c.seek(v.u, v.wish)
+		}
 		c.visit(v.u)
 		c.unclaimed(v.u, d, KindOutcome)
 		return want{next: true}

@@ -7,8 +7,8 @@ export function arming(page) {
   const dialog = $("arm");
   let choices, earlier = [], plan;
 
-  // brokeOff tells of a run that can be gone on with: to put a look back, or to read it at points, is begun anew.
-  const brokeOff = (r) => !r.complete && r.work !== "recall" && r.work !== "points";
+  // brokeOff tells of a run that can be gone on with: others are begun anew.
+  const brokeOff = (r) => !r.complete && ["match", "survey", "verify", "by hand"].includes(r.work);
 
   const work = () => dialog.querySelector('input[name="work"]:checked')?.value;
 
@@ -50,7 +50,7 @@ export function arming(page) {
     $("target").replaceChildren(make("option", { value: "" }, `as the rig file says: ${choices.target}`), make("option", { value: "colour" }, "a colour …"), make("option", { value: "common" }, "what all can reach, near a colour …"),
       make("optgroup", { label: "the light of" }, ...choices.fixtures.map((f) => make("option", { value: `fixture ${f}` }, f))));
     aims();
-    $("probe").replaceChildren(...choices.probes.map((p) => make("option", { value: p }, p)));
+    $("probe").replaceChildren(make("option", { value: "" }, "which one …"), ...choices.probes.map((p) => make("option", { value: p }, p)));
     $("only").replaceChildren(...choices.fixtures.map((f) => make("label", { class: "check" }, make("input", { type: "checkbox", value: f, checked: true, onchange: count }), f)));
     $("groups").replaceChildren(...[{ name: "all", fixtures: choices.fixtures }, ...choices.groups].map((g) => make("button", { type: "button", onclick: () => { for (const b of boxes()) b.checked = g.fixtures.includes(b.value); count(); } }, g.name)));
     count();

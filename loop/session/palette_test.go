@@ -16,7 +16,9 @@ func TestReadingsOfAPaletteAreTakenBackWithTheirBackground(t *testing.T) {
 	colour := func(name string) Entry {
 		return Entry{Kind: core.KindReference, Reference: &core.Reference{Name: name}}
 	}
-	read := func(fixture string) Entry { return Entry{Kind: core.KindOutcome, Fixture: fixture, Outcome: &Outcome{}} }
+	read := func(fixture string) Entry {
+		return Entry{Kind: core.KindOutcome, Fixture: fixture, Outcome: &Outcome{}}
+	}
 	entries := []Entry{
 		{Kind: core.KindRun, Run: &info}, passage(core.KindBackground, "left", "first"), passage(core.KindBackground, "right", "first"),
 		colour("red"), read("a"), read("b"), passage(core.KindDrift, "left", ""),

@@ -41,11 +41,11 @@ func (v *firstVisit) step(c *Core, in input) want {
 	if v.phase == left {
 		return want{next: true}
 	}
+	if v.phase == fresh && v.wish != nil {
+		c.seek(v.u, v.wish)
+	}
 	if d := c.blinking(v.u); d != nil {
 		v.phase = left
-		if v.wish != nil {
-			c.seek(v.u, v.wish)
-		}
 		c.visit(v.u)
 		c.unclaimed(v.u, d, KindOutcome)
 		return want{next: true}
@@ -81,9 +81,6 @@ func (v *firstVisit) step(c *Core, in input) want {
 }
 
 func (v *firstVisit) begin(c *Core) error {
-	if v.wish != nil {
-		c.seek(v.u, v.wish)
-	}
 	c.visit(v.u)
 	sure := 0.0
 	if v.wish != nil {

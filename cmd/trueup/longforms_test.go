@@ -34,6 +34,21 @@ func TestEveryLongFormIsPlayed(t *testing.T) {
 	}
 }
 
+// functionsOf are the functions and methods of a file of source.
+func functionsOf(t *testing.T, path string) (all []*ast.FuncDecl) {
+	t.Helper()
+	f, err := parser.ParseFile(token.NewFileSet(), path, nil, parser.SkipObjectResolution)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, d := range f.Decls {
+		if fn, ok := d.(*ast.FuncDecl); ok {
+			all = append(all, fn)
+		}
+	}
+	return all
+}
+
 // longForms are the tests of this folder that ask for the long form, by themselves or by a function that they call.
 func longForms(t *testing.T) map[string]bool {
 	t.Helper()
@@ -43,13 +58,8 @@ func longForms(t *testing.T) map[string]bool {
 	}
 	asks, calls := map[string]bool{}, map[string][]string{}
 	for _, path := range files {
-		f, err := parser.ParseFile(token.NewFileSet(), path, nil, 0)
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, d := range f.Decls {
-			fn, ok := d.(*ast.FuncDecl)
-			if !ok || fn.Name.Name == "TestEveryLongFormIsPlayed" {
+		for _, fn := range functionsOf(t, path) {
+			if fn.Name.Name == "TestEveryLongFormIsPlayed" {
 				continue
 			}
 			ast.Inspect(fn, func(n ast.Node) bool {

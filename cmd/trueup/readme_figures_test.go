@@ -2,9 +2,6 @@ package main
 
 import (
 	"fmt"
-	"go/ast"
-	"go/parser"
-	"go/token"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -118,14 +115,8 @@ func testNames(t *testing.T) map[string]bool {
 		if err != nil || d.IsDir() || !strings.HasSuffix(path, "_test.go") {
 			return err
 		}
-		file, err := parser.ParseFile(token.NewFileSet(), path, nil, parser.SkipObjectResolution)
-		if err != nil {
-			return err
-		}
-		for _, decl := range file.Decls {
-			if f, ok := decl.(*ast.FuncDecl); ok {
-				names[f.Name.Name] = true
-			}
+		for _, f := range functionsOf(t, path) {
+			names[f.Name.Name] = true
 		}
 		return nil
 	})

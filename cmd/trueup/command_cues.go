@@ -43,15 +43,8 @@ func writeCue(c *cobra.Command, run string, o report.CueOptions) error {
 	if err != nil {
 		return &exitError{exitUsage, err}
 	}
-	dir, err := runFolder(set.Out, run)
+	dir, s, err := readLook(set.Out, run)
 	if err != nil {
-		return err
-	}
-	_, s, err := readRun(dir)
-	if err != nil {
-		return err
-	}
-	if err := noPalette(dir, s); err != nil {
 		return err
 	}
 	text, left, err := report.Cue(s, o)

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"encoding/json"
 	"fmt"
 	"os"
 	"os/signal"
@@ -14,6 +15,7 @@ import (
 
 	"trueup/colorcalc"
 	"trueup/loop/feed"
+	"trueup/loop/feed/instrument"
 	"trueup/profiles/printable"
 )
 
@@ -24,7 +26,11 @@ func newFeedCommand() *cobra.Command {
 		Args:  cobra.NoArgs,
 		RunE:  func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
-	c.AddCommand(newFeedTryCommand(), newFeedRecordCommand(), newFeedReplayCommand(), newFeedCheckCommand(), newFeedAlignCommand(), newFeedSchemaCommand())
+	c.AddCommand(newFeedTryCommand(), newFeedRecordCommand(), newFeedReplayCommand(), newFeedCheckCommand(), newFeedAlignCommand(),
+		newSchemaCommand("instrument descriptions", func() (any, error) {
+			text, err := instrument.Schema()
+			return json.RawMessage(text), err
+		}))
 	return c
 }
 

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -55,7 +54,7 @@ A list is YAML:
 	f.StringVar(&o.list, "list", "", "list of filters, a YAML `FILE`")
 	f.StringVar(&o.rig, "rig", "", "take the list of filters that a `RIG` file names with gels:")
 	f.IntVar(&o.layers, "layers", 3, "at most this many layers, 1 to 3")
-	c.AddCommand(newGelSchemaCommand())
+	c.AddCommand(newSchemaCommand("lists of filters", func() (any, error) { return gellist.Schema(), nil }))
 	return c
 }
 
@@ -185,21 +184,5 @@ func showGels(w io.Writer, src gel.Source, to colorcalc.XY, choices []gel.Choice
 	fmt.Fprintln(w)
 	for _, n := range notes {
 		fmt.Fprintln(w, n)
-	}
-}
-
-func newGelSchemaCommand() *cobra.Command {
-	return &cobra.Command{
-		Use:   "schema",
-		Short: "Print the JSON Schema of lists of filters, for an editor",
-		Args:  cobra.NoArgs,
-		RunE: func(c *cobra.Command, _ []string) error {
-			text, err := json.MarshalIndent(gellist.Schema(), "", "  ")
-			if err != nil {
-				return err
-			}
-			_, err = fmt.Fprintf(c.OutOrStdout(), "%s\n", text)
-			return err
-		},
 	}
 }

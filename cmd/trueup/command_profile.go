@@ -1,10 +1,8 @@
 package main
 
 import (
-	"encoding/json"
 	"fmt"
 	"io"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -19,7 +17,7 @@ func newProfileCommand() *cobra.Command {
 		Args:  cobra.NoArgs,
 		RunE:  func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
-	cmd.AddCommand(newProfileCheckCommand(), newProfileSchemaCommand(), newProfileNewCommand(), newProfileDraftCommand(), newProfileProbeCommand())
+	cmd.AddCommand(newProfileCheckCommand(), newSchemaCommand("profiles", func() (any, error) { return profiles.Schema(), nil }), newProfileNewCommand(), newProfileDraftCommand(), newProfileProbeCommand())
 	return cmd
 }
 
@@ -67,21 +65,5 @@ func describeProfile(w io.Writer, path string, p *profiles.Profile) {
 		for _, line := range m.Describe() {
 			fmt.Fprintf(w, "    %s\n", line)
 		}
-	}
-}
-
-func newProfileSchemaCommand() *cobra.Command {
-	return &cobra.Command{
-		Use:   "schema",
-		Short: "Print the JSON Schema of profiles, for an editor",
-		Args:  cobra.NoArgs,
-		RunE: func(c *cobra.Command, _ []string) error {
-			text, err := json.MarshalIndent(profiles.Schema(), "", "  ")
-			if err != nil {
-				return err
-			}
-			_, err = fmt.Fprintf(c.OutOrStdout(), "%s\n", strings.TrimSpace(string(text)))
-			return err
-		},
 	}
 }

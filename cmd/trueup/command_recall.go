@@ -47,15 +47,8 @@ func recall(c *cobra.Command, name, rigFile, stage string, yes bool) error {
 	if err != nil {
 		return &exitError{exitUsage, err}
 	}
-	dir, err := runFolder(set.Out, name)
+	dir, s, err := readLook(set.Out, name)
 	if err != nil {
-		return err
-	}
-	_, s, err := readRun(dir)
-	if err != nil {
-		return err
-	}
-	if err := noPalette(dir, s); err != nil {
 		return err
 	}
 	path, err := rigFileOf(rigFile, session.RigPath(dir, &s.Info), s.Info.RigFile)

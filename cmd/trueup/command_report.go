@@ -52,15 +52,8 @@ func makeReport(c *cobra.Command, name, pdf string, paper report.Paper, browser 
 	if err != nil {
 		return &exitError{exitUsage, err}
 	}
-	dir, err := runFolder(set.Out, name)
+	dir, s, err := readLook(set.Out, name)
 	if err != nil {
-		return err
-	}
-	_, s, err := readRun(dir)
-	if err != nil {
-		return err
-	}
-	if err := noPalette(dir, s); err != nil {
 		return err
 	}
 	out := c.OutOrStdout()

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -21,22 +20,8 @@ func newRigCommand() *cobra.Command {
 		Args:  cobra.NoArgs,
 		RunE:  func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
-	cmd.AddCommand(newRigSchemaCommand(), newRigNewCommand(), newRigImportCommand(), newRigCopyExampleCommand())
+	cmd.AddCommand(newSchemaCommand("rig files", func() (any, error) { return rig.Schema(), nil }), newRigNewCommand(), newRigImportCommand(), newRigCopyExampleCommand())
 	return cmd
-}
-
-func newRigSchemaCommand() *cobra.Command {
-	return &cobra.Command{
-		Use:   "schema",
-		Short: "Print the JSON Schema of rig files, for an editor",
-		Args:  cobra.NoArgs,
-		RunE: func(c *cobra.Command, _ []string) error {
-			e := json.NewEncoder(c.OutOrStdout())
-			e.SetIndent("", "  ")
-			e.SetEscapeHTML(false)
-			return e.Encode(rig.Schema())
-		},
-	}
 }
 
 // writeRig writes a draft to a new file, reads it back, and says what is still

@@ -50,6 +50,17 @@ func entriesOf(path string) (dir string, entries []session.Entry, err error) {
 	return dir, entries, nil
 }
 
+// readLook reads the run that a person named, where it has left a look.
+func readLook(root, name string) (dir string, s *session.Summary, err error) {
+	if dir, err = runFolder(root, name); err != nil {
+		return "", nil, err
+	}
+	if _, s, err = readRun(dir); err != nil {
+		return dir, nil, err
+	}
+	return dir, s, noPalette(dir, s)
+}
+
 // openRun opens the journal of an earlier run by its folder or by itself, and says which folder it is.
 func openRun(path string) (dir string, f io.ReadCloser, err error) {
 	dir = path

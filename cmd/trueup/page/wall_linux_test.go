@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/cdproto/performance"
 	"github.com/chromedp/chromedp"
 
@@ -60,6 +61,11 @@ func openWallBy(t testing.TB, way func(url string) (string, []chromedp.ExecAlloc
 	w.board.Entry(session.Entry{Time: w.at, Kind: core.KindReference, Reference: &session.Reference{Name: "4300 K", UV: colorcalc.UV{U: 0.22, V: 0.49}}})
 	w.must(chromedp.Do(w.ctx, chromedp.EmulateViewport(1440, 900), chromedp.Navigate(url)))
 	w.until(`document.querySelectorAll("#list .n").length === 400`)
+	// Else the browser hands every message of the stream on to this process, which takes of both what no page takes.
+	_, err = chromedp.Run(w.ctx, func(ctx context.Context, t *chromedp.Target) (cdp.Empty, error) {
+		return cdp.Call(ctx, t, network.Disable, cdp.Empty{})
+	})
+	w.must(err)
 	return w
 }
 

@@ -27,6 +27,7 @@ function whole(state) {
   list.build(state);
   wall.build(state);
   log(state.log, true);
+  delete state.log; // the document holds it
   document.title = `${state.top.rig} – trueup`;
   later(null);
 }
@@ -38,12 +39,12 @@ function change(c) {
   for (const [k, row] of Object.entries(c.rows ?? {})) {
     const i = Number(k), was = s.rows[i];
     if (row.at && (!was.at || row.at[0] !== was.at[0] || row.at[1] !== was.at[1])) {
-      s.paths[i].push(row.at);
-      if (s.paths[i].length > 40) s.paths[i].shift();
+      const path = s.paths[i];
+      if (path.length < 40) path.push(row.at); else { path.copyWithin(0, 1); path[39] = row.at; } // in place: to push and shift moves the store of each about, and grows it
     }
     s.rows[i] = row;
   }
-  if (c.log?.length) { s.log.push(...c.log); if (s.log.length > 400) s.log.splice(0, s.log.length - 400); log(c.log, false); }
+  if (c.log?.length) log(c.log, false);
   later(c.rows ? Object.keys(c.rows).map(Number) : []);
 }
 

@@ -149,6 +149,10 @@ func (f *feedCheck) show(w io.Writer) {
 		if name == "" {
 			name = reading.Probe
 		}
+		if name == "" {
+			fmt.Fprintf(w, "    %s\n", text)
+			continue
+		}
 		fmt.Fprintf(w, "    probe %s: %s\n", strconv.Quote(name), text)
 	}
 	for _, name := range f.status.Probes {
@@ -181,7 +185,7 @@ func (f *feedCheck) fault(r *rig.Rig) error {
 	if len(missing) == 0 {
 		return nil
 	}
-	return fmt.Errorf("%s: no reading of probe %s within %s: %s; %s", at, quoted(missing), session.MeterTimeout, session.FeedTrouble(f.status), f.remedy(missing))
+	return fmt.Errorf("%s: no reading%s within %s: %s; %s", at, ofProbes(missing), session.MeterTimeout, session.FeedTrouble(f.status), f.remedy(missing))
 }
 
 func (f *feedCheck) remedy(missing []string) string {
@@ -198,14 +202,20 @@ func (f *feedCheck) remedy(missing []string) string {
 		return text
 	case len(s.SetAside) > 0:
 		return "'trueup feed try' shows what it sends and why that is no reading"
-	case s.Links == 0 && f.asks:
-		return fmt.Sprintf("is the meter on, the address %s right, and its dialogue as described? 'trueup feed try' shows both sides of it", f.rig.Address)
 	case s.Links == 0:
-		return fmt.Sprintf("is the meter on and the address %s right? 'trueup feed try' shows what it sends", f.rig.Address)
+		return "'trueup feed try' shows what passes between it and us"
 	case f.asks:
 		return "it is connected, was asked, and did not answer: does it know this request? 'trueup feed try' shows what is sent"
 	}
 	return "it is connected and says nothing: switch it to sending by itself, or, where it only talks when it is asked, say how under poll: in its instrument description"
+}
+
+// ofProbes names what was not read; a feed without named probes has just its reading.
+func ofProbes(names []string) string {
+	if len(names) == 1 {
+		return session.OfProbe(names[0])
+	}
+	return " of probe " + quoted(names)
 }
 
 func quoted(names []string) string {

@@ -6,6 +6,7 @@ import (
 
 	"trueup/cmd/trueup/report"
 	"trueup/loop/session/rig"
+	"trueup/profiles/oserror"
 	"trueup/profiles/yamlfile"
 )
 
@@ -76,7 +77,7 @@ func faultsOf(err error) []faultJSON {
 	}
 	var located yamlfile.Errors
 	if !errors.As(err, &located) {
-		return append(out, faultJSON{Message: err.Error()})
+		return append(out, faultJSON{Message: oserror.Text(err)})
 	}
 	for _, e := range located {
 		out = append(out, faultJSON{e.File, e.Line, e.Col, e.Msg, e.Hint})

@@ -11,6 +11,7 @@ import (
 
 	"trueup/colorcalc"
 	"trueup/loop/feed"
+	"trueup/loop/session"
 	"trueup/profiles/printable"
 )
 
@@ -112,8 +113,7 @@ func (r *round) result(feeds []*feed.Feed) (map[string]probeMean, error) {
 func states(feeds []*feed.Feed) []string {
 	var out []string
 	for _, f := range feeds {
-		s := f.Status()
-		out = append(out, fmt.Sprintf("%s is %v (%s)", s.Name, s.State, printable.Text(s.Why)))
+		out = append(out, printable.Text(session.FeedTrouble(f.Status())))
 	}
 	return out
 }

@@ -16,6 +16,7 @@ import (
 	"trueup/colorcalc"
 	"trueup/colorcalc/expr"
 	"trueup/loop/feed"
+	"trueup/profiles/oserror"
 	"trueup/profiles/printable"
 )
 
@@ -203,7 +204,7 @@ func (v *readView) typed(line string) (quit bool) {
 		return os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
 	})
 	if err != nil {
-		words = err.Error()
+		words = oserror.Text(err)
 	}
 	v.note = words
 	if v.live {

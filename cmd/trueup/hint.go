@@ -5,19 +5,14 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
-	"syscall"
 
 	"trueup/profiles/userfile"
 	"trueup/profiles/yamlfile"
 )
 
-// hintFor says what to do about an error that the system tells in its own words: of
-// a file that is not there, which one beside it may have been meant, or else how
-// to come by one; of an address that is taken, what may be done. Nothing of any other error.
+// hintFor says what to do about a file that is not there: which one beside it may have
+// been meant, or else how to come by one. Nothing of any other error.
 func hintFor(err error) string {
-	if errors.Is(err, syscall.EADDRINUSE) {
-		return "another program has this address and port: end it, or name another"
-	}
 	var e *userfile.NotThere
 	if !errors.As(err, &e) {
 		return ""

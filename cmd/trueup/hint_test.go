@@ -16,7 +16,7 @@ func TestATakenPortIsSaidWithARemedy(t *testing.T) {
 	defer l.Close()
 	var out bytes.Buffer
 	code := run([]string{"stage", moduleRoot(t) + "/examples/beside-a-desk/rig.yaml", "--meter", l.Addr().String(), "--sacn", "127.0.0.1:0"}, nil, &out, &out)
-	if code != exitNotAll || !strings.Contains(out.String(), "hint: another program has this address and port") {
+	if code != exitNotAll || !strings.Contains(out.String(), "another program on this machine has "+l.Addr().String()+" already: end it, or take another port") {
 		t.Errorf("exit code %d: %s", code, &out)
 	}
 }

@@ -23,6 +23,7 @@ var mayImport = map[string][]string{
 	"profiles/yamlfile":    {},            // open to all: strict reading of YAML
 	"profiles/printable":   {},            // open to all: foreign text on a terminal
 	"profiles/userfile":    {},            // open to all: files that a person or a rig names
+	"profiles/oserror":     {},            // open to all: the system's errors in words
 	"profiles/law":         {"colorcalc"}, // what the codes of a mode mean
 	"profiles":             {"colorcalc", "dmx"},
 	"safety":               {"dmx"},
@@ -212,7 +213,7 @@ func allowed(room, target string) bool {
 
 // openLeaves know nothing of ours, and every room may use them but the lowest
 // two and safety.
-var openLeaves = []string{"profiles/printable", "profiles/yamlfile", "profiles/userfile"}
+var openLeaves = []string{"profiles/printable", "profiles/yamlfile", "profiles/userfile", "profiles/oserror"}
 
 // Everything that a command writes passes the guard that run puts before the
 // terminal; and names that come from outside go through printable.Text on the

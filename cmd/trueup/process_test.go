@@ -444,7 +444,7 @@ func TestAStageThatDiesPausesTheRun(t *testing.T) {
 	if code := p.end(); code != exitStopped {
 		t.Errorf("exit code %d", code)
 	}
-	if text := p.text.String(); !strings.Contains(text, "no usable reading of probe \"mark\"") || !strings.Contains(text, "feed meter is") {
+	if text := p.text.String(); !strings.Contains(text, "no usable reading of probe \"mark\"") || !strings.Contains(text, "feed meter: nothing answers at 127.0.0.1") {
 		t.Errorf("the reason is not said:\n%s", text)
 	}
 	p.checkPackets(true)

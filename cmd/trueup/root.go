@@ -13,6 +13,7 @@ import (
 	"github.com/spf13/pflag"
 	"golang.org/x/term"
 
+	"trueup/profiles/oserror"
 	"trueup/profiles/printable"
 	"trueup/profiles/yamlfile"
 )
@@ -88,7 +89,7 @@ func showError(w io.Writer, err error) {
 			fmt.Fprintf(w, "error: %s", yamlfile.Errors{e}.Report())
 		}
 	case err.Error() != "":
-		fmt.Fprintf(w, "error: %v\n", err)
+		fmt.Fprintf(w, "error: %s\n", oserror.Text(err))
 		if hint := hintFor(err); hint != "" {
 			fmt.Fprintf(w, "hint: %s\n", hint)
 		}

@@ -4,10 +4,13 @@ import (
 	"crypto/tls"
 	"errors"
 	"fmt"
+	"net"
 	"net/url"
 
 	"github.com/eclipse/paho.golang/autopaho"
 	"github.com/eclipse/paho.golang/paho"
+
+	"trueup/profiles/oserror"
 )
 
 const mqttKeepAlive = 10 // seconds; a dead broker is noticed after 1.5 times this
@@ -71,7 +74,26 @@ func BrokerRefusal(err error) error {
 	}
 	var cert *tls.CertificateVerificationError
 	if errors.As(err, &cert) {
-		return fmt.Errorf("the broker's certificate is not trusted: %w", cert)
+		return fmt.Errorf("the broker: %w", oserror.Plain(cert))
 	}
 	return nil
+}
+
+// Absent says why there is no connection to the broker at present.
+func (b Broker) Absent(err error) error {
+	var denied *autopaho.ConnackError
+	if errors.As(err, &denied) {
+		return fmt.Errorf("the broker at %s turns us away at present (MQTT reason 0x%02X)", b.url.Host, denied.ReasonCode)
+	}
+	var socket *net.OpError
+	var noTLS tls.RecordHeaderError
+	switch {
+	case errors.As(err, &socket) && socket.Op == "dial":
+		err = socket
+	case errors.As(err, &noTLS):
+		err = noTLS
+	default:
+		return fmt.Errorf("what answers at %s does not talk as an MQTT 5 broker: look at address and port", b.url.Host)
+	}
+	return fmt.Errorf("no MQTT broker: %w", oserror.Plain(err))
 }

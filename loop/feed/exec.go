@@ -108,15 +108,23 @@ func (t *child) run(ctx context.Context, f *Feed) error {
 		return ctx.Err()
 	}
 	if words := last.String(); words != "" {
-		return fmt.Errorf("%s ended (%v): %s", t.command[0], orEnded(werr), words)
+		return fmt.Errorf("the program %s ended%s: %s", t.command[0], with(werr), words)
 	}
 	if werr != nil {
-		return fmt.Errorf("%s ended: %w", t.command[0], werr)
+		return fmt.Errorf("the program %s ended (%w)", t.command[0], werr)
 	}
 	if errors.Is(err, io.EOF) {
-		return fmt.Errorf("%s ended", t.command[0])
+		return fmt.Errorf("the program %s ended", t.command[0])
 	}
 	return err
+}
+
+// with is how a program ended, behind the words that it did.
+func with(err error) string {
+	if err == nil {
+		return ""
+	}
+	return " (" + err.Error() + ")"
 }
 
 type pipes struct {

@@ -4,7 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"net"
-	"time"
+
+	"trueup/profiles/oserror"
 )
 
 // announce wakes everybody who waits. The lock is held.
@@ -30,7 +31,7 @@ func (f *Feed) tellStatus() {
 func (f *Feed) listening(a net.Addr) {
 	f.mu.Lock()
 	f.address = a
-	f.why = "listening at " + a.String()
+	f.why = "listening at " + a.String() + "; nothing has come yet"
 	f.announce()
 	f.mu.Unlock()
 }
@@ -49,7 +50,10 @@ func (f *Feed) linkUp() {
 	f.linked = true
 	f.accept.linkUp()
 	if f.state != Live {
-		f.state, f.why = Waiting, "connected; nothing read yet"
+		f.state = Waiting
+		if f.address == nil || f.cfg.Kind == "tcp-listen" { // the others hear whoever sends
+			f.why = "connected; nothing read yet"
+		}
 	}
 	f.announce()
 	f.mu.Unlock()
@@ -57,7 +61,8 @@ func (f *Feed) linkUp() {
 	f.tellStatus()
 }
 
-func (f *Feed) linkDown(err error, wait time.Duration) {
+func (f *Feed) linkDown(err error) {
+	err = oserror.Plain(err)
 	f.mu.Lock()
 	again := f.linked || f.why != err.Error()
 	f.linked = false
@@ -65,12 +70,13 @@ func (f *Feed) linkDown(err error, wait time.Duration) {
 	f.announce()
 	f.mu.Unlock()
 	if again {
-		f.cfg.Log.Warn().Str("feed", f.cfg.Name).Err(err).Str("again_after", wait.String()).Msg("feed lost; trying again")
+		f.cfg.Log.Warn().Str("feed", f.cfg.Name).Err(err).Msg("no readings from this feed; trying again")
 		f.tellStatus()
 	}
 }
 
 func (f *Feed) refused(err error) {
+	err = oserror.Plain(err)
 	state, log := Refused, f.cfg.Log.Error()
 	if errors.Is(err, ErrEnded) {
 		state, log = Ended, f.cfg.Log.Info()

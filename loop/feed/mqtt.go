@@ -102,7 +102,7 @@ func (t *mqttClient) run(ctx context.Context, f *Feed) error {
 			ack, err := cm.Subscribe(c, &paho.Subscribe{Subscriptions: []paho.SubscribeOptions{{Topic: t.topic, QoS: 1}}})
 			if err != nil {
 				if ack != nil && len(ack.Reasons) > 0 && ack.Reasons[0] >= 0x80 {
-					cancel(refuse("the broker refuses %q (reason 0x%02X)", t.topic, ack.Reasons[0]))
+					cancel(refuse("the broker does not let us read the topic %q: look at the topic, and at what this user may (MQTT reason 0x%02X)", t.topic, ack.Reasons[0]))
 				}
 				return
 			}
@@ -112,13 +112,13 @@ func (t *mqttClient) run(ctx context.Context, f *Feed) error {
 			}
 		}()
 	}
-	cfg.OnConnectionDown = func() bool { f.linkDown(errors.New("the broker is gone"), 0); return true }
+	cfg.OnConnectionDown = func() bool { f.linkDown(errors.New("the MQTT broker has gone; waiting for it")); return true }
 	cfg.OnConnectError = func(err error) {
 		if why := BrokerRefusal(err); why != nil {
 			cancel(refuse("%w", why))
 			return
 		}
-		f.linkDown(err, 0)
+		f.linkDown(t.Absent(err))
 	}
 	// The connection outlives stop by the farewell.
 	life, end := context.WithCancel(context.WithoutCancel(ctx))

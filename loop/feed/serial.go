@@ -5,7 +5,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
+	"strings"
+	"syscall"
 
 	"go.bug.st/serial"
 
@@ -52,9 +55,13 @@ func (p *serialPort) run(ctx context.Context, f *Feed) error {
 	// What lay in the buffer was measured before we asked.
 	if err := port.ResetInputBuffer(); err != nil {
 		port.Close()
-		return fmt.Errorf("%s: %w", p.path, err)
+		return p.explain(err)
 	}
-	return stream(ctx, quietPort{port}, newLink(f))
+	err = stream(ctx, quietPort{port}, newLink(f))
+	if ctx.Err() == nil && gone(err) {
+		return fmt.Errorf("serial port %s brings nothing any more: is the meter still on and plugged in?", p.path)
+	}
+	return err
 }
 
 // explain says which faults will not heal by waiting.
@@ -63,16 +70,42 @@ func (p *serialPort) explain(err error) error {
 	if errors.As(err, &pe) {
 		switch pe.Code() {
 		case serial.PermissionDenied:
-			return refuse("%s: permission denied; add yourself to the group that owns the port", p.path)
+			return refuse("serial port %s is not open to this user: join the group that owns it, then log in again", p.path)
 		case serial.InvalidSpeed, serial.InvalidDataBits, serial.InvalidParity, serial.InvalidStopBits:
-			return refuse("%s: the port can not do %d baud with this framing: %v", p.path, p.set.Baud, err)
+			return refuse("serial port %s can not do %d baud with %d data bits, parity %c and %d stop bits: correct serial: in the instrument description", p.path, p.set.Baud, p.set.DataBits, p.set.Parity, p.set.StopBits)
 		case serial.InvalidSerialPort:
 			if info, e := os.Stat(p.path); e == nil && info.Mode().IsRegular() {
 				return refuse("%s is a file, not a serial port (a growing file is kind: file)", p.path)
 			}
+			return fmt.Errorf("%s is not a serial port: correct the address", p.path)
+		case serial.PortNotFound:
+			return fmt.Errorf("there is no serial port %s: plug the meter in, or correct the name%s", p.path, portsHere())
+		case serial.PortBusy:
+			return fmt.Errorf("another program has the serial port %s: end it", p.path)
 		}
 	}
-	return fmt.Errorf("%s: %w", p.path, err)
+	if errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("there is no serial port %s: plug the meter in, or correct the name%s", p.path, portsHere())
+	}
+	return fmt.Errorf("serial port %s: %w", p.path, err)
+}
+
+// portsHere names the serial ports that this machine has, as the end of a sentence.
+func portsHere() string {
+	names, err := serial.GetPortsList()
+	switch {
+	case err != nil:
+		return ""
+	case len(names) == 0:
+		return "; this machine has none now"
+	}
+	return "; this machine has " + strings.Join(names[:min(8, len(names))], ", ")
+}
+
+// gone reports whether a port that was open is not there any more.
+func gone(err error) bool {
+	var pe *serial.PortError
+	return errors.Is(err, io.EOF) || errors.Is(err, errStreamEnded) || errors.Is(err, syscall.EIO) || errors.As(err, &pe) && pe.Code() == serial.PortClosed
 }
 
 // quietPort turns a read that brings nothing, which is how some drivers report

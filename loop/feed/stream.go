@@ -62,7 +62,7 @@ func stream(ctx context.Context, rw io.ReadWriteCloser, l *link) error {
 	return err
 }
 
-var errStreamEnded = errors.New("the other side ended the link")
+var errStreamEnded = errors.New("the meter closed the connection: it was switched off, or serves another program")
 
 // dialogue is the conversation of one link.
 type dialogue struct {

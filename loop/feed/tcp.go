@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"net"
 	"slices"
 	"sync"
@@ -87,7 +88,7 @@ func (t *tcpListener) run(ctx context.Context, f *Feed) error {
 		wg.Go(func() {
 			err := stream(ctx, conn, l)
 			if callers.leave(conn) && ctx.Err() == nil {
-				f.linkDown(fmt.Errorf("no meter is connected: %w", orEnded(err)), 0)
+				f.linkDown(fmt.Errorf("no meter is connected: %w", orEnded(err)))
 			}
 		})
 	}
@@ -147,8 +148,8 @@ func (c *callers) leave(conn net.Conn) bool {
 }
 
 func orEnded(err error) error {
-	if err == nil {
-		return errors.New("link ended")
+	if err == nil || errors.Is(err, io.EOF) {
+		return errStreamEnded
 	}
 	return err
 }

@@ -55,7 +55,7 @@ func (f *Feed) supervise(ctx context.Context, t transport) {
 		if f.acceptedCount() > before {
 			wait = backOffFirst
 		}
-		f.linkDown(err, wait)
+		f.linkDown(err)
 		select {
 		case <-ctx.Done():
 			f.end(ErrClosed)

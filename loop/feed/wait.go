@@ -4,6 +4,8 @@ import (
 	"context"
 	"fmt"
 	"time"
+
+	"trueup/profiles/oserror"
 )
 
 // wait gives out the first reading at or behind the probe's cursor that ok takes.
@@ -96,8 +98,11 @@ func (f *Feed) needed(d demand) bool {
 // explain adds to a time-out why the feed had nothing to give.
 func (f *Feed) explain(err error) error {
 	s := f.Status()
-	if s.State == Live {
-		return fmt.Errorf("feed %s: no reading that counts: %w", f.cfg.Name, err)
+	switch {
+	case s.State == Live:
+		return fmt.Errorf("feed %s: no reading that counts: %w", f.cfg.Name, oserror.Plain(err))
+	case s.State == Waiting:
+		return fmt.Errorf("feed %s: %s: %w", f.cfg.Name, s.Why, oserror.Plain(err))
 	}
-	return fmt.Errorf("feed %s is %v (%s): %w", f.cfg.Name, s.State, s.Why, err)
+	return fmt.Errorf("feed %s is %v (%s): %w", f.cfg.Name, s.State, s.Why, oserror.Plain(err))
 }

@@ -152,7 +152,7 @@ func TestAProbeIsReadByTheFeedThatNamesIt(t *testing.T) {
 	if _, err := FeedOf([]rig.Feed{{}, {}}, "left"); err == nil || !strings.Contains(err.Error(), "add probes:") {
 		t.Errorf("got %v", err)
 	}
-	if got := FeedTrouble(feed.Status{Name: "a", Why: "no route"}); !strings.Contains(got, "feed a is") || !strings.Contains(got, "(no route)") {
+	if got := FeedTrouble(feed.Status{Name: "a", Why: "no route"}); got != "feed a: no route" {
 		t.Errorf("%q", got)
 	}
 	if _, err := FeedConfig(rig.Feed{Instrument: filepath.Join(t.TempDir(), "none.yaml")}, feed.Config{}); err == nil {

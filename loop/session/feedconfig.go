@@ -48,11 +48,23 @@ func FeedOf(feeds []rig.Feed, probe string) (int, error) {
 	return 0, fmt.Errorf("no feed names a probe %q; the feeds name %s", probe, strings.Join(all, ", "))
 }
 
+// OfProbe says which probe a sentence is about, as its end; nothing where the feed has
+// but one, without a name.
+func OfProbe(probe string) string {
+	if probe == "" {
+		return ""
+	}
+	return fmt.Sprintf(" of probe %q", probe)
+}
+
 // FeedTrouble says in one line what a feed is doing, and what became of the
 // readings that were not used.
 func FeedTrouble(s feed.Status) string {
 	text := fmt.Sprintf("feed %s is %s", s.Name, s.State)
-	if s.Why != "" {
+	switch {
+	case s.State == feed.Waiting && s.Why != "":
+		text = fmt.Sprintf("feed %s: %s", s.Name, s.Why)
+	case s.Why != "":
 		text += " (" + s.Why + ")"
 	}
 	var aside []string

@@ -295,7 +295,7 @@ func (r *Run) awaitMeters(whole context.Context) error {
 			case ctx.Err() == nil:
 				return err
 			}
-			return fmt.Errorf("no reading of probe %q within %s: %s; no light was moved", probe, MeterTimeout, r.meters.Trouble())
+			return fmt.Errorf("no reading%s within %s: %s; no light was moved ('trueup feed try' shows what a meter sends)", OfProbe(probe), MeterTimeout, r.meters.Trouble())
 		}
 	}
 	return nil

@@ -10,6 +10,7 @@ import (
 	"trueup/colorcalc/spectrum"
 	"trueup/loop/feed"
 	"trueup/loop/session/core"
+	"trueup/profiles/oserror"
 	"trueup/safety"
 )
 
@@ -201,7 +202,7 @@ func (s *shell) perform(ctx context.Context, do *core.Do) {
 	for _, a := range do.Asks {
 		// A reading that may not begin yet can not be late yet: a slow lamp is waited for longer.
 		rctx, cancel := context.WithTimeoutCause(ctx, s.timeout+max(0, a.After-time.Since(s.start)),
-			fmt.Errorf("no usable reading of probe %q within %s; is the meter on, connected, and measuring?", a.Probe, s.timeout))
+			fmt.Errorf("no usable reading%s within %s; is the meter on, connected, and measuring?", OfProbe(a.Probe), s.timeout))
 		s.reads[a.ID] = cancel
 		go s.tell(ctx, nil, func() core.Event { defer cancel(); return s.read(rctx, a) })
 	}
@@ -231,7 +232,7 @@ func (s *shell) tell(ctx context.Context, of *wait, happens func() core.Event) {
 // wishFailed says whether one head is concerned or the whole run.
 func wishFailed(head int, err error) core.Event {
 	if errors.Is(err, safety.ErrReleased) {
-		return core.Event{Kind: core.Fault, Why: err.Error()}
+		return core.Event{Kind: core.Fault, Why: oserror.Text(err)}
 	}
 	return core.Event{Kind: core.Refused, Head: head, Why: err.Error()}
 }
@@ -275,7 +276,7 @@ func (s *shell) read(ctx context.Context, a core.Ask) core.Event {
 	if e := byPerson(err); e.Kind != core.Fault {
 		return e
 	}
-	return core.Event{Kind: core.Fault, Why: "reading the meter: " + err.Error()}
+	return core.Event{Kind: core.Fault, Why: "reading the meter: " + oserror.Text(err)}
 }
 
 // byPerson is what a person meant who did not answer a question; a fault if none did.
@@ -288,7 +289,7 @@ func byPerson(err error) core.Event {
 	case errors.Is(err, feed.ErrEnded), errors.Is(err, io.EOF):
 		return core.Event{Kind: core.Stop, Why: "the terminal was closed"}
 	}
-	return core.Event{Kind: core.Fault, Why: err.Error()}
+	return core.Event{Kind: core.Fault, Why: oserror.Text(err)}
 }
 
 // told is an event and the wait that it is the end of, if it was one for a head.

@@ -11,6 +11,7 @@ import (
 	"github.com/danielgtaylor/huma/v2/adapters/humago"
 	"github.com/rs/zerolog"
 
+	"trueup/profiles/oserror"
 	"trueup/profiles/yamlfile"
 )
 
@@ -103,7 +104,7 @@ func refused(err error) error {
 	if errors.As(err, &located) {
 		return huma.Error422UnprocessableEntity(located.Report())
 	}
-	return huma.Error422UnprocessableEntity(err.Error())
+	return huma.Error422UnprocessableEntity(oserror.Text(err))
 }
 
 // body wraps what an operation answers.

@@ -7,6 +7,7 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 
 	"trueup/cmd/trueup/report"
+	"trueup/profiles/oserror"
 )
 
 // sealed is the policy of a report that is shown: its own styles, nothing from outside, no scripts.
@@ -32,7 +33,7 @@ func (s *Server) registerFiles(api huma.API) {
 	}) (*download, error) {
 		text, kind, err := s.runs.file(in.Run, in.File)
 		if err != nil {
-			return nil, huma.Error404NotFound(err.Error())
+			return nil, huma.Error404NotFound(oserror.Text(err))
 		}
 		d := &download{ContentType: kind, Policy: sealed, Body: text, Disposition: `attachment; filename="` + in.Run + "-" + in.File + `"`}
 		if in.File == "report.html" {
@@ -51,7 +52,7 @@ func (s *Server) registerFiles(api huma.API) {
 	}) (*download, error) {
 		sum, err := s.runs.summary(in.Run)
 		if err != nil {
-			return nil, huma.Error404NotFound(err.Error())
+			return nil, huma.Error404NotFound(oserror.Text(err))
 		}
 		text, _, err := report.Cue(sum, report.CueOptions{Cue: in.Cue, Up: in.Up, Down: in.Down, ByAddress: in.ByAddress})
 		if err != nil {

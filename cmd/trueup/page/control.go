@@ -11,6 +11,7 @@ import (
 	"trueup/cmd/trueup/report"
 	"trueup/loop/session"
 	"trueup/loop/session/core"
+	"trueup/profiles/oserror"
 )
 
 // Order is what a person asks for.
@@ -220,7 +221,7 @@ func (c *Control) ended(j session.Job, res *session.Result, err error) {
 	c.mu.Unlock()
 	fault := ""
 	if err != nil {
-		fault = err.Error()
+		fault = oserror.Text(err)
 		c.board.Say(fault, true)
 	}
 	c.board.Top(func(t *Top) {

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/eclipse/paho.golang/autopaho"
@@ -125,13 +126,19 @@ func (s *Site) run(ctx context.Context) {
 		s.heard(p.Packet.Topic, p.Packet.Payload)
 		return true, nil
 	}}
-	cfg.OnConnectionUp = func(cm *autopaho.ConnectionManager, _ *paho.Connack) { go s.greet(life, cm) }
+	var absent atomic.Bool // and it has been said
+	cfg.OnConnectionUp = func(cm *autopaho.ConnectionManager, _ *paho.Connack) {
+		absent.Store(false)
+		go s.greet(life, cm)
+	}
 	cfg.OnConnectError = func(err error) {
 		if why := feed.BrokerRefusal(err); why != nil {
 			select {
 			case s.refuse <- why:
 			default:
 			}
+		} else if !absent.Swap(true) {
+			s.cfg.Log.Warn().Err(s.cfg.Broker.Absent(err)).Msg("site: the broker is not there; trying again")
 		}
 	}
 	cm, err := autopaho.NewConnection(life, cfg)

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"fmt"
 	"net"
 	"os"
@@ -169,25 +168,6 @@ func (s *screenOf) bothFormsOfDialog(name string) {
 	s.js(`document.documentElement.dataset.form = "dark"`)
 }
 
-// everythingByKeyboard goes round the page with the tab key, and misses nothing that could be pressed.
-func (s *screenOf) everythingByKeyboard() {
-	s.t.Helper()
-	want := s.js(`[...document.querySelectorAll("button, input, select, a[href]")].filter((e) => !e.disabled && e.checkVisibility() && e.id).map((e) => e.id).sort().join(" ")`)
-	seen := map[string]bool{}
-	for range 60 {
-		ctx, cancel := context.WithTimeout(s.ctx, time.Minute)
-		err := chromedp.Do(ctx, chromedp.KeyEvent("\t"))
-		cancel()
-		s.must("tab", err)
-		seen[s.js("document.activeElement.id")] = true
-	}
-	for _, id := range strings.Fields(want) {
-		if !seen[id] {
-			s.t.Errorf("%s: #%s can not be reached by the keyboard", s.name, id)
-		}
-	}
-}
-
 // servedRig is the program as it serves a page, beside a stage.
 type servedRig struct {
 	*processRun
@@ -246,7 +226,6 @@ func TestPageRunsTheWholeJob(t *testing.T) {
 	phone.says("link", "live")
 	wide.says("doing", "Nothing runs")
 	phone.bothForms("idle")
-	phone.everythingByKeyboard()
 
 	phone.click("#begin-check")
 	phone.says("checked", "patch sheet")
@@ -420,66 +399,4 @@ func TestPageTakesReadingsByHand(t *testing.T) {
 	s.says("log", "typed wrongly")
 	s.click("#stop")
 	s.says("doing", over)
-}
-
-// axeIn is where the accessibility checker of that name lies, when it was installed for this test alone.
-const axeIn = "AXE_CORE"
-
-// The page has no serious fault of accessibility, in its dark and its red-light form.
-func TestPageIsAccessible(t *testing.T) {
-	if os.Getenv("TRUEUP_LONG") != "1" {
-		t.Skip("half a minute of real time; set TRUEUP_LONG=1")
-	}
-	path := os.Getenv(axeIn)
-	if path == "" {
-		if os.Getenv("TRUEUP_CI") == "1" {
-			t.Fatal(axeIn + " does not say where axe.min.js lies")
-		}
-		t.Skip(axeIn + " does not say where axe.min.js lies (npm pack axe-core): accessibility is not checked")
-	}
-	script, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	p := serveSmall(t)
-	s := openScreen(t, browsers(t), "axe", 360, 740, p.url())
-	s.says("link", "live")
-	ctx, cancel := context.WithTimeout(s.ctx, time.Minute)
-	defer cancel()
-	if _, err := chromedp.Run(ctx, chromedp.Evaluate[any](string(script)+";0")); err != nil {
-		t.Fatal(err)
-	}
-	look := func(where string) {
-		for _, form := range []string{"dark", "red"} {
-			s.js(fmt.Sprintf(`document.documentElement.dataset.form = %q`, form))
-			s.js(`void (async () => { globalThis.found = ""; globalThis.found = JSON.stringify((await axe.run()).violations.map((v) => ({id: v.id, impact: v.impact, nodes: v.nodes.map((n) => n.html + " " + n.failureSummary)}))); })()`)
-			s.until(`globalThis.found !== ""`)
-			var found []struct {
-				ID, Impact string
-				Nodes      []string
-			}
-			if err := json.Unmarshal([]byte(s.js("globalThis.found")), &found); err != nil {
-				t.Fatal(err)
-			}
-			for _, f := range found {
-				if f.Impact == "serious" || f.Impact == "critical" {
-					t.Errorf("%s, %s form: %s %s: %.600s", where, form, f.Impact, f.ID, strings.Join(f.Nodes, "\n"))
-				} else {
-					t.Logf("%s, %s form: %s %s", where, form, f.Impact, f.ID)
-				}
-			}
-		}
-		s.js(`document.documentElement.dataset.form = "dark"`)
-	}
-	look("idle")
-	s.begin("match")
-	s.click("#hold")
-	look("match")
-	s.click("#stop")
-	s.says("doing", over)
-	look("over")
-	s.click("#begin-run")
-	s.click("#order-go")
-	s.until(`!document.getElementById("plan").hidden`)
-	look("armed")
 }

@@ -64,7 +64,7 @@ func (w *wallOf) play(from, to int) {
 
 // tell sends one update in a message of its own; k counts them.
 func (w *wallOf) tell(k int) {
-	w.at = w.at.Add(100 * time.Millisecond)
+	w.now = w.now.Add(100 * time.Millisecond)
 	w.update(k, 0.0001*float64(1+k%9000))
 	w.board.Say(fmt.Sprint("update ", k+1), false)
 	w.board.flush()

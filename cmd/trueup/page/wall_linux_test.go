@@ -24,7 +24,8 @@ type wallOf struct {
 	*served
 	ctx  context.Context
 	info *session.RunInfo
-	at   time.Time // of the last update, by the journal
+	at   string    // by which the browser reaches it
+	now  time.Time // of the last update, by the journal
 }
 
 func openWall(t testing.TB) *wallOf {
@@ -38,6 +39,27 @@ func openWallBy(t testing.TB, way func(url string) (string, []chromedp.ExecAlloc
 	if os.Getenv("TRUEUP_LONG") == "" {
 		t.Skip("takes a minute; with TRUEUP_LONG=1")
 	}
+	w := browse(t, serveOn(t, true), way)
+	w.info = &session.RunInfo{Rig: "wall", Work: "match", Tolerance: 0.001}
+	for i := range 400 {
+		w.info.Fixtures = append(w.info.Fixtures, session.FixtureInfo{Name: fmt.Sprint("panel ", i+1), Profile: "Panel", Probe: "mark", Col: i%25 + 1, Row: i/25 + 1})
+	}
+	w.board.Top(func(t *Top) { t.Phase = Working })
+	w.board.Entry(session.Entry{Time: w.now, Kind: core.KindRun, Run: w.info})
+	w.board.Entry(session.Entry{Time: w.now, Kind: core.KindReference, Reference: &session.Reference{Name: "4300 K", UV: colorcalc.UV{U: 0.22, V: 0.49}}})
+	w.must(chromedp.Do(w.ctx, chromedp.EmulateViewport(1440, 900), chromedp.Navigate(w.at)))
+	w.until(`document.querySelectorAll("#list .n").length === 400`)
+	// Else the browser hands every message of the stream on to this process, which takes of both what no page takes.
+	_, err := chromedp.Run(w.ctx, func(ctx context.Context, t *chromedp.Target) (cdp.Empty, error) {
+		return cdp.Call(ctx, t, network.Disable, cdp.Empty{})
+	})
+	w.must(err)
+	return w
+}
+
+// browse starts a browser for a server, which it reaches by way.
+func browse(t testing.TB, x *served, way func(url string) (string, []chromedp.ExecAllocatorOption)) *wallOf {
+	t.Helper()
 	exe, err := exec.LookPath("chromium")
 	if err != nil {
 		if os.Getenv("TRUEUP_CI") == "1" {
@@ -45,27 +67,13 @@ func openWallBy(t testing.TB, way func(url string) (string, []chromedp.ExecAlloc
 		}
 		t.Skip("chromium is not installed")
 	}
-	w := &wallOf{served: serveOn(t, true), at: time.Now()}
-	url, more := way(w.url)
+	at, more := way(x.url)
+	w := &wallOf{served: x, at: at, now: time.Now()}
 	ctx, cancel := chromedp.NewExecAllocator(t.Context(), append(more, chromedp.ExecPath(exe), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU,
 		chromedp.UserDataDir(t.TempDir()), chromedp.Flag("js-flags", "--expose-gc"), chromedp.WSURLReadTimeout(time.Minute))...)
 	t.Cleanup(cancel)
 	w.ctx, cancel = chromedp.NewContext(ctx)
 	t.Cleanup(cancel)
-	w.info = &session.RunInfo{Rig: "wall", Work: "match", Tolerance: 0.001}
-	for i := range 400 {
-		w.info.Fixtures = append(w.info.Fixtures, session.FixtureInfo{Name: fmt.Sprint("panel ", i+1), Profile: "Panel", Probe: "mark", Col: i%25 + 1, Row: i/25 + 1})
-	}
-	w.board.Top(func(t *Top) { t.Phase = Working })
-	w.board.Entry(session.Entry{Time: w.at, Kind: core.KindRun, Run: w.info})
-	w.board.Entry(session.Entry{Time: w.at, Kind: core.KindReference, Reference: &session.Reference{Name: "4300 K", UV: colorcalc.UV{U: 0.22, V: 0.49}}})
-	w.must(chromedp.Do(w.ctx, chromedp.EmulateViewport(1440, 900), chromedp.Navigate(url)))
-	w.until(`document.querySelectorAll("#list .n").length === 400`)
-	// Else the browser hands every message of the stream on to this process, which takes of both what no page takes.
-	_, err = chromedp.Run(w.ctx, func(ctx context.Context, t *chromedp.Target) (cdp.Empty, error) {
-		return cdp.Call(ctx, t, network.Disable, cdp.Empty{})
-	})
-	w.must(err)
 	return w
 }
 
@@ -98,7 +106,7 @@ func (w *wallOf) until(e string) {
 func (w *wallOf) update(k int, distance float64) {
 	for i, f := range w.info.Fixtures {
 		m := &session.Measured{UV: colorcalc.UV{U: 0.22 + 1e-5*float64((i+k)%97), V: 0.49}, Delta: distance, SigmaUV: 0.0002, Lux: 400, Probe: "mark"}
-		w.board.Entry(session.Entry{Time: w.at, Kind: core.KindReading, Fixture: f.Name, Reading: m})
+		w.board.Entry(session.Entry{Time: w.now, Kind: core.KindReading, Fixture: f.Name, Reading: m})
 	}
 }
 

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bufio"
 	"fmt"
 	"io"
 	"os"
@@ -109,8 +108,11 @@ func confirm(stdin io.Reader, w io.Writer, yes bool) error {
 	if !ok || !term.IsTerminal(int(f.Fd())) {
 		return usageError("light would move, and there is no terminal to ask in; add --yes if people are warned and the stage is clear")
 	}
-	fmt.Fprint(w, "Are people warned and is the stage clear? Type yes to move light: ")
-	line, err := bufio.NewReader(f).ReadString('\n')
+	line, err := newAnswers(f).line(w, "Are people warned and is the stage clear? Type yes to move light: ")
+	if stopped(err) {
+		fmt.Fprintln(w)
+		return &exitError{exitStopped, fmt.Errorf("%w; no light was moved", err)}
+	}
 	if err != nil || strings.TrimSpace(strings.ToLower(line)) != "yes" {
 		return &exitError{exitStopped, fmt.Errorf("not confirmed; no light was moved")}
 	}

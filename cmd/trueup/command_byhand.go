@@ -29,7 +29,7 @@ data link (kind: hand). Nothing is sent to any fixture.
 A value counts once you have seen how it was understood and pressed Enter; until
 then, type it again. If the value before was wrong after all, answer undo: that
 fixture is begun anew. Take your time: the program waits, and what you stop 'trueup resume' goes on with.
-skip, where a fixture is to be set, leaves it.
+skip leaves the fixture that is to be set or read.
 
 Exit code 0: all landed; 1: something did not; 2: wrong use; 3: stopped by a person or a signal.
 
@@ -128,7 +128,7 @@ func byHandJob(r *rig.Rig, set *settings, only []string, log zerolog.Logger) (se
 	if j.Feeds, err = feedBase(set, r.Path, log, nil); err != nil {
 		return j, &exitError{exitNotAll, err}
 	}
-	j.Feeds.Undo = true
+	j.Feeds.Undo, j.Feeds.Skip = true, true
 	return j, nil
 }
 
@@ -175,7 +175,7 @@ func (t *terminal) dial(ctx context.Context, h session.HandStep) error {
 	if !touched {
 		return nil
 	}
-	b.WriteString("  Enter when it is set (undo if the last value was wrong): ")
+	b.WriteString("  Enter when it is set (skip leaves it; undo if the last value was wrong): ")
 	for {
 		line, err := t.line(ctx, "%s", b.String())
 		if err != nil {
@@ -190,7 +190,7 @@ func (t *terminal) dial(ctx context.Context, h session.HandStep) error {
 			return session.ErrSkip
 		}
 		b.Reset()
-		b.WriteString("  Enter when it is set, or undo: ")
+		b.WriteString("  Enter when it is set, skip or undo: ")
 	}
 }
 

@@ -112,6 +112,9 @@ func (o *alignOptions) pairs(ctx context.Context, c *cobra.Command, feeds []*fee
 			if errors.Is(err, io.EOF) {
 				err = errors.New("nobody pressed Enter")
 			}
+			if errors.Is(err, context.Canceled) {
+				err = fmt.Errorf("%w by Ctrl-C; the corrections are as they were", errStopped)
+			}
 			return nil, &exitError{exitStopped, err}
 		}
 		means, err := meansOf(ctx, feeds, named, o.readings)

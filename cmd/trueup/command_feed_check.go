@@ -3,6 +3,7 @@ package main
 import (
 	"bufio"
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"strconv"
@@ -75,12 +76,12 @@ func (o *feedCheckOptions) run(c *cobra.Command, file string) error {
 		for _, p := range probes {
 			check, err := feed.Measure(ctx, f, p, o.readings)
 			if err != nil {
-				return &exitError{exitNotAll, err}
+				return checkEnded(err)
 			}
 			if o.step {
 				fmt.Fprintf(c.ErrOrStderr(), "Press Enter, and at once put a hand between light and probe so that the light gets weaker; hold it there. ")
 				if check, err = feed.MeasureStep(ctx, f, check, enterAt(in)); err != nil {
-					return &exitError{exitNotAll, err}
+					return checkEnded(err)
 				}
 			}
 			fmt.Fprint(out, checkWords(f.Status(), check, o.tolerance))
@@ -94,6 +95,14 @@ func (o *feedCheckOptions) run(c *cobra.Command, file string) error {
 		return &exitError{exitNotAll, fmt.Errorf("the meter can not carry a tolerance of %.4f", o.tolerance)}
 	}
 	return nil
+}
+
+// checkEnded says how a check ended that came to nothing.
+func checkEnded(err error) error {
+	if errors.Is(err, context.Canceled) {
+		return &exitError{exitStopped, fmt.Errorf("%w by Ctrl-C", errStopped)}
+	}
+	return &exitError{exitNotAll, err}
 }
 
 // enterAt takes the moment at which a person presses Enter: the light changes

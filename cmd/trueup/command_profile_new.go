@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bufio"
 	"errors"
 	"fmt"
 	"io"
@@ -28,7 +27,7 @@ func newProfileNewCommand() *cobra.Command {
 			if _, err := os.Stat(path); err == nil && !force {
 				return usageError("%s is there already: choose another name, or --force", path)
 			}
-			q := &interview{in: bufio.NewReader(io.LimitReader(c.InOrStdin(), 1<<20)), out: c.OutOrStdout()}
+			q := &interview{in: newAnswers(c.InOrStdin()), out: c.OutOrStdout()}
 			a, err := q.profile()
 			if err != nil {
 				return err
@@ -51,12 +50,10 @@ func newProfileNewCommand() *cobra.Command {
 
 // interview asks at a terminal, or reads answers from a pipe.
 type interview struct {
-	in  *bufio.Reader
+	in  answers
 	out io.Writer
 	err error // the first one; after it every answer is empty
 }
-
-var errNoAnswers = errors.New("the answers ended too early: nothing is written")
 
 // ask repeats a question until take accepts the answer. An empty answer is the
 // default.
@@ -66,11 +63,11 @@ func (q *interview) ask(question, otherwise string, take func(answer string) err
 		if otherwise != "" {
 			shown = " [" + otherwise + "]"
 		}
-		fmt.Fprintf(q.out, "%s%s: ", question, shown)
-		line, err := q.in.ReadString('\n')
+		line, err := q.in.line(q.out, question+shown+": ")
 		answer := strings.TrimSpace(line)
 		if err != nil && answer == "" {
-			q.err = errNoAnswers
+			fmt.Fprintln(q.out)
+			q.err = &exitError{exitStopped, unanswered(err)}
 			return
 		}
 		if answer == "" {
@@ -82,7 +79,7 @@ func (q *interview) ask(question, otherwise string, take func(answer string) err
 		}
 		fmt.Fprintf(q.out, "  %v\n", bad)
 		if tries >= 20 {
-			q.err = errNoAnswers
+			q.err = &exitError{exitStopped, errors.New("twenty answers to one question, and none of them fits; nothing is written")}
 		}
 	}
 }

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bufio"
 	"errors"
 	"fmt"
 	"io"
@@ -40,7 +39,7 @@ Exit codes: 0 written; 1 it could not be, or needs your hand; 2 wrong command li
 			if err := absent(path); err != nil {
 				return err
 			}
-			q := &questions{in: bufio.NewReader(io.LimitReader(c.InOrStdin(), 1<<20)), out: c.OutOrStdout()}
+			q := &questions{in: newAnswers(c.InOrStdin()), out: c.OutOrStdout()}
 			d, err := askRig(q, filepath.Dir(path), false)
 			if err != nil {
 				return err
@@ -52,24 +51,30 @@ Exit codes: 0 written; 1 it could not be, or needs your hand; 2 wrong command li
 
 // questions asks a person on a terminal, or a script, line by line.
 type questions struct {
-	in  *bufio.Reader
+	in  answers
 	out io.Writer
 }
 
-var errNoAnswer = errors.New("the answers ended before the questions; nothing is written")
+// unanswered says why a person was asked and nothing came of it: they, or the end of the
+// input, ended the questions, before anything was written.
+func unanswered(err error) error {
+	if stopped(err) {
+		return fmt.Errorf("%w; nothing is written", err)
+	}
+	return errors.New("the answers ended before the questions; nothing is written")
+}
 
 // ask asks until check is content; an empty answer stands for def.
 func (q *questions) ask(question, def string, check func(string) error) (string, error) {
 	for {
+		shown := question + ": "
 		if def != "" {
-			fmt.Fprintf(q.out, "%s [%s]: ", question, def)
-		} else {
-			fmt.Fprintf(q.out, "%s: ", question)
+			shown = fmt.Sprintf("%s [%s]: ", question, def)
 		}
-		line, err := q.in.ReadString('\n')
+		line, err := q.in.line(q.out, shown)
 		if err != nil && line == "" {
 			fmt.Fprintln(q.out)
-			return "", &exitError{exitStopped, errNoAnswer}
+			return "", &exitError{exitStopped, unanswered(err)}
 		}
 		answer := strings.TrimSpace(line)
 		if answer == "" {

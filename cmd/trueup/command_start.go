@@ -1,10 +1,8 @@
 package main
 
 import (
-	"bufio"
 	"errors"
 	"fmt"
-	"io"
 	"path/filepath"
 
 	"github.com/spf13/cobra"
@@ -22,7 +20,7 @@ file stands. Nothing is sent, and an existing file is never overwritten.
 Exit codes: 0 the rig file is written; 1 it could not be, or needs your hand; 2 wrong command line; 3 the answers ended.`,
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
-			return start(c, &questions{in: bufio.NewReader(io.LimitReader(c.InOrStdin(), 1<<20)), out: c.OutOrStdout()})
+			return start(c, &questions{in: newAnswers(c.InOrStdin()), out: c.OutOrStdout()})
 		},
 	}
 }

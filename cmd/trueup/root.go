@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bufio"
 	"errors"
 	"fmt"
 	"io"
@@ -106,7 +105,7 @@ func newRoot() *cobra.Command {
 	}
 	root.RunE = func(c *cobra.Command, _ []string) error {
 		if f, ok := c.InOrStdin().(*os.File); ok && term.IsTerminal(int(f.Fd())) {
-			return start(c, &questions{in: bufio.NewReader(f), out: c.OutOrStdout()})
+			return start(c, &questions{in: newAnswers(f), out: c.OutOrStdout()})
 		}
 		return c.Help()
 	}

@@ -22,7 +22,7 @@ func armedRun(c *cobra.Command, sig *signals, set *settings, j session.Job, open
 	show := newProgress(out)
 	var keys *terminal
 	if session.ReadByHand(j.Rig) {
-		j.Feeds.Ask = newTerminal(c.InOrStdin(), out).ask
+		j.Feeds.Ask, j.Feeds.Skip = newTerminal(c.InOrStdin(), out).ask, true
 		show.paint = nil // questions need the screen
 	} else {
 		keys = keyboard(c.InOrStdin(), show.above())

@@ -48,6 +48,8 @@ type Config struct {
 	Ask Asker
 	// Undo lets that person answer "undo"; the caller must know ErrUndo.
 	Undo bool
+	// Skip lets that person answer "skip"; the caller must know ErrSkip.
+	Skip bool
 
 	// Input is read by kind stdin.
 	Input io.Reader

@@ -30,12 +30,17 @@ type Asker func(ctx context.Context, q Question) (answer string, err error)
 // one they gave was wrong (Config.Undo).
 var ErrUndo = errors.New("the last value was wrong")
 
+// ErrSkip is returned instead of a reading by a person who leaves the fixture that it was to be of (Config.Skip).
+var ErrSkip = errors.New("skipped by a person")
+
 // hand is a person who reads a display aloud. A question is put only when a
 // reading is wanted and the light has settled; what comes back was measured
 // between question and answer.
 type hand struct {
 	ask  Asker
 	undo bool
+	skip bool
+	left demand // the last one that was answered with skip
 	last map[string]colorcalc.UV
 }
 
@@ -43,7 +48,7 @@ func newHand(c Config) (transport, error) {
 	if c.Ask == nil {
 		return nil, fmt.Errorf("feed %s: a person reads this meter; run 'trueup byhand' for the fixtures that are set by hand", c.Name)
 	}
-	return &hand{c.Ask, c.Undo, map[string]colorcalc.UV{}}, nil
+	return &hand{ask: c.Ask, undo: c.Undo, skip: c.Skip, last: map[string]colorcalc.UV{}}, nil
 }
 
 func (h *hand) run(ctx context.Context, f *Feed) error {
@@ -73,6 +78,9 @@ func (h *hand) answer(ctx context.Context, f *Feed, d demand) error {
 	}
 	asked := time.Now()
 	q := Question{Probe: d.probe, Dark: d.dark}
+	if h.left.over != nil && h.left.probe == d.probe && h.left.dark == d.dark && h.left.settled.Equal(d.settled) {
+		q.Problem = "this reading is needed for other fixtures too, and can not be skipped: type what the meter shows"
+	}
 	var held *instrument.Draft
 	for {
 		text, err := h.ask(ctx, q)
@@ -97,8 +105,10 @@ func (h *hand) answer(ctx context.Context, f *Feed, d demand) error {
 			delete(h.last, d.probe)
 			f.fail(d, ErrUndo)
 			return nil
-		case h.undo && text == "skip":
-			q.Problem = "skip leaves a fixture where it is to be set, at 'Enter when it is set'; here type what the meter shows, or undo"
+		case h.skip && text == "skip":
+			h.left = d
+			f.fail(d, ErrSkip)
+			return nil
 		default:
 			if typed := h.understand(text, held, &q); typed != nil {
 				typed.Probe, typed.Asked = d.probe, asked

@@ -99,19 +99,24 @@ func TestByHandUndo(t *testing.T) {
 	})
 }
 
-// Who types skip at the meter is told where it is an answer; nothing is lost.
-func TestByHandSkipIsNoReading(t *testing.T) {
+// Who types skip at the meter leaves the fixture. Where that very reading is wanted again, for other
+// fixtures, they are told so.
+func TestByHandSkipLeavesTheFixture(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		p := &person{answers: []string{"skip", "0.31 0.33", ""}}
-		f, err := Open(t.Context(), Config{Name: "hand", Kind: "hand", Ask: p.ask, Undo: true})
+		f, err := Open(t.Context(), Config{Name: "hand", Kind: "hand", Ask: p.ask, Undo: true, Skip: true})
 		if err != nil {
 			t.Fatal(err)
 		}
 		defer f.Close()
-		if m, err := f.NextAfter(t.Context(), "", time.Now()); err != nil {
+		settled := time.Now()
+		if m, err := f.NextAfter(t.Context(), "", settled); !errors.Is(err, ErrSkip) {
 			t.Errorf("%+v, %v", m, err)
 		}
-		if said := p.heard[1].Problem; !strings.Contains(said, "skip leaves a fixture where it is to be set") {
+		if m, err := f.NextAfter(t.Context(), "", settled); err != nil {
+			t.Errorf("%+v, %v", m, err)
+		}
+		if said := p.heard[1].Problem; !strings.Contains(said, "can not be skipped: type what the meter shows") {
 			t.Errorf("said %q", said)
 		}
 	})

@@ -2,11 +2,11 @@ package session
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"slices"
 	"time"
 
+	"trueup/loop/feed"
 	"trueup/loop/session/core"
 	"trueup/loop/session/rig"
 	"trueup/loop/solve"
@@ -51,8 +51,8 @@ type HandStep struct {
 	Was, Set []Setting
 }
 
-// ErrSkip is what a person answers who leaves the lamp they were asked to set.
-var ErrSkip = errors.New("skipped")
+// ErrSkip is what a person answers who leaves the lamp they were asked to set or to read.
+var ErrSkip = feed.ErrSkip
 
 // HandWire is a person as the wire: what is wished for is told to them, and it
 // has arrived when they say so. It implements Wire.

@@ -53,6 +53,7 @@ type shell struct {
 	next    []core.Event                  // to be handled before anything else
 	waits   map[int]*wait                 // for heads
 	reads   map[uint64]context.CancelFunc // for readings, by ask
+	done    chan struct{}                 // whom to tell once the present event was handled; may be nil
 	stopped bool                          // the end of the context was told
 }
 
@@ -98,6 +99,10 @@ func (s *shell) run(ctx context.Context) error {
 			return do.Err
 		}
 		s.perform(work, &do)
+		if s.done != nil {
+			close(s.done)
+			s.done = nil
+		}
 		s.wire.Alive()
 		e = s.await(ctx, tick.C, do.Wake)
 	}
@@ -119,6 +124,7 @@ func (s *shell) await(ctx context.Context, tick <-chan time.Time, wake time.Dura
 	} else {
 		select {
 		case t := <-s.events:
+			s.done = t.done
 			if e = t.event; t.of.off() {
 				e = core.Event{Kind: core.Tick} // of a wish that a newer one has replaced
 			}
@@ -204,7 +210,7 @@ func (s *shell) perform(ctx context.Context, do *core.Do) {
 		rctx, cancel := context.WithTimeoutCause(ctx, s.timeout+max(0, a.After-time.Since(s.start)),
 			fmt.Errorf("no usable reading%s within %s; is the meter on, connected, and measuring?", OfProbe(a.Probe), s.timeout))
 		s.reads[a.ID] = cancel
-		go s.tell(ctx, nil, func() core.Event { defer cancel(); return s.read(rctx, a) })
+		go func() { defer cancel(); s.readFor(ctx, rctx, a) }()
 	}
 }
 
@@ -224,8 +230,38 @@ func (s *shell) tell(ctx context.Context, of *wait, happens func() core.Event) {
 		return
 	}
 	select {
-	case s.events <- told{e, of}:
+	case s.events <- told{event: e, of: of}:
 	case <-ctx.Done():
+	}
+}
+
+// readFor reads for one ask, and tells what came. A person at the meter who answers skip leaves
+// the fixture; where the reading is wanted all the same, for others, they are asked again.
+func (s *shell) readFor(ctx, rctx context.Context, a core.Ask) {
+	for {
+		var e core.Event
+		s.tell(ctx, nil, func() core.Event {
+			if e = s.read(rctx, a); e.Kind == core.Skip {
+				return core.Event{}
+			}
+			return e
+		})
+		if e.Kind != core.Skip {
+			return
+		}
+		done := make(chan struct{})
+		select {
+		case s.events <- told{event: e, done: done}:
+		case <-ctx.Done():
+			return
+		}
+		select {
+		case <-done:
+		case <-ctx.Done():
+		}
+		if rctx.Err() != nil {
+			return
+		}
 	}
 }
 
@@ -296,6 +332,7 @@ func byPerson(err error) core.Event {
 type told struct {
 	event core.Event
 	of    *wait
+	done  chan struct{} // closed once what came of it has been done; may be nil
 }
 
 // wait is for one head. Only the shell's loop touches called: what a wait tells after it

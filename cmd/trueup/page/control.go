@@ -178,7 +178,7 @@ func (c *Control) work(ctx context.Context, p *Prepared) {
 		}
 	}
 	j.Say = func(text string) { c.board.Say(text, false) }
-	j.Feeds.Ask, j.Feeds.Undo, j.Dial = c.ask.read(p.Undo), p.Undo, c.ask.dial
+	j.Feeds.Ask, j.Feeds.Undo, j.Feeds.Skip, j.Dial = c.ask.read(p.Undo), p.Undo, true, c.ask.dial
 	run, err := p.Open(ctx, j)
 	var res *session.Result
 	if err == nil {

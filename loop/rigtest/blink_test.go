@@ -6,7 +6,8 @@ import (
 )
 
 // Beside a light that goes on and off nothing is claimed, and the light is named: also at a probe
-// whose every short passage in the dark met it out, once another probe has shown it.
+// whose every short passage in the dark met it out, once another probe has shown it. So it is of one that is switched
+// once in 20 to 60 s.
 func TestNothingIsClaimedBesideABlinkingLight(t *testing.T) {
 	for _, c := range rooms() {
 		if c.Ambient.Blink == 0 {

@@ -162,13 +162,14 @@ func (c *Core) firstBackground(probe string, got []Reading) {
 // nextBackground takes a later passage in, and looks again at what was claimed since the
 // last one.
 func (c *Core) nextBackground(probe string, d *dark, got []Reading) {
-	d.looked, d.wanted, d.beside = c.looksAt(probe), false, false
+	d.looked, d.wanted = c.looksAt(probe), false
 	lit := c.enterDark(probe, got)
 	jumps, rest, _ := d.scan(c, lit)
 	if len(jumps) > 0 {
 		c.leapt(probe, d, jumps, rest)
 		return
 	}
+	d.beside = false
 	if len(rest) > 0 {
 		lit = rest // one alone that lies far off is the glow of a lamp that went out, or an outlier
 	}

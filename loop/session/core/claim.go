@@ -169,7 +169,7 @@ func (c *Core) due(t task) task {
 		return nil // it counts from the arrival: a pause for the dark would count as dead time
 	}
 	for _, o := range c.units {
-		if d := c.background[o.Info.Probe]; d != nil && d.wanted && d.blinks == "" && !c.mute(o.Info.Probe) {
+		if d := c.background[o.Info.Probe]; d != nil && (d.wanted && d.blinks == "" && !c.mute(o.Info.Probe) || c.wary(o.Info.Probe, d)) {
 			return &backgrounds{only: o.Info.Probe}
 		}
 	}

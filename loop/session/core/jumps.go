@@ -13,7 +13,10 @@ import (
 const (
 	jumpAt     = 20.0             // squared distance (three degrees of freedom) of a reading that may be one
 	jumpHarm   = 0.5              // of the tolerance: a jump that moves the lamp read last by more is looked after
-	watchFor   = 20 * time.Second // after such a jump: three within a minute each are a blinking light
+	watchFor   = 8 * time.Second  // after such a jump, for a light that blinks faster
+	besideFor  = time.Minute      // where one blinks at another probe
+	warySince  = 2 * time.Minute  // after such a jump: a light that goes on and off may do so again
+	waryPause  = 15 * time.Second // between two passages then, where the probe was read since
 	mostWatch  = 200              // readings of a dark probe that is watched
 	seenShare  = 0.01             // of a lamp's light: a background below that explains no odd reading
 	unlikeness = 0.04             // of a lamp's light: a level that a second visit may differ by
@@ -65,20 +68,36 @@ func (d *dark) watching(c *Core, got []Reading) bool {
 	}
 	jumps, rest, open := d.scan(c, got)
 	if len(jumps) == 0 {
-		if d.beside && c.now-got[0].At < watchFor {
+		if d.beside && c.now-got[0].At < besideFor {
 			return true
 		}
 		return (open || len(rest) < nextDark) && len(got) < mostDark
 	}
 	if harmful := d.harmful(c, jumps); len(harmful) > 0 {
-		if scene.Blinks(append(slices.Clone(d.jumps), harmful...)) {
+		if d.alternates(harmful) {
 			return false
 		}
 		if c.now-harmful[len(harmful)-1].At < watchFor {
 			return true
 		}
 	}
-	return open || len(rest) < nextDark || d.beside && c.now-got[0].At < watchFor
+	return open || len(rest) < nextDark || d.beside && c.now-got[0].At < besideFor
+}
+
+// alternates tells whether jumps, after those before, show a light that goes on and off. Where one does at another
+// probe a single jump shows that this probe sees it too.
+func (d *dark) alternates(harmful []scene.Jump) bool {
+	return d.beside && len(harmful) > 0 || scene.Blinks(append(slices.Clone(d.jumps), harmful...))
+}
+
+// wary tells whether a probe has to be looked at in the dark, since its background jumped not long ago
+// and lamps were read there after its last passage: a light that goes on and off in between is met only so.
+func (c *Core) wary(probe string, d *dark) bool {
+	n := len(d.jumps)
+	if n == 0 || d.blinks != "" || c.now-d.jumps[n-1].At > warySince || c.now-d.when <= waryPause || c.mute(probe) {
+		return false
+	}
+	return slices.ContainsFunc(c.units, func(u *unit) bool { return u.Info.Probe == probe && u.read > d.when })
 }
 
 // leapt takes in that the background has jumped: where it was is forgotten, what was read
@@ -109,17 +128,23 @@ func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest []Reading) 
 	}
 	m := Measured{UV: now.UV(), RawUV: now.UV(), Lux: now.Y, RawLux: now.Y, Probe: probe}
 	c.enter(Entry{Kind: KindDrift, Reading: &m, Note: fmt.Sprintf("the background at probe %q jumped from %.2f to %.2f lux: readings since it was last read may be off by up to %.4f, and fixtures they decided are read again", probe, was.Y, now.Y, worst)})
-	d.jumps = append(d.jumps, d.harmful(c, jumps)...)
-	if scene.Blinks(d.jumps) {
+	harmful := d.harmful(c, jumps)
+	blinks := d.alternates(harmful)
+	d.jumps, d.beside = append(d.jumps, harmful...), false
+	if blinks {
 		c.renounce(probe, d)
 	}
 }
 
 // renounce takes back what is claimed of lamps read by a probe beside a light that blinks.
 func (c *Core) renounce(probe string, d *dark) {
-	last := d.jumps[len(d.jumps)-3:]
-	d.blinks = fmt.Sprintf("a light beside probe %q blinks: it changed the background by about %.2f lux three times within %s, each time back again; nothing can be claimed of a lamp read there: put that light out or screen the probe from it",
-		probe, max(last[2].By.Y, -last[2].By.Y), (last[2].At - last[0].At).Round(time.Second))
+	last := d.jumps[len(d.jumps)-1]
+	how := "as a light that blinks at another probe"
+	if scene.Blinks(d.jumps) {
+		how = fmt.Sprintf("three times within %s, each time back again", (last.At - d.jumps[len(d.jumps)-3].At).Round(time.Second))
+	}
+	d.blinks = fmt.Sprintf("a light beside probe %q blinks: it changed the background by about %.2f lux %s; nothing can be claimed of a lamp read there: put that light out or screen the probe from it",
+		probe, max(last.By.Y, -last.By.Y), how)
 	c.enter(Entry{Kind: KindDrift, Note: d.blinks})
 	for _, u := range c.units {
 		if u.outcome != nil && u.Info.Probe == probe && c.ours(u) {

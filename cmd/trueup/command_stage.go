@@ -47,7 +47,7 @@ without one, ordinary fixtures stand where the rig has them. examples/reference-
 Ports are taken by itself: 5568 (5569 with --desk) and 7311 if they are free, others if not. The first line on standard output says where the stage
 listens, the next ones what to type in another terminal. It runs until Ctrl-C.
 
-With --desk it also plays a lighting desk to this machine alone: the rig's fixtures at a fifth of their light, and a slow fade on all
+With --desk it also plays a lighting desk to this machine alone, one on a machine: the rig's fixtures at a fifth of their light, and a slow fade on all
 other slots. A rig with mode: overlay can be tried beside it.
 
 Fixtures that are set by hand stand on the stage too. In the terminal of the stage you are the person at their knobs, and at the
@@ -122,6 +122,13 @@ func (o *stageOptions) run(c *cobra.Command, rigPath string) error {
 	}
 	ctx, cancel := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer cancel()
+	var d *stage.Desk
+	if o.desk { // before anybody is told that the stage is ready
+		if d, err = stage.NewDesk(r, s.SACN(), netip.AddrPortFrom(loopback, sacn.Port)); err != nil {
+			cancel()
+			return &exitError{exitNotAll, errors.Join(err, s.Run(ctx))}
+		}
+	}
 	where := struct {
 		SACN  string `json:"sacn"`
 		Meter string `json:"meter"`
@@ -143,13 +150,8 @@ func (o *stageOptions) run(c *cobra.Command, rigPath string) error {
 		fmt.Fprint(p.out, p.help())
 		go p.listen(ctx, c.InOrStdin()) // ends with the input: a terminal can not be woken
 	}
-	if !o.desk {
+	if d == nil {
 		return errors.Join(err, s.Run(ctx))
-	}
-	d, derr := stage.NewDesk(r, s.SACN(), netip.AddrPortFrom(loopback, sacn.Port))
-	if derr != nil {
-		cancel()
-		return &exitError{exitNotAll, errors.Join(err, derr, s.Run(ctx))}
 	}
 	var desk sync.WaitGroup
 	desk.Go(func() { d.Run(ctx) })

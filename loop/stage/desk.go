@@ -32,6 +32,7 @@ type deskLook struct {
 const (
 	deskTick = 50 * time.Millisecond
 	deskFade = 20 * time.Second
+	deskPort = 5567 // that it sends from
 )
 
 // NewDesk plays a desk to the given receivers. Every one must be of this
@@ -48,9 +49,12 @@ func NewDesk(r *rig.Rig, to ...netip.AddrPort) (*Desk, error) {
 			return nil, err
 		}
 	}
+	// Always from the same port: two of them would be heard as one desk that contradicts itself.
 	var err error
-	d.conn, err = net.ListenUDP("udp4", &net.UDPAddr{IP: net.IPv4(127, 0, 0, 1)})
-	return d, err
+	if d.conn, err = net.ListenUDP("udp4", &net.UDPAddr{IP: net.IPv4(127, 0, 0, 1), Port: deskPort}); err != nil {
+		return nil, fmt.Errorf("another stage on this machine plays a desk already, or another program has UDP 127.0.0.1:%d: end it, or start this stage without --desk", deskPort)
+	}
+	return d, nil
 }
 
 // place lights a fixture as its profile starts it, dimmers at a fifth.

@@ -27,7 +27,7 @@ type claim struct {
 const (
 	keepAt     = 0.90 // probability at which a claim is kept
 	sureAgain  = 0.98 // asked for first of a unit whose claim did not hold: at the edge it would fail again
-	mostRounds = 6    // rounds of visits in all
+	mostRounds = 12   // rounds of visits in all: each is of the claims alone that did not hold, until a warming reference slows down
 	freshLight = 3.0  // tolerances that a claim may be off before what is known of the unit counts as spoilt
 )
 

@@ -57,16 +57,16 @@ var stageMeter = session.Pace{Integration: 150 * time.Millisecond, Period: 200 *
 
 // A run in virtual time is a whole run: all lamps land, what it waited for adds up to what it took, and the same seed gives the same run.
 func TestARunInVirtualTimeIsAWholeRun(t *testing.T) {
-	for _, j := range []Job{wall(t, 12, 1), jobOf(t, "../../examples/demo/rig.yaml")} {
+	for i, j := range []Job{wall(t, 12, 1), jobOf(t, "../../examples/demo/rig.yaml")} {
 		p, err := j.Play()
 		if err != nil || p.Err != nil {
 			t.Fatal(err, p.Err)
 		}
 		var spending session.Spending
 		landed := 0
-		for i := range p.Entries {
-			spending.Take(&p.Entries[i])
-			if o := p.Entries[i].Outcome; o.Landed() && p.Entries[i].Kind == core.KindVerify {
+		for k := range p.Entries {
+			spending.Take(&p.Entries[k])
+			if o := p.Entries[k].Outcome; o.Landed() && p.Entries[k].Kind == core.KindVerify {
 				landed++
 			}
 		}
@@ -75,7 +75,9 @@ func TestARunInVirtualTimeIsAWholeRun(t *testing.T) {
 		if off := s.Total() - p.Took; off > time.Millisecond || off < -time.Millisecond {
 			t.Errorf("%s: took %v, and %v is accounted for: %+v", j.Rig.Name, p.Took, s.Total(), s)
 		}
-		if s.Readings != p.Readings || s.Fade <= 0 || s.Settle <= 0 || s.Integration != time.Duration(s.Readings)*stageMeter.Integration {
+		// In one darkness two meters gather light at the same time, which counts once.
+		gathered := time.Duration(s.Readings) * stageMeter.Integration
+		if s.Readings != p.Readings || s.Fade <= 0 || s.Settle <= 0 || s.Integration > gathered || i == 0 && s.Integration != gathered {
 			t.Errorf("%s: %+v of %d readings", j.Rig.Name, s, p.Readings)
 		}
 		if landed < len(j.Compiled.Heads)*3/4 {

@@ -11,11 +11,12 @@ import (
 // Figures of a last step that is not read at once.
 const (
 	lastStepReadings = 2    // accepted in this match, at the least
+	lastStepWay      = 3.0  // tolerances that it leads at the most
 	lastStepLaw      = 0.95 // weight of the law that it relies on
 	lastStepGain     = 0.02 // by how much it must be likelier to be inside than where the head stands
 )
 
-// lastStep ends a match with a move that nobody reads now: one of less than a tolerance,
+// lastStep ends a match with a move that nobody reads now: one of a few tolerances at most,
 // after which the model holds the asked confidence. It is for callers that come back to read
 // it ([Options.LastStep]), for kinds of mode whose law says what a small move does, and only
 // while nothing is suspected.
@@ -23,7 +24,7 @@ func (m *Match) lastStep(pl plan.Plan, p float64) (Decision, bool) {
 	if !m.opt.LastStep || m.target.Y > 0 || m.spec.Kind != Emitters && m.spec.Kind != CCT || !m.unsuspected() {
 		return Decision{}, false
 	}
-	if pl.Renewed || !pl.Reaches(m.target.Tol) || slices.Equal(pl.Codes, m.stand.codes) || m.way(pl.D) >= m.target.Tol || m.sum.OfLaw(m.sum.Lead().Law) < lastStepLaw {
+	if pl.Renewed || !pl.Reaches(m.target.Tol) || slices.Equal(pl.Codes, m.stand.codes) || m.way(pl.D) >= lastStepWay*m.target.Tol || m.sum.OfLaw(m.sum.Lead().Law) < lastStepLaw {
 		return Decision{}, false
 	}
 	q := m.insideAfter(pl.D)

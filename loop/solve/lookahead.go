@@ -54,14 +54,14 @@ func (m *Match) worth(d []float64, moving bool) float64 {
 	return total
 }
 
-// haste scales the worth of a move by what it costs in time beside a reading:
-// a move that lands now saves later ones, so only part of the cost counts.
+// haste scales the worth of a move by what it costs in time. A reading that takes s and lands with chance q is
+// worth taking before a move that takes t and lands with chance p where s + (1-q) t/p < t/p, which is p s/t < q.
 func (m *Match) haste() float64 {
 	s, c := m.opt.Sample.Seconds(), m.opt.Settle.Seconds()
 	if !(c > 0) {
 		return 1
 	}
-	return 1 - timeWeighs*c/(c+s)
+	return s / (c + s)
 }
 
 // noise is the variance of a reading, as the last one had it.

@@ -149,13 +149,17 @@ func (p proof) step(c *Core, _ input) want {
 
 // passages are the readings of background and reference between the rounds.
 func (c *Core) passages() (all []task) {
-	if !c.cfg.Plan.KeepLit && c.cfg.Work != ByHand {
-		all = append(all, c.darkReadings(true)...)
+	dark := !c.cfg.Plan.KeepLit && c.cfg.Work != ByHand
+	ref := &reference{again: true, most: endReference}
+	switch {
+	case dark && c.moving != nil:
+		return c.inDarkness(ref, true)
+	case dark:
+		return c.darkReadings(true)
+	case c.moving != nil:
+		return []task{ref}
 	}
-	if c.moving != nil {
-		all = append(all, &reference{again: true, most: endReference})
-	}
-	return all
+	return nil
 }
 
 // due is what has to be read before the lane goes on to a unit: the background or the

@@ -45,6 +45,7 @@ type Core struct {
 	presetDone   bool                       // dark units have been set to their first colour
 	spending     *spending                  // of a wish by spectra; nil: there is none
 	types        map[string]*steadiness     // of lamps, by Unit.Type
+	paces        map[string]*meterPace      // of meters, by probe
 	commonLux    float64                    // level all units are brought to at the end; 0: each keeps its own
 }
 
@@ -88,7 +89,7 @@ func New(cfg Config) (*Core, error) {
 	if err := cfg.check(); err != nil {
 		return nil, fmt.Errorf("run: %w", err)
 	}
-	c := &Core{cfg: cfg, followed: -1, opened: -exchange, spill: spill{}, background: map[string]*dark{}, types: map[string]*steadiness{}, deadTimes: map[string]time.Duration{}, measuredDead: map[string][]time.Duration{}}
+	c := &Core{cfg: cfg, followed: -1, opened: -exchange, spill: spill{}, background: map[string]*dark{}, types: map[string]*steadiness{}, paces: map[string]*meterPace{}, deadTimes: map[string]time.Duration{}, measuredDead: map[string][]time.Duration{}}
 	c.lane = &c.main
 	maps.Copy(c.deadTimes, cfg.DeadTimes)
 	var err error
@@ -209,6 +210,7 @@ func (c *Core) taken(e *Event) {
 	}
 	l.asked = 0
 	c.heard(l)
+	c.timed(e.Reading)
 	if u := l.task.unit(); u != nil {
 		u.read = e.Reading.At
 		if c.ours(u) {

@@ -265,9 +265,24 @@ func (c *Core) perform(l *lane, w want) *loop.Arrival {
 		}
 	}
 	if len(l.moving) == 0 {
-		return &loop.Arrival{At: c.now}
+		return &loop.Arrival{At: c.standSince(&w)}
 	}
 	return nil
+}
+
+// standSince is since when all stand as wanted already. Dark lamps need not settle again, and no reading
+// from before now serves.
+func (c *Core) standSince(w *want) (at time.Duration) {
+	if !w.dark {
+		return c.now
+	}
+	at = c.now - c.slowest()
+	for _, u := range c.units {
+		if u.Head >= 0 && len(u.Dark) > 0 {
+			at = max(at, u.at.At)
+		}
+	}
+	return at
 }
 
 // darken takes the light of units away that are not dark already.

@@ -82,6 +82,8 @@ func passage(t task) bool {
 	switch t := t.(type) {
 	case *darkness:
 		return true
+	case *darkRound:
+		return passage(t.back)
 	case *backgrounds:
 		return t.round || t.only != ""
 	case *reference:
@@ -107,6 +109,11 @@ func (c *Core) pickedUp(l *lane) []task {
 			return nil
 		}
 		return []task{&reference{}}
+	case *darkRound:
+		if passage(t) {
+			return nil
+		}
+		return c.inDarkness(&reference{}, false)
 	case *warmUp:
 		return []task{&warmUp{}}
 	case idle, *darkness, *colours, *lighting, *spillReading:

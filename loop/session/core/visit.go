@@ -72,6 +72,12 @@ func (v *firstVisit) step(c *Core, in input) want {
 		}
 		in = input{}
 		v.phase = inLoop
+		if got := v.dead.settledReadings(); len(got) > 0 {
+			if w := v.loop.where(c, v.u, v.match, got); !w.next {
+				return w
+			}
+			return v.end(c, v.loop.ended)
+		}
 	}
 	w := v.loop.step(c, v.u, v.match, in)
 	if !w.next {
@@ -249,7 +255,8 @@ func (c *Core) newMatch(u *unit, sure float64) (*solve.Match, error) {
 func (c *Core) matchFrom(u *unit, prior *solve.Prior, sure float64) (*solve.Match, error) {
 	opt := solve.DefaultOptions()
 	opt.Sure = sure
-	opt.SigmaUV, opt.SigmaLnY, opt.Level, opt.Settle = c.noise.sigmaUV(), c.noise.sigmaLnY(), u.Level, u.settle
+	opt.SigmaUV, opt.SigmaLnY, opt.Level = c.noise.sigmaUV(), c.noise.sigmaLnY(), u.Level
+	opt.Sample, opt.Settle = c.costs(u)
 	opt.Wish, opt.Likeness = c.spendOn(u)
 	opt.Budget = c.budget(opt.Budget)
 	opt.Former = u.outcome != nil && u.outcome.Result == solve.Landed && c.commonLux == 0

@@ -49,9 +49,11 @@ func (c *Core) begin() {
 	case c.cfg.Plan.KeepLit:
 		c.enter(Entry{Kind: KindBackground, Note: "people are aloft: no fixture is put out to measure another, and no background is taken off; each probe must see its own fixture and little else"})
 	default:
-		l.tasks = append(l.tasks, c.darkReadings(false)...)
+		l.tasks = append(l.tasks, c.inDarkness(&reference{}, false)...)
 	}
-	l.tasks = append(l.tasks, &reference{})
+	if c.cfg.Work == ByHand || c.cfg.Plan.KeepLit {
+		l.tasks = append(l.tasks, &reference{})
+	}
 	if c.several() {
 		l.tasks = append(append(l.tasks, &colours{}), c.surveyOf(false)...)
 	}

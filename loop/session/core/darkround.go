@@ -1,0 +1,86 @@
+package core
+
+import "slices"
+
+// darkRound reads background and a reference that shines at a probe of its own in one darkness: the two meters
+// are asked in turn, and where they run by themselves neither waits for the other.
+type darkRound struct {
+	back  *backgrounds
+	ref   *reference
+	wants [2]want // of the two, to be asked for
+	open  [2]bool // not done yet
+	asked int     // which of them was asked last
+	began bool
+}
+
+// inDarkness are the tasks that read background and reference.
+func (c *Core) inDarkness(ref *reference, round bool) []task {
+	dark := c.darkReadings(round)
+	b, one := dark[0].(*backgrounds)
+	if u := c.find(c.cfg.Plan.Target.Reference); !one || c.cfg.Plan.HandMeter || u == nil || u.Head >= 0 || c.readsLamps(u.Info.Probe) {
+		return append(dark, ref)
+	}
+	return []task{&darkRound{back: b, ref: ref}}
+}
+
+// readsLamps tells whether a probe has a lamp that the run drives.
+func (c *Core) readsLamps(probe string) bool {
+	return slices.ContainsFunc(c.units, func(u *unit) bool { return u.Head >= 0 && u.Info.Probe == probe })
+}
+
+func (d *darkRound) unit() *unit {
+	if d.began && d.asked == 1 {
+		return d.ref.u
+	}
+	return nil
+}
+
+func (d *darkRound) step(c *Core, in input) want {
+	switch {
+	case in.refused != "":
+		return d.back.step(c, in)
+	case in.reading != nil:
+		d.hear(c, d.asked, in)
+	case in.arrived != nil:
+		for i := range d.open {
+			if d.open[i] {
+				d.hear(c, i, in)
+			}
+		}
+	case !d.began:
+		d.began = true
+		dark := false
+		for i := range d.open {
+			d.open[i] = true
+			d.hear(c, i, input{})
+			dark = dark || d.wants[i].dark
+		}
+		if dark {
+			return want{dark: true}
+		}
+	}
+	for i := range d.open {
+		if d.wants[i].fail != nil {
+			return d.wants[i]
+		}
+	}
+	next := 1 - d.asked
+	if !d.open[next] {
+		next = d.asked
+	}
+	if !d.open[next] {
+		return want{next: true}
+	}
+	d.asked = next
+	return d.wants[next]
+}
+
+// hear tells one of the two what came, and keeps what it wants next.
+func (d *darkRound) hear(c *Core, i int, in input) {
+	t := task(d.back)
+	if i == 1 {
+		t = d.ref
+	}
+	d.wants[i] = t.step(c, in)
+	d.open[i] = !d.wants[i].next
+}

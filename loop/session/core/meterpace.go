@@ -1,0 +1,38 @@
+package core
+
+import "time"
+
+// What a match weighs a move by, as far as nobody has measured it.
+const (
+	assumedPeriod = 300 * time.Millisecond // from one reading of a meter to its next
+	smallStep     = 100 * time.Millisecond // ramp and frames of a step at the target
+)
+
+// meterPace is how soon the meter at a probe gives its next reading.
+type meterPace struct {
+	last  Reading
+	least time.Duration // between two readings that came one after the other; 0: not known
+}
+
+// timed takes in when a probe gave a reading.
+func (c *Core) timed(r *Reading) {
+	p := c.paces[r.Probe]
+	if p == nil {
+		p = &meterPace{}
+		c.paces[r.Probe] = p
+	}
+	if apart := r.At - p.last.At; p.last.At > 0 && apart > 0 && (p.least == 0 || apart < p.least) {
+		p.least = apart
+	}
+	p.last = *r
+}
+
+// costs is what a match at a unit pays for one more reading where it stands, and for a step beside the reading
+// after it: ramp, settled light, and half a window of the meter on the average.
+func (c *Core) costs(u *unit) (sample, step time.Duration) {
+	sample = assumedPeriod
+	if p := c.paces[u.Info.Probe]; p != nil && p.least > 0 {
+		sample = p.least
+	}
+	return sample, u.settle + smallStep + sample/2
+}

@@ -29,7 +29,11 @@ others of its fixture, and how far its colour went, with the doubt of both (1 sd
 can be told.
 
 The index is history.sqlite in the folder of all runs. It is brought up to date from the journals each time and may be deleted; --rebuild makes it
-anew. A run of another version of this program is listed, but teaches nothing of emitters.`,
+anew. A run of another version of this program is listed, but teaches nothing of emitters.
+
+Where machines share their lamps, the setting history_database names a PostgreSQL that all keep the same tables in, such as postgres://host/trueup
+(user and password: secrets.yaml, or as for every PostgreSQL client). What a machine's journals say is sent after its runs and by this command, which then tells of
+the runs of all machines. Where the server is away it says so, and tells of this machine's own; nothing is lost by that, and no run waits for it.`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) > 1 {
 				return usageError("history wants one rig or one unit (see 'trueup history --help')")
@@ -64,7 +68,9 @@ func showHistory(c *cobra.Command, name, plot string, rebuild, asJSON bool) (err
 			err = cerr
 		}
 	}()
-	names, err := x.Names(c.Context())
+	db := sharedHistory(c, set, x)
+	defer db.close()
+	names, err := db.Names(c.Context())
 	if err != nil {
 		return err
 	}
@@ -90,7 +96,7 @@ func showHistory(c *cobra.Command, name, plot string, rebuild, asJSON bool) (err
 		}
 		name = r.Name
 	}
-	all, err := x.Of(c.Context(), name)
+	all, err := db.Of(c.Context(), name)
 	if err != nil {
 		return err
 	}

@@ -91,6 +91,8 @@ func serve(c *cobra.Command, path, stage string, f pageFlags) error {
 		return err
 	}
 	defer jobs.site.close()
+	jobs.shares = startSharing(sig.ctx, set, out)
+	defer jobs.shares.close()
 	control := page.NewControl(sig.ctx, board, jobs.prepare)
 	p, err := openPage(sig.ctx, out, set, r.Name, f, board, control, jobs)
 	if err != nil {

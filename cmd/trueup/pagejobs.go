@@ -27,6 +27,7 @@ type pageJobs struct {
 	out         io.Writer
 	log         zerolog.Logger
 	site        *siteOfRun // nil: no broker hears of this machine
+	shares      *sharing   // nil: no server keeps its history
 }
 
 // load reads the rig as its file is now.
@@ -86,6 +87,14 @@ func (p *pageJobs) prepare(ctx context.Context, o page.Order) (*page.Prepared, e
 	}
 	if q.Job.Work != core.ByHand && q.Job.Work != core.Points {
 		q.After = func(run *session.Run) error { return saveLearnt(dir, run.Learnt(), q.Job.Compiled.Units) }
+	}
+	after := q.After
+	q.After = func(run *session.Run) error {
+		p.shares.run()
+		if after == nil {
+			return nil
+		}
+		return after(run)
 	}
 	q.Plan = planOf(q.Job)
 	q.Plan.Notes = notes

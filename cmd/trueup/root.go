@@ -56,20 +56,28 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	root.SetIn(stdin)
 	root.SetOut(stdout)
 	root.SetErr(stderr)
-	err := root.Execute()
-	if err == nil {
-		return exitLanded
+	began := time.Now()
+	did, err := root.ExecuteC()
+	code := exitLanded
+	if err != nil {
+		code = exitCode(err, started)
+		showError(stderr, err)
 	}
-	code := exitNotAll
-	if !started {
-		code = exitUsage
+	if started {
+		shareAfter(did, began, stderr)
 	}
-	var e *exitError
-	if errors.As(err, &e) {
-		code = e.code
-	}
-	showError(stderr, err)
 	return code
+}
+
+func exitCode(err error, started bool) int {
+	var e *exitError
+	switch {
+	case errors.As(err, &e):
+		return e.code
+	case !started:
+		return exitUsage
+	}
+	return exitNotAll
 }
 
 // showError prints an error for people: several joined ones one by one, those
@@ -116,26 +124,26 @@ func newRoot() *cobra.Command {
 	addSettingsFlags(root)
 	root.AddCommand(
 		newListenCommand(),
-		newByHandCommand(),
+		leavesRun(newByHandCommand()),
 		newCheckCommand(),
 		newCuesCommand(),
 		newDemoCommand(),
-		newMatchCommand(),
+		leavesRun(newMatchCommand()),
 		newCommonCommand(),
 		newHistoryCommand(),
-		newKeepCommand(),
-		newPaletteCommand(),
+		leavesRun(newKeepCommand()),
+		leavesRun(newPaletteCommand()),
 		newProfileCommand(),
 		newRigCommand(),
 		newServeCommand(),
 		newStageCommand(),
-		newSurveyCommand(),
-		newVerifyCommand(),
+		leavesRun(newSurveyCommand()),
+		leavesRun(newVerifyCommand()),
 		newFeedCommand(),
 		newReadCommand(),
 		newRecallCommand(),
 		newReportCommand(),
-		newResumeCommand(),
+		leavesRun(newResumeCommand()),
 		newColorCommand(),
 		newGelCommand(),
 		newVersionCommand(),

@@ -16,8 +16,12 @@ import (
 // secretsFile lies beside the settings of the machine. What a feed needs to be
 // let in stands here and not in a rig, which is copied and mailed.
 type secretsFile struct {
-	Feeds map[string]secretFile `yaml:"feeds" items:"1 256" help:"by the name of the feed"`
-	Site  secretFile            `yaml:"site" help:"for the broker of the site, the setting site_broker"`
+	Feeds   map[string]secretFile `yaml:"feeds" items:"1 256" help:"by the name of the feed"`
+	Site    secretFile            `yaml:"site" help:"for the broker of the site, the setting site_broker"`
+	History struct {
+		User     string `yaml:"user"`
+		Password string `yaml:"password"`
+	} `yaml:"history" help:"for the database of the setting history_database"`
 }
 
 type secretFile struct {

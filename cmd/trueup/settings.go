@@ -16,6 +16,7 @@ import (
 	"github.com/spf13/pflag"
 	"github.com/spf13/viper"
 
+	"trueup/cmd/trueup/history"
 	"trueup/loop/session/rig"
 	"trueup/profiles/userfile"
 	"trueup/profiles/yamlfile"
@@ -33,6 +34,7 @@ type settings struct {
 	Page      string `mapstructure:"page_address"`
 	Broker    string `mapstructure:"site_broker"`
 	Machine   string `mapstructure:"site_machine"`
+	History   string `mapstructure:"history_database"`
 
 	rows []settingRow
 }
@@ -56,6 +58,7 @@ var machineSettings = []machineSetting{
 	{"page_address", "127.0.0.1:7780", "address and TCP port of the page; on any address but a loopback one a page must be paired first"},
 	{"site_broker", "", "MQTT broker that hears how the runs of this machine go, such as mqtt://host:1883/trueup; empty: none"},
 	{"site_machine", "", "name of this machine on the broker (default: its host name)"},
+	{"history_database", "", "PostgreSQL that machines share their history in, such as postgres://host/trueup; empty: none"},
 }
 
 const (
@@ -205,6 +208,7 @@ func mergeConfig(v *viper.Viper, path string, must bool, origin map[string]strin
 		Page      *string `yaml:"page_address"`
 		Broker    *string `yaml:"site_broker"`
 		Machine   *string `yaml:"site_machine"`
+		History   *string `yaml:"history_database"`
 	}
 	if _, err := yamlfile.Decode(path, data, &file); err != nil {
 		return err
@@ -218,6 +222,7 @@ func mergeConfig(v *viper.Viper, path string, must bool, origin map[string]strin
 	put(m, "page_address", file.Page)
 	put(m, "site_broker", file.Broker)
 	put(m, "site_machine", file.Machine)
+	put(m, "history_database", file.History)
 	for key := range m {
 		origin[key] = "file " + path
 	}
@@ -243,6 +248,11 @@ func (s *settings) check(origin map[string]string) error {
 	}
 	if !slices.Contains([]rig.IPv6Use{rig.IPv6Off, rig.IPv6Also, rig.IPv6Only}, rig.IPv6Use(s.IPv6)) {
 		return fmt.Errorf("ipv6 (%s): %q: want off, also or only", origin["ipv6"], s.IPv6)
+	}
+	if s.History != "" {
+		if err := history.CheckAddress(s.History); err != nil {
+			return fmt.Errorf("history_database (%s): %w", origin["history_database"], err)
+		}
 	}
 	if s.Interface != "" {
 		if _, err := net.InterfaceByName(s.Interface); err != nil {

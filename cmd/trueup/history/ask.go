@@ -2,8 +2,7 @@ package history
 
 import (
 	"context"
-	"errors"
-	"fmt"
+	"database/sql"
 	"math"
 	"slices"
 	"strings"
@@ -14,61 +13,24 @@ import (
 
 // Of lists what became of the lamps of a rig, or of one unit wherever it was, oldest first. Names are
 // compared without regard to case. Lamps that a rig file gives no serial are units by the names they have in their rig.
-func (x *Index) Of(ctx context.Context, rigOrUnit string) (all []Lamp, err error) {
-	rows, err := x.db.QueryContext(ctx, `SELECT r.dir, r.started, r.rig, r.work, l.fixture, l.unit, l.profile, l.probe, l.result, l.found, l.now, l.u, l.v, l.sd, l.lux, l.readings
-		FROM lamp l JOIN run r ON r.dir = l.dir WHERE r.rig = ?1 COLLATE NOCASE OR l.unit = ?1 COLLATE NOCASE ORDER BY r.started, r.dir, l.rowid`, rigOrUnit)
+func (t *tables) Of(ctx context.Context, rigOrUnit string) ([]Lamp, error) {
+	all, err := t.lamps(ctx, byRig, fold(rigOrUnit))
 	if err != nil {
-		return nil, fmt.Errorf("history: %w", err)
-	}
-	for rows.Next() {
-		var l Lamp
-		var ns int64
-		if err := rows.Scan(&l.Dir, &ns, &l.Rig, &l.Work, &l.Fixture, &l.Unit, &l.Profile, &l.Probe, &l.Result, &l.Found, &l.Now, &l.U, &l.V, &l.SD, &l.Lux, &l.Readings); err != nil {
-			return nil, errors.Join(err, rows.Close())
-		}
-		l.Started = time.Unix(0, ns)
-		all = append(all, l)
-	}
-	if err := errors.Join(rows.Err(), rows.Close()); err != nil {
-		return nil, fmt.Errorf("history: %w", err)
-	}
-	for i := range all {
-		if all[i].Emitters, err = x.emitters(ctx, &all[i]); err != nil {
-			return nil, fmt.Errorf("history: %w", err)
-		}
-	}
-	return all, nil
-}
-
-func (x *Index) emitters(ctx context.Context, l *Lamp) (all []solve.EmitterNow, err error) {
-	rows, err := x.db.QueryContext(ctx, "SELECT name, u, v, sduv, lnflux, sd, lnshare, sharesd FROM emitter WHERE dir = ? AND fixture = ? ORDER BY place", l.Dir, l.Fixture)
-	if err != nil {
-		return nil, err
-	}
-	defer func() { err = errors.Join(err, rows.Err(), rows.Close()) }()
-	for rows.Next() {
-		var e solve.EmitterNow
-		if err := rows.Scan(&e.Name, &e.U, &e.V, &e.SDUV, &e.LnFlux, &e.SD, &e.LnShare, &e.ShareSD); err != nil {
-			return nil, err
-		}
-		all = append(all, e)
+		return nil, t.words(err)
 	}
 	return all, nil
 }
 
 // Names lists the rigs and the units that are known.
-func (x *Index) Names(ctx context.Context) (names []string, err error) {
-	rows, err := x.db.QueryContext(ctx, "SELECT DISTINCT rig FROM run WHERE rig <> '' UNION SELECT DISTINCT unit FROM lamp WHERE unit <> '' ORDER BY 1")
-	if err != nil {
-		return nil, fmt.Errorf("history: %w", err)
-	}
-	defer func() { err = errors.Join(err, rows.Err(), rows.Close()) }()
-	for rows.Next() {
+func (t *tables) Names(ctx context.Context) (names []string, err error) {
+	err = t.each(ctx, func(rows *sql.Rows) error {
 		var n string
-		if err := rows.Scan(&n); err != nil {
-			return nil, err
-		}
+		err := rows.Scan(&n)
 		names = append(names, n)
+		return err
+	}, "SELECT DISTINCT rig FROM run WHERE rig <> '' UNION SELECT DISTINCT unit FROM lamp WHERE unit <> '' ORDER BY 1")
+	if err != nil {
+		return nil, t.words(err)
 	}
 	return names, nil
 }

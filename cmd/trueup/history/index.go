@@ -18,19 +18,9 @@ import (
 // FileName is the index in the folder of all runs.
 const FileName = "history.sqlite"
 
-// version of the tables: an index of another is made anew.
-const version = 2
-
-const tables = `
-CREATE TABLE IF NOT EXISTS run (dir TEXT PRIMARY KEY, size INTEGER, changed INTEGER, rig TEXT, work TEXT, started INTEGER, complete INTEGER, why TEXT);
-CREATE TABLE IF NOT EXISTS lamp (dir TEXT, fixture TEXT, unit TEXT, profile TEXT, probe TEXT, result TEXT, found REAL, now REAL, u REAL, v REAL, sd REAL, lux REAL, readings INTEGER, PRIMARY KEY (dir, fixture));
-CREATE TABLE IF NOT EXISTS emitter (dir TEXT, fixture TEXT, place INTEGER, name TEXT, u REAL, v REAL, sduv REAL, lnflux REAL, sd REAL, lnshare REAL, sharesd REAL, PRIMARY KEY (dir, fixture, place));
-CREATE INDEX IF NOT EXISTS lamp_unit ON lamp (unit);
-CREATE INDEX IF NOT EXISTS run_rig ON run (rig);`
-
 // Index is an open index. It is used by one goroutine.
 type Index struct {
-	db   *sql.DB
+	tables
 	root string
 }
 
@@ -60,7 +50,7 @@ func Open(ctx context.Context, root string, anew bool) (x *Index, err error) {
 		return nil, fmt.Errorf("history: %w", err)
 	}
 	db.SetMaxOpenConns(1)
-	x = &Index{db: db, root: root}
+	x = &Index{tables{db, indexWords}, root}
 	if err = x.ready(ctx); err == nil {
 		err = x.refresh(ctx)
 	}
@@ -74,6 +64,8 @@ func Open(ctx context.Context, root string, anew bool) (x *Index, err error) {
 	return x, nil
 }
 
+func indexWords(err error) error { return fmt.Errorf("history: %w", err) }
+
 // Close closes the index.
 func (x *Index) Close() error { return x.db.Close() }
 
@@ -85,8 +77,12 @@ func (x *Index) ready(ctx context.Context) error {
 	if v != 0 && v != version {
 		return fmt.Errorf("it is of version %d", v)
 	}
-	_, err := x.db.ExecContext(ctx, tables+fmt.Sprintf("PRAGMA user_version = %d;", version))
-	return err
+	for _, q := range append(schema, fmt.Sprintf("PRAGMA user_version = %d", version)) {
+		if _, err := x.db.ExecContext(ctx, q); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // refresh takes in the journals that are new or have changed, and forgets those that are gone.
@@ -96,19 +92,14 @@ func (x *Index) refresh(ctx context.Context) error {
 		return err
 	}
 	known := map[string][2]int64{}
-	rows, err := x.db.QueryContext(ctx, "SELECT dir, size, changed FROM run")
-	if err != nil {
-		return err
-	}
-	for rows.Next() {
+	err = x.each(ctx, func(rows *sql.Rows) error {
 		var dir string
 		var k [2]int64
-		if err := rows.Scan(&dir, &k[0], &k[1]); err != nil {
-			return errors.Join(err, rows.Close())
-		}
+		err := rows.Scan(&dir, &k[0], &k[1])
 		known[dir] = k
-	}
-	if err := errors.Join(rows.Err(), rows.Close()); err != nil {
+		return err
+	}, "SELECT id, size, changed FROM run")
+	if err != nil {
 		return err
 	}
 	for _, path := range found {
@@ -123,48 +114,16 @@ func (x *Index) refresh(ctx context.Context) error {
 		if have && was == now {
 			continue
 		}
-		if err := x.put(ctx, dir, now, read(path)); err != nil {
+		r := read(path)
+		r.dir, r.file = dir, now
+		if err := x.put(ctx, dir, r, true); err != nil {
 			return err
 		}
 	}
 	for dir := range known {
-		if err := x.put(ctx, dir, [2]int64{}, nil); err != nil {
+		if err := x.within(ctx, func(tx *sql.Tx) error { return forget(ctx, tx, dir, true) }); err != nil {
 			return err
 		}
 	}
 	return nil
-}
-
-// put replaces what the index holds of a run; nil forgets it.
-func (x *Index) put(ctx context.Context, dir string, file [2]int64, r *record) (err error) {
-	tx, err := x.db.BeginTx(ctx, nil)
-	if err != nil {
-		return err
-	}
-	defer func() {
-		if err != nil {
-			err = errors.Join(err, tx.Rollback())
-		}
-	}()
-	do := func(q string, args ...any) {
-		if err == nil {
-			_, err = tx.ExecContext(ctx, q, args...)
-		}
-	}
-	for _, t := range []string{"run", "lamp", "emitter"} {
-		do("DELETE FROM "+t+" WHERE dir = ?", dir)
-	}
-	if r != nil {
-		do("INSERT INTO run VALUES (?, ?, ?, ?, ?, ?, ?, ?)", dir, file[0], file[1], r.rig, r.work, r.started.UnixNano(), r.complete, r.why)
-		for _, l := range r.lamps {
-			do("INSERT INTO lamp VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)", dir, l.Fixture, l.Unit, l.Profile, l.Probe, l.Result, l.Found, l.Now, l.U, l.V, l.SD, l.Lux, l.Readings)
-			for i, e := range l.Emitters {
-				do("INSERT INTO emitter VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)", dir, l.Fixture, i, e.Name, e.U, e.V, e.SDUV, e.LnFlux, e.SD, e.LnShare, e.ShareSD)
-			}
-		}
-	}
-	if err == nil {
-		err = tx.Commit()
-	}
-	return err
 }

@@ -1,6 +1,11 @@
 package history
 
 import (
+	"bufio"
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"io"
 	"slices"
 	"time"
 
@@ -12,6 +17,9 @@ import (
 
 // record is what the index keeps of a run.
 type record struct {
+	dir, digest    string   // digest: of its opening, by which it is the same run on every machine; empty: it can not be read
+	file           [2]int64 // size, and time of the last change
+	age            age
 	rig, work, why string // why: nothing was learnt from it
 	started        time.Time
 	complete       bool
@@ -46,7 +54,11 @@ func read(path string) *record {
 		return &record{why: err.Error()}
 	}
 	defer f.Close()
-	entries, _, err := session.ReadJournal(f)
+	opening, rest, err := openingOf(f)
+	if err != nil {
+		return &record{why: err.Error()}
+	}
+	entries, _, err := session.ReadJournal(rest)
 	if err != nil {
 		return &record{why: err.Error()}
 	}
@@ -54,7 +66,7 @@ func read(path string) *record {
 	if err != nil {
 		return &record{why: err.Error()}
 	}
-	r := &record{rig: s.Info.Rig, work: s.Info.Work, started: s.Started, complete: s.Complete}
+	r := &record{digest: opening, age: age{entries: int64(len(entries))}, rig: s.Info.Rig, work: s.Info.Work, started: s.Started, complete: s.Complete}
 	learnt, err := core.Replay(entries)
 	if err != nil {
 		learnt, r.why = nil, err.Error()
@@ -70,9 +82,23 @@ func read(path string) *record {
 				l.Emitters, _ = solve.EmittersNow(s.Info.Core.Units[i].Spec, learnt.PriorOf(f.Name))
 			}
 		}
+		if len(l.Emitters) > 0 {
+			r.age.learnt++
+		}
 		r.lamps = append(r.lamps, l)
 	}
 	return r
+}
+
+// openingOf is the digest of a journal's first line, as it stands there, and the whole journal again.
+func openingOf(r io.Reader) (digest string, whole io.Reader, err error) {
+	br := bufio.NewReader(r)
+	line, err := br.ReadBytes('\n') // bounded as the file is
+	if err != nil && err != io.EOF {
+		return "", nil, err
+	}
+	sum := sha256.Sum256(line)
+	return hex.EncodeToString(sum[:16]), io.MultiReader(bytes.NewReader(line), br), nil
 }
 
 // lampOf is how a fixture came out of a run; ok is false where nothing was read of it. Of a palette, which shows one

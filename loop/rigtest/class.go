@@ -24,6 +24,7 @@ type Class struct {
 	Reference  func(d *draws) stage.Change // what becomes of the reference; nil = nothing
 	OwnLamp    bool                        // the reference is a driven lamp under the first lamps' probe
 	Spill      float64                     // share of a lamp's light that falls on the probes of others
+	Uneven     float64                     // by how much, standard deviation of its logarithm, what falls on another probe differs from lamp to lamp
 	Near       bool                        // it falls on the next probes alone, on each further one a fifth of that
 	Bounce     float64                     // how far its colour is off there, u'v'
 	ProbesOff  float64                     // each probe's own error, u'v'

@@ -40,6 +40,22 @@ func TestLanesAreFasterAndAsTrue(t *testing.T) {
 	}
 }
 
+// Where lamps throw a hundredth of their light on the next probes, some much more than others, eight lanes take less than half
+// the time of one, and no landing is false.
+func TestLanesGainWhereLightSpillsOnTheNextProbes(t *testing.T) {
+	c := Class{Name: "panels", Lamps: 96, Alike: 96, Probes: 8, Only: "cct", Bounce: 0.02, Spill: 0.01, Near: true, Uneven: 0.7}
+	one := Sum(&c, c.Play(1, 1))
+	c.Lanes = 8
+	eight := Sum(&c, c.Play(1, 1))
+	if s := eight; s.Failed > 0 || s.Landed < 0.95 || s.Inside < 0.95 || s.False > 0 {
+		t.Errorf("landed %.1f %%, inside %.1f %%, beyond 1.5 times the tolerance %.1f %% (worst %.4f), %s", 100*s.Landed, 100*s.Inside, 100*s.False, s.Worst, s.Why)
+	}
+	t.Logf("seconds a lamp: %.1f, with eight lanes %.1f", one.Seconds, eight.Seconds)
+	if one.Seconds < 2*eight.Seconds {
+		t.Errorf("eight lanes take %.1f s a lamp, one takes %.1f", eight.Seconds, one.Seconds)
+	}
+}
+
 // Lanes beside one lane, over equal panels: how much faster, and how true. Only where -panels
 // says how many.
 func TestPanels(t *testing.T) {
@@ -54,7 +70,7 @@ func TestPanels(t *testing.T) {
 			}
 			var all []Score
 			for _, lanes := range []int{1, 4, 8, 16} {
-				c := Class{Name: fmt.Sprintf("%s, %d lanes", name, lanes), Lamps: *panels, Alike: *panels, Probes: max(lanes, 8), Lanes: lanes, Only: "cct", Spill: spill, Near: near, Bounce: 0.02}
+				c := Class{Name: fmt.Sprintf("%s, %d lanes", name, lanes), Lamps: *panels, Alike: *panels, Probes: max(lanes, 8), Lanes: lanes, Only: "cct", Spill: spill, Near: near, Uneven: *uneven, Bounce: 0.02}
 				if lanes == 4 {
 					c.Probes = 4
 				}

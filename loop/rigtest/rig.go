@@ -2,6 +2,7 @@ package rigtest
 
 import (
 	"fmt"
+	"hash/fnv"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -26,6 +27,8 @@ type Rig struct {
 	target colorcalc.XYZ // the reference at the beginning, lux
 	change stage.Change  // what becomes of it
 	bounce colorcalc.UV
+	// unevenly is how much more or less than others a lamp throws on a probe, by both names.
+	unevenly map[string]float64
 }
 
 // probePlan is a place where a meter lies.
@@ -64,7 +67,7 @@ const aLong = 12 * time.Second
 // Rig draws the n-th rig of a class.
 func (c *Class) Rig(seed uint64, n int) *Rig {
 	d := &draws{rand.New(rand.NewPCG(seed, uint64(n)*2+1))}
-	r := &Rig{class: c, seed: seed<<20 ^ uint64(n)}
+	r := &Rig{class: c, seed: seed<<20 ^ uint64(n), unevenly: map[string]float64{}}
 	r.bounce = d.towards(c.Bounce)
 	r.meter = stage.MeterSpec{Integration: 250 * time.Millisecond, Period: 300 * time.Millisecond, Latency: 80 * time.Millisecond,
 		SigmaUV: d.between(0.0002, 0.0006), SigmaLevel: d.between(0.004, 0.006), RoundXY: 1e-4, RoundLux: 0.01, Outlier: 0.01, Dropout: 0.01}
@@ -162,13 +165,32 @@ func (r *Rig) probe(name string) *probePlan {
 }
 
 // spills is the share of a lamp's light at its probe that falls on another.
-func (r *Rig) spills(from, on string) float64 {
+func (r *Rig) spills(l *lampPlan, on string) float64 {
+	share := r.class.Spill * r.uneven(l.name, on)
 	if !r.class.Near {
-		return r.class.Spill
+		return share
 	}
 	place := func(name string) int {
 		return slices.IndexFunc(r.probes, func(p *probePlan) bool { return p.name == name })
 	}
-	away := place(from) - place(on)
-	return r.class.Spill * math.Pow(0.2, float64(max(away, -away)-1))
+	away := place(l.probe) - place(on)
+	return share * math.Pow(0.2, float64(max(away, -away)-1))
+}
+
+// uneven is how much more or less than others a lamp throws on a probe; 1 on average.
+func (r *Rig) uneven(lamp, on string) float64 {
+	sd := r.class.Uneven
+	if sd == 0 {
+		return 1
+	}
+	key := lamp + " " + on
+	factor, known := r.unevenly[key]
+	if !known {
+		h := fnv.New64a()
+		h.Write([]byte(key))
+		d := rand.New(rand.NewPCG(r.seed, h.Sum64()))
+		factor = math.Exp(sd*d.NormFloat64() - sd*sd/2)
+		r.unevenly[key] = factor
+	}
+	return factor
 }

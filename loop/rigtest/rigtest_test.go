@@ -13,6 +13,7 @@ var (
 	seeds  = flag.Uint64("seeds", 3, "seeds of the table")
 	first  = flag.Uint64("first", 1, "first seed of the table: fresh ones judge what was made with others")
 	panels = flag.Int("panels", 0, "panels of the table of lanes beside one lane; 0 = no such table")
+	uneven = flag.Float64("uneven", 0.5, "of that table: how much what lamps throw on other probes differs from lamp to lamp, standard deviation of its logarithm")
 	lanes  = flag.Int("lanes", 0, "lanes of every scene in the table")
 	claims = flag.Bool("claims", false, "the table tells of claims and truth alone, as DEVELOPERS.md does")
 	only   = flag.String("only", "", "only classes whose name has this in it, beside the still world")

@@ -65,7 +65,7 @@ func (w *world) on(p *probePlan, d time.Duration) colorcalc.XYZ {
 		case slices.Contains(l.plan.seen, p.name):
 			sum = sum.Add(w.light(l, d))
 		case w.rig.class.Spill > 0 && !p.reference:
-			if share := w.rig.spills(l.plan.probe, p.name); share > 0 {
+			if share := w.rig.spills(l.plan, p.name); share > 0 {
 				sum = sum.Add(stage.Tinted(w.light(l, d).Scale(share), w.rig.bounce))
 			}
 		}

@@ -160,7 +160,7 @@ func (l *lighting) step(c *Core, in input) want {
 		}
 		d := u.Darkened(u.at.Sent)
 		if l.lights(c, u) {
-			if d = c.firstDrive(u); d == nil {
+			if d = c.workingDrive(u); d == nil {
 				continue
 			}
 		}
@@ -277,14 +277,7 @@ func (c *Core) weigh(s *spillSurvey) {
 			if lamps > 0 && own > 0 {
 				s.least = min(s.least, light.Y/float64(lamps)/own)
 			}
-			c.each(func(u *unit) {
-				if !s.lit[k][u] {
-					return
-				}
-				if was, known := c.spill[u.Info.Name][probe]; !known || light.Y < was.Y {
-					c.spill.put(u.Info.Name, probe, light)
-				}
-			})
+			c.shareOut(s.lit[k], probe, light)
 		}
 	}
 }

@@ -140,7 +140,7 @@ func retarget(r *rig.Rig, o page.Order) error {
 		r.Target.Reference, r.Target.Color, r.Target.BestCommon = o.Reference, "", false
 	case o.Color != "":
 		if _, err := expr.Parse(o.Color); err != nil {
-			return usageError("colour %q: %v", o.Color, err)
+			return usageError("%v", err)
 		}
 		r.Target.Reference, r.Target.Color, r.Target.Freeze, r.Target.BestCommon = "", o.Color, false, false
 	}
@@ -200,7 +200,7 @@ func (p *pageJobs) runDir(name string) (string, error) {
 
 // points has a person take the meter from point to point of the lit look.
 func (p *pageJobs) points(r *rig.Rig, o page.Order) (j session.Job, notes []string, err error) {
-	at, err := spotsOf(o.Points)
+	at, err := spotsOf("points", o.Points)
 	if err != nil {
 		return j, nil, err
 	}

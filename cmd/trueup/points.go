@@ -18,10 +18,10 @@ import (
 	"trueup/loop/session/core"
 )
 
-// spotsOf reads what --points says: a number, a grid such as 4x3 (columns, rows), or names with commas.
-func spotsOf(said string) (all []core.Spot, err error) {
+// spotsOf reads which points are meant: a number, a grid such as 4x3 (columns, rows), or names with commas. where names what said it.
+func spotsOf(where, said string) (all []core.Spot, err error) {
 	wrong := func(why string) error {
-		return usageError("--points %q: %s; want a number of points, a grid such as 4x3, or names with commas", said, why)
+		return usageError("%s %q: %s; want a number of points, a grid such as 4x3, or names with commas", where, said, why)
 	}
 	said = strings.TrimSpace(said)
 	if n, err := strconv.Atoi(said); err == nil {
@@ -85,7 +85,7 @@ func probeTaken(units []*session.Unit, said string) (string, error) {
 
 // verifyPoints lights a matched look as a whole and has a person take the meter from point to point.
 func verifyPoints(c *cobra.Command, path string, f runFlags, previous, points, probe string) error {
-	at, err := spotsOf(points)
+	at, err := spotsOf("--points", points)
 	if err != nil {
 		return err
 	}

@@ -45,3 +45,29 @@ func TestWhatWasMissedIsKeptWithinBounds(t *testing.T) {
 		t.Errorf("who has missed one message gets %d", len(next))
 	}
 }
+
+// A white that is on the locus to four digits is not said to be a little magenta.
+func TestAWhiteOnTheLocusHasNoSign(t *testing.T) {
+	xy, err := colorcalc.White(5600, -0.00001)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := whiteWords(xy.UV()); got != "5600 K, Duv +0.0000" {
+		t.Errorf("it is said as %q", got)
+	}
+}
+
+// A run that somebody at a page stops has one line of that in the log.
+func TestAStopIsSaidOnce(t *testing.T) {
+	b := NewBoard("a rig", "e", func(e session.Entry) string { return e.Note })
+	c := NewControl(t.Context(), b, nil)
+	var why error
+	c.running, c.stop = true, func(err error) { why = err }
+	if err := c.Stop("page 1"); err != nil {
+		t.Fatal(err)
+	}
+	b.Entry(session.Entry{Kind: core.KindStop, Note: why.Error()})
+	if log := b.Now().Log; len(log) != 1 || log[0].Text != "page 1 stops the run" || !log[0].Loud {
+		t.Errorf("the log says %+v", log)
+	}
+}

@@ -279,6 +279,9 @@ func (c *Control) tell(ctx context.Context, text string, how func(*session.Run, 
 	})
 }
 
+// byWhom begins the reason of a run that somebody at a page stopped.
+const byWhom = "by "
+
 // Stop ends the run gently: the lamps are handed back. It is also good while a run is armed.
 func (c *Control) Stop(who string) error {
 	c.mu.Lock()
@@ -288,7 +291,7 @@ func (c *Control) Stop(who string) error {
 	}
 	c.board.Say(who+" stops the run", true)
 	c.board.Top(func(t *Top) { t.Phase = Ending })
-	c.stop(fmt.Errorf("by %s", who))
+	c.stop(errors.New(byWhom + who))
 	return nil
 }
 
@@ -307,7 +310,7 @@ func (c *Control) Leave(who string) error {
 	if c.run != nil {
 		c.run.Leave()
 	}
-	c.stop(fmt.Errorf("by %s, who left the fixtures as they stood", who))
+	c.stop(fmt.Errorf(byWhom+"%s, who left the fixtures as they stood", who))
 	return nil
 }
 

@@ -2,6 +2,7 @@ package page
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -86,6 +87,9 @@ func (f *fold) entry(e session.Entry) {
 		line := f.words(e)
 		if at, _ := e.MeterAt(); at != "" { // a page does not type
 			line = at
+		}
+		if e.Kind == core.KindStop && strings.HasPrefix(e.Note, byWhom) { // who stops it was said when it was pressed
+			line = ""
 		}
 		if line == "" && e.Kind == core.KindUndo {
 			line = e.Fixture + ": " + e.Note
@@ -291,7 +295,7 @@ func whiteWords(uv colorcalc.UV) string {
 	if err != nil {
 		return fmt.Sprintf("u′ %.4f v′ %.4f", uv.U, uv.V)
 	}
-	return fmt.Sprintf("%.0f K, Duv %+.4f", float64(k), float64(d))
+	return fmt.Sprintf("%.0f K, Duv %+.4f", float64(k), math.Round(1e4*float64(d))/1e4+0) // + 0: no -0.0000
 }
 
 // waysAbout gives the Planckian locus about a white, from warm to cool, and a point that is greener.

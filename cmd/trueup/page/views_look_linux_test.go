@@ -112,7 +112,12 @@ func (v *views) shot(name string) {
 	if v.shots == "" {
 		return
 	}
-	png, err := chromedp.Run(v.ctx, chromedp.FullScreenshot(100))
+	v.js(`scrollTo(0, 0)`)
+	take := chromedp.FullScreenshot(100)
+	if v.js(`document.querySelector("dialog[open]")`) != "null" { // it stands where the screen is, and is as high as that
+		take = chromedp.CaptureScreenshot()
+	}
+	png, err := chromedp.Run(v.ctx, take)
 	v.must(err)
 	v.must(os.WriteFile(filepath.Join(v.shots, "view "+name+".png"), png, 0o644))
 }

@@ -1,5 +1,5 @@
 import { ask } from "./server.js";
-import { $, make, open, show, text } from "./dom.js";
+import { $, make, many, open, show, text } from "./dom.js";
 import { works } from "./words.js";
 
 /** arming leads from what is wished to a run: what would be driven is shown first, with limits and cautions. */
@@ -84,7 +84,7 @@ export function arming(page) {
     fault("plan-loud", plan.loud ?? "");
     $("plan-notes").replaceChildren(...(plan.notes ?? []).map((n) => make("li", {}, n)));
     const driven = plan.drives.filter((d) => d.slots);
-    text($("plan-count"), plan.moves_light ? `${driven.length} ${driven.length === 1 ? "head" : "heads"} will be driven` : `${plan.drives.length} fixtures, set by hand`);
+    text($("plan-count"), plan.moves_light ? `${many(driven.length, "head")} will be driven` : `${many(plan.drives.length, "fixture")}, set by hand`);
     $("plan-drives").replaceChildren(...plan.drives.map((d) => make("li", {}, `${d.name}: ${d.slots ? `${d.slots}, level cap ${Math.round(100 * d.level_cap)} %` : "not driven"}; ${d.profile} ${d.mode}`)));
     $("plan-limits").replaceChildren(...plan.limits.map((l) => make("li", {}, l)));
     text($("plan-cautions"), plan.cautions.replace(/\n(?!\n|-)\s*/g, " ")); // its lines are a terminal's

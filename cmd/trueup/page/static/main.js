@@ -1,5 +1,5 @@
 import { act, ask, listen } from "./server.js";
-import { $, say, show, sure, text, make, minds, seen, lasts } from "./dom.js";
+import { $, say, show, sure, text, make, many, minds, seen, lasts } from "./dom.js";
 import { phases, works, sign, isBusy } from "./words.js";
 import { Picture } from "./diagram.js";
 import { List } from "./list.js";
@@ -81,15 +81,15 @@ function paint() {
 function now(s) {
   const t = s.top, i = t.at[0], row = s.rows[i], busyAt = runs(t) && row;
   text($("rig"), t.rig);
-  const many = t.at.length > 1 ? ` and ${t.at.length - 1} more` : "";
-  text($("doing"), t.phase === "holding" ? phases.holding : t.paused ? "Paused" : busyAt && t.phase === "working" ? `${s.fixtures[i].name}${many}: ${row.state}` : phases[t.phase] || works[t.work]?.[0] || t.work);
+  const more = t.at.length > 1 ? ` and ${t.at.length - 1} more` : "";
+  text($("doing"), t.phase === "holding" ? phases.holding : t.paused ? "Paused" : busyAt && t.phase === "working" ? `${s.fixtures[i].name}${more}: ${row.state}` : phases[t.phase] || works[t.work]?.[0] || t.work);
   text($("mark"), t.paused || t.phase === "holding" ? "‖" : busyAt ? sign(row) : "");
   $("mark").toggleAttribute("data-turns", Boolean(busyAt && isBusy(row) && !t.paused && t.phase === "working"));
   show($("figure"), Boolean(busyAt && row.now_uv !== undefined));
   if (busyAt && row.now_uv !== undefined) { text($("delta"), row.now_uv.toFixed(4)); text($("delta-unit"), "Δu′v′ from the target"); }
   text($("words"), (t.phase === "holding" ? "" : t.paused) || (busyAt ? row.words : t.lead) || t.stage || "");
   const left = t.left_s > 0 && runs(t) ? `; about ${lasts(t.left_s)} left (predicted)` : "";
-  text($("course"), t.of ? `${t.done} of ${t.of} done, ${t.readings} readings${left}` : "");
+  text($("course"), t.of ? `${t.done} of ${t.of} done, ${many(t.readings, "reading")}${left}` : "");
   $("bar").value = t.of ? t.done / t.of : 0;
   show($("bar"), t.of > 0);
   const ref = t.reference ? ` (${t.reference.words})` : "";

@@ -131,7 +131,7 @@ func (t *judge) sum(w *world) Run {
 			l = *known
 		}
 		// A gel taken off may leave the reference where a lamp can not follow.
-		l.Spoilt, l.Hidden, l.Reachable = p.spoilt, p.hidden, p.reachable && (t.rig.class.Reference == nil || p.reaches(t.rig.reference(w.Now()).UV()))
+		l.Spoilt, l.Hidden, l.Reachable = p.spoilt, p.hidden, p.reachable && (t.rig.class.Reference == nil || p.reaches(t.rig.reference(w.Now()).UV())) && t.rig.readable()
 		eyes := t.rig.probe(p.probe)
 		if light := t.light[p.name]; light.Y > 0 {
 			a, b := eyes.eyes(light).UV(), eyes.eyes(t.rig.reference(w.Now())).UV()

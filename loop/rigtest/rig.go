@@ -194,3 +194,14 @@ func (r *Rig) uneven(lamp, on string) float64 {
 	}
 	return factor
 }
+
+// mostReadings of one setting a run may be expected to take: with a meter that asks for more, to refuse is right.
+const mostReadings = 16
+
+// readable tells whether the meter carries the tolerance with mostReadings of one setting still when the run should end:
+// 6 (sigma/tolerance)^2 of them put the mean within the tolerance with 95 %.
+func (r *Rig) readable() bool {
+	end := aLong * time.Duration(r.class.lamps())
+	k := r.meter.SigmaUV * (1 + r.meter.Grow*end.Hours()) / tolerance
+	return 6*k*k <= mostReadings
+}

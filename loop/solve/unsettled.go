@@ -18,12 +18,14 @@ func (m *Match) unsettledBy() string {
 	noise := m.noise()
 	sigma := math.Sqrt((noise.UU + noise.VV) / 2)
 	if k := ratio95 * sigma / m.target.Tol; k*k > float64(m.opt.Budget)/2 {
-		m.fault.cause = MeterNoise
-		return fmt.Sprintf("the meter's scatter of %s is too much for this tolerance: some %.0f readings would be needed", milli(sigma), k*k)
+		return m.tooNoisy(sigma)
 	}
 	if n < driftFrom {
 		if m.fault.why != "" {
 			return m.fault.why
+		}
+		if k := ratio95 * sigma / m.target.Tol; k*k > fairReadings {
+			return m.tooNoisy(sigma) // and so it was never known well enough to stay
 		}
 		return "it never stayed at one setting long enough: the light does not follow the profile"
 	}
@@ -63,4 +65,15 @@ func slope(t, y []float64) (a, sd float64) {
 		sd += e * e
 	}
 	return a, math.Sqrt(sd / max(n-2, 1))
+}
+
+// fairReadings of one setting are no trouble.
+const fairReadings = 8
+
+// tooNoisy names the meter's scatter, and the tolerance that it would carry.
+func (m *Match) tooNoisy(sigma float64) string {
+	m.fault.cause = MeterNoise
+	k := ratio95 * sigma / m.target.Tol
+	return fmt.Sprintf("the meter's scatter of %s is too much for this tolerance: some %.0f readings would be needed; more light at the probe, a longer integration, or a tolerance of %s, for which %d would do",
+		milli(sigma), k*k, milli(ratio95*sigma/math.Sqrt(fairReadings)), fairReadings)
 }

@@ -112,7 +112,7 @@ func (p proof) step(c *Core, _ input) want {
 		return want{next: true}
 	}
 	var again []task
-	noisy := readingsFor(c.noise.sigmaUV(), c.cfg.Plan.Tolerance) > mostReference
+	noisy := readingsFor(c.noise.sigmaUV(), c.cfg.Plan.Tolerance) > manyReadings
 	for _, u := range c.units {
 		if u.claim == nil || !c.ours(u) {
 			continue
@@ -182,7 +182,11 @@ func (c *Core) due(t task) task {
 		return &backgrounds{only: u.Info.Probe}
 	}
 	if c.moving != nil && !c.cfg.Plan.Target.Freeze && c.now-c.moving.Last() > leastPause && c.looked-c.followed > len(c.lanes) {
-		if _, sd := c.moving.Now(c.now); sd > referenceAgain*tol && c.readable() {
+		limit := referenceAgain
+		if t == c.lane.task && u.stood != nil { // it stands lit: to go and come back costs more than a few readings
+			limit = referenceSoon
+		}
+		if _, sd := c.moving.Now(c.now); sd > limit*tol && c.readable() {
 			return &reference{again: true, most: nextReference}
 		}
 	}

@@ -23,6 +23,8 @@ type meterNoise struct {
 	sumSqY float64 // the same of ln Y
 	dof    float64 // degrees of freedom per axis behind sumSq
 	dofY   float64
+	// How much of what was assumed is forgotten, 0 to 1, as older repeats are.
+	forgot, forgotY float64
 }
 
 // learn takes repeats of one steady light. lnY entries that are NaN (no level)
@@ -54,16 +56,16 @@ func (m *meterNoise) learn(uv []colorcalc.UV, lnY []float64) {
 }
 
 // mostKnown is how many degrees of freedom earlier repeats count for at most: a
-// meter's scatter may change.
-const mostKnown = 12
+// meter's scatter may change, and a lamp brings only one or two.
+const mostKnown = 8
 
 // again takes later repeats of one steady light.
 func (m *meterNoise) again(uv []colorcalc.UV, lnY []float64) {
 	if k := mostKnown / m.dof; m.dof > mostKnown {
-		m.sumSq, m.dof = k*m.sumSq, mostKnown
+		m.sumSq, m.dof, m.forgot = k*m.sumSq, mostKnown, 1-k*(1-m.forgot)
 	}
 	if k := mostKnown / m.dofY; m.dofY > mostKnown {
-		m.sumSqY, m.dofY = k*m.sumSqY, mostKnown
+		m.sumSqY, m.dofY, m.forgotY = k*m.sumSqY, mostKnown, 1-k*(1-m.forgotY)
 	}
 	m.learn(uv, lnY)
 }
@@ -71,12 +73,14 @@ func (m *meterNoise) again(uv []colorcalc.UV, lnY []float64) {
 // sigmaUV is the standard deviation of one reading per axis: the measured one,
 // drawn towards the assumed one while few readings stand behind it.
 func (m *meterNoise) sigmaUV() float64 {
-	return math.Sqrt((assumedReadings*assumedSigmaUV*assumedSigmaUV + m.sumSq/2) / (assumedReadings + m.dof))
+	a := 1 - m.forgot
+	return math.Sqrt((a*(assumedReadings*assumedSigmaUV*assumedSigmaUV) + m.sumSq/2) / (a*assumedReadings + m.dof))
 }
 
 // sigmaLnY is the same for the natural logarithm of the level.
 func (m *meterNoise) sigmaLnY() float64 {
-	return math.Sqrt((assumedReadings*assumedSigmaLnY*assumedSigmaLnY + m.sumSqY) / (assumedReadings + m.dofY))
+	a := 1 - m.forgotY
+	return math.Sqrt((a*(assumedReadings*assumedSigmaLnY*assumedSigmaLnY) + m.sumSqY) / (a*assumedReadings + m.dofY))
 }
 
 func meanUV(uv []colorcalc.UV) colorcalc.UV {

@@ -50,3 +50,26 @@ func TestMeterNoiseWithoutRepeatsIsTheAssumption(t *testing.T) {
 		t.Errorf("got %g %g", m.sigmaUV(), m.sigmaLnY())
 	}
 }
+
+// What was assumed is forgotten as repeats come in, as older repeats are: a quiet meter is not held for a noisier one for ever,
+// nor one whose noise has grown for a quieter one.
+func TestTheAssumedNoiseIsForgotten(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 3))
+	for _, truth := range []float64{0.0002, 0.0015} {
+		var m meterNoise
+		mean, n := 0.0, 0
+		for pass := range 200 {
+			var uv []colorcalc.UV
+			for range 3 {
+				uv = append(uv, colorcalc.UV{U: 0.2 + truth*rng.NormFloat64(), V: 0.5 + truth*rng.NormFloat64()})
+			}
+			m.again(uv, nil)
+			if pass >= 20 {
+				mean, n = mean+m.sigmaUV()*m.sigmaUV(), n+1
+			}
+		}
+		if got := math.Sqrt(mean / float64(n)); math.Abs(got/truth-1) > 0.1 {
+			t.Errorf("truth %g: %g is believed after many repeats", truth, got)
+		}
+	}
+}

@@ -68,6 +68,8 @@ func (r *reference) step(c *Core, in input) want {
 // Figures of reading the reference again.
 const (
 	referenceAgain = 0.2 // of the tolerance: a standard deviation that asks for it
+	referenceSoon  = 0.3 // that asks for it in the middle of a visit
+	referenceKnown = 0.7 // of that it is read down to, so that it does not ask again at once
 	nextReference  = 3   // readings before a visit
 	endReference   = 5   // readings after a round
 	mostReference  = 40  // readings of any passage
@@ -88,7 +90,7 @@ func (r *reference) enough(c *Core) bool {
 		return false // it may have jumped just now: the next readings tell which of the two it is
 	}
 	if r.again {
-		return n >= r.most && (n >= mostReference || !c.readable() || c.moving.After(n, c.noise.sigmaUV(), c.now) <= referenceAgain*tol)
+		return n >= r.most && (n >= mostReference || !c.readable() || c.moving.After(n, c.noise.sigmaUV(), c.now) <= referenceKnown*referenceAgain*tol)
 	}
 	if n < c.cfg.Plan.ReferenceReadings {
 		return false

@@ -30,14 +30,15 @@ func reachesOf(set *settings, j session.Job) (r *session.Reaches, words string, 
 		if err != nil {
 			continue
 		}
-		_, s, err := readRun(dir)
+		past, err := readPast(dir)
 		if err != nil {
 			continue
 		}
+		s := past.sum
 		if earlier == nil {
 			earlier = s.Reference
 		}
-		c, err := learntBy(dir)
+		c, err := past.learnt()
 		if err != nil {
 			continue // of another version: its readings can not be weighed again
 		}

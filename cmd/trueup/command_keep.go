@@ -64,20 +64,20 @@ func keep(c *cobra.Command, path, dir, stage string, yes bool, h choice) error {
 		return err
 	}
 	out := c.OutOrStdout()
-	dir, s, err := previousRun(set.Out, r.Name, dir)
+	past, err := pastOf(set.Out, r.Name, dir)
 	if err != nil {
 		return err
 	}
-	if err := keepAsMatched(&j, s); err != nil {
-		return fmt.Errorf("%s: %w", dir, err)
+	if err := keepAsMatched(&j, past.sum); err != nil {
+		return fmt.Errorf("%s: %w", past.dir, err)
 	}
-	if err := knowAsMatched(&j, dir); err != nil {
+	if err := knowAsMatched(&j, past); err != nil {
 		return err
 	}
 	sig := catchSignals(context.Background(), out)
 	defer sig.stop()
 	showPlan(out, j)
-	fmt.Fprintf(out, "the look of %s is put back and kept: %d fixtures; it ends when you stop it\n", dir, len(j.Previous.Fixtures))
+	fmt.Fprintf(out, "the look of %s is put back and kept: %d fixtures; it ends when you stop it\n", past.dir, len(j.Previous.Fixtures))
 	for _, u := range j.Compiled.Units {
 		if u.Head >= 0 && u.Headroom <= 1 {
 			fmt.Fprintf(out, "note: the level of %s is its cap: see above how long it may stand there, and what comes then; match it lower to keep it longer\n", u.Info.Name)
@@ -110,10 +110,10 @@ func keep(c *cobra.Command, path, dir, stage string, yes bool, h choice) error {
 	return nil
 }
 
-// knowAsMatched gives a job what the match in dir had learnt of the lamps and, where the dark is not read,
+// knowAsMatched gives a job what a match had learnt of the lamps and, where the dark is not read,
 // of the background.
-func knowAsMatched(j *session.Job, dir string) error {
-	learnt, err := learntBy(dir)
+func knowAsMatched(j *session.Job, past *pastRun) error {
+	learnt, err := past.learnt()
 	if err != nil {
 		return err
 	}

@@ -90,11 +90,12 @@ func palette(c *cobra.Command, path string, colours []string, dir string, asJSON
 	if err != nil {
 		return err
 	}
-	dir, s, err := previousRun(set.Out, r.Name, dir)
+	past, err := pastOf(set.Out, r.Name, dir)
 	if err != nil {
 		return err
 	}
-	learnt, err := learntBy(dir)
+	dir, s := past.dir, past.sum
+	learnt, err := past.learnt()
 	if err != nil {
 		return err
 	}
@@ -122,19 +123,6 @@ func palette(c *cobra.Command, path string, colours []string, dir string, asJSON
 		return &exitError{exitNotAll, nil}
 	}
 	return nil
-}
-
-// learntBy plays a run again, so that it knows of each lamp what the run had learnt at its end.
-func learntBy(dir string) (*core.Core, error) {
-	_, entries, err := entriesOf(dir)
-	if err != nil {
-		return nil, err
-	}
-	learnt, err := core.Replay(entries)
-	if err != nil {
-		return nil, fmt.Errorf("what the run %s learnt can not be had back: %w; match the rig again with this version", dir, err)
-	}
-	return learnt, nil
 }
 
 // predictAll predicts every colour of every fixture that is sent to. A fixture whose profile or patch was changed since the run has none.

@@ -28,8 +28,12 @@ func extrasOf(dir string, s *session.Summary) report.Extras {
 
 // otherTargets sets other targets beside that of a run, by what the run has learnt of its lamps.
 func otherTargets(dir string, s *session.Summary) ([]session.Choice, int) {
-	learnt, err := learntBy(dir)
+	past, err := readPast(dir)
 	if err != nil || s.Reference == nil {
+		return nil, 0
+	}
+	learnt, err := past.learnt()
+	if err != nil {
 		return nil, 0 // of another version: its readings can not be weighed again
 	}
 	var units []*session.Unit

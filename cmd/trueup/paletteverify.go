@@ -104,15 +104,15 @@ func (v *paletteVerify) run(c *cobra.Command, set *settings, r *rig.Rig, learnt 
 
 // takeReads puts what a run has read into a palette, and predicts the other colours of its fixtures anew.
 func (v *paletteVerify) takeReads(w io.Writer, dir string, j *session.Job, all []report.PaletteEntry) error {
-	_, entries, err := entriesOf(dir)
+	past, err := readPast(dir)
 	if err != nil {
 		return err
 	}
-	now, err := core.Replay(entries)
+	now, err := past.learnt()
 	if err != nil {
-		return fmt.Errorf("run %s: %w", dir, err)
+		return err
 	}
-	reads := session.PaletteReads(entries)
+	reads := session.PaletteReads(past.entries)
 	for i := range all {
 		e := &all[i]
 		k := slices.IndexFunc(j.Compiled.Units, func(u *session.Unit) bool { return u.Info.Name == e.Fixture })

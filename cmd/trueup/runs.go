@@ -24,41 +24,67 @@ func oneRun(c *cobra.Command, args []string) error {
 	return nil
 }
 
-// readRun reads an earlier run by its folder or its journal, and says which folder it is.
-func readRun(path string) (dir string, s *session.Summary, err error) {
-	dir, f, err := openRun(path)
-	if err != nil {
-		return dir, nil, err
-	}
-	defer f.Close()
-	if s, err = session.ReadSummary(f); err != nil {
-		return dir, nil, fmt.Errorf("run %s: %w", dir, err)
-	}
-	return dir, s, nil
+// pastRun is an earlier run: its folder, and its journal, read once.
+type pastRun struct {
+	dir     string
+	entries []session.Entry
+	sum     *session.Summary
 }
 
-// entriesOf reads the whole journal of an earlier run, and says which folder it is.
-func entriesOf(path string) (dir string, entries []session.Entry, err error) {
+// readPast reads an earlier run by its folder or its journal. What is known of it by an error is its folder.
+func readPast(path string) (*pastRun, error) {
 	dir, f, err := openRun(path)
+	p := &pastRun{dir: dir}
 	if err != nil {
-		return dir, nil, err
+		return p, err
 	}
 	defer f.Close()
-	if entries, _, err = session.ReadJournal(f); err != nil {
-		return dir, nil, fmt.Errorf("run %s: %w", dir, err)
+	torn := false
+	if p.entries, torn, err = session.ReadJournal(f); err == nil {
+		p.sum, err = session.Summarise(p.entries)
 	}
-	return dir, entries, nil
+	if err != nil {
+		return p, fmt.Errorf("run %s: %w", dir, err)
+	}
+	p.sum.Torn = torn
+	return p, nil
+}
+
+// learnt plays the run again, so that it knows of each lamp what the run had learnt at its end.
+func (p *pastRun) learnt() (*core.Core, error) {
+	learnt, err := core.Replay(p.entries)
+	if err != nil {
+		return nil, fmt.Errorf("what the run %s learnt can not be had back: %w; match the rig again with this version", p.dir, err)
+	}
+	return learnt, nil
+}
+
+// readRun reads the summary of an earlier run by its folder or its journal, and says which folder it is.
+func readRun(path string) (dir string, s *session.Summary, err error) {
+	p, err := readPast(path)
+	return p.dir, p.sum, err
 }
 
 // readLook reads the run that a person named, where it has left a look.
 func readLook(root, name string) (dir string, s *session.Summary, err error) {
-	if dir, err = runFolder(root, name); err != nil {
+	p, err := pastLook(root, name)
+	if err != nil {
 		return "", nil, err
 	}
-	if _, s, err = readRun(dir); err != nil {
-		return dir, nil, err
+	return p.dir, p.sum, nil
+}
+
+// pastLook is the run that a person named, where it has left a look.
+func pastLook(root, name string) (*pastRun, error) {
+	dir, err := runFolder(root, name)
+	if err != nil {
+		return nil, err
 	}
-	return dir, s, noPalette(dir, s)
+	p, err := readPast(dir)
+	if err != nil {
+		return nil, err
+	}
+	return p, noPalette(p.dir, p.sum)
 }
 
 // openRun opens the journal of an earlier run by its folder or by itself, and says which folder it is.
@@ -80,33 +106,32 @@ func openRun(path string) (dir string, f io.ReadCloser, err error) {
 	return dir, f, nil
 }
 
-// previousRun reads the summary of an earlier run and says which folder it is: the named one, or the
-// newest one of the rig.
+// previousRun reads the summary of an earlier run of a rig and says which folder it is: see [pastOf].
 func previousRun(root, rigName, dir string) (string, *session.Summary, error) {
-	if dir == "" {
-		found, err := session.NewestRun(root, rigName)
-		if err != nil {
-			return "", nil, err
-		}
-		dir = found
-	} else {
-		found, err := runFolder(root, dir)
-		if err != nil {
-			return "", nil, err
-		}
-		dir = found
-	}
-	dir, s, err := readRun(dir)
+	p, err := pastOf(root, rigName, dir)
 	if err != nil {
-		return "", nil, fmt.Errorf("earlier %w", err)
-	}
-	if err := noPalette(dir, s); err != nil {
 		return "", nil, err
 	}
-	if !strings.EqualFold(s.Info.Rig, rigName) {
-		return "", nil, fmt.Errorf("earlier run %s is of the rig %q, not of %q", dir, s.Info.Rig, rigName)
+	return p.dir, p.sum, nil
+}
+
+// pastOf is an earlier run of a rig that has left a look: the named one, or the newest.
+func pastOf(root, rigName, name string) (*pastRun, error) {
+	if name == "" {
+		newest, err := session.NewestRun(root, rigName)
+		if err != nil {
+			return nil, err
+		}
+		name = newest
 	}
-	return dir, s, nil
+	p, err := pastLook(root, name)
+	if err != nil {
+		return nil, err
+	}
+	if !strings.EqualFold(p.sum.Info.Rig, rigName) {
+		return nil, fmt.Errorf("earlier run %s is of the rig %q, not of %q", p.dir, p.sum.Info.Rig, rigName)
+	}
+	return p, nil
 }
 
 // noPalette refuses a run that read settings of a palette: each fixture stood at one colour after the other, and there is no look.

@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"net"
 	"net/url"
 	"strings"
 	"time"
@@ -149,11 +150,12 @@ func (s *Server) says(err error) error {
 	case errors.Is(err, context.DeadlineExceeded), errors.As(err, &timeout) && timeout.Timeout():
 		what = "does not answer in time"
 	default:
-		var connect *pgconn.ConnectError
-		if errors.As(err, &connect) {
-			err = connect.Unwrap()
+		why := err
+		var dial *net.OpError
+		if errors.As(err, &dial) {
+			why = dial.Err // once, where several ways were tried
 		}
-		what = fmt.Sprintf("can not be reached: %v", err)
+		what = fmt.Sprintf("can not be reached: %v", why)
 	}
 	return &serverError{fmt.Sprintf("%s %s", s.name, what), err}
 }

@@ -32,6 +32,9 @@ func planOf(j session.Job) page.Plan {
 	if r.Safety.Unsaid {
 		p.Loud = rig.UnsaidLimits
 	}
+	if words := j.Unaligned(); words != "" {
+		p.Notes = append(p.Notes, words)
+	}
 	for _, u := range j.Compiled.Units {
 		d := page.Drive{Name: u.Info.Name, Profile: u.Info.Profile, Mode: u.Info.Mode, Parameters: len(u.Info.Parameters)}
 		if u.Head >= 0 && u.Head < len(j.Compiled.Heads) {
@@ -59,6 +62,9 @@ func showPlan(w io.Writer, j session.Job) {
 	}
 	tw.Flush()
 	showLimits(w, j.Rig)
+	for _, n := range p.Notes {
+		fmt.Fprintf(w, "note: %s\n", n)
+	}
 	fmt.Fprintf(w, "\n%s\n\n", safety.CautionsShort)
 }
 

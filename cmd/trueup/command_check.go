@@ -81,6 +81,9 @@ func lookAtAll(ctx context.Context, w io.Writer, set *settings, path, stage stri
 		showPatch(w, r)
 		fail(checkPlan(r))
 		fail(session.EachItsProbe(r))
+		if err := showUnaligned(w, r); !listen { // else its feeds tell of corrections that can not be read
+			fail(err)
+		}
 		showLimits(w, r)
 	}
 	fmt.Fprintln(w, "settings in force:")

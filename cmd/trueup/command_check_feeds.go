@@ -65,6 +65,25 @@ func checkFeeds(ctx context.Context, w io.Writer, r *rig.Rig, set *settings) err
 	return errors.Join(faults...)
 }
 
+// showUnaligned says what a match of all fixtures of a rig says of probes that were never brought into agreement.
+func showUnaligned(w io.Writer, r *rig.Rig) error {
+	if session.ReadByHand(r) {
+		return nil // a person carries one meter about
+	}
+	known, err := feed.LoadCorrections(filepath.Join(filepath.Dir(r.Path), correctionsName))
+	if err != nil {
+		return err
+	}
+	var used []string
+	for i := range r.Fixtures {
+		used = append(used, r.Fixtures[i].Probe)
+	}
+	if words := session.UnalignedWords(used, known, r.Tolerance); words != "" {
+		fmt.Fprintf(w, "note: %s\n", words)
+	}
+	return nil
+}
+
 // probesToRead sorts the probes that the fixtures name, and those that only a
 // feed names, to their feeds.
 func probesToRead(r *rig.Rig) ([]*feedCheck, []error) {

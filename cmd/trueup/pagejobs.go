@@ -97,7 +97,7 @@ func (p *pageJobs) prepare(ctx context.Context, o page.Order) (*page.Prepared, e
 		return after(run)
 	}
 	q.Plan = planOf(q.Job)
-	q.Plan.Notes = notes
+	q.Plan.Notes = append(q.Plan.Notes, notes...)
 	if q.Job.Work == core.ByHand {
 		q.Plan.Output, q.Plan.MovesLight = "by hand: nothing is sent to any fixture; a person sets them", false
 	}

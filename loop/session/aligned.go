@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"trueup/loop/feed"
 	"trueup/loop/session/core"
 )
 
@@ -15,13 +16,22 @@ const (
 	apartTo   = 0.003
 )
 
-// unaligned says which probes of the run were never brought into agreement with each other, and
+// Unaligned says which probes of the run were never brought into agreement with each other, and
 // what that may make of lamps that are claimed matched; "" where all agree, one alone is used, or a person
 // carries one meter about.
-func (j *Job) unaligned() string {
+func (j *Job) Unaligned() string {
 	if j.Plan.HandMeter || j.Work == core.ByHand || j.Work == core.Recall || j.Work == core.Rehearse || j.Work == core.Probe || j.Work == core.Points {
 		return ""
 	}
+	var used []string
+	for _, u := range j.Compiled.Units {
+		used = append(used, u.Info.Probe)
+	}
+	return UnalignedWords(used, j.Feeds.Corrections, j.Plan.Tolerance)
+}
+
+// UnalignedWords is that of the probes of some fixtures, by the corrections that are known and for a tolerance in u'v'.
+func UnalignedWords(used []string, corrections map[string]feed.Correction, tolerance float64) string {
 	var groups [][]string // of probes that agree
 	with := func(probe string) int {
 		return slices.IndexFunc(groups, func(g []string) bool { return slices.Contains(g, probe) })
@@ -37,13 +47,12 @@ func (j *Job) unaligned() string {
 			groups = slices.Delete(groups, k, k+1)
 		}
 	}
-	for probe, c := range j.Feeds.Corrections {
+	for probe, c := range corrections {
 		join(probe, c.To)
 	}
 	var apart []string // one of each group that is used
 	said := map[int]bool{}
-	for _, u := range j.Compiled.Units {
-		p := u.Info.Probe
+	for _, p := range used {
 		join(p, p)
 		if i := with(p); !said[i] {
 			said[i] = true
@@ -54,5 +63,5 @@ func (j *Job) unaligned() string {
 		return ""
 	}
 	return fmt.Sprintf("probes %s were never brought into agreement: two meters commonly differ by %.3f to %.3f u'v' on one white light, and what is claimed within %.4f is so by each fixture's own probe; trueup feed align measures the difference",
-		strings.Join(apart, ", "), apartFrom, apartTo, j.Plan.Tolerance)
+		strings.Join(apart, ", "), apartFrom, apartTo, tolerance)
 }

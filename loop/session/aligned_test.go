@@ -38,7 +38,7 @@ func TestProbesThatWereNeverAlignedAreSaid(t *testing.T) {
 	} {
 		j := Job{Compiled: c.compiled, Work: c.work, Plan: core.DefaultPlan()}
 		j.Feeds.Corrections = c.corrections
-		if got := j.unaligned(); got != "" != (c.want != "") || !strings.Contains(got, c.want) {
+		if got := j.Unaligned(); got != "" != (c.want != "") || !strings.Contains(got, c.want) {
 			t.Errorf("%s: %q, want it to say %q", c.name, got, c.want)
 		}
 	}

@@ -166,7 +166,7 @@ func (j *Job) info(c *core.Config, priority uint8) (*RunInfo, error) {
 	sum := sha256.Sum256(text)
 	i := &RunInfo{Version: core.JournalVersion, Program: j.Program, Rig: j.Rig.Name, RigFile: filepath.Base(j.Rig.Path), RigSHA256: hex.EncodeToString(sum[:]),
 		Work: string(j.Work), Mode: string(j.Rig.Output.Mode), Priority: priority, Target: j.TargetText(), Tolerance: j.Plan.Tolerance,
-		Rehearsal: j.Preview, Level: j.Rig.Target.Level, Limits: j.Rig.Safety.Describe(), Rates: j.Rates(), Corrected: CorrectionWords(j.Feeds.Corrections), Unaligned: j.unaligned(),
+		Rehearsal: j.Preview, Level: j.Rig.Target.Level, Limits: j.Rig.Safety.Describe(), Rates: j.Rates(), Corrected: CorrectionWords(j.Feeds.Corrections), Unaligned: j.Unaligned(),
 		Gels: core.KeepGels(j.Rig.Gels), Core: c}
 	if j.Work == core.ByHand {
 		i.Work, i.Mode = string(core.Match), string(core.ByHand)

@@ -78,9 +78,6 @@ func open(ctx context.Context, j Job, e *Earlier) (r *Run, err error) {
 	if err != nil {
 		return r, err
 	}
-	if words := r.job.unaligned(); words != "" && e == nil {
-		j.say("%s", words)
-	}
 	priority := j.Rig.Output.Priority
 	if j.Work == core.ByHand {
 		r.hand = NewHandWire(j.Compiled.Units, j.Dial)

@@ -2,25 +2,11 @@ package solve
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 
-	"trueup/colorcalc"
 	"trueup/loop/solve/plan"
 )
-
-// declare ends a match out of reach, unless a drive was read that is better
-// than this one: then it goes back there and reads again.
-func (m *Match) declare(p float64) Decision {
-	if b, ok := m.bestRead(); ok && m.search.count[wentBack] == 0 {
-		m.search.on(wentBack)
-		return m.moveTo(b, "an earlier setting was read nearer to the target: back there to read again")
-	}
-	uv, _ := m.sum.Mean(m.stand.d)
-	dist := uv.Dist(m.target.UV)
-	return m.done(OutOfReach, p, fmt.Sprintf("out of reach: nearest point %s off: %s", milli(dist), colorcalc.Describe(m.target.UV.XY(), uv.XY())))
-}
 
 // visited is the mean of the accepted readings of one stay at a drive.
 type visited struct {

@@ -46,9 +46,11 @@
 //
 // Landed: the Gaussian sum, counting only components that accepted a reading at
 // the present drive, holds Options.Confidence within Target.Tol. Out of reach,
-// for emitters: of 32 draws of what might be true, 92 % could gain no more than
+// for emitters: of 32 draws of what might be true, 92 % could neither land nor gain more than
 // a tolerance by moving on. For a lamp's own computer, which bends at its ends as
 // no law says: a Gaussian process over all drives read so far sees no drive with
-// a fair chance to come a tolerance nearer. Otherwise one more reading, until the
+// a fair chance to land or to come a tolerance nearer, nor, on a coarse lattice, one within two codes. In either case only
+// where readings accepted there leave a chance of 5 % to be inside, and no other story would reach the target:
+// else it is unsettled, and says why. Otherwise one more reading, until the
 // budget is spent.
 package solve

@@ -78,7 +78,7 @@ func (m *Match) dims(pl plan.Plan) bool {
 }
 
 // draw draws what might be true and asks of each how much nearer it could
-// come. It returns the share that could gain no more than a tolerance, and the
+// come. It returns the share that could neither land nor gain more than a tolerance, and the
 // plan of the draw that could gain most.
 func (regret) draw(m *Match) (share float64, worst plan.Plan) {
 	n := m.model.Dim().N
@@ -107,7 +107,7 @@ func (regret) draw(m *Match) (share float64, worst plan.Plan) {
 		}
 		pl := m.planner.Fresh(h.Law, x, m.stand.d, m.goal(x), m.target.Tol)
 		gain := here - pl.Err
-		if gain <= m.target.Tol {
+		if lands := pl.Err <= edgeLands*m.target.Tol && gain > edgeGain*m.target.Tol; !lands && gain <= m.target.Tol {
 			content++
 		}
 		if gain > most {

@@ -62,14 +62,28 @@ const (
 
 // The edge of engines.
 const (
-	seekGrid   = 16   // intervals of the coarse lattice along each parameter
-	seekChance = 0.03 // of a gain of a tolerance, below which no drive is worth a look; tuned [edge 3.62 3.53]
-	seekLooks  = 7    // moves after which the best of all is taken; tuned
-	checkedOff = 2.0  // standard deviations of the process within which a plan of the law is believed [flat]
-	setback    = 2.0  // tolerances further off than a drive read before; tuned [flat]
-	setbacks   = 4    // after which the lamp is called jumpy; tuned
-	lastReads  = 6    // at the nearest drive, as long as it may be inside
-	mayLand    = 0.2  // chance to be inside from which "out of reach" is not said yet; tuned [edge 3.63 3.53]
+	seekGrid    = 16   // intervals of the coarse lattice along each parameter
+	seekChance  = 0.03 // of a gain of a tolerance, below which no drive is worth a look; tuned [edge 3.62 3.53]
+	landChance  = 0.1  // of landing by less, the same
+	seekLooks   = 7    // moves after which the best of all is taken; tuned
+	besideCodes = 2    // codes about the nearest point of a coarse lattice that are looked at
+	coarseCodes = 4095 // code of full scale below which a lattice is coarse
+	checkedOff  = 2.0  // standard deviations of the process within which a plan of the law is believed [flat]
+	setback     = 2.0  // tolerances further off than a drive read before; tuned [flat]
+	setbacks    = 4    // after which the lamp is called jumpy; tuned
+	lastReads   = 6    // at the nearest drive, as long as it may be inside
+)
+
+// Evidence for "out of reach": tuned (table of reach) for few readings and no false word.
+const (
+	edgeLeast  = 2    // accepted readings at the nearest point, at the least,
+	edgeFar    = 6.0  // or one, so many standard deviations of a reading outside the tolerance
+	edgeInside = 0.05 // chance to be inside the tolerance, above which it is not said
+	edgeReads  = 6    // readings at the nearest point that may be spent on telling inside from outside
+	edgeBetter = 0.05 // by how much likelier inside another setting must be to be tried first
+	edgeTries  = 2    // of those
+	edgeLands  = 0.8  // of the tolerance: a setting predicted there may land
+	formerNear = 2.0  // tolerances, within which a lamp that had landed is not called out of reach
 )
 
 // Diagnosis. Each suspicion has to be worth stopping a run for.

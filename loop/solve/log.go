@@ -30,6 +30,11 @@ func (l *readings) at(codes Drive) (n int) {
 	return n
 }
 
+// read tells whether a reading was taken at a drive.
+func (l *readings) read(codes Drive) bool {
+	return slices.ContainsFunc(l.taken, func(t taken) bool { return slices.Equal(t.r.Drive, codes) })
+}
+
 // accepted counts the usable readings that fitted.
 func (l *readings) accepted() (n int) {
 	for i := range l.taken {

@@ -20,6 +20,7 @@ const (
 	wentBack                // back to the best reading before a verdict
 	halved                  // half the way back after a move that led further off
 	jumped                  // the lamp does between two drives what it does at neither
+	edged                   // a move at the edge of what it reaches to a setting likelier inside
 	events
 )
 
@@ -33,6 +34,7 @@ var transitions = [events][phases]phase{
 	wentBack:   {approaching, seeking, confirming},
 	halved:     {approaching, seeking, confirming},
 	jumped:     {confirming, confirming, confirming},
+	edged:      {approaching, seeking, confirming},
 }
 
 // search is the phase with how often each event happened: every event is bounded,

@@ -78,9 +78,15 @@ func (s *seek) improve(m *Match, p float64) Decision {
 	gp := s.process(m)
 	near, best := gp.Nearest()
 	if m.search.count[looked] < seekLooks {
-		if pl, ei, chance := s.promising(m, gp, best); chance > seekChance && !slices.Equal(pl.Codes, m.stand.codes) {
+		if pl, ei, chance := s.promising(m, gp, best); chance > m.least(best) && !slices.Equal(pl.Codes, m.stand.codes) {
 			m.search.on(looked)
 			return m.moveTo(pl, fmt.Sprintf("the target looks out of reach: trying a setting that may come nearer, by %s on average", milli(ei)))
+		}
+	}
+	if m.search.count[looked] < seekLooks {
+		if pl, chance := s.beside(m, gp, near, best); chance > m.least(best) {
+			m.search.on(looked)
+			return m.moveTo(pl, m.text.begin("the target looks out of reach: trying the setting beside the nearest one that may come nearer (").percent(chance, 0).words(" %)").String())
 		}
 	}
 	if silent, _ := m.silent(); silent && m.search.count[wentMiddle] == 0 {
@@ -91,9 +97,6 @@ func (s *seek) improve(m *Match, p float64) Decision {
 		m.search.on(stayed)
 		return m.moveTo(plan.Plan{Codes: near.Codes, D: near.D, Err: best}, "back to the nearest point read")
 	}
-	if p > mayLand && m.log.at(m.stand.codes) < lastReads {
-		return m.again(p, "this may be within tolerance after all: one more reading")
-	}
 	return m.declare(p)
 }
 
@@ -103,7 +106,7 @@ func (s *seek) improve(m *Match, p float64) Decision {
 //	EI = s (z Phi(z) + phi(z))
 //
 // It returns that drive, its expected improvement, and the chance that it comes
-// nearer by a tolerance.
+// nearer by a tolerance, or lands.
 func (s *seek) promising(m *Match, gp *estimate.Process, best float64) (pl plan.Plan, ei, chance float64) {
 	ch := s.engine.Channels()
 	lo, hi := s.engine.Box()
@@ -135,7 +138,56 @@ func (s *seek) promising(m *Match, gp *estimate.Process, best float64) (pl plan.
 	pl = plan.Round(&m.spec, s.with(m, top))
 	off, sd := gp.Off(pl.D)
 	pl.Err = off
-	return pl, -least, num.Phi((best - m.target.Tol - off) / sd)
+	return pl, -least, num.Phi((best - m.wanted(best) - off) / sd)
+}
+
+// beside is the setting within a code or two of the nearest point read, on a coarse lattice, that is likeliest to come nearer by what is
+// worth a look, of those that were not read; the chance is 0 where there is none.
+func (s *seek) beside(m *Match, gp *estimate.Process, near estimate.Point, best float64) (pl plan.Plan, chance float64) {
+	ch := s.engine.Channels()
+	if near.Codes == nil || !slices.ContainsFunc(ch, m.coarse) {
+		return pl, 0
+	}
+	var at [2]int
+	for at[0] = -besideCodes; at[0] <= besideCodes; at[0]++ {
+		for at[1] = -besideCodes; at[1] <= besideCodes; at[1]++ {
+			if len(ch) == 1 && at[1] != 0 {
+				continue
+			}
+			codes, ok := slices.Clone(near.Codes), true
+			for k, c := range ch {
+				to := int64(codes[c]) + int64(at[k])
+				ok = ok && to >= int64(m.spec.Channels[c].Lo) && to <= int64(m.spec.Channels[c].Hi)
+				codes[c] = uint32(max(to, 0))
+			}
+			if !ok || !m.allowed(codes) || m.log.read(codes) {
+				continue
+			}
+			d := m.fractions(codes)
+			off, sd := gp.Off(d)
+			if p := num.Phi((best - m.wanted(best) - off) / sd); p > chance {
+				chance, pl = p, plan.Plan{Codes: codes, D: d, Err: off}
+			}
+		}
+	}
+	return pl, chance
+}
+
+// coarse tells whether a step of a channel's code may show in the light.
+func (m *Match) coarse(channel int) bool { return m.spec.Channels[channel].Max < coarseCodes }
+
+// wanted is the gain over the best drive read so far, so far off, that is worth a look: a tolerance, or less where less lands.
+func (m *Match) wanted(best float64) float64 {
+	return min(m.target.Tol, max(best-edgeLands*m.target.Tol, edgeGain*m.target.Tol))
+}
+
+// least is the chance of that from which on a look is made: to land takes but a little where the best is near, and a look that
+// fails costs as much.
+func (m *Match) least(best float64) float64 {
+	if m.wanted(best) < m.target.Tol {
+		return landChance
+	}
+	return seekChance
 }
 
 // with is the present drive with other parameters.

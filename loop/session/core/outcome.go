@@ -119,14 +119,17 @@ func (c *Core) outcomeOf(u *unit, d solve.Decision) *Outcome {
 		}
 	}
 	if d.Outcome == solve.OutOfReach && o.Final != nil {
-		o.Advice = advice(c.ref.UV, o.Final.UV)
+		o.Advice = advice(c.ref.UV, o.Final.UV, c.cfg.Plan.Tolerance)
 	}
 	return o
 }
 
 // advice says what would help a unit that cannot reach the target: what a
-// filter in front of it must do, or that the others come to it.
-func advice(target, stands colorcalc.UV) string {
+// filter in front of it must do, or that the others come to it; nothing where that shift is no more than the tolerance.
+func advice(target, stands colorcalc.UV, tolerance float64) string {
+	if target.Dist(stands) <= tolerance {
+		return ""
+	}
 	tk, td, err1 := colorcalc.CCT(target.XY())
 	sk, sd, err2 := colorcalc.CCT(stands.XY())
 	if err1 != nil || err2 != nil {

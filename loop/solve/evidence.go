@@ -37,7 +37,7 @@ func (m *Match) declare(p float64) Decision {
 // seekEvidence asks for what is missing to call the present drive the nearest point; false where nothing is, or
 // where asking is over.
 func (m *Match) seekEvidence(p float64) (Decision, bool) {
-	if m.few() && m.log.at(m.stand.codes) < edgeReads {
+	if m.few() && m.log.at(m.stand.codes) < m.edgeMost() {
 		return m.again(p, "one more reading at the nearest point before it is called out of reach"), true
 	}
 	if m.fault.ends() {
@@ -57,10 +57,19 @@ func (m *Match) seekEvidence(p float64) (Decision, bool) {
 			return m.moveTo(pl, m.likelier("at the edge of what it reaches, a setting that is likelier inside", q, p)), true
 		}
 	}
-	if m.log.at(m.stand.codes) < edgeReads {
+	if m.log.at(m.stand.codes) < m.edgeMost() {
 		return m.again(p, "this may be within tolerance after all: one more reading"), true
 	}
 	return Decision{}, false
+}
+
+// edgeMost is how many readings at the nearest point may be spent on telling inside from outside: few where an
+// earlier visit has spent them, unless it found the head inside.
+func (m *Match) edgeMost() int {
+	if m.opt.Earlier > 0 && !m.opt.Former {
+		return edgeAgain
+	}
+	return edgeReads
 }
 
 // few tells that too few readings at the present drive were accepted to say where it stands.

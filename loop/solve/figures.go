@@ -80,6 +80,7 @@ const (
 	edgeFar    = 6.0  // or one, so many standard deviations of a reading outside the tolerance
 	edgeInside = 0.05 // chance to be inside the tolerance, above which it is not said
 	edgeReads  = 6    // readings at the nearest point that may be spent on telling inside from outside
+	edgeAgain  = 3    // the same, where an earlier visit has done so
 	edgeBetter = 0.05 // by how much likelier inside another setting must be to be tried first
 	edgeTries  = 2    // of those
 	edgeLands  = 0.8  // of the tolerance: a setting predicted there may land

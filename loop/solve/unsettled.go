@@ -27,6 +27,10 @@ func (m *Match) unsettledBy() string {
 		if k := ratio95 * sigma / m.target.Tol; k*k > fairReadings {
 			return m.tooNoisy(sigma) // and so it was never known well enough to stay
 		}
+		if uv, c := m.sum.Mean(m.stand.d); uv.Dist(m.target.UV) < m.target.Tol/2 && m.target.SigmaUV > c.SD() {
+			m.fault.cause = MeterNoise
+			return fmt.Sprintf("background and reference are known to +/- %s, which leaves too little of this tolerance", milli(2*m.target.SigmaUV))
+		}
 		return "it never stayed at one setting long enough: the light does not follow the profile"
 	}
 	su, ru := slope(t, u)

@@ -17,6 +17,9 @@ const (
 	mostDark   = 8   // readings of one passage
 	darkAgain  = 0.3 // of the tolerance: a share of the background's doubt that asks for the dark again
 	darkEnough = 0.7 // of that share: enough for now
+	// Readings of fixtures between two passages of a probe: the way to the dark and back takes as long as some
+	// ten, and a background that wanders fast asks for the next passage before it is made.
+	litReadings = 4
 )
 
 // backgrounds takes the light of lamps away and reads each dark probe. The first time

@@ -178,7 +178,7 @@ func (c *Core) due(t task) task {
 		}
 	}
 	tol := c.cfg.Plan.Tolerance
-	if d := c.background[u.Info.Probe]; d != nil && d.blinks == "" && !c.mute(u.Info.Probe) && !c.cfg.Plan.KeepLit && c.now-d.when > leastPause && d.looked != c.looksAt(u.Info.Probe) && d.light.Y > 0 && d.Share(d.light, c.now) > darkAgain*tol {
+	if d := c.background[u.Info.Probe]; d != nil && d.blinks == "" && !c.mute(u.Info.Probe) && !c.cfg.Plan.KeepLit && c.now-d.when > leastPause && c.looksAt(u.Info.Probe)-d.looked >= litReadings && d.light.Y > 0 && d.Share(d.light, c.now) > darkAgain*tol {
 		return &backgrounds{only: u.Info.Probe}
 	}
 	if c.moving != nil && !c.cfg.Plan.Target.Freeze && c.now-c.moving.Last() > leastPause && c.looked-c.followed > len(c.lanes) {

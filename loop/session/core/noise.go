@@ -118,6 +118,20 @@ func (c *Core) budget(usual int) int {
 	return max(usual, min(2*n, mostBudget))
 }
 
+// budgetBeside is budget at a probe whose background blows the scatter up, and whose doubt, with the reference's, takes its
+// part of the tolerance: what is left to the readings is 1 - 5.991 (darkAgain² + referenceAgain²) of its square, 5.991 the
+// 95 % point of chi-squared with two degrees of freedom.
+func (c *Core) budgetBeside(u *unit, usual int) int {
+	n := c.budget(usual)
+	d := c.background[u.Info.Probe]
+	if d == nil || !(d.light.Y > 0) || n < usual {
+		return n
+	}
+	const left = 1 - 5.991*(darkAgain*darkAgain+referenceAgain*referenceAgain)
+	own := readingsFor(c.noise.sigmaUV()*(1+d.Mean().Y/d.light.Y), c.cfg.Plan.Tolerance*math.Sqrt(left))
+	return max(n, min(2*own, mostBudget))
+}
+
 // repeats are readings of one unit where it stands.
 type repeats struct {
 	uv  []colorcalc.UV

@@ -31,7 +31,7 @@ then, type it again. If the value before was wrong after all, answer undo: that
 fixture is begun anew. Take your time: the program waits, and what you stop 'trueup resume' goes on with.
 skip leaves the fixture that is to be set or read.
 
-Exit code 0: all landed; 1: something did not; 2: wrong use; 3: stopped by a person or a signal.
+Exit codes: 0 all landed; 1 something did not; 2 wrong command line; 3 stopped by a person or a signal.
 
 Keep all other fixtures off the meter while you read one.`,
 		Args: oneRig,

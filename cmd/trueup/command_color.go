@@ -50,7 +50,7 @@ that a meter calls equal to the reference, which looks most like it, and what th
 costs in light.`,
 		Example: `  trueup color 5600K
   trueup color D65 "6504K +0.003" "xy 0.31 0.33"
-  trueup color --spectrum lamp.csv --ssi P3200
+  trueup color --spectrum wash.csv --ssi P3200
   trueup color --spectrum panel.csv --against house.csv --camera camera.csv
   trueup color --spectrum emitters.csv --mix --against house.csv`,
 		RunE: func(c *cobra.Command, args []string) error { return o.run(c, args) },

@@ -12,8 +12,8 @@ func newCommonCommand() *cobra.Command {
 	var h choice
 	c := &cobra.Command{
 		Use:   "common RIG [COLOUR]",
-		Short: "Find the colour nearest to a wish that all fixtures reach, and what each choice costs",
-		Long: `Which colour can all of these fixtures be matched to? Sets the wish (COLOUR, else the rig's target) beside the nearest colour that all
+		Short: "Find the colour nearest to the one that is wanted that all fixtures reach, and what each choice costs",
+		Long: `Which colour can all of these fixtures be matched to? Sets the colour that is wanted (COLOUR, else the rig's target) beside the nearest colour that all
 fixtures reach, or the most where none is common to all, and says of each who falls out, by how much, and the brightest level at
 the probes that those which reach it can all hold. Nothing is sent and nothing is read.
 
@@ -21,7 +21,7 @@ What the fixtures reach comes from the newest match of the rig, else from its ne
 predicted. Survey first with --live where the fixtures are old. To match to the best common colour: trueup match RIG --best-common, or
 best_common: true in the target of the rig file.
 
-Exit code 0: all fixtures reach the best common colour; 1: some do not; 2: wrong use.`,
+Exit codes: 0 all fixtures reach the best common colour; 1 some do not; 2 wrong command line.`,
 		Args: func(c *cobra.Command, args []string) error {
 			if len(args) < 1 || len(args) > 2 {
 				return usageError("common wants a rig file and at most one colour (see 'trueup common --help')")

@@ -24,7 +24,7 @@ slots too; in a range desk_step leaves room for them. With --by-address slot s o
 Every raw slot that the look needs is in the cue: pinned, shutter, mode-select and fine slots too. Choose a number that is free in
 your show. A cue changes the light when the desk plays it: warn people, and look at the stage.
 
-Exit code 0: the cue is written; 1: the run has no look to hand over, or a file can not be read or written; 2: wrong use.`,
+Exit codes: 0 the cue is written; 1 the run has no look to hand over, or a file can not be read or written; 2 wrong command line.`,
 		Args: oneRun,
 		RunE: func(c *cobra.Command, args []string) error { return writeCue(c, args[0], o) },
 	}

@@ -34,7 +34,8 @@ func newDemoCommand() *cobra.Command {
 E1.31, readings come back over TCP. Nothing leaves this machine. At the end the stage tells its own truth, and the table shows
 it beside what was measured.
 
-Exit code 0: every fixture that can reach the reference truly stands within 0.0015 of it, and the one that cannot is named.`,
+Exit codes: 0 every fixture that can reach the reference truly stands within 0.0015 of it, and the one that cannot is named;
+1 not so, or a fault; 2 wrong command line; 3 stopped by a person or a signal.`,
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error { return demo(c, seed) },
 	}

@@ -40,7 +40,7 @@ Nothing is sent to any fixture.`,
 	o.source.flags(c)
 	f := c.Flags()
 	f.StringVar(&o.to, "to", "", "probe that the others are to agree with")
-	f.IntVar(&o.lamps, "lamps", 1, "how many lights are read one after the other, 1 to 20")
+	f.IntVar(&o.lamps, "lights", 1, "how many lights are read one after the other, 1 to 20")
 	f.IntVar(&o.readings, "readings", 8, "readings of every probe and light, 4 to 1000")
 	f.DurationVar(&o.limit, "for", 30*time.Minute, "give up after this time")
 	return c
@@ -52,7 +52,7 @@ func (o *alignOptions) run(c *cobra.Command, file string) error {
 		return usageError("--to: which probe are the others to agree with?")
 	}
 	if o.lamps < 1 || o.lamps > 20 || o.readings < 4 || o.readings > 1000 {
-		return usageError("want --lamps 1 to 20 and --readings 4 to 1000")
+		return usageError("want --lights 1 to 20 and --readings 4 to 1000")
 	}
 	s, err := o.source.load(c, file)
 	if err != nil {

@@ -43,7 +43,7 @@ A list is YAML:
     - {name: amber 3, mired: 112, duv: 0.001, transmission: 0.55}
     - {name: sky 1, spectrum: sky1.csv}     # wavelength, transmittance 0..1`,
 		Example: `  trueup gel --from 5600K --to 3200K
-  trueup gel --spectrum lamp.csv --to "uv 0.2500 0.5210" --list gels.yaml`,
+  trueup gel --spectrum wash.csv --to "uv 0.2500 0.5210" --list gels.yaml`,
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error { return o.run(c) },
 	}

@@ -120,7 +120,7 @@ func showHistory(c *cobra.Command, name, plot string, rebuild, asJSON bool) (err
 	if asJSON {
 		return report.JSON(out, struct {
 			Name   string          `json:"name"`
-			Lamps  []history.Lamp  `json:"lamps"`
+			Lamps  []history.Lamp  `json:"fixtures"`
 			Trends []history.Trend `json:"trends"`
 		}{name, all, trends})
 	}

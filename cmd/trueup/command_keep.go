@@ -34,7 +34,7 @@ with, by what the match has learnt of it, and none is trimmed while the evidence
 What is doubtful is said, and trimming goes on by itself when the light is as before. A meter that falls silent ends nothing: the look stands,
 other probes are read on, and the fixtures of this one are trimmed again when it reads again. The journal of a day takes about 2 MB for each probe.
 
-Exit code 0: every fixture was kept true to the end; 1: some were not, or a fault; 2: wrong use; 3: ended before the look stood.`,
+Exit codes: 0 every fixture was kept true to the end; 1 some were not, or a fault; 2 wrong command line; 3 ended before the look stood.`,
 		Args: oneRig,
 		RunE: func(c *cobra.Command, args []string) error { return keep(c, args[0], run, stage, yes, h) },
 	}

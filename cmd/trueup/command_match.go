@@ -57,7 +57,7 @@ What a crash, a power cut or Ctrl-C broke off, trueup resume goes on with.
 
 --only, --skip and --group choose fixtures. All others are left to themselves: nothing is sent to them, and the light they give counts as background.
 
-Exit code 0: all fixtures landed; 1: something did not; 2: wrong use; 3: stopped by a person or a signal.`,
+Exit codes: 0 all fixtures landed; 1 something did not; 2 wrong command line; 3 stopped by a person or a signal.`,
 		Args: oneRig,
 		RunE: func(c *cobra.Command, args []string) error { return runCommand(c, args[0], core.Match, f, "") },
 	}

@@ -38,9 +38,9 @@ With --verify N so many of the predicted settings are read: of every fixture fir
 lands, and the other colours of the fixtures that were read are predicted anew from what that taught. This moves light: it shows what will be driven and
 the limits, and asks. Those that were read are marked measured, with what the predicted setting had given; the run has a journal of its own.
 
-Exit code 0: every fixture has a setting within the tolerance for every colour; 1: some have not, a reading of --verify
-does not count, or no run can be used; 2: wrong use;
-3: ended early by a person or a signal.`,
+Exit codes: 0 every fixture has a setting within the tolerance for every colour; 1 some have not, a reading of --verify
+does not count, or no run can be used; 2 wrong command line;
+3 ended early by a person or a signal.`,
 		Args: func(c *cobra.Command, args []string) error {
 			if len(args) < 2 {
 				return usageError("palette wants a rig file and at least one colour (see 'trueup palette --help')")

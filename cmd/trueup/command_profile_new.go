@@ -21,7 +21,16 @@ func newProfileNewCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "new FILE",
 		Short: "Ask what a page of the manual says, and write a profile",
-		Args:  cobra.ExactArgs(1),
+		Long: `Asks, in this order, for the fixture's name and maker, its mode and how many slots it takes, then what each slot does: the dimmer, emitters or
+colour temperature and tint or x and y or hue and saturation, and the slots that must not be touched.
+Of a fixture without a network it asks for the knobs instead.
+
+Have the page of the manual with the mode's slots before you. Enter means: not there, or not known; what is not known is left out, and
+measuring finds it. For 16 bit give coarse and fine slot, such as 3 4. Nothing is written before the last answer. trueup profile draft makes
+a profile from GDTF instead, trueup profile probe reads a fixture's emitters, trueup profile schema lists every key for an editor.
+
+Exit codes: 0 written; 1 it could not be, or needs your hand; 2 wrong command line; 3 the answers ended, or you stopped.`,
+		Args: cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			path := args[0]
 			if _, err := os.Stat(path); err == nil && !force {

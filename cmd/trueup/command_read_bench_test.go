@@ -158,7 +158,7 @@ func TestFeedAlign(t *testing.T) {
 		t.Fatal(err)
 	}
 	var out, errs bytes.Buffer
-	code := run([]string{"feed", "align", rigFile, "--to", "left", "--lamps", "3", "--readings", "4"}, &stepReader{next: next}, &out, &errs)
+	code := run([]string{"feed", "align", rigFile, "--to", "left", "--lights", "3", "--readings", "4"}, &stepReader{next: next}, &out, &errs)
 	if code != 0 || !strings.Contains(out.String(), "right: 3x3 matrix from 3 lights to agree with \"left\"") {
 		t.Fatalf("exit %d\n%s%s", code, out.String(), errs.String())
 	}

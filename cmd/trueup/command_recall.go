@@ -27,7 +27,7 @@ were held, and those set by hand, are not set.
 It moves light: it shows what will be driven and asks. Ctrl-C fades gently to what the desk shows (or to the look at the start) and ends; a second
 Ctrl-C leaves the levels as they are. What was sent is kept in a journal of its own.
 
-Exit code 0: the look stood until it was ended; 1: something could not be set; 2: wrong use; 3: ended before it stood.`,
+Exit codes: 0 the look stood until it was ended; 1 something could not be set; 2 wrong command line; 3 ended before it stood.`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) != 1 {
 				return usageError("recall wants the folder of one run (see 'trueup recall --help')")

@@ -24,7 +24,7 @@ aged since. Nothing is sent and nothing is read.
 
 --pdf prints the report to a PDF file as well, through an installed Chromium; it is given no network, and is ended after two minutes.
 
-Exit code 0: made; 1: not; 2: wrong use; 3: stopped while it printed.`,
+Exit codes: 0 made; 1 not; 2 wrong command line; 3 stopped while it printed.`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) != 1 {
 				return usageError("report wants the folder of one run (see 'trueup report --help')")

@@ -27,7 +27,7 @@ A run by hand goes on as well.
 It moves light: it shows what will be driven and asks. The rig, its profiles and addresses must be as they were. The journal is written on, and
 report and sheet are made anew, in the same folder.
 
-Exit code 0: all fixtures landed; 1: something did not, or the run can not be gone on with; 2: wrong use; 3: stopped by a person or a signal.`,
+Exit codes: 0 all fixtures landed; 1 something did not, or the run can not be gone on with; 2 wrong command line; 3 stopped by a person or a signal.`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) > 1 {
 				return usageError("resume wants one run at the most (see 'trueup resume --help')")

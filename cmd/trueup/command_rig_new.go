@@ -29,7 +29,7 @@ brackets. Profiles are looked for beside the rig file; trueup profile new writes
 Nothing is sent, and an existing file is never overwritten. What is not asked (probes, groups, a grid, more limits) is written into
 the file by hand: trueup rig schema lists every key for an editor.
 
-Exit codes: 0 written; 1 it could not be, or needs your hand; 2 wrong command line; 3 the answers ended.`,
+Exit codes: 0 written; 1 it could not be, or needs your hand; 2 wrong command line; 3 the answers ended, or you stopped.`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			path := "rig.yaml"

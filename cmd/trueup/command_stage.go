@@ -44,7 +44,7 @@ each probe of the rig. The fixtures are spectra that differ from unit to unit, w
 meter has noise and an integration time. What stands on the stage is said in a stage file (default: stage.yaml beside the rig);
 without one, ordinary fixtures stand where the rig has them. examples/reference-stage.yaml shows every key.
 
-Ports are taken by itself: 5568 (5569 with --desk) and 7311 if they are free, others if not. The first line on standard output says where the stage
+It takes the ports 5568 (5569 with --desk) and 7311 if they are free, else others. The first line on standard output says where the stage
 listens, the next ones what to type in another terminal. It runs until Ctrl-C.
 
 With --desk it also plays a lighting desk to this machine alone, one on a machine: the rig's fixtures at a fifth of their light, and a slow fade on all

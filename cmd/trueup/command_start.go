@@ -17,7 +17,7 @@ func newStartCommand() *cobra.Command {
 		Long: `Asks what you have: a planner's file, a patch list, a desk on the network, or nothing written down; and leads through what is to be done until the rig
 file stands. Nothing is sent, and an existing file is never overwritten.
 
-Exit codes: 0 the rig file is written; 1 it could not be, or needs your hand; 2 wrong command line; 3 the answers ended.`,
+Exit codes: 0 the rig file is written; 1 it could not be, or needs your hand; 2 wrong command line; 3 the answers ended, or you stopped.`,
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
 			return start(c, &questions{in: newAnswers(c.InOrStdin()), out: c.OutOrStdout()})

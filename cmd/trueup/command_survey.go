@@ -33,7 +33,7 @@ fixture, a group (the mean of its fixtures as they were read), all, or a colour 
 the rig and reads nothing anew, so you can try one choice after another. One reading stands behind each figure: a difference near
 the scatter of the meter says little. Levels are compared only where the same probe saw both.
 
-Exit code 0: every fixture was read or named with its reason; 1: a fault, or no survey yet; 2: wrong use; 3: stopped.`,
+Exit codes: 0 every fixture was read or named with its reason; 1 a fault, or no survey yet; 2 wrong command line; 3 stopped.`,
 		Args: oneRig,
 		RunE: func(c *cobra.Command, args []string) error {
 			switch {

@@ -35,7 +35,7 @@ With --points the look is lit as a whole, and a person takes the meter from poin
 two that differ most, how even the light is. --points 5 counts them, --points 4x3 is a grid of 4 columns and 3 rows, --points "left, middle, right" names
 them. Each rests on five readings that agree, or two of a meter that a person reads. All fixtures are lit and no background is taken off: it is what a camera sees.
 
-Exit code 0: all fixtures stand, or all points lie within the tolerance; 1: something does not; 2: wrong use; 3: stopped by a person or a signal.`,
+Exit codes: 0 all fixtures stand, or all points lie within the tolerance; 1 something does not; 2 wrong command line; 3 stopped by a person or a signal.`,
 		Args: oneRig,
 		RunE: func(c *cobra.Command, args []string) error {
 			if points != "" {

@@ -151,6 +151,7 @@ func newRoot() *cobra.Command {
 		newLearntCommand(),
 		newStartCommand(),
 	)
+	root.InitDefaultCompletionCmd() // now, so that its help is whole too
 	wholeHelp(root)
 	return root
 }

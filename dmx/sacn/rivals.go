@@ -61,7 +61,7 @@ func contended(list []SourceInfo, priority uint8) error {
 		case s.Claim() >= MaxPriority:
 			who += fmt.Sprintf(", we at %d, and nothing can go above: end its stream, or lower its priority", priority)
 		default:
-			who += fmt.Sprintf(", we at %d: the lamps would not be ours alone. End its stream, or give this run a higher priority, or lay our slots over its stream (mode: overlay)", priority)
+			who += fmt.Sprintf(", we at %d: the fixtures would not be ours alone. End its stream, or give this run a higher priority, or lay our slots over its stream (mode: overlay)", priority)
 		}
 		lines = append(lines, who)
 	}

@@ -21,12 +21,12 @@ func claimedSD(o *core.Outcome, ref *core.Reference) float64 {
 // profile. What is said of the meter or of the colour's reach accuses nobody.
 var causes = map[string][]string{
 	"not answering": {"does not respond", "another fixture is measured", "wrong address", "another source"},
-	"no light":      {"no light to speak of", "lamp dark"},
+	"no light":      {"no light to speak of", "fixture dark"},
 	"swapped":       {"look swapped"},
 	"wrong mode":    {"not as this mode should"},
 	"wrong law":     {"dimming curve"},
 	"lamp drift":    {"the light drifts"},
-	"jumps":         {"light jumps", "lamp that jumps"},
+	"jumps":         {"light jumps", "fixture that jumps"},
 	"dead emitter":  {"gives no light:", "dead emitter"},
 	"tint sign":     {"tint works the other way"},
 	"scale":         {"scale runs evenly in"},

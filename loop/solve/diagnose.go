@@ -35,7 +35,7 @@ func (m *Match) stopped() (Decision, bool) {
 		if f.cause == NoCause {
 			f.cause = Dark
 		}
-		return m.done(Unsettled, 0, fmt.Sprintf("unsettled: no usable reading after %d requests: meter covered, lamp dark, or feed lost", f.asks-1)), true
+		return m.done(Unsettled, 0, fmt.Sprintf("unsettled: no usable reading after %d requests: meter covered, fixture dark, or feed lost", f.asks-1)), true
 	case f.ends():
 		return m.done(Held, m.inside(), "held: "+f.why), true
 	}
@@ -60,7 +60,7 @@ func (m *Match) diagnose() {
 		return
 	}
 	if f.misfits >= misfits {
-		f.name(WrongMode, "the light responds, but not as this mode should: another mode in the fixture's menu, another profile, or a lamp that jumps")
+		f.name(WrongMode, "the light responds, but not as this mode should: another mode in the fixture's menu, another profile, or a fixture that jumps")
 	}
 }
 

@@ -34,7 +34,7 @@ func harmlessShare(tolerance float64) float64 { return togetherAt * tolerance / 
 // too high for two levels, or nothing reads them so.
 func AloftWords(n int, tolerance, keep float64) string {
 	share := 1 / float64(max(n, 2))
-	text := fmt.Sprintf("with people aloft no lamp is put out to measure another, so the probe reads the mixture of %d lamps; that does no harm only where the others give less than %.1f %% of the light there",
+	text := fmt.Sprintf("with people aloft no fixture is put out to measure another, so the probe reads the mixture of %d fixtures; that does no harm only where the others give less than %.1f %% of the light there",
 		n, 100*harmlessShare(tolerance))
 	if need := ReadingsByTwoLevels(assumedSigmaUV, tolerance, share, keep); need > mostAloft {
 		// With n at its most the tolerance goes with the root of the readings.

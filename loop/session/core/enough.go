@@ -40,12 +40,12 @@ func (c *Core) leastLight(background colorcalc.XYZ) string {
 	sigma, tol := c.noise.sigmaUV(), c.cfg.Plan.Tolerance
 	many := lightBeside(background.Y, manyReadings, sigma, tol)
 	if math.IsInf(many, 1) {
-		return fmt.Sprintf("; with a scatter of %.4f a tolerance of %.4f takes more than %d readings a setting however much light a lamp gives: a longer integration, or a wider tolerance", sigma, tol, manyReadings)
+		return fmt.Sprintf("; with a scatter of %.4f a tolerance of %.4f takes more than %d readings a setting however much light a fixture gives: a longer integration, or a wider tolerance", sigma, tol, manyReadings)
 	}
 	if many < leastTold {
 		return ""
 	}
-	return fmt.Sprintf("; a lamp that gives less than %.3g lux here will take more than %d readings a setting", many, manyReadings)
+	return fmt.Sprintf("; a fixture that gives less than %.3g lux here will take more than %d readings a setting", many, manyReadings)
 }
 
 // slowBeside says at a lamp's first reading that the background will make it slow, and what light would do.

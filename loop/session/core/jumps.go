@@ -143,7 +143,7 @@ func (c *Core) renounce(probe string, d *dark) {
 	if scene.Blinks(d.jumps) {
 		how = fmt.Sprintf("three times within %s, each time back again", (last.At - d.jumps[len(d.jumps)-3].At).Round(time.Second))
 	}
-	d.blinks = fmt.Sprintf("a light beside probe %q blinks: it changed the background by about %.2f lux %s; nothing can be claimed of a lamp read there: put that light out or screen the probe from it",
+	d.blinks = fmt.Sprintf("a light beside probe %q blinks: it changed the background by about %.2f lux %s; nothing can be claimed of a fixture read there: put that light out or screen the probe from it",
 		probe, max(last.By.Y, -last.By.Y), how)
 	c.enter(Entry{Kind: KindDrift, Note: d.blinks})
 	for _, u := range c.units {

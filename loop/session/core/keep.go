@@ -97,7 +97,7 @@ func (k *keeping) light(c *Core) want {
 		k.join(l)
 	}
 	if len(k.probes) == 0 {
-		return want{fail: fmt.Errorf("nothing to keep: the earlier run left no lamp of this rig matched")}
+		return want{fail: fmt.Errorf("nothing to keep: the earlier run left no fixture of this rig matched")}
 	}
 	return want{look: k.moves}
 }
@@ -130,7 +130,7 @@ func (k *keeping) refused(c *Core, in input) want {
 	c.enter(Entry{Kind: KindVerify, Fixture: in.by.Info.Name, Outcome: c.outcomeOf(in.by, solve.Decision{Outcome: solve.Held, Reason: in.why})})
 	switch {
 	case len(k.moves) == 0:
-		return want{fail: fmt.Errorf("no lamp takes its setting")}
+		return want{fail: fmt.Errorf("no fixture takes its setting")}
 	case k.phase == keepLights:
 		return want{look: k.moves}
 	case k.phase == keepTrims: // the others are on their way
@@ -148,7 +148,7 @@ func (k *keeping) next(c *Core) want {
 		}
 	}
 	if k.at == nil {
-		return want{fail: fmt.Errorf("no lamp is left to keep")}
+		return want{fail: fmt.Errorf("no fixture is left to keep")}
 	}
 	if k.at.due > c.now {
 		k.phase = keepWaits

@@ -249,7 +249,7 @@ func (p *kept) pause(c *Core, sd float64) time.Duration {
 func (p *kept) trim(c *Core, want colorcalc.UV) (look []move) {
 	length := want.Dist(colorcalc.UV{})
 	if p.shift.Dist(colorcalc.UV{}) > trimAll {
-		p.doubts(c, fmt.Sprintf("it was trimmed by %.4f in all and drifts on: the lamp does not follow, or another light has changed; run verify", trimAll))
+		p.doubts(c, fmt.Sprintf("it was trimmed by %.4f in all and drifts on: the fixture does not follow, or another light has changed; run verify", trimAll))
 		return nil
 	}
 	part := min(1, trimStep/length)

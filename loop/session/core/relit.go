@@ -37,7 +37,7 @@ func (r *relit) refused(c *Core, in input) want {
 		in.by.outcome = c.outcomeOf(in.by, solve.Decision{Outcome: solve.Held, Reason: in.why})
 		c.enter(Entry{Kind: KindOutcome, Fixture: in.by.Info.Name, Outcome: in.by.outcome})
 	}
-	return r.want("no lamp takes its setting")
+	return r.want("no fixture takes its setting")
 }
 
 // stands notes what every lamp was sent.

@@ -54,14 +54,15 @@ func (m *Match) worth(d []float64, moving bool) float64 {
 	return total
 }
 
-// haste scales the worth of a move by what it costs in time. A reading that takes s and lands with chance q is
-// worth taking before a move that takes t and lands with chance p where s + (1-q) t/p < t/p, which is p s/t < q.
+// haste scales the worth of a move by what it costs in time beside a reading:
+// a move that lands now saves later ones, so only part of the cost counts. Where all of it counted, slow lamps
+// were read over and over where they stood, and landed there falsely.
 func (m *Match) haste() float64 {
 	s, c := m.opt.Sample.Seconds(), m.opt.Settle.Seconds()
 	if !(c > 0) {
 		return 1
 	}
-	return s / (c + s)
+	return 1 - timeWeighs*c/(c+s)
 }
 
 // noise is the variance of a reading, as the last one had it.

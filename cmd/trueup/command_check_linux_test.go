@@ -157,7 +157,7 @@ func TestCheckTriesTheWayToEveryReceiver(t *testing.T) {
 	}
 	for output, want := range map[string]string{
 		`{mode: own, unicast: ["192.0.2.9"]}`:              "output: unicast 192.0.2.9:5568: no route to 192.0.2.9",
-		`{mode: own, unicast: ["10.9.0.1", "10.9.0.77"]}`:  "output: unicast 10.9.0.77:5568: 10.9.0.77 can not be reached: no route to host",
+		`{mode: own, unicast: ["10.9.0.1", "10.9.0.77"]}`:  "output: unicast 10.9.0.77:5568: 10.9.0.77 can not be reached: there is no way there: look at cable, network interface and address",
 		`{mode: own, unicast: ["127.0.0.1", "10.9.0.78"]}`: "127.0.0.1:5568 by lo: there is a way",
 		`{mode: own, interfaces: [net7]}`:                  `interface "net7": no such network interface (there are: `,
 	} {

@@ -18,13 +18,16 @@ type historyAnswers struct {
 
 // sharedHistory sends the server what it does not have, before it is asked.
 func sharedHistory(c *cobra.Command, set *settings, x *history.Index) *historyAnswers {
-	a := &historyAnswers{index: x, away: func(err error) { shareWith(c.Context(), x, set, nil, err, c.ErrOrStderr()) }}
+	a := &historyAnswers{index: x, away: func(err error) { _ = shareWith(c.Context(), x, set, nil, err, c.ErrOrStderr()) }}
 	ctx, cancel := context.WithTimeout(c.Context(), askedSharePatience)
 	defer cancel()
 	s, err := historyServer(ctx, set)
 	if s != nil || err != nil {
 		a.server = s
-		shareWith(ctx, x, set, s, err, c.ErrOrStderr())
+		if err := shareWith(ctx, x, set, s, err, c.ErrOrStderr()); err != nil && s != nil && history.Away(err) {
+			a.close()
+			a.server = nil // it was said once, and asking it again would wait again
+		}
 	}
 	return a
 }

@@ -5,7 +5,9 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"os/signal"
 	"path/filepath"
+	"strings"
 	"sync"
 	"time"
 
@@ -13,6 +15,7 @@ import (
 
 	"trueup/cmd/trueup/history"
 	"trueup/loop/session"
+	"trueup/profiles/oserror"
 )
 
 // How long what was not sent yet may be sent for: after a run, and where a person asks for the history.
@@ -38,23 +41,25 @@ func historyServer(ctx context.Context, set *settings) (*history.Server, error) 
 }
 
 // shareWith sends a server what it does not have of the runs of this machine, and says so once where it can not.
-func shareWith(ctx context.Context, x *history.Index, set *settings, s *history.Server, err error, w io.Writer) {
+func shareWith(ctx context.Context, x *history.Index, set *settings, s *history.Server, err error, w io.Writer) error {
 	left := 0
 	if err == nil {
 		_, left, err = x.SendTo(ctx, s)
 	}
 	if err == nil {
-		return
+		return nil
 	}
 	runs := ""
 	if left > 0 {
 		runs = fmt.Sprintf(" (%d runs)", left)
 	}
-	fmt.Fprintf(w, "history: %v. The journals and the index in %s have it all; what is not on the server%s is sent after a later run, or by 'trueup history'.\n", err, set.Out, runs)
+	fmt.Fprintf(w, "history: %s. The journals and the index in %s have it all; what is not on the server%s is sent after a later run, or by 'trueup history'.\n",
+		strings.TrimPrefix(oserror.Text(err), "history: "), set.Out, runs)
+	return err
 }
 
-// shareRuns brings the index of this machine up to date and sends what is new. It is done after runs, never in them, and ends within
-// [sharePatience].
+// shareRuns brings the index of this machine up to date and sends what is new. It is done after a run, which never waits for it, and ends within
+// [sharePatience]: what it has come to by then stays.
 func shareRuns(ctx context.Context, set *settings, w io.Writer) {
 	if set.History == "" {
 		return
@@ -63,7 +68,7 @@ func shareRuns(ctx context.Context, set *settings, w io.Writer) {
 	defer cancel()
 	x, err := history.Open(ctx, set.Out, false)
 	if err != nil {
-		fmt.Fprintln(w, err)
+		fmt.Fprintln(w, oserror.Text(err))
 		return
 	}
 	defer x.Close()
@@ -80,13 +85,15 @@ func leavesRun(c *cobra.Command) *cobra.Command {
 	return c
 }
 
-// shareAfter sends what a command left, when all it had to say is said. A signal ends it.
+// shareAfter sends what a command left, when all it had to say is said. A signal ends it, and not the exit code of the command.
 func shareAfter(c *cobra.Command, began time.Time, w io.Writer) {
 	if c == nil || c.Annotations["leaves"] == "" {
 		return
 	}
 	if set, err := loadSettings(c.Flags()); err == nil && set.History != "" && wroteJournal(set.Out, began) {
-		shareRuns(context.Background(), set, w)
+		ctx, stop := signal.NotifyContext(context.Background(), endSignals()...)
+		defer stop()
+		shareRuns(ctx, set, w)
 	}
 }
 
@@ -101,14 +108,14 @@ func wroteJournal(root string, since time.Time) bool {
 	return false
 }
 
-// sharing sends in the background what the runs of a page leave.
+// sharing sends in the background what the runs of a page leave. It may still be at it when the next one begins, which never waits for it.
 type sharing struct {
 	wake chan struct{}
 	over sync.WaitGroup
 	end  context.CancelFunc
 }
 
-// startSharing begins with what earlier starts of the program left; nil without a server.
+// startSharing waits for the end of a run; nil without a server.
 func startSharing(ctx context.Context, set *settings, w io.Writer) *sharing {
 	if set.History == "" {
 		return nil
@@ -121,7 +128,9 @@ func startSharing(ctx context.Context, set *settings, w io.Writer) *sharing {
 			case <-ctx.Done():
 				return
 			case <-s.wake:
-				shareRuns(ctx, set, w)
+				if ctx.Err() == nil {
+					shareRuns(ctx, set, w)
+				}
 			}
 		}
 	})

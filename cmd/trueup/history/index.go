@@ -56,7 +56,7 @@ func Open(ctx context.Context, root string, anew bool) (x *Index, err error) {
 	}
 	if err != nil {
 		db.Close()
-		if !anew {
+		if !anew && ctx.Err() == nil { // else it was only not waited for: what it has taken in stays
 			return Open(ctx, root, true) // it may be broken, or of another version: the journals are the truth
 		}
 		return nil, fmt.Errorf("history: %s: %w", path, err)
@@ -113,6 +113,9 @@ func (x *Index) refresh(ctx context.Context) error {
 		delete(known, dir)
 		if have && was == now {
 			continue
+		}
+		if err := ctx.Err(); err != nil {
+			return err
 		}
 		r := read(path)
 		r.dir, r.file = dir, now

@@ -13,6 +13,8 @@ import (
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgconn"
 	"github.com/jackc/pgx/v5/stdlib"
+
+	"trueup/profiles/oserror"
 )
 
 // Server is the PostgreSQL that several machines keep the same tables in. It holds what machines sent to it, also of journals that are gone
@@ -37,7 +39,7 @@ const (
 // CheckAddress refuses what is no address of a server, or has a password in it, without saying any of it again.
 func CheckAddress(address string) error {
 	u, err := url.Parse(address)
-	if err != nil || u.Scheme != "postgres" && u.Scheme != "postgresql" {
+	if err != nil || !strings.HasPrefix(address, u.Scheme+"://") || u.Scheme != "postgres" && u.Scheme != "postgresql" {
 		return errors.New("it is no address like postgres://host:5432/database; a mark like / ? # @ within a name is written as its code (%2F)")
 	}
 	_, said := u.User.Password()
@@ -131,6 +133,8 @@ func (s *Server) says(err error) error {
 	what := ""
 	var said *pgconn.PgError
 	var timeout interface{ Timeout() bool }
+	var dial *net.OpError
+	var connect *pgconn.ConnectError
 	switch {
 	case err == nil:
 		return nil
@@ -147,17 +151,24 @@ func (s *Server) says(err error) error {
 		default:
 			what = fmt.Sprintf("says: %s (%s)", said.Message, said.Code)
 		}
+	case errors.Is(err, context.Canceled):
+		what = "was not waited for"
 	case errors.Is(err, context.DeadlineExceeded), errors.As(err, &timeout) && timeout.Timeout():
 		what = "does not answer in time"
+	case errors.As(err, &dial): // once, where several ways were tried
+		what = "can not be reached: " + oserror.Text(dial)
+	case errors.As(err, &connect):
+		what = "can not be reached: " + oserror.Text(connect.Unwrap())
 	default:
-		why := err
-		var dial *net.OpError
-		if errors.As(err, &dial) {
-			why = dial.Err // once, where several ways were tried
-		}
-		what = fmt.Sprintf("can not be reached: %v", why)
+		what = "failed: " + oserror.Text(err)
 	}
 	return &serverError{fmt.Sprintf("%s %s", s.name, what), err}
+}
+
+// Away tells whether an error of a server is that it was not heard of, rather than an answer of it.
+func Away(err error) bool {
+	var said *pgconn.PgError
+	return !errors.As(err, &said)
 }
 
 // serverError says in our words what is wrong, and keeps the cause.

@@ -21,6 +21,9 @@ import (
 
 // What several machines share on a PostgreSQL is what the indexes of their folders say, whatever happens to it on the way.
 func TestHistoryOnAServer(t *testing.T) {
+	if testing.Short() {
+		t.Skip("some ten seconds, for a server of its own")
+	}
 	c := newCluster(t)
 	root := folder(t)
 	x := open(t, root)
@@ -269,7 +272,7 @@ func aServerThatStandsStill(t *testing.T, c *cluster, _ string, x *Index) {
 		t.Fatal(err)
 	}
 	defer syscall.Kill(pid, syscall.SIGCONT)
-	ctx, cancel := context.WithTimeout(t.Context(), 300*time.Millisecond)
+	ctx, cancel := context.WithTimeout(t.Context(), 3*time.Second) // long enough for the index
 	defer cancel()
 	if _, left, err := x.SendTo(ctx, s); err == nil || left == 0 || !strings.Contains(err.Error(), "does not answer in time") {
 		t.Errorf("%d left: %v", left, err)

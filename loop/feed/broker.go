@@ -93,7 +93,19 @@ func (b Broker) Absent(err error) error {
 	case errors.As(err, &noTLS):
 		err = noTLS
 	default:
-		return fmt.Errorf("what answers at %s does not talk as an MQTT 5 broker: look at address and port", b.url.Host)
+		return &notBroker{b.url.Host, err}
 	}
 	return fmt.Errorf("no MQTT broker: %w", oserror.Plain(err))
 }
+
+// notBroker says what stands at an address, and keeps why.
+type notBroker struct {
+	host  string
+	cause error
+}
+
+func (e *notBroker) Error() string {
+	return fmt.Sprintf("what answers at %s does not talk as an MQTT 5 broker: look at address and port", e.host)
+}
+
+func (e *notBroker) Unwrap() error { return e.cause }

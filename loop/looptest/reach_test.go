@@ -98,9 +98,8 @@ func (w *World) nearestLight(t colorcalc.UV) colorcalc.UV {
 // edgeRun is what became of one case.
 type edgeRun struct {
 	Run
-	best     float64 // of all settings at the end
-	first    Run     // of two visits
-	readings int
+	best  float64 // of all settings at the end
+	first Run     // of two visits
 }
 
 func (s *edgeScene) play(seed uint64, n int) edgeRun {

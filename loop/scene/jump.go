@@ -49,12 +49,15 @@ type Jump struct {
 }
 
 // Figures of a light that goes on and off.
-const blinkBack = 0.35 // of a jump: what may be left of it when the next has taken it back
+const (
+	blinkWithin = 5 * time.Minute // from one jump to the next: what is switched less often is told by the passages
+	blinkBack   = 0.35            // of a jump: what may be left of it when the next has taken it back
+)
 
-// Back tells whether a jump takes the one before it back, however long that was ago.
+// Back tells whether a jump takes the one before it back, within minutes.
 func (j Jump) Back(before Jump) bool {
 	left := j.By.Add(before.By)
-	return size(left) <= blinkBack*size(before.By)
+	return j.At-before.At <= blinkWithin && size(left) <= blinkBack*size(before.By)
 }
 
 // Blinks tells whether the last three jumps are those of a light that goes on and off: each

@@ -8,7 +8,7 @@ import (
 	"trueup/colorcalc"
 )
 
-// Three jumps that take each other back are a light that goes on and off, however slowly. A step, a
+// Three jumps that take each other back are a light that goes on and off, within minutes. A step, a
 // step and its return, and a staircase are not.
 func TestWhatBlinks(t *testing.T) {
 	up, down := colorcalc.XYZ{X: 9, Y: 10, Z: 11}, colorcalc.XYZ{X: -9.2, Y: -10.1, Z: -10.8}
@@ -29,6 +29,7 @@ func TestWhatBlinks(t *testing.T) {
 		"a staircase":       {at(15*time.Second, up, up, up), false},
 		"on, off, more off": {at(15*time.Second, up, down, down), false},
 		"every two minutes": {at(2*time.Minute, up, down, up), true},
+		"every half hour":   {at(30*time.Minute, up, down, up), false},
 		"a step long ago":   {append([]Jump{{By: up}}, at(5*time.Second, up, down, up)[:2]...), false},
 	} {
 		if got := Blinks(c.js); got != c.want {

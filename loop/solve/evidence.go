@@ -10,8 +10,8 @@ import (
 )
 
 // "Out of reach" is a verdict on a lamp, as "landed" is, and takes evidence as that does: readings accepted at the
-// nearest point that show it outside the tolerance, nothing suspected that may be mended, and no setting beside it that
-// may land. Where one is missing, the match asks for it; where it can not be had, it ends unsettled and says why.
+// nearest point that show it outside the tolerance, nothing suspected that may be mended, and, on a coarse lattice, no setting
+// beside it that may land. Where one is missing, the match asks for it; where it can not be had, it ends unsettled and says why.
 
 // declare ends a match out of reach if the readings bear that out, unless a drive was read that is better
 // than this one: then it goes back there and reads again.
@@ -98,6 +98,8 @@ func (m *Match) mayReachOtherwise() bool {
 // unproven says what is missing to call the present drive, so far off, the nearest point; "" where nothing is.
 func (m *Match) unproven(p, dist float64) string {
 	switch _, n := m.meanAt(m.stand.codes); {
+	case n > 0 && m.few():
+		return "too few readings there fitted what is known of the lamp to tell where it stands"
 	case n == 0:
 		return "no reading there fitted what is known of the lamp, so that nothing is shown to be out of reach"
 	case m.fault.cause == NotAnswering || m.fault.cause == WrongMode:

@@ -169,7 +169,7 @@ func (c *Core) nextBackground(probe string, d *dark, got []Reading) {
 	lit := c.enterDark(probe, got)
 	jumps, rest, _ := d.scan(c, lit)
 	if len(jumps) > 0 {
-		c.leapt(probe, d, jumps, rest)
+		c.leapt(probe, d, jumps, rest, got[0].At)
 		return
 	}
 	d.beside = false

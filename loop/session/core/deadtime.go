@@ -28,7 +28,9 @@ type deadTime struct {
 	arrived time.Duration
 	samples []loop.Sample
 	learner *loop.DeadTime
-	heard   []Reading // behind the samples
+	heard   []Reading     // behind the samples
+	known   bool          // it was measured to its end,
+	own     time.Duration // and came to this here
 }
 
 // begin tells whether there is anything to measure for a unit.
@@ -107,6 +109,7 @@ func (d *deadTime) keep(c *Core) {
 	if n := len(d.samples); n == deadTimeReadings {
 		wait = max(wait, d.samples[n-1].After)
 	}
+	d.known, d.own = true, wait
 	wait = c.measuredDeadTime(d.key, wait)
 	d.u.settle = wait
 	c.enter(Entry{Kind: KindSettle, Fixture: d.u.Info.Name,

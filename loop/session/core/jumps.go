@@ -17,7 +17,7 @@ const (
 	besideFor  = time.Minute      // where one blinks at another probe
 	warySince  = 2 * time.Minute  // after such a jump: a light that goes on and off may do so again
 	waryPause  = 15 * time.Second // between two passages then, where the probe was read since
-	mostWatch  = 200              // readings of a dark probe that is watched
+	mostWatch  = 1200             // readings of a dark probe that is watched: a minute of a fast meter
 	seenShare  = 0.01             // of a lamp's light: a background below that explains no odd reading
 	unlikeness = 0.04             // of a lamp's light: a level that a second visit may differ by
 )
@@ -74,7 +74,7 @@ func (d *dark) watching(c *Core, got []Reading) bool {
 		return (open || len(rest) < nextDark) && len(got) < mostDark
 	}
 	if harmful := d.harmful(c, jumps); len(harmful) > 0 {
-		if d.alternates(harmful) {
+		if d.alternates(harmful, got[0].At) {
 			return false
 		}
 		if c.now-harmful[len(harmful)-1].At < watchFor {
@@ -85,9 +85,11 @@ func (d *dark) watching(c *Core, got []Reading) bool {
 }
 
 // alternates tells whether jumps, after those before, show a light that goes on and off. Where one does at another
-// probe a single jump shows that this probe sees it too.
-func (d *dark) alternates(harmful []scene.Jump) bool {
-	return d.beside && len(harmful) > 0 || scene.Blinks(append(slices.Clone(d.jumps), harmful...))
+// probe a single jump shows that this probe sees it too, if it came while it was watched since then: what changed between
+// two passages may have been anything.
+func (d *dark) alternates(harmful []scene.Jump, since time.Duration) bool {
+	seen := slices.ContainsFunc(harmful, func(j scene.Jump) bool { return j.At > since })
+	return d.beside && seen || scene.Blinks(append(slices.Clone(d.jumps), harmful...))
 }
 
 // wary tells whether a probe has to be looked at in the dark, since its background jumped not long ago
@@ -101,8 +103,8 @@ func (c *Core) wary(probe string, d *dark) bool {
 }
 
 // leapt takes in that the background has jumped: where it was is forgotten, what was read
-// since the last passage may be off by the jump, and a visit that waits is begun anew.
-func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest []Reading) {
+// since the last passage may be off by the jump, and a visit that waits is begun anew. This passage began at since.
+func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest []Reading, since time.Duration) {
 	was, before := d.Mean(), d.mark
 	rest = withoutFar(rest, c.noise.sigmaUV())
 	at := rest[len(rest)-1].At
@@ -129,7 +131,7 @@ func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest []Reading) 
 	m := Measured{UV: now.UV(), RawUV: now.UV(), Lux: now.Y, RawLux: now.Y, Probe: probe}
 	c.enter(Entry{Kind: KindDrift, Reading: &m, Note: fmt.Sprintf("the background at probe %q jumped from %.2f to %.2f lux: readings since it was last read may be off by up to %.4f, and fixtures they decided are read again", probe, was.Y, now.Y, worst)})
 	harmful := d.harmful(c, jumps)
-	blinks := d.alternates(harmful)
+	blinks := d.alternates(harmful, since)
 	d.jumps, d.beside = append(d.jumps, harmful...), false
 	if blinks {
 		c.renounce(probe, d)

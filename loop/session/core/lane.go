@@ -270,8 +270,8 @@ func (c *Core) perform(l *lane, w want) *loop.Arrival {
 	return nil
 }
 
-// standSince is since when all stand as wanted already. Dark lamps need not settle again, and no reading
-// from before now serves.
+// standSince is since when all stand as wanted already. Lamps that have been dark for long need not settle again: readings
+// that came meanwhile, in the same dark, may serve.
 func (c *Core) standSince(w *want) (at time.Duration) {
 	if !w.dark {
 		return c.now

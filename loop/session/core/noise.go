@@ -59,13 +59,17 @@ func (m *meterNoise) learn(uv []colorcalc.UV, lnY []float64) {
 // meter's scatter may change, and a lamp brings only one or two.
 const mostKnown = 8
 
+// mostForgot leaves a little of what was assumed, some 0.0001: repeats that agree to the last digit, of a coarse or a
+// smoothing meter, must not make it believed to be without scatter.
+const mostForgot = 0.95
+
 // again takes later repeats of one steady light.
 func (m *meterNoise) again(uv []colorcalc.UV, lnY []float64) {
 	if k := mostKnown / m.dof; m.dof > mostKnown {
-		m.sumSq, m.dof, m.forgot = k*m.sumSq, mostKnown, 1-k*(1-m.forgot)
+		m.sumSq, m.dof, m.forgot = k*m.sumSq, mostKnown, min(mostForgot, 1-k*(1-m.forgot))
 	}
 	if k := mostKnown / m.dofY; m.dofY > mostKnown {
-		m.sumSqY, m.dofY, m.forgotY = k*m.sumSqY, mostKnown, 1-k*(1-m.forgotY)
+		m.sumSqY, m.dofY, m.forgotY = k*m.sumSqY, mostKnown, min(mostForgot, 1-k*(1-m.forgotY))
 	}
 	m.learn(uv, lnY)
 }

@@ -7,11 +7,14 @@ import (
 	"trueup/loop/solve"
 )
 
-// settledReadings are those of a measurement of the dead time that began after the light had settled, as it is
-// known by now.
+// settledReadings are those of a measurement of the dead time that began after the light had settled, by what was
+// measured here and by what counts for the type; none where it was not measured to its end.
 func (d *deadTime) settledReadings() (got []Reading) {
+	if !d.known {
+		return nil
+	}
 	for _, r := range d.heard {
-		if r.At-r.Integration >= d.arrived+d.u.settle && !r.TooDark {
+		if r.At-r.Integration >= d.arrived+max(d.own, d.u.settle) && !r.TooDark {
 			got = append(got, r)
 		}
 	}

@@ -28,7 +28,7 @@ func (m *Mode) Describe() []string {
 		say("%s: %s held at %d%s", p.Name, slotWords(p.Slots), p.Level, m.eachWords(p.EachHead))
 	}
 	for _, n := range m.Never {
-		say("%s: %s never touched, sent %d%s", n.Name, slotWords(n.Slots), n.Safe, m.eachWords(n.EachHead))
+		say("%s: %s only ever sent its safe level, %d%s", n.Name, slotWords(n.Slots), n.Safe, m.eachWords(n.EachHead))
 	}
 	if left := m.Unnamed(); len(left) > 0 {
 		say("nothing is said of %s: sent 0, or left to the desk in an overlay", slotWords(left))

@@ -20,6 +20,7 @@ func TestReadmeWalksOnThePage(t *testing.T) {
 	if os.Getenv("TRUEUP_LONG") != "1" {
 		t.Skip("most of a minute of real time; set TRUEUP_LONG=1")
 	}
+	t.Parallel()
 	walks := readmePageWalks(readme(t))
 	if len(walks) != 3 {
 		t.Fatalf("README has %d walks on the page, want 3", len(walks))

@@ -24,16 +24,12 @@ func TestRealErrorsAreToldPlainly(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer l.Close()
-	dead, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	dead.Close()
+	const dead = "127.0.0.1:1" // no system gives this port away by chance
 	file := filepath.Join(t.TempDir(), "file")
 	if err := os.WriteFile(file, nil, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	_, refused := net.Dial("tcp", dead.Addr().String())
+	_, refused := net.Dial("tcp", dead)
 	_, taken := net.Listen("tcp", l.Addr().String())
 	_, nowhere := net.Listen("tcp", "192.0.2.1:7000") // TEST-NET-1, RFC 5737: no machine's own
 	c, err := net.Dial("tcp", l.Addr().String())
@@ -52,7 +48,7 @@ func TestRealErrorsAreToldPlainly(t *testing.T) {
 		err  error
 		want string
 	}{
-		{"nobody listens", refused, "nothing answers at " + dead.Addr().String()},
+		{"nobody listens", refused, "nothing answers at " + dead},
 		{"the port is taken", taken, "another program on this machine has " + l.Addr().String()},
 		{"not our address", nowhere, "this machine has no address 192.0.2.1:7000"},
 		{"no answer", silent, "does not answer"},

@@ -19,7 +19,8 @@ func TestNoOperationLetsAHostileRequestTouchARun(t *testing.T) {
 	in := x.people.cookie()
 	x.people.now = func() time.Time { return time.Now().Add(-2 * cookieLife) }
 	old := x.people.cookie()
-	x.people.now = time.Now
+	began := time.Now()
+	x.people.now = func() time.Time { return began } // who operates opens no page here, and would count as gone after a while
 	foreign := newPeople([]byte(strings.Repeat("b", 32)), false, NewBoard("", "e", nil)).cookie()
 	x.board.Top(func(t *Top) { t.Phase = Working })
 	x.control.mu.Lock()

@@ -16,8 +16,8 @@ const deadTimeReadings = 20
 
 // deadTime measures how long a fixture type takes to stand still, once for each type
 // and feed, where its profile does not say: the first unit of the type is set, and
-// read from arrival on without waiting until the light holds still. Those of these readings that
-// began after it had settled, as is known then, are the first of the match.
+// read from arrival on without waiting until the light holds still. These readings
+// count for nothing else, because some of them began before the light settled.
 type deadTime struct {
 	u       *unit
 	key     string
@@ -28,9 +28,6 @@ type deadTime struct {
 	arrived time.Duration
 	samples []loop.Sample
 	learner *loop.DeadTime
-	heard   []Reading     // behind the samples
-	known   bool          // it was measured to its end,
-	own     time.Duration // and came to this here
 }
 
 // begin tells whether there is anything to measure for a unit.
@@ -99,7 +96,6 @@ func (d *deadTime) take(c *Core, r *Reading) bool {
 	if r.HasY && r.Y > 0 {
 		lnY = math.Log(r.Y)
 	}
-	d.heard = append(d.heard, *r)
 	d.samples = append(d.samples, loop.Sample{After: r.At - d.arrived, UV: r.UV, LnY: lnY})
 	return d.learner.Learn(d.samples, c.noise.sigmaUV(), c.noise.sigmaLnY())
 }
@@ -109,7 +105,6 @@ func (d *deadTime) keep(c *Core) {
 	if n := len(d.samples); n == deadTimeReadings {
 		wait = max(wait, d.samples[n-1].After)
 	}
-	d.known, d.own = true, wait
 	wait = c.measuredDeadTime(d.key, wait)
 	d.u.settle = wait
 	c.enter(Entry{Kind: KindSettle, Fixture: d.u.Info.Name,

@@ -43,7 +43,7 @@ const (
 	KindBackground Kind = "background" // a probe with every fixture of the run dark
 	KindSpill      Kind = "spill"      // what lamps throw on the probes of others, before lanes go on side by side
 	KindReference  Kind = "reference"  // the light everything is matched to
-	KindSettle     Kind = "settle"     // readings that measure a dead time; those after it are entered again as what they are to the match
+	KindSettle     Kind = "settle"     // readings that measure a dead time; they count for nothing else
 	KindFound      Kind = "found"      // a fixture as found, before any matching
 	KindStep       Kind = "step"       // parameters decided on, written before they are sent
 	KindSent       Kind = "sent"       // what the governor let through, when it had arrived

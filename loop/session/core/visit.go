@@ -72,12 +72,6 @@ func (v *firstVisit) step(c *Core, in input) want {
 		}
 		in = input{}
 		v.phase = inLoop
-		if got := v.dead.settledReadings(); len(got) > 0 {
-			if w := v.loop.where(c, v.u, v.match, got); !w.next {
-				return w
-			}
-			return v.end(c, v.loop.ended)
-		}
 	}
 	w := v.loop.step(c, v.u, v.match, in)
 	if !w.next {

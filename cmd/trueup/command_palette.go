@@ -21,14 +21,16 @@ import (
 )
 
 func newPaletteCommand() *cobra.Command {
-	var run string
+	var run, list string
 	var asJSON bool
 	var verify paletteVerify
 	c := &cobra.Command{
-		Use:   "palette RIG COLOUR...",
+		Use:   "palette RIG [COLOUR...]",
 		Short: "Predict every fixture's settings for other colours, from what a match learnt",
 		Long: `A match learns how each fixture mixes. From that the settings for any other colour can be predicted without reading anew:
 trueup palette RIG "3200 K" "5600 K duv 0.002" D65
+
+--list FILE takes colours from a text file, one a line, beside those that are typed; examples/palettes/ has one.
 
 Every setting is marked predicted, with the standard deviation of the prediction: nothing was measured at it, and it grows the farther the
 colour lies from what was read. "off" is how far the fixture's nearest point is from the colour asked for; more than the tolerance
@@ -42,13 +44,24 @@ Exit codes: 0 every fixture has a setting within the tolerance for every colour;
 does not count, or no run can be used; 2 wrong command line;
 3 ended early by a person or a signal.`,
 		Args: func(c *cobra.Command, args []string) error {
-			if len(args) < 2 {
-				return usageError("palette wants a rig file and at least one colour (see 'trueup palette --help')")
+			if len(args) == 0 || len(args) == 1 && list == "" {
+				return usageError("palette wants a rig file and at least one colour, or a list of them (see 'trueup palette --help')")
 			}
 			return nil
 		},
-		RunE: func(c *cobra.Command, args []string) error { return palette(c, args[0], args[1:], run, asJSON, verify) },
+		RunE: func(c *cobra.Command, args []string) error {
+			colours := args[1:]
+			if list != "" {
+				listed, err := readPaletteList(list)
+				if err != nil {
+					return err
+				}
+				colours = append(colours, listed...)
+			}
+			return palette(c, args[0], colours, run, asJSON, verify)
+		},
 	}
+	c.Flags().StringVar(&list, "list", "", "text file of more colours, one a line")
 	c.Flags().StringVar(&run, "run", "", "folder of the match to learn from (default: the newest complete one of this rig)")
 	c.Flags().IntVar(&verify.most, "verify", 0, "read so many of the predicted settings, and correct them")
 	c.Flags().StringVar(&verify.stage, "stage", "", "with --verify: on a simulated stage, at the two addresses that trueup stage says, SACN,METER")

@@ -17,6 +17,7 @@ var (
 	Instrument  = Kind{"an instrument description", written}
 	RigOrMeter  = Kind{"a rig or an instrument description", written}
 	GelList     = Kind{"a list of filters", written}
+	Palette     = Kind{"a list of colours", written}
 	Stage       = Kind{"a stage file", written}
 	Settings    = Kind{"the settings of this machine", written}
 	Secrets     = Kind{"the secrets of this machine", written}

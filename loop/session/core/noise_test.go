@@ -73,3 +73,15 @@ func TestTheAssumedNoiseIsForgotten(t *testing.T) {
 		}
 	}
 }
+
+// A coarse or a smoothing meter repeats itself to the last digit. It is not believed to be without scatter for that: at the
+// least the step of four digits of x and y, some 0.00003 as a standard deviation, is in every reading.
+func TestRepeatsWithoutScatterTeachNoPerfectMeter(t *testing.T) {
+	var m meterNoise
+	for range 500 {
+		m.again([]colorcalc.UV{{U: 0.2, V: 0.5}, {U: 0.2, V: 0.5}}, []float64{1, 1})
+	}
+	if m.sigmaUV() < 0.00003 || !(m.sigmaLnY() > 0.0005) {
+		t.Errorf("%g and %g are believed of a meter that repeats itself", m.sigmaUV(), m.sigmaLnY())
+	}
+}

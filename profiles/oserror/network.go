@@ -6,6 +6,7 @@ import (
 	"errors"
 	"net"
 	"os"
+	"slices"
 	"syscall"
 )
 
@@ -78,13 +79,5 @@ var (
 
 func is(err error, numbers []syscall.Errno) bool {
 	var number syscall.Errno
-	if !errors.As(err, &number) {
-		return false
-	}
-	for _, n := range numbers {
-		if n == number {
-			return true
-		}
-	}
-	return false
+	return errors.As(err, &number) && slices.Contains(numbers, number)
 }

@@ -81,10 +81,11 @@ func (t *tables) put(ctx context.Context, id string, r *record, anew bool) error
 
 // forget takes out what is kept of a run's lamps, and the run itself.
 func forget(ctx context.Context, tx *sql.Tx, id string, run bool) error {
-	for _, q := range []string{"DELETE FROM lamp WHERE run = $1", "DELETE FROM emitter WHERE run = $1", "DELETE FROM run WHERE id = $1"} {
-		if !run && strings.HasPrefix(q, "DELETE FROM run") {
-			continue
-		}
+	all := []string{"DELETE FROM lamp WHERE run = $1", "DELETE FROM emitter WHERE run = $1"}
+	if run {
+		all = append(all, "DELETE FROM run WHERE id = $1")
+	}
+	for _, q := range all {
 		if _, err := tx.ExecContext(ctx, q, id); err != nil {
 			return err
 		}

@@ -2,15 +2,12 @@ package core
 
 import "time"
 
-// What a match weighs a move by, as far as nobody has measured it.
-const (
-	assumedPeriod = 300 * time.Millisecond // from one reading of a meter to its next
-	smallStep     = 100 * time.Millisecond // ramp and frames of a step at the target
-)
+// smallStep is what ramp and frames of a step at the target take.
+const smallStep = 100 * time.Millisecond
 
 // meterPace is how soon the meter at a probe gives its next reading.
 type meterPace struct {
-	last  Reading
+	last  time.Duration // when it gave the last one
 	least time.Duration // between two readings that came one after the other; 0: not known
 }
 
@@ -21,16 +18,17 @@ func (c *Core) timed(r *Reading) {
 		p = &meterPace{}
 		c.paces[r.Probe] = p
 	}
-	if apart := r.At - p.last.At; p.last.At > 0 && apart > 0 && (p.least == 0 || apart < p.least) {
+	if apart := r.At - p.last; p.last > 0 && apart > 0 && (p.least == 0 || apart < p.least) {
 		p.least = apart
 	}
-	p.last = *r
+	p.last = r.At
 }
 
 // costs is what a match at a unit pays for one more reading where it stands, and for a step beside the reading
-// after it: ramp, settled light, and half a window of the meter on the average.
-func (c *Core) costs(u *unit) (sample, step time.Duration) {
-	sample = assumedPeriod
+// after it: ramp, settled light, and half a window of the meter on the average. usual is the one reading's where nobody has
+// measured it.
+func (c *Core) costs(u *unit, usual time.Duration) (sample, step time.Duration) {
+	sample = usual
 	if p := c.paces[u.Info.Probe]; p != nil && p.least > 0 {
 		sample = p.least
 	}

@@ -250,7 +250,7 @@ func (c *Core) matchFrom(u *unit, prior *solve.Prior, sure float64) (*solve.Matc
 	opt := solve.DefaultOptions()
 	opt.Sure = sure
 	opt.SigmaUV, opt.SigmaLnY, opt.Level = c.noise.sigmaUV(), c.noise.sigmaLnY(), u.Level
-	opt.Sample, opt.Settle = c.costs(u)
+	opt.Sample, opt.Settle = c.costs(u, opt.Sample)
 	opt.Wish, opt.Likeness = c.spendOn(u)
 	opt.Budget = c.budgetBeside(u, opt.Budget)
 	opt.Former = u.outcome != nil && u.outcome.Result == solve.Landed && c.commonLux == 0

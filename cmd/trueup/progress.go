@@ -122,6 +122,10 @@ func (p *progress) take(e session.Entry) string {
 		return fmt.Sprintf("%s: reading %d: %.4f off; %s", e.Fixture, r.readings, r.now, e.Account.Words)
 	case core.KindOutcome, core.KindVerify:
 		return p.outcome(r, i, e)
+	case core.KindClaim:
+		if f := e.Outcome.Final; f != nil {
+			r.now, r.hasNow = f.Delta, true
+		}
 	case core.KindPause:
 		r.words = e.Note
 		return fmt.Sprintf("%s: %s", e.Fixture, e.Note)

@@ -111,6 +111,9 @@ func (t *judge) hear(e core.Entry, w *world) {
 			l.First = e.Outcome.Readings
 		}
 		l.Outcome = e.Outcome
+		if e.Kind == core.KindClaim { // its light is that of its last visit
+			return
+		}
 		for _, lamp := range w.lamps {
 			if lamp.plan.name == e.Fixture && lamp.plant != nil {
 				t.light[e.Fixture] = lamp.plan.change.At(w.at(lamp).Settled().Scale(lamp.plan.gain), w.Now())

@@ -201,6 +201,12 @@ func (f *FixtureSummary) take(e *Entry, last *Step) {
 		f.Outcome = nil // it was given up for the stop alone
 	case core.KindVerify:
 		f.Verify = e.Outcome
+	case core.KindClaim:
+		if f.Verify != nil {
+			f.Verify = e.Outcome
+		} else {
+			f.Outcome = e.Outcome
+		}
 	}
 }
 

@@ -220,6 +220,12 @@ func (f *fold) fixture(i int, e session.Entry) {
 		*r = Row{State: "begun anew", Words: e.Note}
 	case core.KindOutcome, core.KindVerify:
 		f.outcome(i, r, e)
+	case core.KindClaim:
+		verified := r.Verified
+		f.outcome(i, r, e)
+		if r.Verified = verified; verified {
+			r.State += ", read again"
+		}
 	case core.KindResume:
 		r.Result, r.State = "", "goes on"
 	case core.KindPause:

@@ -31,10 +31,11 @@ const (
 	freshLight = 3.0  // tolerances that a claim may be off before what is known of the unit counts as spoilt
 )
 
-// claimed keeps what was concluded of a unit, or forgets it where it did not land.
+// claimed keeps what was concluded of a unit, or forgets it where it did not land. The outcome says how well the unit's
+// light is known by readings, background and spill together.
 func (c *Core) claimed(u *unit, o *Outcome) {
 	u.claim = nil
-	if !o.Landed() || o.Final == nil {
+	if o.Final == nil {
 		return
 	}
 	k := &claim{uv: o.Final.UV, sd: o.Final.SD, at: u.read}
@@ -46,8 +47,14 @@ func (c *Core) claimed(u *unit, o *Outcome) {
 	if o.Final.Lux > 0 {
 		k.spilt = c.besideHarm(u.Info.Probe, o.Final.UV.XYZ(o.Final.Lux))
 	}
-	u.claim = k
+	o.Final.SD = math.Sqrt(k.variance())
+	if o.Landed() {
+		u.claim = k
+	}
 }
+
+// variance is that of the unit's own light, for each axis.
+func (k *claim) variance() float64 { return k.sd*k.sd + k.share*k.share + k.spilt*k.spilt }
 
 // revise corrects a claim by where the background was when the unit was read: before is
 // the passage before that, d has taken in the one after.
@@ -71,7 +78,7 @@ func (k *claim) revise(d *dark, before scene.Mark) {
 // holds is the probability that a claim is true of the reference as it is now.
 func (c *Core) holds(k *claim) float64 {
 	ref, sd := c.target()
-	v := k.sd*k.sd + k.share*k.share + k.spilt*k.spilt + sd*sd
+	v := k.variance() + sd*sd
 	return num.InCircle(k.uv.U-ref.U, k.uv.V-ref.V, num.Cov2{UU: v, VV: v}, c.cfg.Plan.Tolerance)
 }
 

@@ -391,6 +391,7 @@ func (c *Core) finish() {
 	if note == "" {
 		note = "run done"
 	}
+	c.conclude()
 	c.enter(Entry{Kind: KindEnd, Note: note + c.heldAgainst()})
 	c.do.Done = true
 }

@@ -52,6 +52,7 @@ const (
 	KindAccount    Kind = "account"    // what the estimate made of that reading
 	KindOutcome    Kind = "outcome"    // how a fixture ended
 	KindVerify     Kind = "verify"     // a fixture read again after the whole rig was done
+	KindClaim      Kind = "claim"      // what is claimed of a landed fixture at the end of the run
 	KindLevel      Kind = "level"      // the common level that all are brought to
 	KindPoint      Kind = "point"      // a point of the lit surface: where the meter is wanted, and what it read there
 	KindSpend      Kind = "spend"      // what likeness or rendering costs in light, predicted

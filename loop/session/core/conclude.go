@@ -1,0 +1,30 @@
+package core
+
+import (
+	"math"
+
+	"trueup/colorcalc"
+)
+
+// conclude enters what is claimed of each landed unit at the end of the run. Its last outcome is of the moment when it was
+// read; the passages since have shown where the background was then, and where the reference is now.
+func (c *Core) conclude() {
+	if c.cfg.Work != Match {
+		return
+	}
+	ref, _ := c.target()
+	c.each(func(u *unit) {
+		k := u.claim
+		if k == nil || !u.outcome.Landed() {
+			return
+		}
+		o, f := *u.outcome, *u.outcome.Final
+		f.UV, f.SD, f.Delta = k.uv, math.Sqrt(k.variance()), k.uv.Dist(ref)
+		o.Final, o.Probability, o.Words = &f, c.holds(k), colorcalc.Describe(ref.XY(), k.uv.XY())
+		if f == *u.outcome.Final && o.Probability == u.outcome.Probability {
+			return
+		}
+		u.outcome = &o
+		c.enter(Entry{Kind: KindClaim, Fixture: u.Info.Name, Outcome: &o})
+	})
+}

@@ -23,6 +23,7 @@ import (
 type runFlags struct {
 	live, rehearse, yes, forget, json bool
 	page                              bool // show the run on the page too
+	asFound                           bool // match: every fixture is read as found
 	warmUp, watch                     time.Duration
 	stage                             string // the simulated stage to run on; "" = as the rig says
 	against                           string // survey: what each lamp is set beside
@@ -55,6 +56,9 @@ Ctrl-Z holds the run as it stands, and lets it go on again. skip and Enter leave
 A meter that falls silent pauses the run: the fixtures stay as they are, and it goes on when the meter reads again; after half an hour it ends.
 What a crash, a power cut or Ctrl-C broke off, trueup resume goes on with.
 
+Once three fixtures of a type have landed, the next are matched at once where they are known to begin better than as found; how they stood
+is computed then, and says so. --as-found reads all of them, as survey does.
+
 --only, --skip and --group choose fixtures. All others are left to themselves: nothing is sent to them, and the light they give counts as background.
 
 Exit codes: 0 all fixtures landed; 1 something did not; 2 wrong command line; 3 stopped by a person or a signal.`,
@@ -64,6 +68,7 @@ Exit codes: 0 all fixtures landed; 1 something did not; 2 wrong command line; 3 
 	f.add(c)
 	f.choice.add(c)
 	c.Flags().DurationVar(&f.watch, "watch", 0, "read the first fixtures of each type again so long after they are lit, such as 8s, to find those that change their colour by themselves")
+	c.Flags().BoolVar(&f.asFound, "as-found", false, "read every fixture as found, also where fixtures of its type have landed before")
 	c.Flags().BoolVar(&f.bestCommon, "best-common", false, "match to the colour nearest to the target that all fixtures reach (see trueup common)")
 	return c
 }
@@ -107,7 +112,7 @@ func runCommand(c *cobra.Command, path string, work session.Work, f runFlags, pr
 	if f.watch != 0 && (f.watch < time.Second || f.watch > maxWatch) {
 		return usageError("--watch %v: want 1s to %v", f.watch, maxWatch)
 	}
-	j.Plan.WarmUp, j.Plan.Watch = f.warmUp, f.watch
+	j.Plan.WarmUp, j.Plan.Watch, j.Plan.AsFound = f.warmUp, f.watch, f.asFound
 	if j.Compiled, err = f.choice.of(r, j.Compiled); err != nil {
 		return err
 	}
@@ -255,7 +260,7 @@ func printResult(w io.Writer, res *session.Result) {
 			}
 			continue
 		}
-		fmt.Fprintf(tw, "%s\t%s\t%s\t%d\t%s\t%s\n", f.Name, deltaOf(o.Found), deltaOf(o.Final), o.Readings, o.Result, wordsOf(o))
+		fmt.Fprintf(tw, "%s\t%s\t%s\t%d\t%s\t%s\n", f.Name, foundOf(o.Found), deltaOf(o.Final), o.Readings, o.Result, wordsOf(o))
 	}
 	tw.Flush()
 	report.WriteSpread(w, res.Summary)
@@ -268,6 +273,14 @@ func printResult(w io.Writer, res *session.Result) {
 		fmt.Fprintln(w, l)
 	}
 	fmt.Fprintf(w, "report, settings and journal: %s\n", res.Dir)
+}
+
+// foundOf is how far a fixture was from the target as found; empty where that is not known.
+func foundOf(s *session.Stand) string {
+	if s != nil && s.Computed {
+		return deltaOf(s) + " computed"
+	}
+	return deltaOf(s)
 }
 
 // deltaOf is a measured distance from the target; empty where nothing was measured.

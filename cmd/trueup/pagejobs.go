@@ -154,7 +154,7 @@ func (p *pageJobs) plain(r *rig.Rig, work core.Work, o page.Order) (j session.Jo
 	if err != nil {
 		return j, nil, err
 	}
-	j.Plan.WarmUp = time.Duration(o.WarmUp) * time.Second
+	j.Plan.WarmUp, j.Plan.AsFound = time.Duration(o.WarmUp)*time.Second, o.AsFound
 	if j.Compiled, err = (&choice{only: o.Only}).of(r, j.Compiled); err != nil {
 		return j, nil, err
 	}

@@ -10,6 +10,7 @@ import (
 	"github.com/rs/zerolog"
 
 	"trueup/cmd/trueup/page"
+	"trueup/loop/session"
 )
 
 // jobsOf makes the jobs of a page for a rig whose target is as told, with two fixtures of which one can not reach 5000 K.
@@ -69,6 +70,22 @@ func TestThePageMatchesToWhatWasChosen(t *testing.T) {
 			t.Errorf("%s, %+v: matches to %q, want %q", c.target, c.order, q.Plan.Target, c.want)
 		case len(q.Plan.Notes) < c.notes:
 			t.Errorf("%s, %+v: notes %q, want what each choice costs", c.target, c.order, q.Plan.Notes)
+		}
+	}
+}
+
+// A figure as found that was computed says so in the table of a run, and whoever orders a match on the page can have every fixture read as found.
+func TestAsFoundIsReadWhereAsked(t *testing.T) {
+	if got := foundOf(&session.Stand{Delta: 0.008, Computed: true}); got != "0.0080 computed" {
+		t.Errorf("computed as found: %q", got)
+	}
+	if got := foundOf(&session.Stand{Delta: 0.008}); got != "0.0080" {
+		t.Errorf("read as found: %q", got)
+	}
+	for _, asked := range []bool{true, false} {
+		q, err := jobsOf(t, "{color: 5000 K, level: 25 %}").prepare(context.Background(), page.Order{Work: "match", AsFound: asked})
+		if err != nil || q.Job.Plan.AsFound != asked {
+			t.Errorf("asked on the page: %v, in the plan: %v, %v", asked, q.Job.Plan.AsFound, err)
 		}
 	}
 }

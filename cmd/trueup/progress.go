@@ -149,7 +149,7 @@ func (p *progress) outcome(r *progressRow, i int, e session.Entry) string {
 		what = "verified: " + what
 		r.state += ", verified"
 	}
-	if o.Found != nil {
+	if o.Found != nil && !o.Found.Computed { // what is on show here was read
 		r.found, r.hasFound = o.Found.Delta, true
 	}
 	if o.Final == nil {

@@ -16,6 +16,7 @@ var (
 	uneven = flag.Float64("uneven", 0.5, "of that table: how much what lamps throw on other probes differs from lamp to lamp, standard deviation of its logarithm")
 	lanes  = flag.Int("lanes", 0, "lanes of every scene in the table")
 	claims = flag.Bool("claims", false, "the table tells of claims and truth alone, as DEVELOPERS.md does")
+	alike  = flag.Int("alike", 0, "lamps of one type, one after another, of every scene in the table; 0 = as the scene has it")
 	only   = flag.String("only", "", "only classes whose name has this in it, beside the still world")
 )
 
@@ -53,6 +54,9 @@ func TestTable(t *testing.T) {
 			continue
 		}
 		c.Lanes = max(c.Lanes, *lanes)
+		if *alike > 0 {
+			c.Alike = *alike
+		}
 		var runs []Run
 		for seed := range *seeds {
 			runs = append(runs, c.Play(*first+seed, *rigs)...)

@@ -7,6 +7,7 @@ import (
 	"trueup/colorcalc"
 	"trueup/loop/session"
 	"trueup/loop/session/core"
+	"trueup/loop/solve"
 )
 
 // What is kept for pages that were away is bounded in bytes, and one that has missed more than that gets the whole state,
@@ -69,5 +70,19 @@ func TestAStopIsSaidOnce(t *testing.T) {
 	b.Entry(session.Entry{Kind: core.KindStop, Note: why.Error()})
 	if log := b.Now().Log; len(log) != 1 || log[0].Text != "page 1 stops the run" || !log[0].Loud {
 		t.Errorf("the log says %+v", log)
+	}
+}
+
+// A fixture that was not read as found has a figure that says so, and loses it where it does not land in the end.
+func TestComputedAsFoundSaysSo(t *testing.T) {
+	b := NewBoard("a rig", "e", nil)
+	b.Entry(session.Entry{Kind: core.KindRun, Run: &session.RunInfo{Rig: "a rig", Work: "match", Fixtures: []session.FixtureInfo{{Name: "wash"}}}})
+	b.Entry(session.Entry{Kind: core.KindOutcome, Fixture: "wash", Outcome: &core.Outcome{Result: solve.Landed, Found: &core.Stand{Delta: 0.008, Computed: true}}})
+	if r := b.Now().Rows[0]; r.Found == nil || *r.Found != 0.008 || !r.FoundComputed {
+		t.Errorf("as found: %v, computed: %v", r.Found, r.FoundComputed)
+	}
+	b.Entry(session.Entry{Kind: core.KindVerify, Fixture: "wash", Outcome: &core.Outcome{Result: solve.Unsettled}})
+	if r := b.Now().Rows[0]; r.Found != nil || r.FoundComputed {
+		t.Errorf("unsettled, as found: %v, computed: %v", r.Found, r.FoundComputed)
 	}
 }

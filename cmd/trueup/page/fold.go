@@ -282,7 +282,9 @@ func (f *fold) outcome(i int, r *Row, e session.Entry) {
 		r.Words = o.Reason
 	}
 	if o.Found != nil {
-		r.Found = new(o.Found.Delta)
+		r.Found, r.FoundComputed = new(o.Found.Delta), o.Found.Computed
+	} else if r.FoundComputed {
+		r.Found, r.FoundComputed = nil, false
 	}
 	r.Now = nil
 	if s := o.Final; s != nil {

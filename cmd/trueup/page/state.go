@@ -102,18 +102,19 @@ type Fixture struct {
 
 // Row is how a fixture stands. A figure that no reading stands behind is absent.
 type Row struct {
-	State    string   `json:"state" doc:"in words: waiting, moving, settling, matching, landed, ..."`
-	Result   string   `json:"result" doc:"the outcome: landed, predicted, out of reach, unsettled or held; empty until there is one"`
-	Verified bool     `json:"verified" doc:"the outcome rests on a second visit"`
-	Words    string   `json:"words" doc:"the difference, or the reason, in plain words"`
-	Advice   string   `json:"advice,omitempty"`
-	Found    *float64 `json:"found_uv,omitempty" doc:"distance from the target by the first reading"`
-	Now      *float64 `json:"now_uv,omitempty" doc:"distance from the target by the last reading, or by all readings once there is an outcome"`
-	SD       float64  `json:"sd_uv,omitempty" doc:"standard deviation per axis; 0: not estimated"`
-	Lux      float64  `json:"lux,omitempty" doc:"at the probe; 0: the feed tells no level"`
-	Readings int      `json:"readings"`
-	At       *Point   `json:"at,omitempty" doc:"where it stood when it was read last"`
-	Settings string   `json:"settings,omitempty" doc:"what it was last set to, in its own units"`
+	State         string   `json:"state" doc:"in words: waiting, moving, settling, matching, landed, ..."`
+	Result        string   `json:"result" doc:"the outcome: landed, predicted, out of reach, unsettled or held; empty until there is one"`
+	Verified      bool     `json:"verified" doc:"the outcome rests on a second visit"`
+	Words         string   `json:"words" doc:"the difference, or the reason, in plain words"`
+	Advice        string   `json:"advice,omitempty"`
+	Found         *float64 `json:"found_uv,omitempty" doc:"distance from the target as found, by the first reading, or computed"`
+	FoundComputed bool     `json:"found_computed,omitempty" doc:"it was not read as found: found_uv is computed from readings at other settings"`
+	Now           *float64 `json:"now_uv,omitempty" doc:"distance from the target by the last reading, or by all readings once there is an outcome"`
+	SD            float64  `json:"sd_uv,omitempty" doc:"standard deviation per axis; 0: not estimated"`
+	Lux           float64  `json:"lux,omitempty" doc:"at the probe; 0: the feed tells no level"`
+	Readings      int      `json:"readings"`
+	At            *Point   `json:"at,omitempty" doc:"where it stood when it was read last"`
+	Settings      string   `json:"settings,omitempty" doc:"what it was last set to, in its own units"`
 }
 
 // Point is a chromaticity in CIE 1976 u', v'.

@@ -27,8 +27,10 @@ const (
 type DiagramMark struct {
 	Name   string
 	Before colorcalc.XY
-	After  colorcalc.XY
-	Missed bool // drawn so that it stands out, also in grey print
+	// Computed: it was not read at Before, which is drawn as a cross.
+	Computed bool
+	After    colorcalc.XY
+	Missed   bool // drawn so that it stands out, also in grey print
 }
 
 // DiagramSpec says what a colour diagram shows.

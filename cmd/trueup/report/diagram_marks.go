@@ -39,7 +39,7 @@ func (l *layer) target() {
 	}
 }
 
-// marks draws where the lights were (hollow, grey), where they are (filled
+// marks draws where the lights were (hollow, grey; a cross if that is computed), where they are (filled
 // circle, or a triangle for one off the target) and an arrow in between.
 func (l *layer) marks() {
 	for _, m := range l.spec.Marks {
@@ -48,7 +48,12 @@ func (l *layer) marks() {
 		}
 	}
 	for _, m := range l.spec.Marks {
-		if m.Before != (colorcalc.XY{}) {
+		if m.Before == (colorcalc.XY{}) {
+			continue
+		}
+		if m.Computed {
+			l.glyph(l.place(m.Before), draw.CrossGlyph{}, inkBefore, 2.6)
+		} else {
 			l.glyph(l.place(m.Before), draw.RingGlyph{}, inkBefore, 2.6)
 		}
 	}

@@ -40,6 +40,8 @@ type standJSON struct {
 	Delta float64 `json:"delta_uv"`
 	SD    float64 `json:"sd_uv,omitempty"`
 	Lux   float64 `json:"lux,omitempty"`
+	// Computed: not read there, but by what readings at other settings say of it.
+	Computed bool `json:"computed,omitempty"`
 }
 
 type pointJSON struct {
@@ -84,7 +86,7 @@ func WriteRunJSON(w io.Writer, dir string, s *session.Summary, against *Comparis
 		out.Fixtures = append(out.Fixtures, x)
 	}
 	for _, p := range s.Points {
-		out.Points = append(out.Points, pointJSON{p.Name, p.Col, p.Row, p.Readings, standJSON{uvJSON{p.UV.U, p.UV.V}, p.Delta, p.SD, p.Lux}})
+		out.Points = append(out.Points, pointJSON{p.Name, p.Col, p.Row, p.Readings, standJSON{uvJSON: uvJSON{p.UV.U, p.UV.V}, Delta: p.Delta, SD: p.SD, Lux: p.Lux}})
 	}
 	all := driven(s, Standings(s))
 	if len(s.Points) > 0 {
@@ -101,7 +103,7 @@ func standOf(st *session.Stand, s *session.Summary) *standJSON {
 	if st == nil {
 		return nil
 	}
-	j := &standJSON{uvJSON: uvJSON{st.UV.U, st.UV.V}, Delta: st.Delta, SD: st.SD, Lux: st.Lux}
+	j := &standJSON{uvJSON: uvJSON{st.UV.U, st.UV.V}, Delta: st.Delta, SD: st.SD, Lux: st.Lux, Computed: st.Computed}
 	if s.Reference != nil && s.Reference.UV != (colorcalc.UV{}) {
 		j.Delta = st.UV.Dist(s.Reference.UV)
 	}

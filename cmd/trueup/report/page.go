@@ -25,6 +25,7 @@ var page = template.Must(template.New("page").Funcs(template.FuncMap{
 
 type pageRow struct {
 	Name, Patch, Result, Reason, Advice, Found, Now, SD, Words, Lux, Readings string
+	Computed                                                                  string // of Found: that it was computed, and how far that may be off; empty: it was read
 	Missed                                                                    bool
 	off                                                                       float64 // now, in u'v'
 }
@@ -203,6 +204,9 @@ func pageRows(s *session.Summary) []pageRow {
 			if o.Found != nil {
 				r.Found = fmt.Sprintf("%.4f", o.Found.Delta)
 			}
+			if o.Found != nil && o.Found.Computed {
+				r.Computed = fmt.Sprintf("computed, ± %.4f", o.Found.SD)
+			}
 			if n := o.Final; n != nil {
 				r.off = n.Delta
 				r.Now, r.SD = fmt.Sprintf("%.4f", n.Delta), fmt.Sprintf("%.4f", n.SD)
@@ -229,6 +233,9 @@ func how(s *session.Summary) []string {
 	lines = append(lines,
 		"A reading counts only if the meter began to integrate after the light had settled.",
 		"“landed” means: with 95 % confidence within the tolerance, by all readings together, not by the last one.")
+	if line := unreadAsFound(s); line != "" {
+		lines = append(lines, line)
+	}
 	if s.Backgrounds > 0 {
 		return append(lines, "The background was measured with the fixtures dark and taken off, where the feed tells a level.")
 	}

@@ -2,6 +2,7 @@ package report
 
 import (
 	"html/template"
+	"slices"
 
 	"trueup/loop/session"
 )
@@ -20,7 +21,7 @@ func runDiagrams(s *session.Summary) ([]pageDiagram, error) {
 			continue
 		}
 		missed := !o.Landed()
-		way = append(way, DiagramMark{Name: f.Name, Before: o.Found.UV.XY(), After: o.Final.UV.XY(), Missed: missed})
+		way = append(way, DiagramMark{Name: f.Name, Before: o.Found.UV.XY(), Computed: o.Found.Computed, After: o.Final.UV.XY(), Missed: missed})
 		if !missed {
 			near = append(near, DiagramMark{Name: f.Name, After: o.Final.UV.XY()})
 		}
@@ -28,13 +29,16 @@ func runDiagrams(s *session.Summary) ([]pageDiagram, error) {
 	if s.Reference == nil || len(way) == 0 {
 		return nil, nil
 	}
-	target := s.Reference.UV.XY()
+	target, crosses := s.Reference.UV.XY(), ""
+	if slices.ContainsFunc(way, func(m DiagramMark) bool { return m.Computed }) {
+		crosses = " A cross, and no ring, at the tail of an arrow: it was not read there, that is computed."
+	}
 	specs := []struct {
 		d       DiagramSpec
 		caption string
 	}{
 		{DiagramSpec{Marks: way, Target: target, TolUV: s.Info.Tolerance, Zoom: true},
-			"From as found to now. The circle is the tolerance around the reference; the lines are the Planckian and the daylight locus."},
+			"From as found to now. The circle is the tolerance around the reference; the lines are the Planckian and the daylight locus." + crosses},
 		{DiagramSpec{Marks: near, Target: target, TolUV: s.Info.Tolerance, Zoom: true},
 			"Where the landed fixtures stand now, close up. Each point is the estimate from all readings."},
 		{DiagramSpec{Marks: way, Target: target, Gamuts: gamutsOf(s)},

@@ -29,15 +29,22 @@ func Standings(s *session.Summary) []Standing {
 	})
 }
 
-// AsFound lists how the fixtures of a run stood before anything was matched.
-func AsFound(s *session.Summary) []Standing { return standings(s, foundStand) }
+// AsFound lists how the fixtures of a run were read before anything was matched.
+func AsFound(s *session.Summary) []Standing {
+	return standings(s, func(f *session.FixtureSummary) *session.Stand {
+		if st := foundStand(f); st != nil && !st.Computed {
+			return st
+		}
+		return nil
+	})
+}
 
 func foundStand(f *session.FixtureSummary) *session.Stand {
 	switch {
 	case f.Found != nil:
 		return &session.Stand{UV: f.Found.UV, SD: f.Found.SigmaUV, Lux: f.Found.Lux}
-	case f.Outcome != nil && f.Outcome.Found != nil:
-		return f.Outcome.Found
+	case f.Final() != nil:
+		return f.Final().Found // a computed one is taken back where the fixture does not land in the end
 	}
 	return nil
 }

@@ -138,7 +138,7 @@ func (p proof) step(c *Core, _ input) want {
 			continue
 		}
 		o := *u.outcome
-		o.Result, o.Probability = solve.Unsettled, h
+		o.Result, o.Probability, o.Found = solve.Unsettled, h, u.asFound(solve.Unsettled)
 		why := "background or reference have moved since it was read, round after round"
 		if noisy {
 			why = fmt.Sprintf("the meter scatters by %.4f, too much for a tolerance of %.4f", c.noise.sigmaUV(), c.cfg.Plan.Tolerance)

@@ -75,8 +75,9 @@ type Plan struct {
 	Tolerance float64 `json:"tolerance_uv"` // radius in CIE 1976 u'v'
 	// SecondVisit reads every fixture again at the end, and trims it if it drifted.
 	SecondVisit bool `json:"second_visit"`
-	// AsFound reads every fixture once as its profile (or the desk) sets it, also
-	// where earlier units have taught a better place to begin.
+	// AsFound reads every fixture once as its profile sets it, also where earlier units have
+	// taught a better place to begin. Otherwise how those stood is computed when they have landed.
+	// What the desk has lit is always read as it stands.
 	AsFound bool `json:"as_found"`
 	// KeepLit puts no lamp out to measure another: people are aloft. Then there
 	// is no background to take off either, and each probe must see its own lamp.
@@ -123,7 +124,7 @@ const (
 
 // DefaultPlan returns a fresh plan with the usual numbers.
 func DefaultPlan() Plan {
-	return Plan{Tolerance: 0.0010, SecondVisit: true, AsFound: true, Preset: true, ReferenceReadings: 10, ReadTimeout: 10 * time.Second}
+	return Plan{Tolerance: 0.0010, SecondVisit: true, Preset: true, ReferenceReadings: 10, ReadTimeout: 10 * time.Second}
 }
 
 // Target is what is matched to: a named fixture, or a colour.

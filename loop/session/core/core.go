@@ -55,6 +55,7 @@ type unit struct {
 	settle     time.Duration
 	prior      *solve.Prior
 	found      *Stand
+	unread     solve.Drive // its setting as found, where it was not read there; nil: it was, or is to be
 	before     *Step
 	outcome    *Outcome
 	claim      *claim // of a landed unit, to be looked at again

@@ -201,7 +201,7 @@ type Outcome struct {
 	Result      solve.Outcome `json:"result"` // landed, out of reach, unsettled, held
 	Reason      string        `json:"reason,omitempty"`
 	Verdict     Verdict       `json:"verdict,omitempty"` // of a verification; journals of older programs have none
-	Found       *Stand        `json:"found,omitempty"`   // by the first reading
+	Found       *Stand        `json:"found,omitempty"`   // by the first reading, or computed
 	Final       *Stand        `json:"final,omitempty"`   // by the estimate after all readings, not the last reading
 	Probability float64       `json:"probability"`       // of lying within tolerance
 	Readings    int           `json:"readings"`
@@ -215,12 +215,14 @@ type Outcome struct {
 	Likeness *Predicted `json:"predicted_likeness,omitempty"`
 }
 
-// Stand is where a light stood, as measured.
+// Stand is where a light stood, as measured, or computed where it says so.
 type Stand struct {
 	UV    colorcalc.UV `json:"uv"`
 	Delta float64      `json:"delta_uv"`        // distance from the target
 	SD    float64      `json:"sd_uv,omitempty"` // of UV, per axis; 0 = not estimated
 	Lux   float64      `json:"lux,omitempty"`   // 0 = the feed tells no level
+	// Computed: it was not read there; this is what readings at other settings say of it.
+	Computed bool `json:"computed,omitempty"`
 }
 
 // Landed tells whether the fixture landed; false for no outcome.

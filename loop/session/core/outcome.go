@@ -33,12 +33,13 @@ func (c *Core) stood(u *unit, s Step) {
 	c.enter(Entry{Kind: KindSent, Fixture: u.Info.Name, Step: &s})
 }
 
-// keepReading enters a reading of a unit; its first one is the unit as found.
+// keepReading enters a reading of a unit; its first one is the unit as found, unless the match began elsewhere.
 func (c *Core) keepReading(u *unit, raw *Reading, net solve.Reading) {
 	m := c.measured(raw, net)
 	s := Stand{UV: net.UV, Delta: m.Delta, SD: net.SigmaUV, Lux: m.Lux}
 	kind := KindReading
-	if u.found == nil {
+	first := u.tally.kept == 0
+	if u.found == nil && u.unread == nil {
 		u.found, kind = &s, KindFound
 	}
 	u.tally.readings++
@@ -50,7 +51,7 @@ func (c *Core) keepReading(u *unit, raw *Reading, net solve.Reading) {
 		u.own = net.UV.XYZ(net.Y)
 	}
 	c.enter(Entry{Kind: kind, Fixture: u.Info.Name, Reading: &m})
-	if kind == KindFound {
+	if first {
 		c.slowBeside(u, m.Lux)
 	}
 }
@@ -83,6 +84,7 @@ func (c *Core) finishUnit(u *unit, m *solve.Match, d solve.Decision, kind Kind) 
 	u.prior = &p
 	c.learnRepeats(u)
 	u.final = slices.Clone(u.at.Sent)
+	c.computeFound(u, m, d.Outcome)
 	u.outcome = c.outcomeOf(u, d)
 	u.outcome.Likeness = c.alikeNow(m)
 	c.claimed(u, u.outcome)
@@ -93,7 +95,7 @@ func (c *Core) finishUnit(u *unit, m *solve.Match, d solve.Decision, kind Kind) 
 // a reading there are no figures.
 func (c *Core) outcomeOf(u *unit, d solve.Decision) *Outcome {
 	o := &Outcome{Result: d.Outcome, Reason: strings.TrimPrefix(d.Reason, d.Outcome.String()+": "),
-		Readings: u.tally.readings, Steps: u.tally.steps, Found: u.found, Before: u.before}
+		Readings: u.tally.readings, Steps: u.tally.steps, Found: u.asFound(d.Outcome), Before: u.before}
 	if !math.IsNaN(d.P) {
 		o.Probability = d.P
 	}

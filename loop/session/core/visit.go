@@ -8,7 +8,7 @@ import (
 	"trueup/loop/solve"
 )
 
-// firstVisit brings one unit to the reference: read it as found, measure how long its
+// firstVisit brings one unit to the reference: read it as found where that is of use, measure how long its
 // light takes, then let the loop match it. That a unit does not land is an outcome, not
 // an error.
 type firstVisit struct {
@@ -92,9 +92,13 @@ func (v *firstVisit) begin(c *Core) error {
 	}
 	v.match = m
 	drive := v.u.Found
-	if drive == nil && c.cfg.Plan.AsFound && v.u.prior == nil {
+	v.u.unread = nil
+	if drive == nil && v.u.prior == nil {
 		if drive, err = c.nominal(v.u); err != nil {
 			return err
+		}
+		if c.passesOver(v.u, m, drive) {
+			v.u.unread, v.u.before, drive = drive, &Step{Action: notSet, Codes: drive}, nil
 		}
 	}
 	v.phase = readingFound

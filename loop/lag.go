@@ -1,6 +1,9 @@
 package loop
 
-import "math"
+import (
+	"math"
+	"time"
+)
 
 // Figures of the lag of a slow lamp.
 const (
@@ -31,6 +34,12 @@ func lag(samples []Sample, sigmaLnY float64) (tau float64, ok bool) {
 		}
 	}
 	return tau, seen >= lagFrom && least < lagFits*float64(len(samples))
+}
+
+// Rests is how long after arrival a light stands still by the lag of its level; ok as of lag.
+func Rests(samples []Sample, sigmaLnY float64) (d time.Duration, ok bool) {
+	tau, ok := lag(samples, sigmaLnY)
+	return time.Duration(lagRests * tau * float64(time.Second)), ok
 }
 
 // lagFit is the sum of squared residuals for a time constant, in variances, and how many

@@ -56,6 +56,16 @@ type Sample struct {
 // for two axes.
 const steadySigmas = 3.5
 
+// Differs tells whether two readings are of different light: by more than noise explains, in colour or in level. The sigmas are
+// those of one reading, of each axis of u'v' and of ln Y; 0: not known, and then not looked at.
+func Differs(a, b Sample, sigmaUV, sigmaLnY float64) bool {
+	if sigmaUV > 0 && a.UV.Dist(b.UV) > steadySigmas*sigmaUV*math.Sqrt2 {
+		return true
+	}
+	dy := math.Abs(a.LnY - b.LnY)
+	return sigmaLnY > 0 && dy > steadySigmas*sigmaLnY*math.Sqrt2 // false for NaN
+}
+
 // Learn looks at the readings after one large move. When the last three agree
 // they are taken as steady (two would also agree on a slow fade); the dead time
 // is the end of the last earlier reading that differs from the last one by more
@@ -66,13 +76,7 @@ func (d *DeadTime) Learn(samples []Sample, sigmaUV, sigmaLnY float64) bool {
 	if n < 4 || !(sigmaUV > 0) {
 		return false
 	}
-	differs := func(a, b Sample) bool {
-		if a.UV.Dist(b.UV) > steadySigmas*sigmaUV*math.Sqrt2 {
-			return true
-		}
-		dy := math.Abs(a.LnY - b.LnY)
-		return sigmaLnY > 0 && dy > steadySigmas*sigmaLnY*math.Sqrt2 // false for NaN
-	}
+	differs := func(a, b Sample) bool { return Differs(a, b, sigmaUV, sigmaLnY) }
 	last := samples[n-1]
 	if differs(samples[n-2], last) || differs(samples[n-3], last) {
 		return false
@@ -84,8 +88,8 @@ func (d *DeadTime) Learn(samples []Sample, sigmaUV, sigmaLnY float64) bool {
 		}
 	}
 	// On a slow fade neighbours agree long before the light stands still.
-	if tau, ok := lag(samples, sigmaLnY); ok {
-		settled = max(settled, time.Duration(lagRests*tau*float64(time.Second)))
+	if rests, ok := Rests(samples, sigmaLnY); ok {
+		settled = max(settled, rests)
 	}
 	d.measured, d.known = settled, true
 	return true

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
 	"strings"
 	"text/tabwriter"
 
@@ -11,6 +12,7 @@ import (
 
 	"trueup/cmd/trueup/page"
 	"trueup/loop/session"
+	"trueup/loop/session/core"
 	"trueup/loop/session/rig"
 	"trueup/safety"
 )
@@ -35,6 +37,7 @@ func planOf(j session.Job) page.Plan {
 	if words := j.Unaligned(); words != "" {
 		p.Notes = append(p.Notes, words)
 	}
+	p.Notes = append(p.Notes, restlessTypes(j)...)
 	for _, u := range j.Compiled.Units {
 		d := page.Drive{Name: u.Info.Name, Profile: u.Info.Profile, Mode: u.Info.Mode, Parameters: len(u.Info.Parameters)}
 		if u.Head >= 0 && u.Head < len(j.Compiled.Heads) {
@@ -44,6 +47,22 @@ func planOf(j session.Job) page.Plan {
 		p.Drives = append(p.Drives, d)
 	}
 	return p
+}
+
+// restlessTypes says which fixtures are watched without being asked for, because an earlier run found their type to change its
+// colour by itself.
+func restlessTypes(j session.Job) (notes []string) {
+	if j.Work != core.Match || j.Plan.KeepLit || session.ReadByHand(j.Rig) {
+		return nil
+	}
+	for _, u := range j.Compiled.Units {
+		s := j.Times.Steadiness[u.Type]
+		note := fmt.Sprintf("each %s is read again %v after it was lit: an earlier run found that one changed its colour by itself, by %.4f", u.Info.Profile, max(s.For, j.Plan.Watch), s.Moved)
+		if s.Restless() && !slices.Contains(notes, note) {
+			notes = append(notes, note)
+		}
+	}
+	return notes
 }
 
 // showPlan says what is about to happen.

@@ -2,6 +2,7 @@ package main
 
 import (
 	"github.com/spf13/cobra"
+	"time"
 
 	"trueup/cmd/trueup/report"
 	"trueup/loop/session/core"
@@ -57,7 +58,7 @@ func common(c *cobra.Command, path, said string, h choice, asJSON bool) error {
 	if err != nil {
 		return err
 	}
-	j.Learnt = loadLearnt(dir, j.Compiled.Units, j.Log)
+	loadLearnt(dir, r.Name, j.Compiled.Units, time.Now(), j.Log).give(&j)
 	reaches, words, earlier, err := reachesOf(set, j)
 	if err != nil {
 		return err

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"fmt"
 	"io/fs"
 	"os"
@@ -11,7 +10,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"trueup/loop/solve"
 	"trueup/profiles/userfile"
 )
 
@@ -21,6 +19,11 @@ func newLearntCommand() *cobra.Command {
 		Short: "List, forget or move what earlier runs learnt of your fixtures",
 		Long: `Lists what earlier runs learnt of fixture types, and where it lies: one file for each profile and mode. A run starts from it,
 unless it is told --forget. Nothing of it is needed: without it the first fixture of a type takes some readings more.
+
+Kept with it is what the fixtures do in time: how long their light takes to stand still, by each feed of each rig, which the next run
+looks at in two readings in the place of measuring it, and whether match --watch found them to keep their colour after they were
+lit. A type that was found to change it by itself is watched in every later match, until three of its fixtures have been watched in one
+match and kept it. Other findings are kept for half a year.
 
 Exit codes: 0 done; 1 a file cannot be read or written; 2 wrong command line.`,
 		Args: cobra.NoArgs,
@@ -130,10 +133,10 @@ func listLearnt(c *cobra.Command) error {
 	fmt.Fprintf(w, "%d learnt, in %s\n", len(files), filepath.Join(dir, "learnt"))
 	tw := tabwriter.NewWriter(w, 0, 4, 2, ' ', 0)
 	for _, f := range files {
-		b := typeLearnt{Batch: &solve.Batch{}}
+		var l *typeLearnt
 		text, err := userfile.Read(f, userfile.Learnt)
 		if err == nil {
-			err = json.Unmarshal(text, &b)
+			l, err = parseLearnt(text)
 		}
 		if err != nil {
 			fmt.Fprintf(tw, "  %s\tcannot be read: %v\n", learntName(f), err)
@@ -143,11 +146,15 @@ func listLearnt(c *cobra.Command) error {
 		if err != nil {
 			return err
 		}
-		fixtures := "1 fixture"
-		if b.Units != 1 {
-			fixtures = fmt.Sprintf("%d fixtures", b.Units)
+		n := 0
+		if l.Batch != nil {
+			n = l.Units
 		}
-		fmt.Fprintf(tw, "  %s\t%s\tfrom %s\tlast %s\n", learntName(f), b.Type, fixtures, info.ModTime().Format("2006-01-02"))
+		fixtures := "1 fixture"
+		if n != 1 {
+			fixtures = fmt.Sprintf("%d fixtures", n)
+		}
+		fmt.Fprintf(tw, "  %s\t%s\tfrom %s\tlast %s\t%s\n", learntName(f), l.Type, fixtures, info.ModTime().Format("2006-01-02"), l.inTime())
 	}
 	return tw.Flush()
 }

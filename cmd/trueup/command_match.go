@@ -100,17 +100,8 @@ func runCommand(c *cobra.Command, path string, work session.Work, f runFlags, pr
 	if err != nil {
 		return err
 	}
-	if f.live && f.rehearse {
-		return usageError("--live and --rehearse do not go together: one moves light, the other must not")
-	}
-	if f.page && !f.live {
-		return usageError("--page shows what is done: it needs --live")
-	}
-	if f.warmUp < 0 || f.warmUp > maxWarmUp {
-		return usageError("--warm-up %v: want 0 to %v", f.warmUp, maxWarmUp)
-	}
-	if f.watch != 0 && (f.watch < time.Second || f.watch > maxWatch) {
-		return usageError("--watch %v: want 1s to %v", f.watch, maxWatch)
+	if err := f.check(); err != nil {
+		return err
 	}
 	j.Plan.WarmUp, j.Plan.Watch, j.Plan.AsFound = f.warmUp, f.watch, f.asFound
 	if j.Compiled, err = f.choice.of(r, j.Compiled); err != nil {
@@ -126,7 +117,7 @@ func runCommand(c *cobra.Command, path string, work session.Work, f runFlags, pr
 		return err
 	}
 	if !f.forget {
-		j.Learnt = loadLearnt(dir, j.Compiled.Units, j.Log)
+		loadLearnt(dir, r.Name, j.Compiled.Units, time.Now(), j.Log).give(&j)
 	}
 	r.Target.BestCommon = r.Target.BestCommon || f.bestCommon
 	if k, err := aimAtBestCommon(set, &j); err != nil {
@@ -150,10 +141,29 @@ func runCommand(c *cobra.Command, path string, work session.Work, f runFlags, pr
 	}
 	res, err := runShown(c, sig, set, j, f.page)
 	savePaces(dir, j.Rig, j.Compiled.Units, &pacing)
-	if serr := saveLearnt(dir, j.Learnt, j.Compiled.Units); serr != nil {
+	found := &learnt{batches: j.Learnt}
+	if res != nil {
+		found.times = res.Times
+	}
+	if serr := saveLearnt(dir, r.Name, found, j.Compiled.Units, time.Now()); serr != nil {
 		err = errors.Join(err, serr)
 	}
 	return endOfRun(c.OutOrStdout(), sig, j, res, err, func() error { return f.show(result, res, r) })
+}
+
+// check tells what does not go together, or is out of bounds.
+func (f *runFlags) check() error {
+	switch {
+	case f.live && f.rehearse:
+		return usageError("--live and --rehearse do not go together: one moves light, the other must not")
+	case f.page && !f.live:
+		return usageError("--page shows what is done: it needs --live")
+	case f.warmUp < 0 || f.warmUp > maxWarmUp:
+		return usageError("--warm-up %v: want 0 to %v", f.warmUp, maxWarmUp)
+	case f.watch != 0 && (f.watch < time.Second || f.watch > maxWatch):
+		return usageError("--watch %v: want 1s to %v", f.watch, maxWatch)
+	}
+	return nil
 }
 
 // show tells what came of a run, for people or for a program.
@@ -271,6 +281,9 @@ func printResult(w io.Writer, res *session.Result) {
 	}
 	for _, l := range report.FilterAdvice(res.Summary) {
 		fmt.Fprintln(w, l)
+	}
+	if res.Summary.Unwatched != "" {
+		fmt.Fprintln(w, res.Summary.Unwatched)
 	}
 	fmt.Fprintf(w, "report, settings and journal: %s\n", res.Dir)
 }

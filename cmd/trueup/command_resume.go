@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -93,7 +94,7 @@ func resume(c *cobra.Command, args []string, rigFile, stage string, yes bool) er
 	if run != nil {
 		dir, derr := configDir()
 		if derr == nil {
-			derr = saveLearnt(dir, run.Learnt(), j.Compiled.Units)
+			derr = saveLearnt(dir, r.Name, &learnt{run.Learnt(), run.Times()}, j.Compiled.Units, time.Now())
 		}
 		err = errors.Join(err, derr)
 	}

@@ -1,75 +1,112 @@
 package main
 
 import (
+	"bytes"
 	"encoding/json"
-	"errors"
 	"fmt"
-	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
+	"time"
 
 	"github.com/google/renameio/v2/maybe"
 	"github.com/rs/zerolog"
 
 	"trueup/loop/session"
+	"trueup/loop/session/core"
 	"trueup/loop/solve"
-	"trueup/profiles/userfile"
 )
 
-// loadLearnt reads what earlier runs learnt of the fixture types of this one,
+// learnt is what earlier runs learnt of the fixture types of this one: what their units have in common, by Unit.Type, and what
+// they do in time.
+type learnt struct {
+	batches map[string]*solve.Batch
+	times   core.TypeTimes
+}
+
+// give has a job start from it.
+func (l *learnt) give(j *session.Job) { j.Learnt, j.Times = l.batches, l.times }
+
+// loadLearnt reads what earlier runs learnt of the fixture types of this one, read by the feeds of a rig,
 // so that the next day starts there. A file that cannot be used is left alone
 // and said: the profile alone serves as well. Files of versions that told types
 // apart in another way are left alone too; that is said until a new one is there.
-func loadLearnt(dir string, units []*session.Unit, log zerolog.Logger) map[string]*solve.Batch {
-	all := map[string]*solve.Batch{}
+func loadLearnt(dir, rig string, units []*session.Unit, now time.Time, log zerolog.Logger) *learnt {
+	all := &learnt{map[string]*solve.Batch{}, core.TypeTimes{DeadTimes: map[string]time.Duration{}, Steadiness: map[string]core.Steadiness{}}}
 	if n := outdated(dir); n > 0 {
 		log.Warn().Int("files", n).Str("folder", filepath.Join(dir, "learnt")).
 			Msg("what an earlier version learnt is not used, because it could take two fixture types for one; it is left alone, and may be deleted")
 	}
+	files := map[string]*typeLearnt{}
 	for _, u := range units {
-		if u.Type == "" || all[u.Type] != nil {
+		if u.Type == "" {
 			continue
 		}
-		text, err := userfile.Read(learntFile(dir, u.Type), userfile.Learnt)
-		if errors.Is(err, fs.ErrNotExist) {
+		l, known := files[u.Type]
+		if !known {
+			var err error
+			if l, err = readLearnt(dir, u.Type); err == nil && l != nil && l.Batch != nil {
+				_, err = l.Prior(u.Spec)
+			}
+			if err != nil {
+				l = nil
+				log.Warn().Err(err).Str("profile", u.Info.Profile).Msg("what was learnt of this profile cannot be used; starting from the profile alone")
+			}
+			files[u.Type] = l
+		}
+		if l == nil {
 			continue
 		}
-		b := &solve.Batch{}
-		if err == nil {
-			err = json.Unmarshal(text, b)
+		if l.Batch != nil {
+			all.batches[u.Type] = l.Batch
 		}
-		if err == nil {
-			_, err = b.Prior(u.Spec)
+		if d := l.deadTime(rig, u.Feed, now); d > 0 {
+			all.times.DeadTimes[u.SettleKey()] = d
 		}
-		if err != nil {
-			log.Warn().Err(err).Str("profile", u.Info.Profile).Msg("what was learnt of this profile cannot be used; starting from the profile alone")
-			continue
+		if s, ok := l.steadiness(now); ok {
+			all.times.Steadiness[u.Type] = s
 		}
-		all[u.Type] = b
 	}
 	return all
 }
 
-// typeLearnt is what a file of learnt things holds: of which fixture type, in words, and what.
-type typeLearnt struct {
-	Type string `json:"type,omitempty"`
-	*solve.Batch
-}
-
-// saveLearnt keeps what was learnt for the next run. The units say what their types are called.
-func saveLearnt(dir string, all map[string]*solve.Batch, units []*session.Unit) error {
-	words := map[string]string{}
+// saveLearnt keeps what was learnt in a run of a rig for the next one. The units say what their types are called.
+func saveLearnt(dir, rig string, all *learnt, units []*session.Unit, now time.Time) error {
+	of := map[string][]*session.Unit{}
 	for _, u := range units {
-		words[u.Type] = u.Info.Profile + ", " + u.Info.Mode
+		of[u.Type] = append(of[u.Type], u)
 	}
-	for key, b := range all {
-		if b.Units == 0 {
+	keys := slices.AppendSeq(slices.Collect(maps.Keys(of)), maps.Keys(all.batches))
+	slices.Sort(keys)
+	for _, key := range slices.Compact(keys) {
+		if key == "" {
 			continue
 		}
-		text, err := json.Marshal(typeLearnt{words[key], b})
+		l, err := readLearnt(dir, key)
+		kept := err == nil && l != nil
+		if !kept {
+			l = &typeLearnt{}
+		}
+		before, err := json.Marshal(l)
 		if err != nil {
 			return err
+		}
+		if b := all.batches[key]; b != nil && b.Units > 0 {
+			l.Batch = b
+		}
+		for _, u := range of[key] {
+			l.Type = u.Info.Profile + ", " + u.Info.Mode
+			l.keepTimes(rig, u, &all.times, now)
+		}
+		text, err := json.Marshal(l)
+		if err != nil {
+			return err
+		}
+		nothing := l.Batch == nil && len(l.DeadTimes) == 0 && l.Steadiness == nil
+		if nothing && !kept || bytes.Equal(before, text) && l.Batch == nil {
+			continue
 		}
 		path := learntFile(dir, key)
 		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {

@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/rs/zerolog"
 
@@ -29,7 +30,7 @@ func TestWhatEarlierVersionsLearntIsLeftAloneAndSaidOnce(t *testing.T) {
 	units := []*session.Unit{{Unit: core.Unit{Type: "0123456789abcdef01234567"}}, {Unit: core.Unit{Type: "x"}}}
 	said := func() string {
 		var b bytes.Buffer
-		if all := loadLearnt(dir, units, zerolog.New(&b)); len(all) != 0 {
+		if all := loadLearnt(dir, "hall", units, time.Now(), zerolog.New(&b)); len(all.batches) != 0 {
 			t.Errorf("used: %v", all)
 		}
 		return b.String()
@@ -37,7 +38,7 @@ func TestWhatEarlierVersionsLearntIsLeftAloneAndSaidOnce(t *testing.T) {
 	if s := said(); strings.Count(s, "earlier version") != 1 || !strings.Contains(s, "left alone") {
 		t.Errorf("said %q", s)
 	}
-	if err := saveLearnt(dir, map[string]*solve.Batch{"y": {Units: 1}}, nil); err != nil {
+	if err := saveLearnt(dir, "hall", &learnt{batches: map[string]*solve.Batch{"y": {Units: 1}}}, nil, time.Now()); err != nil {
 		t.Fatal(err)
 	}
 	if s := said(); s != "" {
@@ -54,7 +55,7 @@ func TestWhatWasLearntSaysOfWhichFixtures(t *testing.T) {
 	dir := t.TempDir()
 	units := []*session.Unit{{Unit: core.Unit{Type: "y"}}}
 	units[0].Info.Profile, units[0].Info.Mode = "Farnwibble Wash 14", "RGBW 16 bit"
-	if err := saveLearnt(dir, map[string]*solve.Batch{"y": {Units: 2}, "z": {Units: 1}}, units); err != nil {
+	if err := saveLearnt(dir, "hall", &learnt{batches: map[string]*solve.Batch{"y": {Units: 2}, "z": {Units: 1}}}, units, time.Now()); err != nil {
 		t.Fatal(err)
 	}
 	for key, want := range map[string]string{"y": "Farnwibble Wash 14, RGBW 16 bit", "z": ""} {

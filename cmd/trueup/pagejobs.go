@@ -86,7 +86,9 @@ func (p *pageJobs) prepare(ctx context.Context, o page.Order) (*page.Prepared, e
 		return nil, err
 	}
 	if q.Job.Work != core.ByHand && q.Job.Work != core.Points {
-		q.After = func(run *session.Run) error { return saveLearnt(dir, run.Learnt(), q.Job.Compiled.Units) }
+		q.After = func(run *session.Run) error {
+			return saveLearnt(dir, r.Name, &learnt{run.Learnt(), run.Times()}, q.Job.Compiled.Units, time.Now())
+		}
 	}
 	after := q.After
 	q.After = func(run *session.Run) error {
@@ -183,7 +185,7 @@ func (p *pageJobs) learnt(j *session.Job) error {
 	if err != nil {
 		return err
 	}
-	j.Learnt = loadLearnt(dir, j.Compiled.Units, j.Log)
+	loadLearnt(dir, j.Rig.Name, j.Compiled.Units, time.Now(), j.Log).give(j)
 	return nil
 }
 

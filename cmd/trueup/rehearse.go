@@ -21,7 +21,7 @@ func onNetwork(sig *signals, w io.Writer, j session.Job) error {
 		j.Plan.Target = core.Target{Text: name, UV: nominalReference(j.Rig)}
 		j.Compiled = without(j.Compiled, name)
 	}
-	j.Work, j.OutRoot, j.Learnt = core.Rehearse, "", nil
+	j.Work, j.OutRoot, j.Learnt, j.Times = core.Rehearse, "", nil, core.TypeTimes{}
 	j.Preview = true
 	j.Say = func(text string) { fmt.Fprintln(w, text) }
 	var began time.Time

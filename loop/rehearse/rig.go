@@ -31,7 +31,8 @@ type Played struct {
 	Before   time.Duration   // what comes before: listening, and the look at the start
 	HandBack time.Duration   // what comes after
 	Readings int
-	Err      error // why the run did not end in order
+	Times    core.TypeTimes // what it found of what lamps do in time
+	Err      error          // why the run did not end in order
 }
 
 // Whole is what a person waits for, from the start of the command to the lamps' rest.
@@ -123,7 +124,7 @@ func (j Job) play(cfg core.Config) (*Played, error) {
 	}
 	w.Wire, wire.watch = wire, j.watch
 	p.Err = w.Run(longestLamp * time.Duration(len(cfg.Units)+1))
-	p.Took, p.Readings = w.Now(), w.Readings
+	p.Took, p.Readings, p.Times = w.Now(), w.Readings, c.TypeTimes()
 	p.HandBack = wire.handBack(longestBack)
 	return p, nil
 }

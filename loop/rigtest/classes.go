@@ -82,6 +82,12 @@ func calibrates(l *lampPlan, d *draws) {
 	l.kind.Quirks.Calibrates, l.kind.Quirks.CalibratesAfter = d.between(0.02, 0.05), d.seconds(2, 6)
 }
 
+// calibratesALittle is less: some of the lamps stay within what is not named of one alone.
+func calibratesALittle(l *lampPlan, d *draws) {
+	calibrates(l, d)
+	l.kind.Quirks.Calibrates *= 0.4
+}
+
 // lamps are scenes with lamps that do what no profile says, all of them.
 func lamps() []Class {
 	slow := func(tau time.Duration) func(*lampPlan, *draws) {
@@ -93,6 +99,7 @@ func lamps() []Class {
 		{Name: "slow lamps, 2 s", Lamp: slow(2 * time.Second)},
 		{Name: "lamps that calibrate themselves", Cause: "sets itself", Lamp: calibrates},
 		{Name: "lamps that calibrate themselves, watched", Cause: "sets itself", Watch: watched, Lamp: calibrates},
+		{Name: "24 lamps of one type that calibrate themselves a little, watched", Lamps: 24, Alike: 24, Cause: "sets itself", Watch: watched, Lamp: calibratesALittle},
 		{Name: "still, watched", Watch: watched},
 		{Name: "hysteresis at low codes", Lamp: func(l *lampPlan, d *draws) { l.kind.Quirks.Play = d.between(0.005, 0.02) }},
 		{Name: "8 bit", Bits: 8},

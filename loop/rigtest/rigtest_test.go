@@ -15,6 +15,7 @@ var (
 	panels = flag.Int("panels", 0, "panels of the table of lanes beside one lane; 0 = no such table")
 	uneven = flag.Float64("uneven", 0.5, "of that table: how much what lamps throw on other probes differs from lamp to lamp, standard deviation of its logarithm")
 	lanes  = flag.Int("lanes", 0, "lanes of every scene in the table")
+	watch  = flag.Duration("watch", 0, "how long lamps are watched in every scene in the table, such as 8s")
 	claims = flag.Bool("claims", false, "the table tells of claims and truth alone, as DEVELOPERS.md does")
 	alike  = flag.Int("alike", 0, "lamps of one type, one after another, of every scene in the table; 0 = as the scene has it")
 	only   = flag.String("only", "", "only classes whose name has this in it, beside the still world")
@@ -53,7 +54,7 @@ func TestTable(t *testing.T) {
 		if i > 0 && !strings.Contains(c.Name, *only) {
 			continue
 		}
-		c.Lanes = max(c.Lanes, *lanes)
+		c.Lanes, c.Watch = max(c.Lanes, *lanes), max(c.Watch, *watch)
 		if *alike > 0 {
 			c.Alike = *alike
 		}

@@ -45,6 +45,8 @@ type Job struct {
 	// Learnt is what earlier runs learnt of the types of the units, by Unit.Type; nil:
 	// every unit starts from its profile alone. It is added to as units land.
 	Learnt map[string]*solve.Batch
+	// Times is what earlier runs found of what the lamps of the types do in time.
+	Times core.TypeTimes
 
 	// Silent makes frames and sends none; Preview sends them marked as such (E1.31
 	// 6.2.6), so that nothing on stage moves.
@@ -127,7 +129,8 @@ func (j *Job) TargetText() string {
 
 // Config is what the core begins from.
 func (j *Job) Config() core.Config {
-	c := core.Config{Work: j.Work, Plan: j.Plan, Batches: j.Learnt, Probe: j.Probe, Priors: j.Priors, Background: j.Background, Points: j.Points, Wished: j.Wished}
+	c := core.Config{Work: j.Work, Plan: j.Plan, Batches: j.Learnt, Probe: j.Probe, Priors: j.Priors, Background: j.Background, Points: j.Points, Wished: j.Wished,
+		DeadTimes: j.Times.DeadTimes, Steadiness: j.Times.Steadiness}
 	for _, u := range j.Compiled.Units {
 		c.Units = append(c.Units, u.Unit)
 		if j.Plan.Spend.Wish.BySpectra() && u.Type != "" && u.Spectra != nil {

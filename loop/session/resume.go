@@ -106,6 +106,9 @@ func (r *Run) takeUp(e *Earlier) (err error) {
 // Unit.Type. It is read when the run is over.
 func (r *Run) Learnt() map[string]*solve.Batch { return r.core.Learnt() }
 
+// Times is what the run found of what lamps do in time. It is read when the run is over.
+func (r *Run) Times() core.TypeTimes { return r.core.TypeTimes() }
+
 // Before is the journal of the run before it broke off; nil for a run that began now.
 func (r *Run) Before() []Entry {
 	if r.brokeOff == nil {

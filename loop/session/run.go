@@ -34,10 +34,10 @@ type Run struct {
 
 // Result is what a run left behind.
 type Result struct {
-	Dir     string   // of the run's files; "" where none are kept
-	Summary *Summary // nil where no files are kept
-	// Learnt is the job's, with what this run has added.
-	WriteUp error // report or sheet could not be written; the journal has everything
+	Dir     string         // of the run's files; "" where none are kept
+	Summary *Summary       // nil where no files are kept
+	Times   core.TypeTimes // what this run found of what lamps do in time
+	WriteUp error          // report or sheet could not be written; the journal has everything
 }
 
 // Open arms a run: meters answer, the folder and the journal are made, the network is
@@ -222,6 +222,7 @@ func (r *Run) Work(ctx context.Context) (*Result, error) {
 		}
 	}
 	r.writeUp(res)
+	res.Times = r.core.TypeTimes()
 	return res, errors.Join(workErr, closeErr, res.WriteUp, doorErr)
 }
 

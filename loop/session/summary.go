@@ -21,6 +21,7 @@ type Summary struct {
 	Stop      string           // why the run ended early; empty for a whole run
 	Complete  bool             // the journal has its end entry
 	Torn      bool             // the last line was cut short by a crash
+	Unwatched string           // which lamps may have changed after they were read, in words; empty: none that is known of
 	Notes     []string         // what the reader should know besides: conflicts, a drifting background
 	Readings  int              // of every kind, over the whole run
 
@@ -165,7 +166,7 @@ func (s *Summary) take(e *Entry) {
 	case core.KindStop:
 		s.Stop = e.Note
 	case core.KindEnd:
-		s.Complete = true
+		s.Complete, s.Unwatched = true, e.Unwatched
 	}
 }
 

@@ -23,6 +23,7 @@ type runJSON struct {
 	Readings  int           `json:"readings"`
 	Lead      string        `json:"lead"`
 	Notes     []string      `json:"notes,omitempty"`
+	Unwatched string        `json:"unwatched,omitempty"` // which fixtures may have changed after they were read
 	Fixtures  []fixtureJSON `json:"fixtures"`
 	Worst     *Pair         `json:"worst_pair,omitempty"`
 	Levels    []Uniformity  `json:"levels,omitempty"`
@@ -71,7 +72,7 @@ type fixtureJSON struct {
 // may be nil.
 func WriteRunJSON(w io.Writer, dir string, s *session.Summary, against *Comparison) error {
 	out := runJSON{Dir: dir, Rig: s.Info.Rig, Work: s.Info.Work, Target: s.Info.Target, Tolerance: s.Info.Tolerance, Started: s.Started, Ended: s.Ended,
-		Complete: s.Complete, Stopped: s.Stop, Readings: s.Readings, Lead: Lead(s), Notes: s.Notes, Against: against}
+		Complete: s.Complete, Stopped: s.Stop, Readings: s.Readings, Lead: Lead(s), Notes: s.Notes, Unwatched: s.Unwatched, Against: against}
 	if s.Reference != nil {
 		out.TargetUV = &uvJSON{s.Reference.UV.U, s.Reference.UV.V}
 	}

@@ -21,6 +21,8 @@ type Config struct {
 	Batches map[string]*solve.Batch `json:"batches,omitempty"`
 	// DeadTimes are known from earlier runs, by Unit.SettleKey.
 	DeadTimes map[string]time.Duration `json:"dead_times_ns,omitempty"`
+	// Steadiness is what earlier runs have found by Plan.Watch, by Unit.Type.
+	Steadiness map[string]Steadiness `json:"steadiness,omitempty"`
 	// Previous is what Verify checks: how an earlier run left each fixture.
 	Previous []Standing `json:"previous,omitempty"`
 	Probe    *ProbePlan `json:"probe,omitempty"` // of Work Probe
@@ -229,6 +231,9 @@ func (c *Config) check() error {
 		return fmt.Errorf("the reference %q is no fixture of the rig", p.Target.Reference)
 	}
 	if err := c.checkAloft(); err != nil {
+		return err
+	}
+	if err := c.checkTimes(); err != nil {
 		return err
 	}
 	switch c.Work {

@@ -42,6 +42,8 @@ type Core struct {
 	background   map[string]*dark           // by probe; missing: none was measured
 	deadTimes    map[string]time.Duration   // by Unit.SettleKey
 	measuredDead map[string][]time.Duration // by type and feed, all that were measured in this run, the shortest first
+	unproven     map[string]bool            // dead times of earlier runs that no unit has been read by yet
+	fleeting     map[string]bool            // dead times that hold for this run alone, or not even for that
 	presetDone   bool                       // dark units have been set to their first colour
 	spending     *spending                  // of a wish by spectra; nil: there is none
 	types        map[string]*steadiness     // of lamps, by Unit.Type
@@ -90,9 +92,13 @@ func New(cfg Config) (*Core, error) {
 	if err := cfg.check(); err != nil {
 		return nil, fmt.Errorf("run: %w", err)
 	}
-	c := &Core{cfg: cfg, followed: -1, opened: -exchange, spill: spill{}, background: map[string]*dark{}, types: map[string]*steadiness{}, paces: map[string]*meterPace{}, deadTimes: map[string]time.Duration{}, measuredDead: map[string][]time.Duration{}}
+	c := &Core{cfg: cfg, followed: -1, opened: -exchange, spill: spill{}, background: map[string]*dark{}, types: map[string]*steadiness{}, paces: map[string]*meterPace{}, deadTimes: map[string]time.Duration{}, measuredDead: map[string][]time.Duration{},
+		unproven: map[string]bool{}, fleeting: map[string]bool{}}
 	c.lane = &c.main
 	maps.Copy(c.deadTimes, cfg.DeadTimes)
+	for key := range cfg.DeadTimes {
+		c.unproven[key] = true
+	}
 	var err error
 	if c.spending, err = newSpending(&c.cfg.Plan.Spend); err != nil {
 		return nil, fmt.Errorf("run: %w", err)
@@ -101,7 +107,11 @@ func New(cfg Config) (*Core, error) {
 		c.cfg.Batches = map[string]*solve.Batch{}
 	}
 	for i := range c.cfg.Units {
-		c.units = append(c.units, &unit{Unit: &c.cfg.Units[i], settle: c.cfg.Units[i].Settle})
+		u := &unit{Unit: &c.cfg.Units[i], settle: c.cfg.Units[i].Settle}
+		if !u.SettleKnown { // what is read before a visit has looked at the kept one waits for the longer of the two
+			u.settle = max(u.settle, cfg.DeadTimes[u.SettleKey()])
+		}
+		c.units = append(c.units, u)
 	}
 	c.openLanes()
 	return c, nil
@@ -393,7 +403,7 @@ func (c *Core) finish() {
 		note = "run done"
 	}
 	c.conclude()
-	c.enter(Entry{Kind: KindEnd, Note: note + c.heldAgainst()})
+	c.enter(Entry{Kind: KindEnd, Note: note + c.heldAgainst(), Unwatched: c.notWatched()})
 	c.do.Done = true
 }
 

@@ -17,28 +17,39 @@ const deadTimeReadings = 20
 // deadTime measures how long a fixture type takes to stand still, once for each type
 // and feed, where its profile does not say: the first unit of the type is set, and
 // read from arrival on without waiting until the light holds still. These readings
-// count for nothing else, because some of them began before the light settled.
+// count for nothing else, because some of them began before the light settled. Where an earlier run has measured it, this
+// one only looks whether that still holds (keptdeadtime.go).
 type deadTime struct {
 	u       *unit
 	key     string
+	kept    time.Duration // of an earlier run, to be looked at; 0: it is measured
+	lit     bool          // the lamp does not fade in from dark, which shows little of how long that takes
 	drive   solve.Drive
 	began   bool
 	cleared bool          // no other lamp of the probe glows
 	glow    time.Duration // waited for until then
 	arrived time.Duration
 	samples []loop.Sample
+	second  bool // the reading after the look at a kept one is awaited
 	learner *loop.DeadTime
 }
 
-// begin tells whether there is anything to measure for a unit.
-func (d *deadTime) begin(c *Core, u *unit) bool {
+// begin tells whether there is anything to measure for a unit, at a drive; nil: at that where its match will begin.
+func (d *deadTime) begin(c *Core, u *unit, at solve.Drive) bool {
 	key := u.SettleKey()
 	if u.SettleKnown || key == "" {
 		return false
 	}
-	if known, ok := c.deadTimes[key]; ok {
+	known, ok := c.deadTimes[key]
+	if ok {
 		u.settle = known
-		return false
+		if !c.unproven[key] || u.bright {
+			return false
+		}
+	}
+	*d = deadTime{u: u, key: key, drive: at, kept: known, lit: u.bright, learner: loop.NewDeadTime(0)}
+	if at != nil {
+		return true
 	}
 	// A match of its own, only for where the real one will begin.
 	scout, err := c.newMatch(u, 0)
@@ -49,17 +60,19 @@ func (d *deadTime) begin(c *Core, u *unit) bool {
 	if first.Action != solve.Move {
 		return false
 	}
-	*d = deadTime{u: u, key: key, drive: first.Drive, learner: loop.NewDeadTime(0)}
+	d.drive = first.Drive
 	return true
 }
 
-// anew begins the measurement again.
+// anew begins the measurement again, on a lamp that may have stayed lit.
 func (d *deadTime) anew() {
-	*d = deadTime{u: d.u, key: d.key, drive: d.drive, learner: loop.NewDeadTime(0)}
+	*d = deadTime{u: d.u, key: d.key, drive: d.drive, kept: d.kept, lit: true, learner: loop.NewDeadTime(0)}
 }
 
 func (d *deadTime) step(c *Core, in input) want {
 	switch {
+	case d.kept > 0 && d.lit: // there is no fade to look at: the next unit shows it
+		return want{next: true}
 	case !d.cleared:
 		d.cleared = true
 		if d.glow = c.glows(d.u); d.glow > 0 {
@@ -80,30 +93,44 @@ func (d *deadTime) step(c *Core, in input) want {
 		c.setAside(d.u, in.reading, fmt.Sprintf("probe %q is too dark for its meter with the fixture lit: its dead time is not measured", in.reading.Probe))
 		return want{next: true} // the visit finds out whether it gives light at all
 	case in.reading != nil:
-		if d.take(c, in.reading) || len(d.samples) == deadTimeReadings {
+		known := d.take(c, in.reading)
+		if d.kept > 0 && d.looked(in.reading) && !d.lags(c) {
+			return want{next: true} // the reading after this one decides
+		}
+		if d.kept == 0 && (known || len(d.samples) == deadTimeReadings) {
 			d.keep(c)
 			return want{next: true}
 		}
 	}
-	return want{read: &Ask{Probe: d.u.Info.Probe, After: d.arrived, Faint: !c.cfg.Plan.HandMeter}}
+	return want{read: &Ask{Probe: d.u.Info.Probe, After: d.arrived + d.waits(c), Faint: !c.cfg.Plan.HandMeter}}
 }
 
 // take keeps one reading and tells whether the dead time is known by it.
 func (d *deadTime) take(c *Core, r *Reading) bool {
 	m := c.measured(r, solve.Reading{UV: r.UV, Y: r.Y, HasY: r.HasY, SigmaUV: c.noise.sigmaUV()})
 	c.enter(Entry{Kind: KindSettle, Fixture: d.u.Info.Name, Reading: &m})
+	d.samples = append(d.samples, d.sample(r))
+	return d.learner.Learn(d.samples, c.noise.sigmaUV(), c.noise.sigmaLnY())
+}
+
+func (d *deadTime) sample(r *Reading) loop.Sample {
 	lnY := math.NaN()
 	if r.HasY && r.Y > 0 {
 		lnY = math.Log(r.Y)
 	}
-	d.samples = append(d.samples, loop.Sample{After: r.At - d.arrived, UV: r.UV, LnY: lnY})
-	return d.learner.Learn(d.samples, c.noise.sigmaUV(), c.noise.sigmaLnY())
+	return loop.Sample{After: r.At - d.arrived, UV: r.UV, LnY: lnY}
 }
 
 func (d *deadTime) keep(c *Core) {
 	wait := d.learner.Wait()
 	if n := len(d.samples); n == deadTimeReadings {
 		wait = max(wait, d.samples[n-1].After)
+	}
+	switch {
+	case !d.lit:
+		delete(c.fleeting, d.key)
+	case len(c.measuredDead[d.key]) == 0:
+		c.fleeting[d.key] = true
 	}
 	wait = c.measuredDeadTime(d.key, wait)
 	d.u.settle = wait

@@ -28,6 +28,8 @@ type Entry struct {
 	Outcome   *Outcome   `json:"outcome,omitempty"`
 	Spending  *Spending  `json:"spending,omitempty"`
 	Point     *PointRead `json:"point,omitempty"`
+	// Unwatched is said at the end of a match: which lamps may have changed after they were read, in words; "" for none.
+	Unwatched string `json:"unwatched,omitempty"`
 
 	// Event is what happened, on the first entry that came of it. The events alone
 	// play the run again. Journals of version 1 have none.

@@ -88,7 +88,7 @@ func same(got, kept Entry) error {
 
 func bare(e Entry) ([]byte, error) {
 	var zero Entry
-	e.Seq, e.Time, e.Event, e.Note = 0, zero.Time, nil, ""
+	e.Seq, e.Time, e.Event, e.Note, e.Unwatched = 0, zero.Time, nil, "", ""
 	e.Step = undressed(e.Step)
 	if e.Account != nil {
 		a := *e.Account

@@ -243,12 +243,12 @@ func (w *weighing) step(c *Core, _ input) want {
 	return want{next: true}
 }
 
-// unmeasured tells whether the dead time of any lamp is to be measured yet: that takes a lamp
+// unmeasured tells whether the dead time of any lamp is to be measured or looked at yet: that takes a lamp
 // that fades in.
 func (c *Core) unmeasured() (some bool) {
 	c.each(func(u *unit) {
 		_, known := c.deadTimes[u.SettleKey()]
-		some = some || !u.SettleKnown && !known && u.SettleKey() != ""
+		some = some || !u.SettleKnown && (!known || c.unproven[u.SettleKey()]) && u.SettleKey() != ""
 	})
 	return some
 }

@@ -64,6 +64,14 @@ func (s *station) step(c *Core, in input) want {
 	return want{read: c.askOf(s.u, s.after)}
 }
 
+// stays has a station begin at a unit that stands at its drive already.
+func (s *station) stays(c *Core) {
+	at := s.u.at
+	s.began, s.stands = true, &at
+	c.decided(s.u, Step{Action: s.why, Codes: s.drive})
+	c.stood(s.u, Step{Action: "sent", Codes: at.Sent})
+}
+
 // asFound reads a unit at what its profile says is the reference's colour, or at
 // what the desk has set.
 type asFound struct{ station }

@@ -11,7 +11,7 @@ import (
 // A lamp may set itself anew some seconds after its power has changed much. Each visit lights it and
 // reads it soon, so that every reading agrees, and none is of the light that it will give all evening. What
 // tells is a reading much later at the same codes ([Plan.Watch]): it is bought for the first units of a type, and where
-// one was found to do it for all of them.
+// one was found to do it for all of them, in this run and, without being asked for, in those to come ([Config.Steadiness]).
 
 // Figures of watching a lamp that stands.
 const (
@@ -28,7 +28,10 @@ const (
 // steadiness is what is known of the units of a type.
 type steadiness struct {
 	watched  int
-	restless bool // one of them changed its colour by itself
+	long     time.Duration // after they were lit; the shortest
+	restless bool          // one of them changed its colour by itself, in this run or an earlier one
+	said     bool          // so
+	moved    float64       // in this run: the farthest of them, u'v'; 0: none did
 }
 
 // steady is what is known of the type of a unit.
@@ -39,7 +42,7 @@ func (c *Core) steady(u *unit) *steadiness {
 	}
 	s := c.types[key]
 	if s == nil {
-		s = &steadiness{}
+		s = &steadiness{restless: c.cfg.Steadiness[u.Type].Restless()}
 		c.types[key] = s
 	}
 	return s
@@ -47,8 +50,7 @@ func (c *Core) steady(u *unit) *steadiness {
 
 // watches tells whether a unit has to be read again long after it was lit, before anything is claimed of it.
 func (c *Core) watches(u *unit) bool {
-	p := &c.cfg.Plan
-	if p.Watch < leastWatching || p.KeepLit || p.HandMeter || c.cfg.Work != Match {
+	if !c.watchable() || c.watchOf(u) < leastWatching {
 		return false
 	}
 	if u.watched {
@@ -56,6 +58,20 @@ func (c *Core) watches(u *unit) bool {
 	}
 	s := c.steady(u)
 	return s.restless || s.watched < watchedUnits
+}
+
+// watchable tells whether lamps can be watched in this run: one that is put out for others, and read by no person.
+func (c *Core) watchable() bool {
+	return c.cfg.Work == Match && !c.cfg.Plan.KeepLit && !c.cfg.Plan.HandMeter
+}
+
+// watchOf is how long after it was lit a unit is watched, if it is: as the plan says, and no less than what showed
+// its type to be restless in an earlier run. 0: not at all.
+func (c *Core) watchOf(u *unit) time.Duration {
+	if known := c.cfg.Steadiness[u.Type]; known.Restless() {
+		return max(c.cfg.Plan.Watch, known.For)
+	}
+	return c.cfg.Plan.Watch
 }
 
 // watch holds the readings of a unit soon after it was lit against some long after.
@@ -69,7 +85,7 @@ type watch struct {
 // begin goes on where a station has read the unit soon after it stood.
 func (w *watch) begin(c *Core, s *station, early []colorcalc.UV) {
 	w.early = early
-	w.station = station{u: s.u, drive: s.drive, began: true, stands: s.stands, left: lateReadings, after: s.stands.At + c.cfg.Plan.Watch}
+	w.station = station{u: s.u, drive: s.drive, began: true, stands: s.stands, left: lateReadings, after: s.stands.At + c.watchOf(s.u)}
 	w.station.heard = func(r solve.Reading) { w.late = append(w.late, r) }
 }
 
@@ -100,7 +116,7 @@ func (w *watch) step(c *Core, in input) want {
 		if w.anew {
 			return want{next: true} // there is no long stay to be had
 		}
-		w.anew, w.after = true, at+c.cfg.Plan.Watch
+		w.anew, w.after = true, at+c.watchOf(w.u)
 		return want{read: c.askOf(w.u, w.after)}
 	}
 	out := w.station.step(c, in)
@@ -120,6 +136,9 @@ func (c *Core) told(w *watch) bool {
 	u, s := w.u, c.steady(w.u)
 	u.watched = true
 	s.watched++
+	if long := c.watchOf(u); s.long == 0 || long < s.long {
+		s.long = long
+	}
 	by, squared := w.far()
 	if squared <= steadyDoubt || by <= steadyFar*c.cfg.Plan.Tolerance {
 		return false
@@ -127,12 +146,14 @@ func (c *Core) told(w *watch) bool {
 	if squared <= steadyMoved || by <= steadyHarm*c.cfg.Plan.Tolerance {
 		return true
 	}
-	if !s.restless {
+	if !s.said {
+		s.said = true
 		c.enter(Entry{Kind: KindDrift, Fixture: u.Info.Name, Note: fmt.Sprintf("%s changes its colour by itself, by %.4f within %s of being lit: all fixtures of its type are read so long after they are lit",
-			u.Info.Name, by, c.cfg.Plan.Watch)})
+			u.Info.Name, by, c.watchOf(u))})
 	}
 	s.restless = true
 	u.moves = max(u.moves, by)
+	s.moved = max(s.moved, u.moves)
 	return true
 }
 
@@ -141,5 +162,5 @@ func (c *Core) restlessWords(u *unit) string {
 	if !(u.moves > 0) {
 		return ""
 	}
-	return fmt.Sprintf("; it changes its colour by itself, by %.4f within %s of being lit, and was read after that", u.moves, c.cfg.Plan.Watch)
+	return fmt.Sprintf("; it changes its colour by itself, by %.4f within %s of being lit, and was read after that", u.moves, c.watchOf(u))
 }

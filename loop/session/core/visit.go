@@ -17,6 +17,8 @@ type firstVisit struct {
 	phase visitPhase
 	match *solve.Match
 	found station
+	seen  bool // as found
+	anew  bool // once the dead time is known: it was taken to be shorter than it is
 	dead  deadTime
 	loop  matching
 }
@@ -55,29 +57,53 @@ func (v *firstVisit) step(c *Core, in input) want {
 			return want{fail: err}
 		}
 	}
-	if v.phase == readingFound {
-		if w := v.found.step(c, in); !w.next {
-			return w
-		}
-		in = input{} // a lamp that gives no light as found may give some when matched
-		if !v.dead.begin(c, v.u) {
-			v.phase = inLoop
-		} else {
-			v.phase = learningDeadTime
-		}
+	if v.phase != learningDeadTime && v.dead.moved(c, in.reading) {
+		v.phase, v.anew = learningDeadTime, true
 	}
-	if v.phase == learningDeadTime {
-		if w := v.dead.step(c, in); !w.next {
-			return w
-		}
-		in = input{}
-		v.phase = inLoop
+	if w := v.beforeLoop(c, &in); w != nil {
+		return *w
 	}
 	w := v.loop.step(c, v.u, v.match, in)
 	if !w.next {
 		return w
 	}
 	return v.end(c, v.loop.ended)
+}
+
+// beforeLoop is what a visit wants before its loop begins; nil for nothing more. It takes from in what was meant for that.
+func (v *firstVisit) beforeLoop(c *Core, in *input) *want {
+	if v.phase == learningDeadTime && (!v.seen || v.anew) {
+		if w := v.dead.step(c, *in); !w.next {
+			return &w
+		}
+		if *in = (input{}); v.anew {
+			v.renew(c)
+			w := v.step(c, *in)
+			return &w
+		}
+		v.phase = readingFound
+		if v.loop.stays = v.dead.kept > 0; v.loop.stays && slices.Equal(v.u.at.Sent, v.found.drive) {
+			v.found.stays(c)
+		}
+	}
+	if v.phase == readingFound {
+		if w := v.found.step(c, *in); !w.next {
+			return &w
+		}
+		*in, v.seen = input{}, true // a lamp that gives no light as found may give some when matched
+		v.phase = inLoop
+		if v.dead.u == nil && v.dead.begin(c, v.u, nil) {
+			v.phase = learningDeadTime
+		}
+	}
+	if v.phase == learningDeadTime {
+		if w := v.dead.step(c, *in); !w.next {
+			return &w
+		}
+		*in = input{}
+		v.phase = inLoop
+	}
+	return nil
 }
 
 func (v *firstVisit) begin(c *Core) error {
@@ -109,6 +135,9 @@ func (v *firstVisit) begin(c *Core) error {
 	v.found = station{u: v.u, match: m, drive: drive, why: why, left: 1}
 	if drive == nil {
 		v.found = station{u: v.u, began: true} // nothing to read: done at once
+	}
+	if !v.u.bright && v.dead.begin(c, v.u, drive) {
+		v.phase = learningDeadTime // the fade from dark shows it best, and what is read as found waits for as long then
 	}
 	return nil
 }
@@ -150,6 +179,7 @@ type matching struct {
 	odd    int // readings in a row that the estimate set aside
 	ended  solve.Decision
 	over   bool
+	stays  bool // it stands already where the first step may lead
 	// doubted tells that the background was asked for since the readings are odd.
 	doubted bool
 }
@@ -208,6 +238,12 @@ func (m *matching) next(c *Core, u *unit, n loop.Next) want {
 	case n.Move != nil:
 		d := n.Decision
 		c.decided(u, Step{Action: d.Action.String(), Codes: d.Drive, Predicted: d.Predicted, PredictedSD: d.PredictedSD, Probability: d.P, Words: d.Reason})
+		if stays := m.stays; stays && slices.Equal(n.Move, u.at.Sent) {
+			m.stays = false
+			at := u.at
+			return m.step(c, u, m.visit.Match, input{arrived: &at})
+		}
+		m.stays = false
 		return want{set: &move{unit: u, drive: n.Move}}
 	case !n.Done:
 		return want{read: c.askOf(u, n.Read)}

@@ -1,0 +1,148 @@
+package rigtest
+
+import (
+	"math"
+	"testing"
+	"time"
+
+	"trueup/colorcalc"
+	"trueup/loop/session/core"
+)
+
+// playedWith plays a rig on what earlier runs found of its types, and tells what it found, and how long the readings took
+// that served a dead time alone.
+func playedWith(t *testing.T, r *Rig, known core.TypeTimes) (run Run, found core.TypeTimes, measuring time.Duration, readings int) {
+	t.Helper()
+	r.Config.DeadTimes, r.Config.Steadiness = known.DeadTimes, known.Steadiness
+	c, err := core.New(r.Config)
+	if err != nil {
+		t.Fatal(err)
+	}
+	judge := &judge{rig: r, lamps: map[string]*Lamp{}, readings: map[string]int{}, light: map[string]colorcalc.XYZ{}}
+	w := r.world(c)
+	var last time.Duration
+	w.Heard = func(e core.Entry) {
+		judge.hear(e, w)
+		if e.Kind == core.KindSettle && e.Reading != nil {
+			measuring += w.Now() - last
+			readings++
+		}
+		last = w.Now()
+	}
+	w.run(longest * time.Duration(len(r.lamps)))
+	return judge.sum(w), c.TypeTimes(), measuring, readings
+}
+
+func class(t *testing.T, name string) *Class {
+	t.Helper()
+	for _, c := range Classes() {
+		if c.Name == name {
+			return &c
+		}
+	}
+	t.Fatalf("there is no scene %q", name)
+	return nil
+}
+
+// A run that knows dead times from an earlier one does not measure them, and takes about as much less time.
+func TestTheNextRunMeasuresNoDeadTime(t *testing.T) {
+	c := class(t, "still, dark room")
+	var saved, took time.Duration
+	for n := range 6 {
+		first, found, measuring, readings := playedWith(t, c.Rig(11, n), core.TypeTimes{})
+		if len(found.DeadTimes) == 0 || readings < 4*len(found.DeadTimes) {
+			t.Fatalf("rig %d: %d dead times from %d readings", n, len(found.DeadTimes), readings)
+		}
+		second, again, looking, looks := playedWith(t, c.Rig(11, n), found)
+		if len(again.DeadTimes) > 0 || looks > len(found.DeadTimes) {
+			t.Errorf("rig %d: the second run measured %v, in %d readings", n, again.DeadTimes, looks)
+		}
+		saved += time.Duration((first.Seconds - second.Seconds) * float64(time.Second))
+		took += measuring - looking
+	}
+	if took <= 0 || saved < took*9/10 {
+		t.Errorf("the second runs were %v shorter, where measuring took %v more than looking", saved, took)
+	}
+}
+
+// Slow lamps are read while they are waited for: their kept dead time becomes better, and is not taken for wrong.
+func TestTheDeadTimeOfSlowLampsStaysKnown(t *testing.T) {
+	c := class(t, "slow lamps, 1 s")
+	var runs []Run
+	var off, later float64
+	for n := range 4 {
+		_, found, _, _ := playedWith(t, c.Rig(11, n), core.TypeTimes{})
+		run, again, _, _ := playedWith(t, c.Rig(11, n), found)
+		for key, d := range found.DeadTimes {
+			off += math.Abs(d.Seconds() - 4)
+			if better, ok := again.DeadTimes[key]; ok {
+				d = better
+			}
+			later += math.Abs(d.Seconds() - 4)
+		}
+		runs = append(runs, run)
+	}
+	if s := Sum(c, runs); s.Landed < 0.95 || s.False > 0.01 || s.Failed > 0 {
+		t.Errorf("landed %.2f, false %.3f", s.Landed, s.False)
+	}
+	if later > off {
+		t.Errorf("four time constants are 4 s: dead times were off by %.2f s together, and by %.2f s after another run", off, later)
+	}
+}
+
+// A dead time that no longer holds is noticed at the first lamp that fades in, and measured anew.
+func TestADeadTimeThatNoLongerHoldsIsMeasuredAnew(t *testing.T) {
+	for _, name := range []string{"slow lamps, 1 s", "slow lamps, 2 s"} {
+		c := class(t, name)
+		var runs []Run
+		for n := range 4 {
+			r := c.Rig(12, n)
+			short := core.TypeTimes{DeadTimes: map[string]time.Duration{}}
+			for i := range r.Config.Units {
+				if u := &r.Config.Units[i]; !u.SettleKnown && u.SettleKey() != "" {
+					short.DeadTimes[u.SettleKey()] = 300 * time.Millisecond
+				}
+			}
+			run, found, _, _ := playedWith(t, r, short)
+			for key := range short.DeadTimes {
+				if d := found.DeadTimes[key]; d < 2*time.Second {
+					t.Errorf("%s, rig %d: %s is waited for %v", name, n, key, d)
+				}
+			}
+			runs = append(runs, run)
+		}
+		if s := Sum(c, runs); s.Landed < 0.9 || s.False > 0.021 || s.Failed > 0 {
+			t.Errorf("%s: landed %.2f, false %.3f", name, s.Landed, s.False)
+		}
+	}
+}
+
+// A type that was found restless is watched in the next run without being asked for, all its lamps; one that was found steady is not
+// watched again.
+func TestWhatWasWatchedIsKnownInTheNextRun(t *testing.T) {
+	c := class(t, "lamps that calibrate themselves, watched")
+	var blind, knowing []Run
+	for n := range 4 {
+		_, found, _, _ := playedWith(t, c.Rig(13, n), core.TypeTimes{})
+		restless := 0
+		for _, s := range found.Steadiness {
+			if s.Restless() {
+				restless++
+			}
+		}
+		if restless == 0 {
+			t.Errorf("rig %d: no type is known as restless: %v", n, found.Steadiness)
+		}
+		later := *c
+		later.Watch = 0
+		run, _, _, _ := playedWith(t, later.Rig(13, n), core.TypeTimes{})
+		blind = append(blind, run)
+		run, _, _, _ = playedWith(t, later.Rig(13, n), found)
+		knowing = append(knowing, run)
+	}
+	a, b := Sum(c, blind), Sum(c, knowing)
+	t.Logf("false of those that know nothing %.3f, of those that know %.3f", a.False, b.False)
+	if a.False < 0.1 || b.False > a.False/3 || b.Landed < 0.9 {
+		t.Errorf("beyond 1.5 times the tolerance: %.1f %% where nothing is known, %.1f %% where it is, %.1f %% landed", 100*a.False, 100*b.False, 100*b.Landed)
+	}
+}

@@ -1,0 +1,58 @@
+package core
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"trueup/profiles/printable"
+)
+
+// namedTypes is how many types are named where no unit was watched.
+const namedTypes = 3
+
+// notWatched says of which types with a landed unit nobody knows whether they keep their colour after they were lit, and what
+// it would take to find out; "" for none. Where people are aloft, lamps are not put out and lit again, and a person's readings come
+// too late to be of a lamp that has just been lit.
+func (c *Core) notWatched() string {
+	if !c.watchable() || !c.cfg.Plan.SecondVisit {
+		return ""
+	}
+	var names []string
+	left := map[*steadiness]int{} // units of it that would be watched yet
+	cost := map[*lane]time.Duration{}
+	c.each(func(u *unit) {
+		s := c.steady(u)
+		if !u.outcome.Landed() || s.watched > 0 || s.restless || c.cfg.Steadiness[u.Type].Steady() {
+			return
+		}
+		if !slices.Contains(names, u.Info.Profile) {
+			names = append(names, u.Info.Profile)
+		}
+		if left[s]++; left[s] <= watchedUnits {
+			cost[c.byProbe[u.Info.Probe]] += UsualWatch + 2*lateReadings*c.paceAt(u)
+		}
+	})
+	if len(names) == 0 {
+		return ""
+	}
+	if more := len(names) - namedTypes; more > 0 {
+		names = append(names[:namedTypes], fmt.Sprintf("%d types more", more))
+	}
+	text := fmt.Sprintf("not watched: %s; what is said of these fixtures holds for a second or two after they were lit", strings.Join(names, ", "))
+	if c.commonLux != 0 {
+		return text + ", and where all are brought to one level none can be watched for longer"
+	}
+	var longest time.Duration
+	for _, d := range cost {
+		longest = max(longest, d)
+	}
+	return text + fmt.Sprintf("; match --watch %s finds those that change their colour after that, for some %s more", UsualWatch, printable.Span(longest.Round(time.Second)))
+}
+
+// paceAt is what one more reading of a unit takes.
+func (c *Core) paceAt(u *unit) time.Duration {
+	d, _ := c.costs(u, 0)
+	return d
+}

@@ -1,0 +1,99 @@
+package core
+
+import (
+	"fmt"
+	"time"
+)
+
+// TypeTimes is what lamps of a type do in time, as a run has found it: for the next one.
+type TypeTimes struct {
+	// DeadTimes were measured, by Unit.SettleKey. 0: a kept one did not hold, and no other was measured.
+	DeadTimes map[string]time.Duration
+	// Steadiness is of the types of which units were watched, by Unit.Type, with what earlier runs knew.
+	Steadiness map[string]Steadiness
+}
+
+// Steadiness is what is known of whether units of a type keep their colour after they were lit.
+type Steadiness struct {
+	Watched int           `json:"watched"`            // units
+	For     time.Duration `json:"for_ns"`             // after they were lit, the shortest of them
+	Moved   float64       `json:"moved_uv,omitempty"` // u'v', the farthest that one moved by itself; 0: none did
+}
+
+// Bounds of what may be known from earlier runs.
+const (
+	MostDeadTime = time.Minute
+	MostWatch    = 10 * time.Minute
+	mostMoved    = 1.0 // u'v'
+	mostWatched  = 1e6
+)
+
+// UsualWatch is how long after they were lit lamps are proposed to be watched. One that was watched for less may yet
+// change: those that are known to do so within six seconds.
+const UsualWatch = 8 * time.Second
+
+// Steady tells whether enough units were watched for long enough, and none moved.
+func (s Steadiness) Steady() bool {
+	return s.Moved == 0 && s.Watched >= watchedUnits && s.For >= UsualWatch
+}
+
+// Restless tells whether a unit was found to change its colour by itself.
+func (s Steadiness) Restless() bool { return s.Moved > 0 }
+
+// Check tells what can not be: figures that no run finds.
+func (s Steadiness) Check() error {
+	if s.Watched < 1 || s.Watched > mostWatched || s.For < leastWatching || s.For > MostWatch || !(s.Moved >= 0 && s.Moved <= mostMoved) {
+		return fmt.Errorf("%d fixtures watched for %v, moved by %g: want 1 to %g, %v to %v, and 0 to %g", s.Watched, s.For, s.Moved, mostWatched, leastWatching, MostWatch, mostMoved)
+	}
+	return nil
+}
+
+// after is what is known after a run that has found more. A type that was restless is taken to be steady again when a run has
+// watched as many units as make one known, as long, and none moved.
+func (s Steadiness) after(run Steadiness) Steadiness {
+	whole := run.Watched >= watchedUnits && run.For >= s.For
+	switch {
+	case run.Restless() || s.Watched == 0 || whole:
+		return run
+	case s.Restless():
+		return s
+	}
+	return Steadiness{Watched: min(s.Watched+run.Watched, mostWatched), For: min(s.For, run.For)}
+}
+
+func (c *Config) checkTimes() error {
+	for key, d := range c.DeadTimes {
+		if d <= 0 || d > MostDeadTime {
+			return fmt.Errorf("dead time of %s: %v, want more than 0 and at most %v", key, d, MostDeadTime)
+		}
+	}
+	for key, s := range c.Steadiness {
+		if err := s.Check(); err != nil {
+			return fmt.Errorf("steadiness of %s: %w", key, err)
+		}
+	}
+	return nil
+}
+
+// TypeTimes is what this run has found of types so far.
+func (c *Core) TypeTimes() TypeTimes {
+	t := TypeTimes{DeadTimes: map[string]time.Duration{}, Steadiness: map[string]Steadiness{}}
+	for key := range c.measuredDead {
+		if !c.fleeting[key] {
+			t.DeadTimes[key] = min(c.deadTimes[key], MostDeadTime)
+		}
+	}
+	for key := range c.cfg.DeadTimes {
+		if c.fleeting[key] {
+			t.DeadTimes[key] = 0
+		}
+	}
+	for _, u := range c.units {
+		s := c.types[u.Type]
+		if u.Type == "" || s == nil || s.watched == 0 {
+			continue
+		}
+		t.Steadiness[u.Type] = c.cfg.Steadiness[u.Type].after(Steadiness{Watched: s.watched, For: s.long, Moved: s.moved})
+	}
+	return t
+}

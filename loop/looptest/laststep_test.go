@@ -15,7 +15,7 @@ func TestALastStepThatIsReadLaterStandsAsWell(t *testing.T) {
 	}
 	classes := []Class{{Name: "emitters"}, {Name: "emitters, saturated", Aim: Saturated}, {Name: "cct+tint", Engine: true}, {Name: "cct+tint, full", Engine: true, Aim: Saturated}}
 	later := Method{"read later", func(s solve.Spec, t solve.Target, o solve.Options) (Controller, error) {
-		o.LastStep = true
+		o.LastStep = o.Confidence
 		return solve.New(s, t, nil, o)
 	}}
 	for _, cl := range classes {

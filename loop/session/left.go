@@ -2,11 +2,12 @@ package session
 
 import "time"
 
-// A second visit is lit once, and read twice where the first visit left it. secondShare is what its light takes of
-// that of a first visit, which moves more often.
+// A second visit is lit once, and read where the first visit left it and once more, one in five twice more. secondShare is what its fades take of
+// those of a first visit that has read the fixture so often too, and moved it in between; one that has read it once, and left
+// the rest to the second, has faded as often.
 const (
 	secondShare    = 0.7
-	secondReadings = 2
+	secondReadings = 2.2
 )
 
 // shareWeight is how many second visits that share is worth: the first of them may be an odd one.
@@ -18,9 +19,14 @@ func (p *Progress) again(each time.Duration) time.Duration {
 	if s.Readings == 0 || s.Total() == 0 {
 		return time.Duration(secondShare * float64(each))
 	}
-	meter := s.Meter().Seconds() / s.Total().Seconds()
-	readings := float64(s.Readings) / float64(p.rounds[0].n)
-	return time.Duration(float64(each) * (secondShare*(1-meter) + meter*min(secondReadings/readings, 1)))
+	fades := 1 - (s.Meter()+s.Settle).Seconds()/s.Total().Seconds()
+	readings := max(float64(s.Readings)/float64(p.rounds[0].n), 1)
+	share := max(1-(1-secondShare)*(readings-1), secondShare)
+	more := secondReadings / readings
+	if more > 1 { // while one lane reads again, others fade
+		more = 1 + (more-1)/float64(max(p.lanes, 1))
+	}
+	return time.Duration(float64(each) * (share*fades + (1-fades)*more))
 }
 
 // Left is how long the run will go on, by the pace of the visits so far; false while too few were made

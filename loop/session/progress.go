@@ -27,7 +27,8 @@ type Progress struct {
 	work   Work
 	state  map[string]*stateOf
 	rounds [2]round
-	first  Spent // up to the end of the latest first visit
+	before Spent // up to the beginning of the first visit
+	first  Spent // from then to the end of the latest first visit
 	lanes  int   // that were at work at once, at the most
 }
 
@@ -110,6 +111,9 @@ func (p *Progress) visits(e *Entry) {
 	r := p.round(s.done && p.work != core.Verify)
 	if r.began.IsZero() {
 		r.began, r.last = e.Time, e.Time
+		if r == &p.rounds[0] {
+			p.before = p.Waiting.Spent()
+		}
 	}
 	if e.Kind == core.KindFound && p.work == core.Survey {
 		p.ended(s, r, e)
@@ -150,7 +154,7 @@ func (p *Progress) outcome(e *Entry) {
 }
 
 func (p *Progress) ended(s *stateOf, r *round, e *Entry) {
-	s.done, p.first = true, p.Waiting.Spent()
+	s.done, p.first = true, p.Waiting.Spent().since(p.before)
 	p.Done++
 	r.n, r.last = r.n+1, e.Time
 }

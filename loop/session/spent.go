@@ -23,6 +23,11 @@ func (s Spent) Total() time.Duration {
 	return s.Fade + s.Settle + s.Window + s.Integration + s.Latency + s.Other
 }
 
+// since is what was spent after another moment.
+func (s Spent) since(o Spent) Spent {
+	return Spent{s.Fade - o.Fade, s.Settle - o.Settle, s.Window - o.Window, s.Integration - o.Integration, s.Latency - o.Latency, s.Other - o.Other, s.Readings - o.Readings}
+}
+
 // Light is what fades and steady light ask for; no meter makes it shorter.
 func (s Spent) Light() time.Duration { return s.Fade + s.Settle }
 

@@ -50,6 +50,8 @@ func (o Options) filled() (Options, error) {
 		return o, fmt.Errorf("confidence %g must lie between %g and 1", o.Confidence, leastConfidence)
 	case !(o.Sure >= 0 && o.Sure < 1) || o.Earlier < 0:
 		return o, fmt.Errorf("a first confidence of %g and %d earlier readings are not usable", o.Sure, o.Earlier)
+	case !(o.LastStep >= 0 && o.LastStep < 1):
+		return o, fmt.Errorf("a chance of %g after a last step is not usable", o.LastStep)
 	case !(o.Level > 0 && o.Level <= 1):
 		return o, fmt.Errorf("level %g must lie above 0 and up to 1", o.Level)
 	case !(o.SigmaUV > 0 && o.SigmaUV < mostSigmaUV) || !(o.SigmaLnY > 0 && o.SigmaLnY < mostSigmaLn):

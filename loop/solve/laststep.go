@@ -10,25 +10,23 @@ import (
 
 // Figures of a last step that is not read at once.
 const (
-	lastStepReadings = 2    // accepted in this match, at the least
-	lastStepWay      = 3.0  // tolerances that it leads at the most
-	lastStepLaw      = 0.95 // weight of the law that it relies on
-	lastStepGain     = 0.02 // by how much it must be likelier to be inside than where the head stands
+	lastStepLaw  = 0.95 // weight of the law that it relies on
+	lastStepGain = 0.02 // by how much it must be likelier to be inside than where the head stands
 )
 
-// lastStep ends a match with a move that nobody reads now: one of a few tolerances at most,
-// after which the model holds the asked confidence. It is for callers that come back to read
-// it ([Options.LastStep]), for kinds of mode whose law says what a small move does, and only
-// while nothing is suspected.
+// lastStep ends a match with a move that nobody reads now, after which the head is likelier inside the tolerance than
+// the caller asks ([Options.LastStep]). It is for callers that come back to read it and go on from there: a reading now and a move
+// after it would bring it nearer, but another reading is due then in any case. It is for kinds of mode whose law says what a
+// move does, and only while nothing is suspected.
 func (m *Match) lastStep(pl plan.Plan, p float64) (Decision, bool) {
-	if !m.opt.LastStep || m.target.Y > 0 || m.spec.Kind != Emitters && m.spec.Kind != CCT || !m.unsuspected() {
+	if m.opt.LastStep == 0 || m.target.Y > 0 || m.spec.Kind != Emitters && m.spec.Kind != CCT || !m.unsuspected() {
 		return Decision{}, false
 	}
-	if pl.Renewed || !pl.Reaches(m.target.Tol) || slices.Equal(pl.Codes, m.stand.codes) || m.way(pl.D) >= lastStepWay*m.target.Tol || m.sum.OfLaw(m.sum.Lead().Law) < lastStepLaw {
+	if pl.Renewed || !pl.Reaches(m.target.Tol) || slices.Equal(pl.Codes, m.stand.codes) || m.sum.OfLaw(m.sum.Lead().Law) < lastStepLaw {
 		return Decision{}, false
 	}
 	q := m.insideAfter(pl.D)
-	if q < m.opt.Confidence || q < p+lastStepGain {
+	if q < m.opt.LastStep || q < p+lastStepGain {
 		return Decision{}, false
 	}
 	d := m.moveTo(pl, fmt.Sprintf("a last step of %s, after which the model holds %.1f %% within %s; not read yet", milli(m.way(pl.D)), 100*q, milli(m.target.Tol)))
@@ -36,12 +34,10 @@ func (m *Match) lastStep(pl plan.Plan, p float64) (Decision, bool) {
 	return d, true
 }
 
-// unsuspected tells whether nothing speaks against the model: enough readings, the last one
-// accepted, the law in the lead, no cause named.
+// unsuspected tells whether nothing speaks against the model: the last reading accepted, no search, no cause named.
 func (m *Match) unsuspected() bool {
 	n := len(m.log.taken)
-	return n > 0 && m.log.taken[n-1].verdict == Accepted && m.log.accepted() >= lastStepReadings &&
-		m.search == search{} && m.fault.cause == NoCause && !m.fault.missed && m.fault.misfits == 0
+	return n > 0 && m.log.taken[n-1].verdict == Accepted && m.search == search{} && m.fault.cause == NoCause && !m.fault.missed && m.fault.misfits == 0
 }
 
 // insideAfter is P(true error <= Tol) after a move to d, by all that may be true.

@@ -24,7 +24,7 @@ type Options struct {
 	Likeness   *Likeness     // what a wish by spectra chooses by; nil: the wish is MostWhite then
 	Level      float64       // fraction 0..1 of the most light at the target's chromaticity
 	Former     bool          // the head had landed where its first reading is taken: another setting must be read nearer
-	LastStep   bool          // the match may end with a small step that its caller reads on another visit
+	LastStep   float64       // the match may end with a step that its caller reads on another visit, if P(true error <= Tol) is this after it; 0: it may not
 	Budget     int           // readings after which the match ends as unsettled
 	Earlier    int           // readings of this head that the prior holds already: for the words
 	SigmaUV    float64       // meter noise per axis when a reading does not say
@@ -78,7 +78,7 @@ const (
 	OutOfReach         // stands at the nearest reachable point
 	Unsettled          // the light or the meter would not hold still
 	Held               // a person, a limit or a fault stopped it
-	Predicted          // set where the model holds the asked confidence; not read there yet
+	Predicted          // set by the model for another visit, which reads it ([Options.LastStep])
 )
 
 // String gives the word of the journal.

@@ -69,6 +69,7 @@ type unit struct {
 	own        colorcalc.XYZ // its light at its probe, as it was read last or as the survey of spill has it; zero: not known
 	stood      solve.Drive   // where its visit last set it
 	wished     solve.Drive   // where it was sent last
+	ahead      solve.Drive   // where its next visit lights it: its colour is set while it goes dark; nil: as it stands
 	read       time.Duration // end of the last reading there
 	watched    bool          // it was read long after it was lit
 	moves      float64       // u'v' by which it changed its colour by itself then; 0: it did not

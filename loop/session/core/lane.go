@@ -249,6 +249,7 @@ func (c *Core) perform(l *lane, w want) *loop.Arrival {
 			// throw on this one, unless there are lanes.
 			c.darken(l, func(o *unit) bool { return o != u && !c.staysLit(l, o) })
 		}
+		u.ahead = nil
 		if l == &c.main {
 			c.nothingLit()
 		}
@@ -296,6 +297,9 @@ func (c *Core) darken(l *lane, which func(*unit) bool) {
 			now = o.Rest
 		}
 		dark := o.Darkened(now)
+		if o.ahead != nil {
+			dark = o.Darkened(o.ahead)
+		}
 		if slices.Equal(dark, now) && o.at.Sent != nil && !o.adrift {
 			continue
 		}

@@ -83,12 +83,20 @@ func (c *Core) finishUnit(u *unit, m *solve.Match, d solve.Decision, kind Kind) 
 	p := m.Posterior()
 	u.prior = &p
 	c.learnRepeats(u)
-	u.final = slices.Clone(u.at.Sent)
+	u.final = u.leftAt(d)
 	c.computeFound(u, m, d.Outcome)
 	u.outcome = c.outcomeOf(u, d)
 	u.outcome.Likeness = c.alikeNow(m)
 	c.claimed(u, u.outcome)
 	c.enter(Entry{Kind: kind, Fixture: u.Info.Name, Outcome: u.outcome})
+}
+
+// leftAt is the setting that a visit leaves a unit at: where it stands, or where its next visit lights it.
+func (u *unit) leftAt(d solve.Decision) solve.Drive {
+	if u.ahead != nil && d.Outcome == solve.Predicted {
+		return slices.Clone(u.ahead)
+	}
+	return slices.Clone(u.at.Sent)
 }
 
 // outcomeOf puts a decision and what the unit cost into words and figures. Without
@@ -114,8 +122,8 @@ func (c *Core) outcomeOf(u *unit, d solve.Decision) *Outcome {
 		}
 		o.Final = &f
 	}
-	if u.at.Sent != nil {
-		o.After = &Step{Codes: slices.Clone(u.at.Sent)}
+	if left := u.leftAt(d); left != nil {
+		o.After = &Step{Codes: left}
 		if d.Outcome == solve.Predicted {
 			o.After.Predicted, o.After.PredictedSD = d.Predicted, d.PredictedSD
 		}

@@ -96,6 +96,9 @@ func (v *secondVisit) begin(c *Core) error {
 	}
 	v.reading = true
 	v.again = station{u: u, match: m, drive: u.final, why: "verify", left: min(readingsFor(c.noise.sigmaUV(), c.cfg.Plan.Tolerance), maxVerifyReadings)}
+	if o := u.outcome; o.Result == solve.Predicted && o.Probability < keepAt {
+		v.again.left = 1 // it is likely to go on from there
+	}
 	if c.watches(u) {
 		v.again.left = max(v.again.left, lateReadings)
 		v.again.heard = func(r solve.Reading) { v.early = append(v.early, r.UV) }

@@ -249,8 +249,9 @@ func (m *matching) next(c *Core, u *unit, n loop.Next) want {
 		return want{read: c.askOf(u, n.Read)}
 	}
 	m.ended = m.visit.Final
-	if u.tally.kept < leastKept && m.ended.Outcome != solve.Held {
-		// No reading decides alone, however clear it looks: the match looks at one more.
+	if u.tally.kept < leastKept && m.ended.Outcome != solve.Held && m.ended.Outcome != solve.Predicted {
+		// No reading decides alone, however clear it looks: the match looks at one more. What another visit goes on from
+		// decides nothing.
 		return want{read: c.askOf(u, 0)}
 	}
 	if m.ended.Outcome != solve.Landed && m.ended.Outcome != solve.Predicted && !m.doubted && c.doubt(u) {
@@ -259,12 +260,16 @@ func (m *matching) next(c *Core, u *unit, n loop.Next) want {
 	}
 	// The match may end on a better point than the last one read.
 	if d := m.ended.Drive; d != nil && !slices.Equal(d, u.at.Sent) {
-		m.over = true
 		s := Step{Action: "end", Codes: d, Words: "the match ends on this point"}
 		if e := m.ended; e.Outcome == solve.Predicted {
 			s.Predicted, s.PredictedSD, s.Probability, s.Words = e.Predicted, e.PredictedSD, e.P, e.Reason
 		}
 		c.decided(u, s)
+		if m.ended.Outcome == solve.Predicted && len(u.Dark) > 0 && !c.cfg.Plan.KeepLit {
+			u.ahead = d // it goes dark next, and takes its colour on the way: nobody reads it here
+			return want{next: true}
+		}
+		m.over = true
 		return want{set: &move{unit: u, drive: d}}
 	}
 	return want{next: true}
@@ -294,7 +299,9 @@ func (c *Core) matchFrom(u *unit, prior *solve.Prior, sure float64) (*solve.Matc
 	opt.Wish, opt.Likeness = c.spendOn(u)
 	opt.Budget = c.budgetBeside(u, opt.Budget)
 	opt.Former = u.outcome != nil && u.outcome.Result == solve.Landed && c.commonLux == 0
-	opt.LastStep = u.outcome == nil && c.readLater()
+	if u.outcome == nil && c.readLater() {
+		opt.LastStep = goOnFrom
+	}
 	if prior != nil && prior == u.prior {
 		opt.Earlier = u.tally.kept
 	}
@@ -306,8 +313,13 @@ func (c *Core) matchFrom(u *unit, prior *solve.Prior, sure float64) (*solve.Matc
 	return m, nil
 }
 
+// goOnFrom is the probability to be inside the tolerance from which a first visit leaves the rest to the second: that
+// reads the unit once in any case, and then more likely ends than goes on. A step and a reading more on the first visit cost
+// as much there as they save later, and what they find drifts until then.
+const goOnFrom = 0.5
+
 // readLater tells whether a unit is read again on a second visit whatever the first one brings, so
-// that a small last step need not be read there.
+// that its last step need not be read there.
 func (c *Core) readLater() bool {
 	return c.cfg.Work == Match && c.cfg.Plan.SecondVisit && c.cfg.Plan.Common == "" && c.commonLux == 0
 }

@@ -8,10 +8,8 @@ import (
 )
 
 // From a third of a run on, the time left is told within a fifth of what it then truly is, or within two visits of a
-// fixture: near the end a fifth is nothing. Of the twenty runs one may miss that by half as much again: how long a fixture at
-// the very edge of what it reaches takes, nobody can foresee.
+// fixture: near the end a fifth is nothing.
 func TestTheTimeLeftIsToldFromAThirdOfTheRunOn(t *testing.T) {
-	missed := 0
 	for _, c := range []struct {
 		Job
 		lanes int
@@ -48,9 +46,6 @@ func TestTheTimeLeftIsToldFromAThirdOfTheRunOn(t *testing.T) {
 			}
 			t.Logf("%s, seed %d: %v, worst %.2f of the bound at %.0f %%", j.Rig.Name, j.Seed, p.Took, worst, 100*at)
 			if worst > 1 {
-				missed++
-			}
-			if missed > 1 || worst > 1.5 {
 				t.Errorf("%s, seed %d: off by %.2f of the bound", j.Rig.Name, j.Seed, worst)
 			}
 			if progress.Done != progress.Of || progress.Landed+progress.Not != progress.Of {

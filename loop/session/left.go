@@ -10,8 +10,8 @@ const (
 	secondReadings = 2.2
 )
 
-// shareWeight is how many second visits that share is worth: the first of them may be an odd one.
-const shareWeight = 3
+// shareWeight is how many second visits that share is worth: some of the first may be odd ones, at the edge of what they reach.
+const shareWeight = 10
 
 // again is how long a second visit takes by what the first ones, each so long, waited for.
 func (p *Progress) again(each time.Duration) time.Duration {

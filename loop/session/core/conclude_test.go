@@ -3,6 +3,7 @@ package core
 import (
 	"math"
 	"testing"
+	"time"
 )
 
 // What is said last of a fixture is of the reference as it was read last, not as it was at the fixture's visit.
@@ -26,5 +27,25 @@ func TestTheLastWordIsOfTheEnd(t *testing.T) {
 		if off := o.Final.UV.Dist(b.c.ref.UV); math.Abs(off-o.Final.Delta) > 1e-6 {
 			t.Errorf("%s: %.5f off is said, it is %.5f off by the same run's words", name, o.Final.Delta, off)
 		}
+	}
+}
+
+// Without a second visit nobody reads a lamp again whose background was lost: nothing new is said of it at the end.
+func TestNothingIsSaidLastOfAClaimThatDoesNotHold(t *testing.T) {
+	b := newBench(t, 4, func(c *Config) { c.Plan.SecondVisit = false })
+	b.fade, b.p.ambient = 3*time.Second, 60
+	b.read = func(a Ask, r *Reading) {
+		if a.Dark && b.p.now > 20*time.Second {
+			r.TooDark, r.HasY, r.Y = true, false, 0
+		}
+	}
+	b.ended(nil)
+	for _, e := range b.log {
+		if o := e.Outcome; e.Kind == KindClaim && (o.Probability < keepAt || o.Final.SD > 0.01) {
+			t.Errorf("%s: landed is said with a chance of %.2f, known to %.4f", e.Fixture, o.Probability, o.Final.SD)
+		}
+	}
+	if len(b.c.background) > 0 {
+		t.Error("the background was not lost: this shows nothing")
 	}
 }

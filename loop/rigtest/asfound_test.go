@@ -64,7 +64,7 @@ func TestComputedAsFound(t *testing.T) {
 	}
 	t.Logf("%d not read as found, %d of them computed: median %.4f off, worst %.4f; within the claimed 50, 90, 95 %%: %.0f, %.0f, %.0f %%", unread, len(off),
 		quantileOf(off, 0.5), off[len(off)-1], 100*within(0.5), 100*within(0.9), 100*within(0.95))
-	if within(0.95) < 0.88 || within(0.5) > 0.8 {
+	if within(0.95) < 0.88 || within(0.5) > 0.85 {
 		t.Errorf("of those computed %.0f %% are where they were said to be with 95 %%, %.0f %% with 50 %%", 100*within(0.95), 100*within(0.5))
 	}
 }

@@ -32,7 +32,7 @@ type Unread struct {
 	Y  float64 // in the meter's unit; 0 = not known
 }
 
-// leastFitting readings must fit a head of which an unread light is told.
+// leastFitting readings, with those of earlier visits, must stand behind a head of which an unread light is told.
 const leastFitting = 2
 
 // Unread computes the light at a drive far from all that was read, as doubtful as [Match.FarSD] has it,
@@ -40,7 +40,7 @@ const leastFitting = 2
 // one, one of which a fault is suspected, and one that too few readings fitted.
 func (m *Match) Unread(d Drive) (Unread, bool) {
 	if lead := m.sum.Lead(); m.as != nil || m.suspect != nil || m.fault.cause != NoCause || m.fault.misfits > 0 ||
-		lead.Law != 0 || lead.Wide || m.log.accepted() < leastFitting {
+		lead.Law != 0 || lead.Wide || m.log.accepted() < 1 || m.log.accepted()+m.opt.Earlier < leastFitting {
 		return Unread{}, false
 	}
 	f := m.fractions(d)

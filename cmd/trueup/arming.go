@@ -49,15 +49,15 @@ func planOf(j session.Job) page.Plan {
 	return p
 }
 
-// restlessTypes says which fixtures are watched without being asked for, because an earlier run found their type to change its
-// colour by itself.
+// restlessTypes says which fixtures are watched without being asked for, because an earlier run found their type to move its
+// colour after it was lit.
 func restlessTypes(j session.Job) (notes []string) {
 	if j.Work != core.Match || j.Plan.KeepLit || session.ReadByHand(j.Rig) {
 		return nil
 	}
 	for _, u := range j.Compiled.Units {
 		s := j.Times.Steadiness[u.Type]
-		note := fmt.Sprintf("each %s is read again %v after it was lit: an earlier run found that one changed its colour by itself, by %.4f", u.Info.Profile, max(s.For, j.Plan.Watch), s.Moved)
+		note := fmt.Sprintf("each %s is read again %v after it was lit: in an earlier run the colour of one had moved by %.4f by then", u.Info.Profile, max(s.For, j.Plan.Watch), s.Moved)
 		if s.Restless() && !slices.Contains(notes, note) {
 			notes = append(notes, note)
 		}

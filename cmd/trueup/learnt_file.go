@@ -172,9 +172,9 @@ func (l *typeLearnt) inTime() string {
 		words = append(words, fmt.Sprintf("light stands after %d ms (rig %s, feed %s)", seconds(t.Wait).Milliseconds(), t.Rig, t.Feed))
 	}
 	if s := l.Steadiness; s != nil {
-		kept := "none changed its colour"
+		kept := "none moved its colour"
 		if s.Moved > 0 {
-			kept = fmt.Sprintf("one changed its colour by %.4f", s.Moved)
+			kept = fmt.Sprintf("one moved its colour by %.4f", s.Moved)
 		}
 		words = append(words, fmt.Sprintf("%d watched for %g s: %s", s.Watched, s.For, kept))
 	}

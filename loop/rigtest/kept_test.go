@@ -146,3 +146,41 @@ func TestWhatWasWatchedIsKnownInTheNextRun(t *testing.T) {
 		t.Errorf("beyond 1.5 times the tolerance: %.1f %% where nothing is known, %.1f %% where it is, %.1f %% landed", 100*a.False, 100*b.False, 100*b.Landed)
 	}
 }
+
+// Sound lamps warm while they are watched, by a tolerance and more: none of them is said to change its colour by itself, not by the watched
+// lamps of a type together either.
+func TestLampsThatWarmAreNotAccused(t *testing.T) {
+	for _, name := range []string{"still, watched", "reference warms, 24 lamps", "slow lamps, 1 s", "hysteresis at low codes"} {
+		c := class(t, name)
+		c.Watch = watched
+		for n := range 4 {
+			run, found, _, _ := playedWith(t, c.Rig(14, n), core.TypeTimes{})
+			if len(found.Steadiness) < 3 {
+				t.Errorf("%s, rig %d: %d types were watched", name, n, len(found.Steadiness))
+			}
+			for _, l := range run.Lamps {
+				if l.Outcome != nil && accusation(l.Outcome) == "sets itself" {
+					t.Errorf("%s, rig %d, %s: %s", name, n, l.Name, l.Outcome.Reason)
+				}
+			}
+		}
+	}
+}
+
+// Lamps that leap by less than would be told of one alone are found by what the watched ones of a type show together.
+func TestSmallLeapsOfSeveralLampsAreFoundTogether(t *testing.T) {
+	c := class(t, "24 lamps of one type that calibrate themselves a little, watched")
+	found := 0
+	for n := range 12 {
+		_, known, _, _ := playedWith(t, c.Rig(14, n), core.TypeTimes{})
+		for _, s := range known.Steadiness {
+			if s.Restless() {
+				found++
+			}
+		}
+	}
+	t.Logf("%d of 12 types", found)
+	if found < 3 {
+		t.Errorf("%d of 12 types that set themselves anew by little were found", found)
+	}
+}

@@ -1,9 +1,6 @@
 package core
 
-import (
-	"trueup/colorcalc"
-	"trueup/loop/solve"
-)
+import "trueup/loop/solve"
 
 // secondVisit sets a unit to its matched setting again, takes fresh readings,
 // and trims it when they say that it has moved since. The proof is in the
@@ -19,7 +16,7 @@ type secondVisit struct {
 	over    bool
 	late    watch // it is read long after it was lit
 	waiting bool
-	early   []colorcalc.UV
+	early   []glance
 	doubted bool // the background was asked for since the light differs from the claim
 }
 
@@ -101,7 +98,7 @@ func (v *secondVisit) begin(c *Core) error {
 	}
 	if c.watches(u) {
 		v.again.left = max(v.again.left, lateReadings)
-		v.again.heard = func(r solve.Reading) { v.early = append(v.early, r.UV) }
+		v.again.heard = func(r solve.Reading) { v.early = append(v.early, glance{c.now - v.again.stands.At, r}) }
 	}
 	return nil
 }
@@ -117,7 +114,8 @@ func (v *secondVisit) learn(c *Core) error {
 		}
 		v.match = m
 	}
-	for _, r := range v.late.late {
+	for _, g := range v.late.late {
+		r := g.r
 		v.match.Common(c.common(u.Info.Probe, r.UV.XYZ(r.Y)))
 		c.account(u, v.match.Observe(r))
 	}

@@ -2,9 +2,11 @@ package core
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"trueup/colorcalc"
+	"trueup/loop"
 	"trueup/loop/solve"
 )
 
@@ -20,7 +22,7 @@ const (
 	watchedUnits  = 3           // of a type that are watched; where one of them is not steady, all are
 	steadyDoubt   = 6.0         // squared distance of late from early readings, in variances (two degrees of freedom), that leaves it open: 5 %
 	steadyMoved   = 13.8        // that shows it: 0.1 %
-	steadyHarm    = 1.5         // of the tolerance: less is not named
+	steadyHarm    = 1.5         // of the tolerance: less is not named of a unit alone
 	steadyFar     = 0.5         // of the tolerance: less does no harm
 	leastWatching = time.Second // shorter is no watch
 )
@@ -29,8 +31,10 @@ const (
 type steadiness struct {
 	watched  int
 	long     time.Duration // after they were lit; the shortest
-	restless bool          // one of them changed its colour by itself, in this run or an earlier one
-	said     bool          // so
+	restless bool          // one of them moved its colour so far that all are watched, in this run or an earlier one
+	leaps    bool          // that is no warming
+	evidence float64       // of its units together for a leap, by shape
+	squares  float64       // of these leaps, u'v'
 	moved    float64       // in this run: the farthest of them, u'v'; 0: none did
 }
 
@@ -77,16 +81,44 @@ func (c *Core) watchOf(u *unit) time.Duration {
 // watch holds the readings of a unit soon after it was lit against some long after.
 type watch struct {
 	station
-	early []colorcalc.UV
-	late  []solve.Reading
-	anew  bool // it went dark in between, and was lit again
+	early   []glance
+	between []glance
+	late    []glance
+	lateAt  time.Duration // the late readings begin no earlier
+	anew    bool          // it went dark in between, and was lit again
 }
 
 // begin goes on where a station has read the unit soon after it stood.
-func (w *watch) begin(c *Core, s *station, early []colorcalc.UV) {
+func (w *watch) begin(c *Core, s *station, early []glance) {
 	w.early = early
-	w.station = station{u: s.u, drive: s.drive, began: true, stands: s.stands, left: lateReadings, after: s.stands.At + c.watchOf(s.u)}
-	w.station.heard = func(r solve.Reading) { w.late = append(w.late, r) }
+	w.station = station{u: s.u, drive: s.drive, began: true, left: lateReadings}
+	w.lit(c, s.stands)
+	w.station.heard = func(r solve.Reading) {
+		g := glance{c.now - w.stands.At, r}
+		if w.after >= w.lateAt {
+			w.late = append(w.late, g)
+			return
+		}
+		w.between = append(w.between, g)
+		w.left++
+		w.glances(c, w.after+c.watchOf(w.u)/glances)
+		w.u.repeats = repeats{} // it may be moving: these do not tell how the meter scatters
+	}
+}
+
+// lit begins the time of the watch.
+func (w *watch) lit(c *Core, stands *loop.Arrival) {
+	w.stands, w.lateAt = stands, stands.At+c.watchOf(w.u)
+	w.between, w.late, w.left = nil, nil, lateReadings
+	w.glances(c, c.now)
+}
+
+// glances sets when the next reading begins: of the first units of a type one after another.
+func (w *watch) glances(c *Core, next time.Duration) {
+	if next = max(next, c.now); c.steady(w.u).watched >= watchedUnits || next+2*c.paceAt(w.u) > w.lateAt {
+		next = w.lateAt
+	}
+	w.after = next
 }
 
 // far is how far late readings lie from early ones, and the square of that in variances.
@@ -97,26 +129,34 @@ func (w *watch) far() (by, squared float64) {
 	}
 	var late []colorcalc.UV
 	variance := 0.0
-	for _, r := range w.late {
-		late = append(late, r.UV)
-		variance += r.SigmaUV * r.SigmaUV / m // of one reading
+	var early []colorcalc.UV
+	for _, g := range w.early {
+		early = append(early, g.r.UV)
 	}
-	by = medianUV(w.early).Dist(medianUV(late))
+	for _, g := range w.late {
+		late = append(late, g.r.UV)
+		variance += g.r.SigmaUV * g.r.SigmaUV / m // of one reading
+	}
+	by = medianUV(early).Dist(medianUV(late))
 	return by, by * by / (variance * lateSpread * (1/n + 1/m))
 }
 
 // lateSpread is the variance of a median beside that of a mean: pi/2 for many, less for three.
 const lateSpread = 1.35
 
+// shape is the shape of all that was read.
+func (w *watch) shape() shape { return shapeOf(slices.Concat(w.early, w.between, w.late)) }
+
 // step is done when late readings tell whether the unit has stayed as it was.
 func (w *watch) step(c *Core, in input) want {
 	if at := w.u.at.At; in.reading != nil && at > w.stands.At { // it was put out for a look at the dark
 		stands := w.u.at
-		w.stands, w.late, w.left = &stands, nil, lateReadings
 		if w.anew {
+			w.late = nil
 			return want{next: true} // there is no long stay to be had
 		}
-		w.anew, w.after = true, at+c.watchOf(w.u)
+		w.anew = true
+		w.lit(c, &stands)
 		return want{read: c.askOf(w.u, w.after)}
 	}
 	out := w.station.step(c, in)
@@ -124,14 +164,14 @@ func (w *watch) step(c *Core, in input) want {
 		return out
 	}
 	if by, squared := w.far(); squared > steadyDoubt && by > steadyFar*c.cfg.Plan.Tolerance && len(w.late) < mostLate {
-		w.left = mostLate - len(w.late)
+		w.left, w.after = mostLate-len(w.late), w.lateAt
 		return want{read: c.askOf(w.u, 0)}
 	}
 	return out
 }
 
 // told takes in what a watch has shown. It tells whether the unit is another by then, so that what was known of it
-// does not count: a cold lamp that warms may go as far as a tolerance, and is not named for that.
+// does not count.
 func (c *Core) told(w *watch) bool {
 	u, s := w.u, c.steady(w.u)
 	u.watched = true
@@ -140,20 +180,20 @@ func (c *Core) told(w *watch) bool {
 		s.long = long
 	}
 	by, squared := w.far()
+	if found, leaps := s.moves(w.shape(), by, squared, c.cfg.Plan.Tolerance); found > 0 {
+		if leaps && !s.leaps {
+			s.leaps = true
+			c.enter(Entry{Kind: KindDrift, Fixture: u.Info.Name, Note: fmt.Sprintf("%s changes its colour by itself, by %.4f within %s of being lit: all fixtures of its type are read so long after they are lit",
+				u.Info.Name, found, c.watchOf(u))})
+		}
+		s.restless, s.moved = true, max(s.moved, found)
+	}
 	if squared <= steadyDoubt || by <= steadyFar*c.cfg.Plan.Tolerance {
 		return false
 	}
-	if squared <= steadyMoved || by <= steadyHarm*c.cfg.Plan.Tolerance {
-		return true
+	if s.restless {
+		u.moves = max(u.moves, by)
 	}
-	if !s.said {
-		s.said = true
-		c.enter(Entry{Kind: KindDrift, Fixture: u.Info.Name, Note: fmt.Sprintf("%s changes its colour by itself, by %.4f within %s of being lit: all fixtures of its type are read so long after they are lit",
-			u.Info.Name, by, c.watchOf(u))})
-	}
-	s.restless = true
-	u.moves = max(u.moves, by)
-	s.moved = max(s.moved, u.moves)
 	return true
 }
 
@@ -161,6 +201,9 @@ func (c *Core) told(w *watch) bool {
 func (c *Core) restlessWords(u *unit) string {
 	if !(u.moves > 0) {
 		return ""
+	}
+	if !c.steady(u).leaps {
+		return fmt.Sprintf("; its colour moves by %.4f within %s of being lit, as a lamp's does that warms, and it was read after that", u.moves, c.watchOf(u))
 	}
 	return fmt.Sprintf("; it changes its colour by itself, by %.4f within %s of being lit, and was read after that", u.moves, c.watchOf(u))
 }

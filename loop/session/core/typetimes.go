@@ -37,7 +37,7 @@ func (s Steadiness) Steady() bool {
 	return s.Moved == 0 && s.Watched >= watchedUnits && s.For >= UsualWatch
 }
 
-// Restless tells whether a unit was found to change its colour by itself.
+// Restless tells whether a unit was found to move its colour so far that all of its type are watched.
 func (s Steadiness) Restless() bool { return s.Moved > 0 }
 
 // Check tells what can not be: figures that no run finds.

@@ -50,6 +50,8 @@ func (m *Match) next(at time.Duration) Decision {
 		return d
 	}
 	switch {
+	case p >= m.sure() && m.levelHolds() && !pl.Renewed && m.insideAnyhow(p) < m.opt.Confidence && m.log.count < m.opt.Budget:
+		return m.again(p, "it looks landed, but its light may scatter more than the meter does: one more reading")
 	case p >= m.sure() && m.levelHolds() && !pl.Renewed:
 		if t, ok := m.parting(); ok {
 			return m.moveTo(t, fmt.Sprintf("it looks landed, but %s; a look at a setting where that would show", m.doubt()))

@@ -56,6 +56,7 @@ func (m *Match) diagnose() {
 	if !quiet && m.compete() {
 		return
 	}
+	m.restless()
 	if m.as == nil && m.model.Emitters() > 0 && m.wrongLaw() {
 		return
 	}

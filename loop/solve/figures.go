@@ -113,6 +113,9 @@ const (
 	rivalMost    = 12.0  // squared Mahalanobis distance of the reading that such a story explains worst
 	rivalSurely  = 12.0  // ln of evidence from which on that may be more,
 	rivalNearer  = 4.0   // if it is so many times less than that of the present story
+	unrestOdds   = 5.0   // ln of odds against a factor of a head's scatter, before a reading [readings, at 2 less]
+	unrestFrom   = 4     // readings from which on it is asked for,
+	unrestTo     = 16    // and up to which
 	suspectOdds  = 2.0   // ln of evidence at which another story is worth a look where the two part
 	partMost     = 6.0   // squared Mahalanobis distance by which they must part there
 	partStep     = 0.1   // of the scale, between the settings looked at for it

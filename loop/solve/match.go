@@ -36,6 +36,8 @@ type Match struct {
 	suspect *Match // tells the story that this one may yet give way to; nil: none
 	parted  bool   // the lamp was looked at where the two part
 	prior   *Prior // of units of the type, that the match began from; nil: none
+	own     *Prior // that it began from, of whatever kind; nil: none
+	unrest  unrest
 	seen    seen
 	text    sentence
 	retried bool        // the setting that an earlier visit had landed at
@@ -110,6 +112,7 @@ func (m *Match) adopt(p *Prior) error {
 	if p.Batch {
 		m.prior = p
 	}
+	m.own = p
 	if len(p.Drive) == len(m.spec.Channels) {
 		// Only to know how far the first move goes; a landing needs a reading there.
 		from := m.fractions(p.Drive)

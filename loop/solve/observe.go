@@ -182,6 +182,7 @@ func (m *Match) obs(r *Reading) estimate.Obs {
 		s = m.opt.SigmaUV
 	}
 	s = max(s, leastSigma)
+	s *= m.scatter()
 	o := estimate.Obs{Z: [3]float64{r.UV.U, r.UV.V, 0}, R: num.Cov2{UU: s * s, VV: s * s}, Axes: 2}
 	if q := r.RoundXY; q > 0 && q < mostRounding {
 		u, v := r.UV.U, r.UV.V
@@ -200,6 +201,7 @@ func (m *Match) obs(r *Reading) estimate.Obs {
 		if !(y > 0 && y < mostSigmaLn) {
 			y = m.opt.SigmaLnY
 		}
+		y *= m.scatter()
 		o.RY = y*y + leastLn*leastLn
 	}
 	return o

@@ -88,7 +88,7 @@ func withOtherScale(s *Spec) Spec {
 // slots are one of the stories; they end the match.
 func (m *Match) compete() bool {
 	f, n := &m.fault, len(m.log.taken)
-	m.suspect = nil
+	m.suspect, m.unrest.rival = nil, math.Inf(-1)
 	if n > rivalTo || !(f.worst > rivalFrom || m.as != nil) {
 		return false
 	}
@@ -112,6 +112,7 @@ func (m *Match) compete() bool {
 		again := m.retold(m.as).evidence()
 		known, odds = max(known, again), min(known, again)-max(best, swap)
 	}
+	m.unrest.rival = max(best, swap)
 	if m.spec.Kind == CCT && (m.as == nil && best > known+suspectOdds || m.as != nil && !m.said) {
 		m.suspect = lead
 	}

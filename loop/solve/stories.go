@@ -47,7 +47,12 @@ func (m *Match) retold(r *rival) *Match {
 	if *at == nil {
 		*at = m.begun(r)
 	}
-	o := *at
+	(*at).hear(m)
+	return *at
+}
+
+// hear tells a match under another story the readings of m that it has not been told yet.
+func (o *Match) hear(m *Match) {
 	o.log.unseen = m.log.unseen
 	for k := len(o.log.taken); k < len(m.log.taken); k++ {
 		t := &m.log.taken[k]
@@ -62,14 +67,17 @@ func (m *Match) retold(r *rival) *Match {
 		if obs.Axes == 3 && accepted > mostAccepted {
 			o.sum.LevelKnown = true
 		}
-		o.log.taken = append(o.log.taken, taken{r: t.r, d: t.sent})
+		verdict := Accepted
+		if accepted < mostAccepted {
+			verdict = Outlier
+		}
+		o.log.taken = append(o.log.taken, taken{r: t.r, d: t.sent, verdict: verdict})
 	}
-	return o
 }
 
 // begun is a match under another story that has no readings yet.
 func (m *Match) begun(r *rival) *Match {
-	o := &Match{spec: m.spec, target: m.target, opt: m.opt, rng: m.rng, as: r, work: m.work}
+	o := &Match{spec: m.spec, target: m.target, opt: m.opt, rng: m.rng, as: r, work: m.work, unrest: unrest{factor: m.unrest.factor}}
 	o.log.taken = make([]taken, 0, 2*len(m.log.taken))
 	o.build()
 	o.sum = estimate.NewSum(o.model, o.work)

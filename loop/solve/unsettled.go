@@ -17,6 +17,11 @@ func (m *Match) unsettledBy() string {
 	n := float64(len(t))
 	noise := m.noise()
 	sigma := math.Sqrt((noise.UU + noise.VV) / 2)
+	if m.scatter() > 1 {
+		m.fault.cause = MeterNoise
+		return fmt.Sprintf("readings of it scatter by %s, %.0f times what the meter's do: its light is unsteady, or it is dimmed by pulses and the meter's window holds no whole number of them: a longer integration helps then",
+			milli(sigma), m.scatter())
+	}
 	if k := ratio95 * sigma / m.target.Tol; k*k > float64(m.opt.Budget)/2 {
 		return m.tooNoisy(sigma)
 	}

@@ -39,6 +39,12 @@ func (s *sentence) percent(share float64, digits int) *sentence {
 	return s
 }
 
+// count adds a whole number.
+func (s *sentence) count(n float64) *sentence {
+	s.text = strconv.AppendFloat(s.text, n, 'f', 0, 64)
+	return s
+}
+
 func (s *sentence) String() string { return string(s.text) }
 
 // wordsOf is the sentence of a reading: what was expected, what was read, what
@@ -50,6 +56,9 @@ func (m *Match) wordsOf(a *Account) string {
 		s.words(": implausible, set aside")
 	} else {
 		m.learnt(s)
+	}
+	if k := m.scatter(); k > 1 {
+		s.words("; readings of this fixture scatter some ").count(k).words(" times as much as the meter's")
 	}
 	if m.fault.why != "" {
 		s.words("; ").words(m.fault.why)

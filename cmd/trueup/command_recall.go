@@ -74,7 +74,9 @@ func recall(c *cobra.Command, name, rigFile, stage string, yes bool) error {
 	defer sig.stop()
 	showPlan(out, j)
 	for _, f := range s.Fixtures {
-		if o := f.Final(); o != nil && !o.Landed() {
+		if o := f.Final(); o != nil && o.Result == solve.Predicted {
+			fmt.Fprintf(out, "note: %s is left out: the run was cut short before it was read where the match had set it (trueup resume)\n", f.Name)
+		} else if o != nil && !o.Landed() {
 			fmt.Fprintf(out, "note: %s had not landed (%s)\n", f.Name, o.Result)
 		}
 	}
@@ -119,9 +121,12 @@ func putBack(j *session.Job, s *session.Summary, dir string) (err error) {
 func lookOf(s *session.Summary, c *session.Compiled) (*session.Summary, error) {
 	look := *s
 	look.Fixtures = nil
+	predicted := 0
 	for _, f := range s.Fixtures {
-		o := f.Final()
-		if o == nil || o.After == nil || o.Final == nil || o.Result == solve.Held || f.ByHand {
+		if o := f.Final(); o != nil && o.Result == solve.Predicted {
+			predicted++
+		}
+		if !wasRead(&f) {
 			continue
 		}
 		if err := sameLamp(&f, c); err != nil {
@@ -129,10 +134,19 @@ func lookOf(s *session.Summary, c *session.Compiled) (*session.Summary, error) {
 		}
 		look.Fixtures = append(look.Fixtures, f)
 	}
+	if len(look.Fixtures) == 0 && predicted > 0 {
+		return nil, fmt.Errorf("this run was cut short before it read a fixture where the match had set it: trueup resume goes on with it")
+	}
 	if len(look.Fixtures) == 0 {
 		return nil, fmt.Errorf("this run left no setting to put back: it matched no fixture over the network")
 	}
 	return &look, nil
+}
+
+// wasRead tells whether a run has left a fixture at a setting, over the network, and read it there.
+func wasRead(f *session.FixtureSummary) bool {
+	o := f.Final()
+	return o != nil && o.After != nil && o.Final != nil && o.Result != solve.Held && !f.ByHand
 }
 
 // withReference has a job light the reference as well, where it is driven: the others were matched to its light.

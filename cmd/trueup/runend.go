@@ -49,7 +49,7 @@ func armedRun(c *cobra.Command, sig *signals, set *settings, j session.Job, open
 	}
 	run, err := open(j)
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, sig.cause(err)
 	}
 	sig.saysOn(show.above())
 	sig.armed(run)
@@ -97,7 +97,7 @@ func sayStage(w io.Writer, j session.Job, res *session.Result, left bool) {
 
 func anySetting(s *session.Summary) bool {
 	for _, f := range s.Fixtures {
-		if o := f.Final(); o != nil && o.After != nil && !f.ByHand {
+		if wasRead(&f) {
 			return true
 		}
 	}

@@ -54,6 +54,14 @@ func (s *signals) left() bool {
 	return s.leave
 }
 
+// cause is err, or what ended the context where err says only that it ended: a signal while a run was armed.
+func (s *signals) cause(err error) error {
+	if errors.Is(err, context.Canceled) && s.ctx.Err() != nil {
+		return context.Cause(s.ctx)
+	}
+	return err
+}
+
 // armed says which run the signals are for.
 func (s *signals) armed(r *session.Run) {
 	s.mu.Lock()

@@ -3,6 +3,7 @@ package rigtest
 import (
 	"math"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -87,5 +88,31 @@ func TestReadAsFoundWhereAsked(t *testing.T) {
 				t.Errorf("%s: %s was not read as found", c.Name, l.name)
 			}
 		}
+	}
+}
+
+// A lamp that was found to change its colour by itself has no computed figure of how it stood: which of its two colours that was, nobody knows.
+func TestALampThatChangesByItselfHasNoComputedFigure(t *testing.T) {
+	changed := 0
+	for k := range 4 {
+		c := Class{Name: "watched", Alike: 12, Watch: watched, Cause: "sets itself", Lamp: calibrates}
+		r := c.Rig(77, k)
+		run, err := core.New(r.Config)
+		if err != nil {
+			t.Fatal(err)
+		}
+		w := r.world(run)
+		w.Heard = func(e core.Entry) {
+			if o := e.Outcome; o != nil && strings.Contains(o.Reason, "changes its colour by itself") {
+				changed++
+				if o.Found != nil && o.Found.Computed {
+					t.Errorf("%s: as found %.4f off is computed, and %s", e.Fixture, o.Found.Delta, o.Reason)
+				}
+			}
+		}
+		w.run(longest * time.Duration(len(r.lamps)))
+	}
+	if changed == 0 {
+		t.Error("no lamp was found to change: this shows nothing")
 	}
 }

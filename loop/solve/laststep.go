@@ -14,6 +14,9 @@ const (
 	lastStepGain = 0.02 // by how much it must be likelier to be inside than where the head stands
 )
 
+// NotReadYet ends the reason of a [Predicted] decision.
+const NotReadYet = "; not read yet"
+
 // lastStep ends a match with a move that nobody reads now, after which the head is likelier inside the tolerance than
 // the caller asks ([Options.LastStep]). It is for callers that come back to read it and go on from there: a reading now and a move
 // after it would bring it nearer, but another reading is due then in any case. It is for kinds of mode whose law says what a
@@ -29,7 +32,7 @@ func (m *Match) lastStep(pl plan.Plan, p float64) (Decision, bool) {
 	if q < m.opt.LastStep || q < p+lastStepGain {
 		return Decision{}, false
 	}
-	d := m.moveTo(pl, fmt.Sprintf("a last step of %s, after which the model holds %.1f %% within %s; not read yet", milli(m.way(pl.D)), 100*q, milli(m.target.Tol)))
+	d := m.moveTo(pl, fmt.Sprintf("a last step of %s, after which the model holds %.1f %% within %s%s", milli(m.way(pl.D)), 100*q, milli(m.target.Tol), NotReadYet))
 	d.Action, d.Outcome, d.P = Done, Predicted, q
 	return d, true
 }

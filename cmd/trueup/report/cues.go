@@ -12,6 +12,7 @@ import (
 
 	"trueup/dmx"
 	"trueup/loop/session"
+	"trueup/loop/solve"
 )
 
 // CueOptions say how a matched look becomes a cue of a desk.
@@ -116,6 +117,9 @@ func cueLevels(s *session.Summary, byAddress bool) (levels []cueLevel, comments,
 			continue
 		case f.ByHand:
 			left = append(left, f.Name+": it is set by hand")
+			continue
+		case o != nil && o.Result == solve.Predicted:
+			left = append(left, f.Name+": the run was cut short before it was read where the match had set it (trueup resume)")
 			continue
 		case o == nil || o.Final == nil || o.After == nil || len(o.After.Slots) == 0:
 			left = append(left, f.Name+": it was not matched")

@@ -2,6 +2,7 @@ package core
 
 import (
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -50,5 +51,55 @@ func TestALastStepIsTakenInTheDarkAndReadOnTheSecondVisit(t *testing.T) {
 	}
 	if len(stepped) > 0 || len(read) == 0 {
 		t.Errorf("never lit again: %v, readings %v", stepped, read)
+	}
+}
+
+// A lamp that is skipped or refused before it was read where its last step led has no figure there: the reading that the
+// run has of it is of another setting. What it is left at is where it would have been lit, not the dark.
+func TestALampLeftBeforeItsLastStepIsReadHasNoFigureThere(t *testing.T) {
+	for _, how := range []string{"skipped in the dark", "skipped where it stands", "refused"} {
+		b := newBench(t, 4, func(c *Config) { c.Units = dimmed(4) })
+		b.tell(Event{Kind: Begin})
+		u, met := b.c.find("wash 1"), false
+		var first *Outcome
+		for !b.c.Over() {
+			v, ok := b.c.main.task.(*secondVisit)
+			switch {
+			case met || !ok || v.u != u || v.match == nil:
+				b.answer()
+				continue
+			case first == nil:
+				first = u.outcome
+			}
+			switch {
+			case how == "skipped in the dark", how == "skipped where it stands" && v.again.stands != nil:
+				met = true
+				b.tell(Event{Kind: Skip})
+			case how == "refused" && b.p.wished[u.Head] != nil && b.p.wished[u.Head][3] > 0:
+				met = true
+				delete(b.p.wished, u.Head)
+				b.tell(Event{Kind: Refused, Head: u.Head, Why: "slot locked"})
+			default:
+				b.answer()
+			}
+		}
+		if o := b.outcome("wash 1"); first.Result != solve.Predicted || o.Result != solve.Held || o.Final != nil || !slices.Equal(o.After.Codes, first.After.Codes) {
+			t.Errorf("%s: at first %+v, at the end %+v, final %+v, left at %v", how, first, o, o.Final, o.After)
+		}
+	}
+}
+
+// A run that is stopped after the first reading of a second visit does not say that the lamp was never read.
+func TestAStopAfterAReadingDoesNotSayNeverRead(t *testing.T) {
+	b := newBench(t, 4, func(c *Config) { c.Units = dimmed(4) })
+	b.tell(Event{Kind: Begin})
+	b.until("a step is read", func() bool {
+		v, ok := b.c.main.task.(*secondVisit)
+		return ok && v.match != nil && v.again.left <= 0 && v.u.outcome.Result == solve.Predicted
+	})
+	name := b.c.main.task.unit().Info.Name
+	b.tell(Event{Kind: Stop, Why: "a person"})
+	if o := b.outcome(name); o.Result != solve.Predicted || o.Readings != 2 || strings.Contains(o.Reason, "not read yet") {
+		t.Errorf("%s: %+v", name, o)
 	}
 }

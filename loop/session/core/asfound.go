@@ -10,7 +10,7 @@ import (
 // is taught, that reading tells the match little: it begins better elsewhere, and a setting is saved. How
 // the unit stood is computed then, at the end, from what its other readings have taught.
 
-// leastTaught units of a type must have landed before where a match begins is better known than by the profile. With
+// leastTaught units of a type must have been matched before where a match begins is better known than by the profile. With
 // fewer, the match took as many readings more as were saved.
 const leastTaught = 3
 
@@ -37,9 +37,14 @@ func (c *Core) passesOver(u *unit, m *solve.Match, nominal solve.Drive) bool {
 	return uv.Dist(ref) > p.Tolerance
 }
 
-// computeFound computes how a unit stood that was not read as found, when it has landed and nothing about it is odd.
+// computeFound computes how a unit stood that was not read as found, when it has landed and nothing about it is odd. Each
+// visit computes it anew: what was known before may have been of another background, or of a lamp that was another by then.
 func (c *Core) computeFound(u *unit, m *solve.Match, o solve.Outcome) {
-	if u.unread == nil || u.found != nil || !believed(o) || u.tally.kept < leastKept || c.ref == nil || u.moves > 0 {
+	if u.unread == nil || u.found != nil && !u.found.Computed {
+		return
+	}
+	u.found = nil
+	if !believed(o) || u.tally.kept < leastKept || c.ref == nil || u.moves > 0 {
 		return
 	}
 	if at, ok := m.Unread(u.unread); ok {

@@ -1,7 +1,9 @@
 package core
 
 import (
+	"fmt"
 	"math"
+	"strings"
 
 	"trueup/colorcalc"
 )
@@ -25,7 +27,11 @@ func (c *Core) conclude() {
 		}
 		o, f := *u.outcome, *u.outcome.Final
 		f.UV, f.SD, f.Delta = k.uv, math.Sqrt(k.variance()), k.uv.Dist(ref)
+		if k.light.Y > 0 {
+			f.Lux = k.light.Y
+		}
 		o.Final, o.Probability, o.Words = &f, h, colorcalc.Describe(ref.XY(), k.uv.XY())
+		o.Reason = strings.Replace(o.Reason, sureWords(u.outcome.Probability), sureWords(h)+" at the end of the run", 1)
 		if f == *u.outcome.Final && o.Probability == u.outcome.Probability {
 			return
 		}
@@ -33,3 +39,6 @@ func (c *Core) conclude() {
 		c.enter(Entry{Kind: KindClaim, Fixture: u.Info.Name, Outcome: &o})
 	})
 }
+
+// sureWords is how the reason of a landing says its probability.
+func sureWords(p float64) string { return fmt.Sprintf("with %.1f %% confidence", 100*p) }

@@ -54,28 +54,29 @@ type Core struct {
 // unit is a Unit and what the run has learnt of it.
 type unit struct {
 	*Unit
-	settle     time.Duration
-	prior      *solve.Prior
-	found      *Stand
-	unread     solve.Drive // its setting as found, where it was not read there; nil: it was, or is to be
-	before     *Step
-	outcome    *Outcome
-	claim      *claim // of a landed unit, to be looked at again
-	final      solve.Drive
-	at         loop.Arrival  // where it stands; Sent nil: not moved yet
-	adrift     bool          // it was left on its way: at is not where it stands
-	presetting bool          // on its way to another colour, dark
-	bright     bool          // lit, on its way up, or not dark yet
-	own        colorcalc.XYZ // its light at its probe, as it was read last or as the survey of spill has it; zero: not known
-	stood      solve.Drive   // where its visit last set it
-	wished     solve.Drive   // where it was sent last
-	ahead      solve.Drive   // where its next visit lights it: its colour is set while it goes dark; nil: as it stands
-	read       time.Duration // end of the last reading there
-	watched    bool          // it was read long after it was lit
-	moves      float64       // u'v' by which it changed its colour by itself then; 0: it did not
-	looks      int           // readings of it so far
-	tally      tally
-	repeats    repeats // since it stands
+	settle      time.Duration
+	prior       *solve.Prior
+	found       *Stand
+	unread      solve.Drive // its setting as found, where it was not read there; nil: it was, or is to be
+	before      *Step
+	outcome     *Outcome
+	claim       *claim // of a landed unit, to be looked at again
+	final       solve.Drive
+	at          loop.Arrival  // where it stands; Sent nil: not moved yet
+	adrift      bool          // it was left on its way: at is not where it stands
+	presetting  bool          // on its way to another colour, dark
+	bright      bool          // lit, on its way up, or not dark yet
+	own         colorcalc.XYZ // its light at its probe, as it was read last or as the survey of spill has it; zero: not known
+	stood       solve.Drive   // where its visit last set it
+	wished      solve.Drive   // where it was sent last
+	unreadAhead bool          // where the last visit left it, final, nobody has read it yet
+	ahead       solve.Drive   // where its next visit lights it: its colour is set while it goes dark; nil: as it stands
+	read        time.Duration // end of the last reading there
+	watched     bool          // it was read long after it was lit
+	moves       float64       // u'v' by which it changed its colour by itself then; 0: it did not
+	looks       int           // readings of it so far
+	tally       tally
+	repeats     repeats // since it stands
 }
 
 // tally counts what a unit has cost.
@@ -380,6 +381,11 @@ func (c *Core) stop(why string, err error) {
 		at = append(at, u.Info.Name)
 		if u.outcome == nil { // else what the first visit found stands, unproven
 			u.outcome = c.outcomeOf(u, solve.Decision{Outcome: solve.Held, Reason: why})
+			c.enter(Entry{Kind: KindOutcome, Fixture: u.Info.Name, Outcome: u.outcome})
+		} else if o := *u.outcome; o.Result == solve.Predicted && u.tally.readings > o.Readings {
+			o.Reason = fmt.Sprintf("%s; read on a second visit that was not ended, nothing is claimed of it", strings.TrimSuffix(o.Reason, solve.NotReadYet))
+			o.Readings = u.tally.readings
+			u.outcome = &o
 			c.enter(Entry{Kind: KindOutcome, Fixture: u.Info.Name, Outcome: u.outcome})
 		}
 	}

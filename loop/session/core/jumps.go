@@ -116,6 +116,9 @@ func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest []Reading, 
 		worst = max(worst, effect(c.ref, d.light, j.By))
 	}
 	for _, u := range c.units {
+		if o := u.outcome; worst > freshLight*c.cfg.Plan.Tolerance && o != nil && o.Result == solve.Predicted && u.Info.Probe == probe && u.read >= before.At() {
+			u.prior = nil
+		}
 		if k := u.claim; k != nil && u.Info.Probe == probe && k.at >= before.At() {
 			k.share = max(k.share, worst)
 			if worst > freshLight*c.cfg.Plan.Tolerance {

@@ -45,7 +45,7 @@ func (c *Core) keepReading(u *unit, raw *Reading, net solve.Reading) {
 	u.tally.readings++
 	u.tally.kept++
 	c.repeated(u, net.UV, net.Y, net.SigmaUV)
-	u.tally.last = &s
+	u.tally.last, u.unreadAhead = &s, false
 	u.own = colorcalc.XYZ{}
 	if net.HasY && net.Y > 0 {
 		u.own = net.UV.XYZ(net.Y)
@@ -84,6 +84,7 @@ func (c *Core) finishUnit(u *unit, m *solve.Match, d solve.Decision, kind Kind) 
 	u.prior = &p
 	c.learnRepeats(u)
 	u.final = u.leftAt(d)
+	u.unreadAhead = d.Outcome == solve.Predicted
 	c.computeFound(u, m, d.Outcome)
 	u.outcome = c.outcomeOf(u, d)
 	u.outcome.Likeness = c.alikeNow(m)
@@ -91,10 +92,14 @@ func (c *Core) finishUnit(u *unit, m *solve.Match, d solve.Decision, kind Kind) 
 	c.enter(Entry{Kind: kind, Fixture: u.Info.Name, Outcome: u.outcome})
 }
 
-// leftAt is the setting that a visit leaves a unit at: where it stands, or where its next visit lights it.
+// leftAt is the setting that a visit leaves a unit at: where it stands, or where its next visit lights it. That of a visit which
+// found no light to light it with, or was not let, is that of the visit before.
 func (u *unit) leftAt(d solve.Decision) solve.Drive {
-	if u.ahead != nil && d.Outcome == solve.Predicted {
+	switch {
+	case u.ahead != nil && d.Outcome == solve.Predicted:
 		return slices.Clone(u.ahead)
+	case u.final != nil && len(u.Dark) > 0 && (u.unreadAhead || slices.Equal(u.Darkened(u.at.Sent), u.at.Sent)):
+		return slices.Clone(u.final)
 	}
 	return slices.Clone(u.at.Sent)
 }
@@ -111,7 +116,7 @@ func (c *Core) outcomeOf(u *unit, d solve.Decision) *Outcome {
 	if u.tally.visited {
 		o.Seconds = (c.now - u.tally.began).Seconds()
 	}
-	if last := u.tally.last; last != nil && d.Outcome != solve.Predicted { // where that stands nobody has read yet
+	if last := u.tally.last; last != nil && d.Outcome != solve.Predicted && !u.unreadAhead { // where that stands nobody has read yet
 		f := *last
 		if d.Nearest != (colorcalc.UV{}) {
 			f.UV, f.SD = d.Nearest, d.PredictedSD

@@ -169,6 +169,9 @@ func (v *firstVisit) restart(c *Core) {
 func (v *firstVisit) renew(c *Core) {
 	u := v.u
 	u.tally.kept, u.tally.last, u.found = 0, nil, nil
+	if u.unread != nil { // whether it is read as found is decided anew
+		u.unread, u.before = nil, nil
+	}
 	*v = firstVisit{u: u, wish: v.wish}
 }
 

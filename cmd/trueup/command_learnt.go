@@ -21,7 +21,7 @@ func newLearntCommand() *cobra.Command {
 unless it is told --forget. Nothing of it is needed: without it the first fixture of a type takes some readings more.
 
 Kept with it is what the fixtures do in time: how long their light takes to stand still, by each feed of each rig, which the next run
-looks at in two readings in the place of measuring it, and whether match --watch found them to keep their colour after they were
+looks at in one reading more in the place of measuring it, and whether match --watch found them to keep their colour after they were
 lit. A type that was found to move it is watched in every later match, until three of its fixtures have been watched in one
 match and kept it. Other findings are kept for half a year.
 

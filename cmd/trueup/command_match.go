@@ -143,9 +143,9 @@ func runCommand(c *cobra.Command, path string, work session.Work, f runFlags, pr
 	savePaces(dir, j.Rig, j.Compiled.Units, &pacing)
 	found := &learnt{batches: j.Learnt}
 	if res != nil {
-		found.times = res.Times
+		found.times = timesToKeep(r, res.Times)
 	}
-	if serr := saveLearnt(dir, r.Name, found, j.Compiled.Units, time.Now()); serr != nil {
+	if serr := saveLearnt(dir, r.Name, found, j.Compiled.Units, time.Now(), j.Log); serr != nil {
 		err = errors.Join(err, serr)
 	}
 	return endOfRun(c.OutOrStdout(), sig, j, res, err, func() error { return f.show(result, res, r) })
@@ -160,8 +160,8 @@ func (f *runFlags) check() error {
 		return usageError("--page shows what is done: it needs --live")
 	case f.warmUp < 0 || f.warmUp > maxWarmUp:
 		return usageError("--warm-up %v: want 0 to %v", f.warmUp, maxWarmUp)
-	case f.watch != 0 && (f.watch < time.Second || f.watch > maxWatch):
-		return usageError("--watch %v: want 1s to %v", f.watch, maxWatch)
+	case f.watch != 0 && (f.watch < time.Second || f.watch > core.MostWatch):
+		return usageError("--watch %v: want 1s to %v", f.watch, core.MostWatch)
 	}
 	return nil
 }
@@ -209,9 +209,6 @@ func runJob(c *cobra.Command, sig *signals, set *settings, j session.Job) (*sess
 // maxWarmUp bounds a warm-up: longer at the working level is work for a person
 // nearby.
 const maxWarmUp = time.Hour
-
-// maxWatch bounds how long a lamp is watched: what it does later is warmth.
-const maxWatch = 2 * time.Minute
 
 // newJob compiles a rig for a run.
 func newJob(r *rig.Rig, work session.Work, set *settings, log zerolog.Logger) (session.Job, error) {

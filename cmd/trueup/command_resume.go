@@ -94,7 +94,7 @@ func resume(c *cobra.Command, args []string, rigFile, stage string, yes bool) er
 	if run != nil {
 		dir, derr := configDir()
 		if derr == nil {
-			derr = saveLearnt(dir, r.Name, &learnt{run.Learnt(), run.Times()}, j.Compiled.Units, time.Now())
+			derr = saveLearnt(dir, r.Name, &learnt{run.Learnt(), timesToKeep(r, run.Times())}, j.Compiled.Units, time.Now(), j.Log)
 		}
 		err = errors.Join(err, derr)
 	}

@@ -1,17 +1,11 @@
 package main
 
 import (
-	"bytes"
-	"encoding/json"
-	"fmt"
-	"maps"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 	"time"
 
-	"github.com/google/renameio/v2/maybe"
 	"github.com/rs/zerolog"
 
 	"trueup/loop/session"
@@ -52,7 +46,7 @@ func loadLearnt(dir, rig string, units []*session.Unit, now time.Time, log zerol
 			}
 			if err != nil {
 				l = nil
-				log.Warn().Err(err).Str("profile", u.Info.Profile).Msg("what was learnt of this profile cannot be used; starting from the profile alone")
+				log.Warn().Err(err).Str("profile", u.Info.Profile).Msg("what was learnt of this profile cannot be used; starting from the profile alone; to delete it: trueup learnt forget " + u.Type)
 			}
 			files[u.Type] = l
 		}
@@ -70,53 +64,6 @@ func loadLearnt(dir, rig string, units []*session.Unit, now time.Time, log zerol
 		}
 	}
 	return all
-}
-
-// saveLearnt keeps what was learnt in a run of a rig for the next one. The units say what their types are called.
-func saveLearnt(dir, rig string, all *learnt, units []*session.Unit, now time.Time) error {
-	of := map[string][]*session.Unit{}
-	for _, u := range units {
-		of[u.Type] = append(of[u.Type], u)
-	}
-	keys := slices.AppendSeq(slices.Collect(maps.Keys(of)), maps.Keys(all.batches))
-	slices.Sort(keys)
-	for _, key := range slices.Compact(keys) {
-		if key == "" {
-			continue
-		}
-		l, err := readLearnt(dir, key)
-		kept := err == nil && l != nil
-		if !kept {
-			l = &typeLearnt{}
-		}
-		before, err := json.Marshal(l)
-		if err != nil {
-			return err
-		}
-		if b := all.batches[key]; b != nil && b.Units > 0 {
-			l.Batch = b
-		}
-		for _, u := range of[key] {
-			l.Type = u.Info.Profile + ", " + u.Info.Mode
-			l.keepTimes(rig, u, &all.times, now)
-		}
-		text, err := json.Marshal(l)
-		if err != nil {
-			return err
-		}
-		nothing := l.Batch == nil && len(l.DeadTimes) == 0 && l.Steadiness == nil
-		if nothing && !kept || bytes.Equal(before, text) && l.Batch == nil {
-			continue
-		}
-		path := learntFile(dir, key)
-		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
-			return fmt.Errorf("keeping what was learnt: %w", err)
-		}
-		if err := maybe.WriteFile(path, text, 0o644); err != nil {
-			return fmt.Errorf("keeping what was learnt: %w", err)
-		}
-	}
-	return nil
 }
 
 // learntPrefix tells files of types that are known by their whole profile from

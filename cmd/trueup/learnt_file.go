@@ -11,7 +11,6 @@ import (
 	"strings"
 	"time"
 
-	"trueup/loop/session"
 	"trueup/loop/session/core"
 	"trueup/loop/solve"
 	"trueup/profiles/userfile"
@@ -145,14 +144,14 @@ func (l *typeLearnt) keepDeadTime(rig, feed string, wait time.Duration, now time
 	}
 }
 
-// keepTimes takes in what a run has found of a type.
-func (l *typeLearnt) keepTimes(rig string, u *session.Unit, times *core.TypeTimes, now time.Time) {
-	if wait, measured := times.DeadTimes[u.SettleKey()]; measured {
-		l.keepDeadTime(rig, u.Feed, wait, now)
+// keepSteadiness puts what a run has found together with what is known of the type at that time.
+func (l *typeLearnt) keepSteadiness(found core.Steadiness, now time.Time) {
+	known, _ := l.steadiness(now)
+	s := known.After(found)
+	if s == known && s != found {
+		return // it says no more, and its day stays
 	}
-	if s, watched := times.Steadiness[u.Type]; watched {
-		l.Steadiness = &keptSteadiness{s.Watched, s.For.Seconds(), s.Moved, dayOf(now)}
-	}
+	l.Steadiness = &keptSteadiness{s.Watched, s.For.Seconds(), s.Moved, dayOf(now)}
 }
 
 // steadiness is what is known; ok is false where nothing is, or none that is not too old. What was restless stays so until a run

@@ -38,7 +38,7 @@ func TestWhatEarlierVersionsLearntIsLeftAloneAndSaidOnce(t *testing.T) {
 	if s := said(); strings.Count(s, "earlier version") != 1 || !strings.Contains(s, "left alone") {
 		t.Errorf("said %q", s)
 	}
-	if err := saveLearnt(dir, "hall", &learnt{batches: map[string]*solve.Batch{"y": {Units: 1}}}, nil, time.Now()); err != nil {
+	if err := saveLearnt(dir, "hall", &learnt{batches: map[string]*solve.Batch{"y": {Units: 1}}}, nil, time.Now(), zerolog.Nop()); err != nil {
 		t.Fatal(err)
 	}
 	if s := said(); s != "" {
@@ -55,7 +55,7 @@ func TestWhatWasLearntSaysOfWhichFixtures(t *testing.T) {
 	dir := t.TempDir()
 	units := []*session.Unit{{Unit: core.Unit{Type: "y"}}}
 	units[0].Info.Profile, units[0].Info.Mode = "Farnwibble Wash 14", "RGBW 16 bit"
-	if err := saveLearnt(dir, "hall", &learnt{batches: map[string]*solve.Batch{"y": {Units: 2}, "z": {Units: 1}}}, units, time.Now()); err != nil {
+	if err := saveLearnt(dir, "hall", &learnt{batches: map[string]*solve.Batch{"y": {Units: 2}, "z": {Units: 1}}}, units, time.Now(), zerolog.Nop()); err != nil {
 		t.Fatal(err)
 	}
 	for key, want := range map[string]string{"y": "Farnwibble Wash 14, RGBW 16 bit", "z": ""} {

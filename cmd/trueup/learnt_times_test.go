@@ -79,7 +79,7 @@ func TestTheNextRunFromTheSameFolderKnowsWhatLampsDoInTime(t *testing.T) {
 	}
 	save := func(p *rehearse.Played) {
 		t.Helper()
-		if err := saveLearnt(dir, j.Rig.Name, &learnt{times: p.Times}, j.Compiled.Units, now); err != nil {
+		if err := saveLearnt(dir, j.Rig.Name, &learnt{times: p.Times}, j.Compiled.Units, now, zerolog.Nop()); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -118,7 +118,7 @@ func TestTimesAreKeptForTheirTypeAndFeed(t *testing.T) {
 	wait, moved := 820*time.Millisecond, core.Steadiness{Watched: 1, For: 8 * time.Second, Moved: 0.0031}
 	save := func(rig string, u *session.Unit, found core.TypeTimes) {
 		t.Helper()
-		if err := saveLearnt(dir, rig, &learnt{times: found}, []*session.Unit{u}, now); err != nil {
+		if err := saveLearnt(dir, rig, &learnt{times: found}, []*session.Unit{u}, now, zerolog.Nop()); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -147,6 +147,33 @@ func TestTimesAreKeptForTheirTypeAndFeed(t *testing.T) {
 	}
 }
 
+// What a run has found is put together with what is known when it ends: one that began from nothing, or beside another, does not have
+// a type forgotten as restless.
+func TestARunThatKnewNothingForgetsNoRestlessType(t *testing.T) {
+	dir, now := t.TempDir(), time.Date(2026, 11, 26, 18, 0, 0, 0, time.UTC)
+	units := []*session.Unit{{Unit: core.Unit{Type: "aa", Feed: "left"}}, {Unit: core.Unit{Type: "aa", Feed: "right"}}}
+	restless := core.Steadiness{Watched: 3, For: 8 * time.Second, Moved: 0.0031}
+	for _, found := range []core.Steadiness{restless, {Watched: 2, For: 8 * time.Second}, {Watched: 5, For: 2 * time.Second}} {
+		if err := saveLearnt(dir, "hall", &learnt{times: core.TypeTimes{Steadiness: map[string]core.Steadiness{"aa": found}}}, units, now, zerolog.Nop()); err != nil {
+			t.Fatal(err)
+		}
+		if k := loadLearnt(dir, "hall", units, now, zerolog.Nop()).times.Steadiness["aa"]; k != restless {
+			t.Errorf("after %+v: %+v", found, k)
+		}
+	}
+}
+
+// Lamps of a simulated stage say nothing of the rig's own.
+func TestTimesOfASimulatedStageAreNotKept(t *testing.T) {
+	found := core.TypeTimes{DeadTimes: map[string]time.Duration{"aa": time.Second}}
+	if k := timesToKeep(&rig.Rig{Stage: "beam"}, found); len(k.DeadTimes)+len(k.Steadiness) > 0 {
+		t.Errorf("kept of a stage: %+v", k)
+	}
+	if k := timesToKeep(&rig.Rig{}, found); len(k.DeadTimes) != 1 {
+		t.Errorf("kept of the rig: %+v", k)
+	}
+}
+
 // A file that no run writes is said and left alone.
 func TestAFileOfTimesThatCanNotBeIsSaidAndLeftAlone(t *testing.T) {
 	now := time.Date(2026, 11, 26, 18, 0, 0, 0, time.UTC)
@@ -160,6 +187,7 @@ func TestAFileOfTimesThatCanNotBeIsSaidAndLeftAlone(t *testing.T) {
 		`{"dead_times":[` + strings.Repeat(`{"rig":"hall","feed":"left","wait_s":1,"measured":"2026-11-20"},`, 300) + `{}]}`,
 		`{"steadiness":{"watched":0,"for_s":8,"found":"2026-11-20"}}`,
 		`{"steadiness":{"watched":3,"for_s":1e9,"found":"2026-11-20"}}`,
+		`{"steadiness":{"watched":3,"for_s":121,"found":"2026-11-20"}}`, // no run watches for so long
 		`{"steadiness":{"watched":3,"for_s":8,"moved_uv":-1,"found":"2026-11-20"}}`,
 		`{"steadiness":{"watched":3,"for_s":8,"found":""}}`,
 		`{"steadiness":{"watched":3,"for_s":8,"found":"2026-11-20"}} {}`,
@@ -177,6 +205,10 @@ func TestAFileOfTimesThatCanNotBeIsSaidAndLeftAlone(t *testing.T) {
 		all := loadLearnt(dir, "hall", units, now, zerolog.New(&said))
 		if len(all.times.DeadTimes)+len(all.times.Steadiness)+len(all.batches) > 0 || strings.Count(said.String(), "cannot be used") != 1 {
 			t.Errorf("%.100s: used as %+v, said %q", text, all, said.String())
+		}
+		found := &learnt{times: core.TypeTimes{DeadTimes: map[string]time.Duration{units[0].SettleKey(): time.Second}}}
+		if err := saveLearnt(dir, "hall", found, units, now, zerolog.New(&said)); err != nil || strings.Count(said.String(), "trueup learnt forget aa") != 2 {
+			t.Errorf("%.100s: %v, said %q", text, err, said.String())
 		}
 		if left, err := os.ReadFile(path); err != nil || string(left) != text {
 			t.Errorf("%.100s: not left alone", text)

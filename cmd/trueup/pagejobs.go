@@ -87,7 +87,7 @@ func (p *pageJobs) prepare(ctx context.Context, o page.Order) (*page.Prepared, e
 	}
 	if q.Job.Work != core.ByHand && q.Job.Work != core.Points {
 		q.After = func(run *session.Run) error {
-			return saveLearnt(dir, r.Name, &learnt{run.Learnt(), run.Times()}, q.Job.Compiled.Units, time.Now())
+			return saveLearnt(dir, r.Name, &learnt{run.Learnt(), timesToKeep(r, run.Times())}, q.Job.Compiled.Units, time.Now(), q.Job.Log)
 		}
 	}
 	after := q.After

@@ -86,7 +86,12 @@ func LockRun(dir string, c Claim) (release func(), err error) {
 // passGate lets one run at a time look at the claims of the others and make its
 // own. The gate is held for milliseconds.
 func passGate(dir string) (*os.File, error) {
-	path := filepath.Join(dir, gateName)
+	return LockFile(filepath.Join(dir, gateName))
+}
+
+// LockFile takes the lock of a file, made where there is none, and waits some seconds for another that holds it. The lock ends with
+// the file that is returned, and with the process.
+func LockFile(path string) (*os.File, error) {
 	for end := time.Now().Add(gatePatience); ; {
 		f, err := userfile.Open(path, userfile.Claim)
 		if errors.Is(err, os.ErrNotExist) {

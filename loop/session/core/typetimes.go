@@ -9,7 +9,7 @@ import (
 type TypeTimes struct {
 	// DeadTimes were measured, by Unit.SettleKey. 0: a kept one did not hold, and no other was measured.
 	DeadTimes map[string]time.Duration
-	// Steadiness is of the types of which units were watched, by Unit.Type, with what earlier runs knew.
+	// Steadiness is of the types of which units were watched, by Unit.Type, without what earlier runs knew (see Steadiness.After).
 	Steadiness map[string]Steadiness
 }
 
@@ -23,8 +23,8 @@ type Steadiness struct {
 // Bounds of what may be known from earlier runs.
 const (
 	MostDeadTime = time.Minute
-	MostWatch    = 10 * time.Minute
-	mostMoved    = 1.0 // u'v'
+	MostWatch    = 2 * time.Minute // what a lamp does later is warmth
+	mostMoved    = 1.0             // u'v'
 	mostWatched  = 1e6
 )
 
@@ -48,17 +48,34 @@ func (s Steadiness) Check() error {
 	return nil
 }
 
-// after is what is known after a run that has found more. A type that was restless is taken to be steady again when a run has
-// watched as many units as make one known, as long, and none moved.
-func (s Steadiness) after(run Steadiness) Steadiness {
-	whole := run.Watched >= watchedUnits && run.For >= s.For
+// After is what is known after a run that has found more. A watch that was shorter takes nothing from what a longer one has shown,
+// unless that was of too few. A type that was restless is taken to be steady again when a run has watched as many units as make one
+// known, as long, and none moved. Units are not added up over runs: they may have been the same.
+func (s Steadiness) After(run Steadiness) Steadiness {
 	switch {
-	case run.Restless() || s.Watched == 0 || whole:
+	case run.Watched == 0:
+		return s
+	case s.Watched == 0:
+		return run
+	case run.Restless():
+		if s.Restless() {
+			run.For = max(run.For, s.For)
+		}
 		return run
 	case s.Restless():
+		if run.Watched < watchedUnits || run.For < s.For {
+			return s
+		}
+		return run
+	case s.Steady() != run.Steady():
+		if s.Steady() {
+			return s
+		}
+		return run
+	case run.For < s.For || run.Watched < s.Watched:
 		return s
 	}
-	return Steadiness{Watched: min(s.Watched+run.Watched, mostWatched), For: min(s.For, run.For)}
+	return run
 }
 
 func (c *Config) checkTimes() error {
@@ -93,7 +110,7 @@ func (c *Core) TypeTimes() TypeTimes {
 		if u.Type == "" || s == nil || s.watched == 0 {
 			continue
 		}
-		t.Steadiness[u.Type] = c.cfg.Steadiness[u.Type].after(Steadiness{Watched: s.watched, For: s.long, Moved: s.moved})
+		t.Steadiness[u.Type] = Steadiness{Watched: s.watched, For: s.long, Moved: s.moved}
 	}
 	return t
 }

@@ -30,7 +30,9 @@ type deadTime struct {
 	glow    time.Duration // waited for until then
 	arrived time.Duration
 	samples []loop.Sample
+	shone   bool // the last of the samples is of the lamp's own light
 	second  bool // the reading after the look at a kept one is awaited
+	shown   shown
 	learner *loop.DeadTime
 }
 
@@ -47,7 +49,7 @@ func (d *deadTime) begin(c *Core, u *unit, at solve.Drive) bool {
 			return false
 		}
 	}
-	*d = deadTime{u: u, key: key, drive: at, kept: known, lit: u.bright, learner: loop.NewDeadTime(0)}
+	*d = deadTime{u: u, key: key, drive: at, kept: known, lit: u.bright, shown: d.shown, learner: loop.NewDeadTime(0)}
 	if at != nil {
 		return true
 	}
@@ -66,7 +68,7 @@ func (d *deadTime) begin(c *Core, u *unit, at solve.Drive) bool {
 
 // anew begins the measurement again, on a lamp that may have stayed lit.
 func (d *deadTime) anew() {
-	*d = deadTime{u: d.u, key: d.key, drive: d.drive, kept: d.kept, lit: true, learner: loop.NewDeadTime(0)}
+	*d = deadTime{u: d.u, key: d.key, drive: d.drive, kept: d.kept, lit: true, shown: d.shown, learner: loop.NewDeadTime(0)}
 }
 
 func (d *deadTime) step(c *Core, in input) want {
@@ -98,7 +100,11 @@ func (d *deadTime) step(c *Core, in input) want {
 			return want{next: true} // the reading after this one decides
 		}
 		if d.kept == 0 && (known || len(d.samples) == deadTimeReadings) {
-			d.keep(c)
+			if d.shone {
+				d.keep(c)
+			} else {
+				c.enter(Entry{Kind: KindSettle, Fixture: d.u.Info.Name, Note: fmt.Sprintf("probe %q reads no light of the fixture: the dead time is not measured", in.reading.Probe)})
+			}
 			return want{next: true}
 		}
 	}
@@ -109,7 +115,7 @@ func (d *deadTime) step(c *Core, in input) want {
 func (d *deadTime) take(c *Core, r *Reading) bool {
 	m := c.measured(r, solve.Reading{UV: r.UV, Y: r.Y, HasY: r.HasY, SigmaUV: c.noise.sigmaUV()})
 	c.enter(Entry{Kind: KindSettle, Fixture: d.u.Info.Name, Reading: &m})
-	d.samples = append(d.samples, d.sample(r))
+	d.samples, d.shone = append(d.samples, d.sample(r)), c.shines(r)
 	return d.learner.Learn(d.samples, c.noise.sigmaUV(), c.noise.sigmaLnY())
 }
 
@@ -132,7 +138,7 @@ func (d *deadTime) keep(c *Core) {
 	case len(c.measuredDead[d.key]) == 0:
 		c.fleeting[d.key] = true
 	}
-	wait = c.measuredDeadTime(d.key, wait)
+	wait = d.measured(c, wait)
 	d.u.settle = wait
 	c.enter(Entry{Kind: KindSettle, Fixture: d.u.Info.Name,
 		Note: fmt.Sprintf("%s: light stands still %d ms after the output has arrived", d.u.Info.Profile, wait/time.Millisecond)})

@@ -48,7 +48,7 @@ func (d *deadTime) lags(c *Core) bool {
 		d.failed(c)
 		return true
 	}
-	d.kept = c.measuredDeadTime(d.key, (d.kept+rests)/2)
+	d.kept = d.measured(c, (d.kept+rests)/2)
 	d.u.settle = d.kept
 	return false
 }
@@ -56,11 +56,19 @@ func (d *deadTime) lags(c *Core) bool {
 // moved tells whether the first reading of a visit, after the look at a kept dead time, shows that the light still moves. Then
 // the dead time is measured from then on.
 func (d *deadTime) moved(c *Core, r *Reading) bool {
-	if !d.second || r == nil || !slices.Equal(d.u.at.Sent, d.drive) {
+	if !d.second || r == nil {
 		return false
 	}
+	if !slices.Equal(d.u.at.Sent, d.drive) {
+		d.second = false
+		return false
+	}
+	if !c.shines(r) {
+		return false // the background and a lamp that is still dark stand still too
+	}
 	d.second = false
-	if r.TooDark || !loop.Differs(d.samples[len(d.samples)-1], d.sample(r), c.noise.sigmaUV(), c.noise.sigmaLnY()) {
+	if d.shone && !loop.Differs(d.samples[len(d.samples)-1], d.sample(r), c.noise.sigmaUV(), c.noise.sigmaLnY()) {
+		d.shown.holds = c.unproven[d.key]
 		delete(c.unproven, d.key)
 		return false
 	}
@@ -76,6 +84,7 @@ func (d *deadTime) failed(c *Core) {
 		delete(c.unproven, d.key)
 		delete(c.deadTimes, d.key)
 		c.fleeting[d.key] = true // until it is measured
+		d.shown.fails = true
 	}
 	d.kept = 0
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"time"
 
+	"trueup/colorcalc"
 	"trueup/loop/solve"
 )
 
@@ -18,22 +19,10 @@ type weak struct{ why string }
 // shows no light of the fixture gives a weak instead: one of them decides nothing.
 func (c *Core) net(r *Reading) (solve.Reading, *weak) {
 	out := solve.Reading{UV: r.UV, Y: r.Y, HasY: r.HasY, SigmaUV: c.noise.sigmaUV(), SigmaLnY: c.noise.sigmaLnY(), RoundXY: r.RoundXY, At: r.At}
-	if r.TooDark {
-		return out, &weak{fmt.Sprintf("probe %q is too dark for its meter with the fixture lit", r.Probe)}
-	}
+	light, w := c.lampLight(r)
 	bg := c.background[r.Probe]
-	if bg == nil || !r.HasY {
-		return out, nil
-	}
-	under := bg.Mean()
-	light := r.XYZ().Sub(under)
-	switch {
-	case r.Y < under.Y*(1-leastShare):
-		return out, &weak{fmt.Sprintf("probe %q reads %.2f lux with the fixture lit, less than the %.2f lux it read with it dark: something stands in front of the meter, or the background has gone", r.Probe, r.Y, under.Y)}
-	case !(light.Y > leastShare*under.Y):
-		return out, &weak{fmt.Sprintf("probe %q reads %.2f lux with the fixture lit and %.2f lux with it dark: too small a share to tell the fixture from the background", r.Probe, r.Y, under.Y)}
-	case !light.XY().Valid():
-		return out, &weak{fmt.Sprintf("probe %q: %.2f lux less the background of %.2f lux leaves no possible colour: the background has changed since it was read", r.Probe, r.Y, under.Y)}
+	if w != nil || bg == nil || !r.HasY {
+		return out, w
 	}
 	out.UV, out.Y = light.UV(), light.Y
 	bg.light = light
@@ -42,6 +31,29 @@ func (c *Core) net(r *Reading) (solve.Reading, *weak) {
 	out.SigmaUV *= r.Y / light.Y
 	out.SigmaLnY *= r.Y / light.Y
 	return out, nil
+}
+
+// lampLight is the light of a reading with the background taken off, in the meter's unit, or why it is no light of the fixture. Where no background
+// or no level is known all of it counts.
+func (c *Core) lampLight(r *Reading) (colorcalc.XYZ, *weak) {
+	if r.TooDark {
+		return colorcalc.XYZ{}, &weak{fmt.Sprintf("probe %q is too dark for its meter with the fixture lit", r.Probe)}
+	}
+	bg := c.background[r.Probe]
+	if bg == nil || !r.HasY {
+		return r.XYZ(), nil
+	}
+	under := bg.Mean()
+	light := r.XYZ().Sub(under)
+	switch {
+	case r.Y < under.Y*(1-leastShare):
+		return light, &weak{fmt.Sprintf("probe %q reads %.2f lux with the fixture lit, less than the %.2f lux it read with it dark: something stands in front of the meter, or the background has gone", r.Probe, r.Y, under.Y)}
+	case !(light.Y > leastShare*under.Y):
+		return light, &weak{fmt.Sprintf("probe %q reads %.2f lux with the fixture lit and %.2f lux with it dark: too small a share to tell the fixture from the background", r.Probe, r.Y, under.Y)}
+	case !light.XY().Valid():
+		return light, &weak{fmt.Sprintf("probe %q: %.2f lux less the background of %.2f lux leaves no possible colour: the background has changed since it was read", r.Probe, r.Y, under.Y)}
+	}
+	return light, nil
 }
 
 // weakReadings in a row give a fixture up: one may be a hand over the meter.

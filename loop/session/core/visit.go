@@ -149,6 +149,9 @@ func (v *firstVisit) end(c *Core, d solve.Decision) want {
 		return want{next: true}
 	}
 	c.finishUnit(v.u, v.match, d, KindOutcome)
+	if notSeen(d) {
+		v.dead.takeBack(c, v.u.SettleKey())
+	}
 	if b := c.cfg.Batches[v.u.Type]; b != nil && v.wish == nil && (d.Outcome == solve.Landed || d.Outcome == solve.Predicted) {
 		b.Learn(v.u.Spec, *v.u.prior)
 	}
@@ -172,7 +175,7 @@ func (v *firstVisit) renew(c *Core) {
 	if u.unread != nil { // whether it is read as found is decided anew
 		u.unread, u.before = nil, nil
 	}
-	*v = firstVisit{u: u, wish: v.wish}
+	*v = firstVisit{u: u, wish: v.wish, dead: deadTime{shown: v.dead.shown}}
 }
 
 // matching runs the loop (package loop) on a unit until its match is done.

@@ -171,8 +171,11 @@ func (w *watch) step(c *Core, in input) want {
 }
 
 // told takes in what a watch has shown. It tells whether the unit is another by then, so that what was known of it
-// does not count.
+// does not count. A watch without readings at both of its ends has shown nothing.
 func (c *Core) told(w *watch) bool {
+	if len(w.early) == 0 || len(w.late) == 0 {
+		return false
+	}
 	u, s := w.u, c.steady(w.u)
 	u.watched = true
 	s.watched++

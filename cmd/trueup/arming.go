@@ -50,7 +50,7 @@ func planOf(j session.Job) page.Plan {
 }
 
 // restlessTypes says which fixtures are watched without being asked for, because an earlier run found their type to move its
-// colour after it was lit.
+// colour after it was lit, or that they can not be watched.
 func restlessTypes(j session.Job) (notes []string) {
 	if j.Work != core.Match || j.Plan.KeepLit || session.ReadByHand(j.Rig) {
 		return nil
@@ -58,11 +58,22 @@ func restlessTypes(j session.Job) (notes []string) {
 	for _, u := range j.Compiled.Units {
 		s := j.Times.Steadiness[u.Type]
 		note := fmt.Sprintf("each %s is read again %v after it was lit: in an earlier run the colour of one had moved by %.4f by then", u.Info.Profile, max(s.For, j.Plan.Watch), s.Moved)
+		if j.Plan.Common != core.NoCommon || !j.Plan.SecondVisit {
+			note = fmt.Sprintf("%s can not be watched in this match, where %s: in an earlier run the colour of one had moved by %.4f within %v of being lit", u.Info.Profile, unwatchable(&j), s.Moved, s.For)
+		}
 		if s.Restless() && !slices.Contains(notes, note) {
 			notes = append(notes, note)
 		}
 	}
 	return notes
+}
+
+// unwatchable is why no fixture can be watched in a match.
+func unwatchable(j *session.Job) string {
+	if j.Plan.SecondVisit {
+		return "all are brought to one level"
+	}
+	return "none is read a second time"
 }
 
 // showPlan says what is about to happen.

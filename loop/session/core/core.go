@@ -410,7 +410,7 @@ func (c *Core) finish() {
 		note = "run done"
 	}
 	c.conclude()
-	c.enter(Entry{Kind: KindEnd, Note: note + c.heldAgainst(), Unwatched: c.notWatched()})
+	c.enter(Entry{Kind: KindEnd, Note: note + c.heldAgainst(), Unwatched: c.unwatchedWords()})
 	c.do.Done = true
 }
 

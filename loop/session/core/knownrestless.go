@@ -1,0 +1,39 @@
+package core
+
+import (
+	"slices"
+	"strings"
+)
+
+// unwatchedWords is what the end of a match says of lamps that may have changed after they were read; "" for none.
+func (c *Core) unwatchedWords() string {
+	var say []string
+	for _, words := range []string{c.notWatched(), c.knownRestless()} {
+		if words != "" {
+			say = append(say, words)
+		}
+	}
+	return strings.Join(say, "; ")
+}
+
+// knownRestless names the types with a landed unit that an earlier run found to change their colour by themselves, and of which none
+// could be watched in this one; "" for none.
+func (c *Core) knownRestless() string {
+	if c.cfg.Work != Match {
+		return ""
+	}
+	var names []string
+	c.each(func(u *unit) {
+		if s := c.steady(u); u.outcome.Landed() && s.restless && s.watched == 0 && !slices.Contains(names, u.Info.Profile) {
+			names = append(names, u.Info.Profile)
+		}
+	})
+	if len(names) == 0 {
+		return ""
+	}
+	text := "known to change their colour by themselves, and not watched: " + strings.Join(names, ", ") + "; what is said of these fixtures holds for a second or two after they were lit"
+	if c.commonLux != 0 {
+		text += ", and where all are brought to one level none can be watched for longer"
+	}
+	return text
+}

@@ -55,11 +55,16 @@ func restlessTypes(j session.Job) (notes []string) {
 	if j.Work != core.Match || j.Plan.KeepLit || session.ReadByHand(j.Rig) {
 		return nil
 	}
+	var among []core.FixtureInfo
+	for _, u := range j.Compiled.Units {
+		among = append(among, u.Info)
+	}
 	for _, u := range j.Compiled.Units {
 		s := j.Times.Steadiness[u.Type]
-		note := fmt.Sprintf("each %s is read again %v after it was lit: in an earlier run the colour of one had moved by %.4f by then", u.Info.Profile, max(s.For, j.Plan.Watch), s.Moved)
+		name := core.TypeName(u.Info, among)
+		note := fmt.Sprintf("each %s is read again %v after it was lit: in an earlier run the colour of one had moved by %.4f by then", name, max(s.For, j.Plan.Watch), s.Moved)
 		if j.Plan.Common != core.NoCommon || !j.Plan.SecondVisit {
-			note = fmt.Sprintf("%s can not be watched in this match, where %s: in an earlier run the colour of one had moved by %.4f within %v of being lit", u.Info.Profile, unwatchable(&j), s.Moved, s.For)
+			note = fmt.Sprintf("%s can not be watched in this match, where %s: in an earlier run the colour of one had moved by %.4f within %v of being lit", name, unwatchable(&j), s.Moved, s.For)
 		}
 		if s.Restless() && !slices.Contains(notes, note) {
 			notes = append(notes, note)

@@ -7,9 +7,11 @@ import (
 	"path/filepath"
 	"strings"
 	"text/tabwriter"
+	"time"
 
 	"github.com/spf13/cobra"
 
+	"trueup/profiles/printable"
 	"trueup/profiles/userfile"
 )
 
@@ -154,7 +156,7 @@ func listLearnt(c *cobra.Command) error {
 		if n != 1 {
 			fixtures = fmt.Sprintf("%d fixtures", n)
 		}
-		fmt.Fprintf(tw, "  %s\t%s\tfrom %s\tlast %s\t%s\n", learntName(f), l.Type, fixtures, info.ModTime().Format("2006-01-02"), l.inTime())
+		fmt.Fprintf(tw, "  %s\t%s\tfrom %s\tlast %s\t%s\n", learntName(f), printable.Text(l.Type), fixtures, info.ModTime().Format("2006-01-02"), l.inTime(time.Now()))
 	}
 	return tw.Flush()
 }

@@ -7,12 +7,16 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"math"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"trueup/loop/session/core"
 	"trueup/loop/solve"
+	"trueup/profiles/printable"
 	"trueup/profiles/userfile"
 )
 
@@ -38,6 +42,7 @@ type keptSteadiness struct {
 	Watched int     `json:"watched"`            // fixtures
 	For     float64 `json:"for_s"`              // after they were lit
 	Moved   float64 `json:"moved_uv,omitempty"` // the farthest; 0: none did
+	Seen    float64 `json:"seen_uv,omitempty"`  // from where on a movement would have been named
 	Found   keptDay `json:"found"`
 }
 
@@ -64,7 +69,7 @@ const (
 )
 
 func (s *keptSteadiness) known() core.Steadiness {
-	return core.Steadiness{Watched: s.Watched, For: seconds(s.For), Moved: s.Moved}
+	return core.Steadiness{Watched: s.Watched, For: seconds(s.For), Moved: s.Moved, Seen: s.Seen}
 }
 
 // seconds is what no figure of a file makes overflow.
@@ -96,6 +101,9 @@ func parseLearnt(text []byte) (*typeLearnt, error) {
 		if len(t.Rig) > longestNamed || len(t.Feed) > longestNamed {
 			return nil, fmt.Errorf("a rig or feed with a name of more than %d bytes", longestNamed)
 		}
+		if !onOneLine(t.Rig) || !onOneLine(t.Feed) {
+			return nil, errors.New("a rig or feed with a name of what does not print on one line")
+		}
 		if w := seconds(t.Wait); w <= 0 || w > core.MostDeadTime {
 			return nil, fmt.Errorf("a dead time of %g s: want more than 0 and at most %v", t.Wait, core.MostDeadTime)
 		}
@@ -112,6 +120,11 @@ func parseLearnt(text []byte) (*typeLearnt, error) {
 		}
 	}
 	return l, nil
+}
+
+// onOneLine tells whether a name prints as it is, so that it is no other line or column of a list.
+func onOneLine(name string) bool {
+	return utf8.ValidString(name) && !strings.ContainsFunc(name, func(r rune) bool { return !printable.Rune(r) })
 }
 
 // readLearnt reads what is kept of a type; nil where nothing is.
@@ -139,7 +152,7 @@ func (l *typeLearnt) deadTime(rig, feed string, now time.Time) time.Duration {
 // keepDeadTime puts one in the place of what was kept by a feed of a rig; 0: nothing is.
 func (l *typeLearnt) keepDeadTime(rig, feed string, wait time.Duration, now time.Time) {
 	l.DeadTimes = slices.DeleteFunc(l.DeadTimes, func(t keptDeadTime) bool { return t.Rig == rig && t.Feed == feed || t.Measured.old(now) })
-	if wait > 0 && len(rig) <= longestNamed && len(feed) <= longestNamed && len(l.DeadTimes) < mostFeeds {
+	if wait > 0 && len(rig) <= longestNamed && len(feed) <= longestNamed && onOneLine(rig) && onOneLine(feed) && len(l.DeadTimes) < mostFeeds {
 		l.DeadTimes = append(l.DeadTimes, keptDeadTime{rig, feed, wait.Seconds(), dayOf(now)})
 	}
 }
@@ -151,7 +164,7 @@ func (l *typeLearnt) keepSteadiness(found core.Steadiness, now time.Time) {
 	if s == known && s != found {
 		return // it says no more, and its day stays
 	}
-	l.Steadiness = &keptSteadiness{s.Watched, s.For.Seconds(), s.Moved, dayOf(now)}
+	l.Steadiness = &keptSteadiness{s.Watched, s.For.Seconds(), s.Moved, s.Seen, dayOf(now)}
 }
 
 // steadiness is what is known; ok is false where nothing is, or none that is not too old. What was restless stays so until a run
@@ -164,18 +177,27 @@ func (l *typeLearnt) steadiness(now time.Time) (s core.Steadiness, ok bool) {
 	return s, s.Restless() || !l.Steadiness.Found.old(now)
 }
 
-// inTime says what is kept of what the lamps do in time; "" for nothing.
-func (l *typeLearnt) inTime() string {
+// inTime says what is kept of what the lamps do in time, and of when; "" for nothing.
+func (l *typeLearnt) inTime(now time.Time) string {
 	var words []string
+	aged := func(d keptDay, used bool) string {
+		if used {
+			return string(d)
+		}
+		return string(d) + ": too old, not used"
+	}
 	for _, t := range l.DeadTimes {
-		words = append(words, fmt.Sprintf("light stands after %d ms (rig %s, feed %s)", seconds(t.Wait).Milliseconds(), t.Rig, t.Feed))
+		words = append(words, fmt.Sprintf("light stands after %s ms (rig %s, feed %s; %s)", strconv.FormatFloat(math.Round(1e4*t.Wait)/10, 'f', -1, 64), t.Rig, t.Feed, aged(t.Measured, !t.Measured.old(now))))
 	}
 	if s := l.Steadiness; s != nil {
 		kept := "none moved its colour"
 		if s.Moved > 0 {
 			kept = fmt.Sprintf("one moved its colour by %.4f", s.Moved)
+		} else if s.Seen > 0 {
+			kept += fmt.Sprintf(" by %.4f or more", s.Seen)
 		}
-		words = append(words, fmt.Sprintf("%d watched for %g s: %s", s.Watched, s.For, kept))
+		_, used := l.steadiness(now)
+		words = append(words, fmt.Sprintf("%d watched for %g s: %s (%s)", s.Watched, s.For, kept, aged(s.Found, used)))
 	}
 	return strings.Join(words, "; ")
 }

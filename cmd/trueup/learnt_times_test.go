@@ -163,6 +163,25 @@ func TestARunThatKnewNothingForgetsNoRestlessType(t *testing.T) {
 	}
 }
 
+// What is listed says of when it is, and whether a run still uses it.
+func TestWhatIsTooOldIsListedAsNotUsed(t *testing.T) {
+	l, err := parseLearnt([]byte(`{"dead_times":[{"rig":"hall","feed":"left","wait_s":0.0002,"measured":"2026-11-20"}],"steadiness":{"watched":3,"for_s":8,"seen_uv":0.0015,"found":"2026-11-20"}}`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	now := time.Date(2026, 11, 26, 18, 0, 0, 0, time.UTC)
+	if s := l.inTime(now); strings.Contains(s, "not used") || !strings.Contains(s, "after 0.2 ms") || strings.Count(s, "2026-11-20") != 2 {
+		t.Errorf("six days later: %q", s)
+	}
+	if s := l.inTime(now.Add(keptFor)); strings.Count(s, "2026-11-20: too old, not used") != 2 {
+		t.Errorf("half a year later: %q", s)
+	}
+	l.Steadiness.Moved = 0.003 // restless stays known
+	if s := l.inTime(now.Add(keptFor)); strings.Count(s, "not used") != 1 {
+		t.Errorf("half a year later, of a restless type: %q", s)
+	}
+}
+
 // Lamps of a simulated stage say nothing of the rig's own.
 func TestTimesOfASimulatedStageAreNotKept(t *testing.T) {
 	found := core.TypeTimes{DeadTimes: map[string]time.Duration{"aa": time.Second}}
@@ -187,6 +206,8 @@ func TestAFileOfTimesThatCanNotBeIsSaidAndLeftAlone(t *testing.T) {
 		`{"dead_times":[` + strings.Repeat(`{"rig":"hall","feed":"left","wait_s":1,"measured":"2026-11-20"},`, 300) + `{}]}`,
 		`{"steadiness":{"watched":0,"for_s":8,"found":"2026-11-20"}}`,
 		`{"steadiness":{"watched":3,"for_s":1e9,"found":"2026-11-20"}}`,
+		`{"dead_times":[{"rig":"hall\n  attic\tforged","feed":"left","wait_s":1,"measured":"2026-11-20"}]}`,
+		`{"dead_times":[{"rig":"hall","feed":"\u001b[31mleft","wait_s":1,"measured":"2026-11-20"}]}`,
 		`{"steadiness":{"watched":3,"for_s":121,"found":"2026-11-20"}}`, // no run watches for so long
 		`{"steadiness":{"watched":3,"for_s":8,"moved_uv":-1,"found":"2026-11-20"}}`,
 		`{"steadiness":{"watched":3,"for_s":8,"found":""}}`,
@@ -241,6 +262,6 @@ func FuzzLearnt(f *testing.F) {
 		if _, err := core.New(cfg); err != nil {
 			t.Errorf("%q: %v", text, err)
 		}
-		l.inTime()
+		l.inTime(now)
 	})
 }

@@ -20,15 +20,17 @@ func (c *Core) notWatched() string {
 		return ""
 	}
 	var names []string
+	among := c.infos()
 	left := map[*steadiness]int{} // units of it that would be watched yet
 	cost := map[*lane]time.Duration{}
 	c.each(func(u *unit) {
 		s := c.steady(u)
-		if !u.outcome.Landed() || s.watched > 0 || s.restless || c.cfg.Steadiness[u.Type].Steady() {
+		if !u.outcome.Landed() || s.watched > 0 || s.restless || c.cfg.Steadiness[u.Type].Steady(c.cfg.Plan.Tolerance) {
 			return
 		}
-		if !slices.Contains(names, u.Info.Profile) {
-			names = append(names, u.Info.Profile)
+		name := TypeName(u.Info, among) + c.cfg.Steadiness[u.Type].short(c.cfg.Plan.Tolerance)
+		if !slices.Contains(names, name) {
+			names = append(names, name)
 		}
 		if left[s]++; left[s] <= watchedUnits {
 			cost[c.byProbe[u.Info.Probe]] += UsualWatch + 2*lateReadings*c.paceAt(u)

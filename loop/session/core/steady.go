@@ -2,6 +2,7 @@ package core
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"time"
 
@@ -36,6 +37,7 @@ type steadiness struct {
 	evidence float64       // of its units together for a leap, by shape
 	squares  float64       // of these leaps, u'v'
 	moved    float64       // in this run: the farthest of them, u'v'; 0: none did
+	seen     float64       // u'v', from where on a movement would have been seen (Steadiness.Seen)
 }
 
 // steady is what is known of the type of a unit.
@@ -123,22 +125,43 @@ func (w *watch) glances(c *Core, next time.Duration) {
 
 // far is how far late readings lie from early ones, and the square of that in variances.
 func (w *watch) far() (by, squared float64) {
-	n, m := float64(len(w.early)), float64(len(w.late))
-	if n == 0 || m == 0 {
+	if len(w.early) == 0 || len(w.late) == 0 {
 		return 0, 0
 	}
 	var late []colorcalc.UV
-	variance := 0.0
 	var early []colorcalc.UV
 	for _, g := range w.early {
 		early = append(early, g.r.UV)
 	}
 	for _, g := range w.late {
 		late = append(late, g.r.UV)
-		variance += g.r.SigmaUV * g.r.SigmaUV / m // of one reading
 	}
 	by = medianUV(early).Dist(medianUV(late))
-	return by, by * by / (variance * lateSpread * (1/n + 1/m))
+	return by, by * by / w.spread()
+}
+
+// spread is the variance of how far late readings lie from early ones by noise alone, (u'v')². It needs one of each.
+func (w *watch) spread() float64 {
+	n, m := float64(len(w.early)), float64(len(w.late))
+	variance := 0.0
+	for _, g := range w.late {
+		variance += g.r.SigmaUV * g.r.SigmaUV / m // of one reading
+	}
+	return variance * lateSpread * (1/n + 1/m)
+}
+
+// sees is from where on, in u'v', a movement of the unit would have been named. A unit that has moved by more than noise, and was
+// not named, shows no more than that others of its type move no farther: three times that is taken, so that it does no harm (see
+// steadyFar) at the tolerances of which that holds.
+func (w *watch) sees(tolerance float64) float64 {
+	if len(w.early) == 0 || len(w.late) == 0 {
+		return mostMoved
+	}
+	seen := max(steadyHarm*tolerance, math.Sqrt(steadyDoubt*w.spread()))
+	if by, squared := w.far(); squared > steadyDoubt && by > steadyFar*tolerance {
+		seen = max(seen, steadyHarm/steadyFar*by)
+	}
+	return min(seen, mostMoved)
 }
 
 // lateSpread is the variance of a median beside that of a mean: pi/2 for many, less for three.
@@ -183,6 +206,7 @@ func (c *Core) told(w *watch) bool {
 		s.long = long
 	}
 	by, squared := w.far()
+	s.seen = max(s.seen, w.sees(c.cfg.Plan.Tolerance))
 	if found, leaps := s.moves(w.shape(), by, squared, c.cfg.Plan.Tolerance); found > 0 {
 		if leaps && !s.leaps {
 			s.leaps = true
@@ -191,7 +215,7 @@ func (c *Core) told(w *watch) bool {
 		}
 		s.restless, s.moved = true, max(s.moved, found)
 	}
-	if squared <= steadyDoubt || by <= steadyFar*c.cfg.Plan.Tolerance {
+	if squared <= steadyDoubt || by <= steadyFar*c.cfg.Plan.Tolerance { // as sees has it
 		return false
 	}
 	if s.restless {

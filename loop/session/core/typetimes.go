@@ -18,6 +18,9 @@ type Steadiness struct {
 	Watched int           `json:"watched"`            // units
 	For     time.Duration `json:"for_ns"`             // after they were lit, the shortest of them
 	Moved   float64       `json:"moved_uv,omitempty"` // u'v', the farthest that one moved by itself; 0: none did
+	// Seen is from where on, in u'v', a movement would have been named: what was judged with a coarse tolerance or a noisy meter holds
+	// for no finer one. 0: not known.
+	Seen float64 `json:"seen_uv,omitempty"`
 }
 
 // Bounds of what may be known from earlier runs.
@@ -32,9 +35,22 @@ const (
 // change: those that are known to do so within six seconds.
 const UsualWatch = 8 * time.Second
 
-// Steady tells whether enough units were watched for long enough, and none moved.
-func (s Steadiness) Steady() bool {
+// whole tells whether enough units were watched for long enough, and none was named.
+func (s Steadiness) whole() bool {
 	return s.Moved == 0 && s.Watched >= watchedUnits && s.For >= UsualWatch
+}
+
+// Steady tells whether enough units were watched for long enough, and none moved by what matters at a tolerance, in u'v'.
+func (s Steadiness) Steady(tolerance float64) bool { return s.whole() && s.fine(tolerance) }
+
+// fine tells whether what matters at a tolerance would have been seen.
+func (s Steadiness) fine(tolerance float64) bool { return s.seen() <= steadyHarm*tolerance*(1+1e-9) }
+
+func (s Steadiness) seen() float64 {
+	if s.Seen == 0 {
+		return mostMoved
+	}
+	return s.Seen
 }
 
 // Restless tells whether a unit was found to move its colour so far that all of its type are watched.
@@ -42,15 +58,15 @@ func (s Steadiness) Restless() bool { return s.Moved > 0 }
 
 // Check tells what can not be: figures that no run finds.
 func (s Steadiness) Check() error {
-	if s.Watched < 1 || s.Watched > mostWatched || s.For < leastWatching || s.For > MostWatch || !(s.Moved >= 0 && s.Moved <= mostMoved) {
-		return fmt.Errorf("%d fixtures watched for %v, moved by %g: want 1 to %g, %v to %v, and 0 to %g", s.Watched, s.For, s.Moved, mostWatched, leastWatching, MostWatch, mostMoved)
+	if s.Watched < 1 || s.Watched > mostWatched || s.For < leastWatching || s.For > MostWatch || !(s.Moved >= 0 && s.Moved <= mostMoved) || !(s.Seen >= 0 && s.Seen <= mostMoved) {
+		return fmt.Errorf("%d fixtures watched for %v, moved by %g, seen from %g: want 1 to %g, %v to %v, and 0 to %g", s.Watched, s.For, s.Moved, s.Seen, mostWatched, leastWatching, MostWatch, mostMoved)
 	}
 	return nil
 }
 
 // After is what is known after a run that has found more. A watch that was shorter takes nothing from what a longer one has shown,
 // unless that was of too few. A type that was restless is taken to be steady again when a run has watched as many units as make one
-// known, as long, and none moved. Units are not added up over runs: they may have been the same.
+// known, as long and as finely, and none moved. Units are not added up over runs: they may have been the same.
 func (s Steadiness) After(run Steadiness) Steadiness {
 	switch {
 	case run.Watched == 0:
@@ -63,12 +79,17 @@ func (s Steadiness) After(run Steadiness) Steadiness {
 		}
 		return run
 	case s.Restless():
-		if run.Watched < watchedUnits || run.For < s.For {
+		if run.Watched < watchedUnits || run.For < s.For || run.seen() > max(s.Moved, s.seen()) {
 			return s
 		}
 		return run
-	case s.Steady() != run.Steady():
-		if s.Steady() {
+	case s.whole() != run.whole():
+		if s.whole() {
+			return s
+		}
+		return run
+	case s.seen() != run.seen():
+		if s.seen() < run.seen() {
 			return s
 		}
 		return run
@@ -110,7 +131,7 @@ func (c *Core) TypeTimes() TypeTimes {
 		if u.Type == "" || s == nil || s.watched == 0 {
 			continue
 		}
-		t.Steadiness[u.Type] = Steadiness{Watched: s.watched, For: s.long, Moved: s.moved}
+		t.Steadiness[u.Type] = Steadiness{Watched: s.watched, For: s.long, Moved: s.moved, Seen: s.seen}
 	}
 	return t
 }

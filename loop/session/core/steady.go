@@ -152,11 +152,8 @@ func (w *watch) spread() float64 {
 
 // sees is from where on, in u'v', a movement of the unit would have been named. A unit that has moved by more than noise, and was
 // not named, shows no more than that others of its type move no farther: three times that is taken, so that it does no harm (see
-// steadyFar) at the tolerances of which that holds.
+// steadyFar) at the tolerances of which that holds. It needs readings at both ends.
 func (w *watch) sees(tolerance float64) float64 {
-	if len(w.early) == 0 || len(w.late) == 0 {
-		return mostMoved
-	}
 	seen := max(steadyHarm*tolerance, math.Sqrt(steadyDoubt*w.spread()))
 	if by, squared := w.far(); squared > steadyDoubt && by > steadyFar*tolerance {
 		seen = max(seen, steadyHarm/steadyFar*by)

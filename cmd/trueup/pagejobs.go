@@ -157,6 +157,9 @@ func (p *pageJobs) plain(r *rig.Rig, work core.Work, o page.Order) (j session.Jo
 		return j, nil, err
 	}
 	j.Plan.WarmUp, j.Plan.AsFound = time.Duration(o.WarmUp)*time.Second, o.AsFound
+	if work == core.Match {
+		j.Plan.Watch = time.Duration(o.Watch) * time.Second
+	}
 	if j.Compiled, err = (&choice{only: o.Only}).of(r, j.Compiled); err != nil {
 		return j, nil, err
 	}

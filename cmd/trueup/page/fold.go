@@ -143,7 +143,7 @@ func (f *fold) begin(e session.Entry) {
 	if i.Core != nil {
 		f.ref, t.Work = i.Core.Plan.Target.Reference, string(i.Core.Work)
 	}
-	t.Reference, t.At, t.Done, t.Of, t.Readings, t.Left, t.Paused = nil, []int{}, 0, 0, 0, 0, ""
+	t.Reference, t.At, t.Done, t.Of, t.Readings, t.Left, t.Paused, t.Unwatched = nil, []int{}, 0, 0, 0, 0, "", ""
 	f.index = map[string]int{}
 	s.Fixtures, s.Rows, s.Paths, s.Log = []Fixture{}, []Row{}, [][]Point{}, []Line{}
 	for k, x := range i.Fixtures {
@@ -189,7 +189,7 @@ func (f *fold) whole(e session.Entry) {
 	case core.KindResume:
 		t.Fault = ""
 	case core.KindEnd:
-		t.Phase = Ending
+		t.Phase, t.Unwatched = Ending, e.Unwatched
 	default:
 		return
 	}

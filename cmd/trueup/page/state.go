@@ -51,6 +51,7 @@ type Top struct {
 	Lead      string     `json:"lead" doc:"what came of the run in a sentence; empty until it is over"`
 	Spread    string     `json:"spread" doc:"how far the fixtures stand from each other, worst pair and level, once the run is over"`
 	Stage     string     `json:"stage" doc:"what the stage shows now that the run is over"`
+	Unwatched string     `json:"unwatched,omitempty" doc:"which fixtures may have changed their colour after they were read; absent: none that is known of, or the run has not ended"`
 	Fault     string     `json:"fault" doc:"why the run ended early; empty: it did not"`
 
 	Elsewhere []Elsewhere `json:"elsewhere,omitempty" doc:"how the runs of the site's other machines go, by name; only where a broker is set"`

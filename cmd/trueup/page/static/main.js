@@ -94,7 +94,7 @@ function now(s) {
   show($("bar"), t.of > 0);
   const ref = t.reference ? ` (${t.reference.words})` : "";
   text($("aim"), t.target ? `to ${t.target}${ref}, tolerance ${t.tolerance_uv.toFixed(4)}` : "");
-  text($("spread"), t.spread);
+  text($("spread"), [t.spread, t.phase === "over" && t.unwatched].filter(Boolean).join("\n"));
   const fault = t.phase === "over" ? [t.fault, t.lead && t.stage].filter(Boolean).join("\n") : "";
   text($("fault"), fault);
   show($("fault"), Boolean(t.fault && fault));

@@ -1,0 +1,24 @@
+package main
+
+import (
+	"context"
+	"testing"
+	"time"
+
+	"trueup/cmd/trueup/page"
+	"trueup/loop/session/core"
+)
+
+// A match that is ordered at the page watches lamps for as long as it was told.
+func TestAMatchOrderedAtThePageWatches(t *testing.T) {
+	jobs := jobsOf(t, "{color: 5000 K, level: 25 %}")
+	for seconds, want := range map[int]time.Duration{0: 0, 8: core.UsualWatch} {
+		q, err := jobs.prepare(context.Background(), page.Order{Work: "match", Watch: seconds})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if q.Job.Plan.Watch != want {
+			t.Errorf("%d s: watched for %v", seconds, q.Job.Plan.Watch)
+		}
+	}
+}

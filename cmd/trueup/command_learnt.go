@@ -25,7 +25,8 @@ unless it is told --forget. Nothing of it is needed: without it the first fixtur
 Kept with it is what the fixtures do in time: how long their light takes to stand still, by each feed of each rig, which the next run
 looks at in one reading more in the place of measuring it, and whether match --watch found them to keep their colour after they were
 lit. A type that was found to move it is watched in every later match, until three of its fixtures have been watched in one
-match and kept it. Other findings are kept for half a year.
+match, for as long and as finely, and kept it. Other findings are used for half a year;
+that a type keeps its colour, for matches of no finer tolerance alone.
 
 Exit codes: 0 done; 1 a file cannot be read or written; 2 wrong command line.`,
 		Args: cobra.NoArgs,

@@ -23,9 +23,11 @@ func (c *Core) knownRestless() string {
 		return ""
 	}
 	var names []string
+	among := c.infos()
 	c.each(func(u *unit) {
-		if s := c.steady(u); u.outcome.Landed() && s.restless && s.watched == 0 && !slices.Contains(names, u.Info.Profile) {
-			names = append(names, u.Info.Profile)
+		name := TypeName(u.Info, among)
+		if s := c.steady(u); u.outcome.Landed() && s.restless && s.watched == 0 && !slices.Contains(names, name) {
+			names = append(names, name)
 		}
 	})
 	if len(names) == 0 {

@@ -104,3 +104,10 @@ func TestWhatIsNotWatchedSaysWhatIsKnown(t *testing.T) {
 		}
 	}
 }
+
+// So does what it says of types that are known to be restless and were not watched.
+func TestRestlessTypesAreNamedWithTheirModes(t *testing.T) {
+	if says := watchedBy(t, 0.001, -1, Steadiness{Watched: 3, For: 8 * time.Second, Moved: 0.003}).knownRestless(); !strings.Contains(says, "Farnwibble Wash 14 (RGBW);") {
+		t.Errorf("%q", says)
+	}
+}

@@ -25,7 +25,7 @@ func TestARunOnAStageIsGoneOnWithThere(t *testing.T) {
 	if err := onStage(r, at); err != nil {
 		t.Fatal(err)
 	}
-	s := &session.Summary{Fixtures: []session.FixtureSummary{{Outcome: &session.Outcome{Result: solve.Landed, After: &session.Step{}}}}}
+	s := &session.Summary{Fixtures: []session.FixtureSummary{{Outcome: &session.Outcome{Result: solve.Landed, Final: &session.Stand{}, After: &session.Step{}}}}}
 	s.Info.Work = string(core.Match)
 	var out bytes.Buffer
 	sayStage(&out, session.Job{Rig: r, Compiled: &session.Compiled{}}, &session.Result{Dir: "runs/one", Summary: s}, false)

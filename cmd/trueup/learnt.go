@@ -21,7 +21,7 @@ type learnt struct {
 }
 
 // give has a job start from it.
-func (l *learnt) give(j *session.Job) { j.Learnt, j.Times = l.batches, l.times }
+func (all *learnt) give(j *session.Job) { j.Learnt, j.Times = all.batches, all.times }
 
 // loadLearnt reads what earlier runs learnt of the fixture types of this one, read by the feeds of a rig,
 // so that the next day starts there. A file that cannot be used is left alone

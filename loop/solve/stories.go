@@ -51,27 +51,27 @@ func (m *Match) retold(r *rival) *Match {
 	return *at
 }
 
-// hear tells a match under another story the readings of m that it has not been told yet.
-func (o *Match) hear(m *Match) {
-	o.log.unseen = m.log.unseen
-	for k := len(o.log.taken); k < len(m.log.taken); k++ {
-		t := &m.log.taken[k]
-		o.arrive(t.r.Drive, t.sent)
-		o.elapse(t.r.At, t.sent)
-		obs := o.obs(&t.r)
-		if obs.Axes == 3 && !o.sum.LevelKnown {
-			o.sum.GuessScale(t.sent, obs.Z[2])
+// hear tells a match under another story the readings of told that it has not heard yet.
+func (m *Match) hear(told *Match) {
+	m.log.unseen = told.log.unseen
+	for k := len(m.log.taken); k < len(told.log.taken); k++ {
+		t := &told.log.taken[k]
+		m.arrive(t.r.Drive, t.sent)
+		m.elapse(t.r.At, t.sent)
+		obs := m.obs(&t.r)
+		if obs.Axes == 3 && !m.sum.LevelKnown {
+			m.sum.GuessScale(t.sent, obs.Z[2])
 		}
-		o.fault.worst = max(o.fault.worst, o.nearestOf(t.sent, &obs))
-		accepted := o.sum.Observe(t.sent, &obs, o.log.agreeing(&obs, t.sent))
+		m.fault.worst = max(m.fault.worst, m.nearestOf(t.sent, &obs))
+		accepted := m.sum.Observe(t.sent, &obs, m.log.agreeing(&obs, t.sent))
 		if obs.Axes == 3 && accepted > mostAccepted {
-			o.sum.LevelKnown = true
+			m.sum.LevelKnown = true
 		}
 		verdict := Accepted
 		if accepted < mostAccepted {
 			verdict = Outlier
 		}
-		o.log.taken = append(o.log.taken, taken{r: t.r, d: t.sent, verdict: verdict})
+		m.log.taken = append(m.log.taken, taken{r: t.r, d: t.sent, verdict: verdict})
 	}
 }
 

@@ -306,7 +306,9 @@ func (c *Core) matchFrom(u *unit, prior *solve.Prior, sure float64) (*solve.Matc
 	opt.Budget = c.budgetBeside(u, opt.Budget)
 	opt.Former = u.outcome != nil && u.outcome.Result == solve.Landed && c.commonLux == 0
 	if u.outcome == nil && c.readLater() {
-		opt.LastStep = goOnFrom
+		if opt.LastStep = goOnFrom; c.cfg.Plan.HandMeter { // the background is read between the rounds alone, and is known best on the first
+			opt.LastStep = opt.Confidence
+		}
 	}
 	if prior != nil && prior == u.prior {
 		opt.Earlier = u.tally.kept

@@ -305,9 +305,11 @@ func (v *views) others() {
 	v.tell(func(t *Top) { t.Phase = Over })
 	v.press("#runs li button")
 	v.look("a cue")
-	v.js(`void dispatchEvent(new Event("offline"))`)
+	// The stream is still there, and its next beat makes the page live again: it goes offline over and over.
+	v.js(`void (window.offline = setInterval(() => dispatchEvent(new Event("offline")), 50))`)
 	v.until(`!document.getElementById("stale").hidden`)
 	v.look("not live")
+	v.js(`void clearInterval(window.offline)`)
 }
 
 // pairing is what a browser is shown that has no key.

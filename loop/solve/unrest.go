@@ -11,7 +11,8 @@ import (
 // window holds now more of them and now fewer, of each emitter other ones. Its readings then scatter by more than the meter's own
 // noise. An estimate that believes the meter runs after each of them, and lands on the first that happens to
 // fit. So, once a reading has fitted badly, the same story is told with several times the noise, and these stories compete by their
-// evidence (multiple models: Magill 1965): the likeliest leads, and a landing must hold by all of them together.
+// evidence ("Optimal adaptive estimation of sampled stochastic processes", D. T. Magill, 1965): the likeliest leads, and a landing must
+// hold by all of them together.
 
 // unrest is what is held of a head's own scatter.
 type unrest struct {

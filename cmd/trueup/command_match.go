@@ -56,7 +56,7 @@ Ctrl-Z holds the run as it stands, and lets it go on again. skip and Enter leave
 A meter that falls silent pauses the run: the fixtures stay as they are, and it goes on when the meter reads again; after half an hour it ends.
 What a crash, a power cut or Ctrl-C broke off, trueup resume goes on with.
 
-Once three fixtures of a type have landed, the next are matched at once where they are known to begin better than as found; how they stood
+Once three fixtures of a type have been matched, the next are matched at once where they are known to begin better than as found; how they stood
 is computed then, and says so. --as-found reads all of them, as survey does.
 
 --only, --skip and --group choose fixtures. All others are left to themselves: nothing is sent to them, and the light they give counts as background.
@@ -68,7 +68,7 @@ Exit codes: 0 all fixtures landed; 1 something did not; 2 wrong command line; 3 
 	f.add(c)
 	f.choice.add(c)
 	c.Flags().DurationVar(&f.watch, "watch", 0, "read the first fixtures of each type again so long after they are lit, such as 8s, to find those that change their colour by themselves")
-	c.Flags().BoolVar(&f.asFound, "as-found", false, "read every fixture as found, also where fixtures of its type have landed before")
+	c.Flags().BoolVar(&f.asFound, "as-found", false, "read every fixture as found, also where fixtures of its type have been matched before")
 	c.Flags().BoolVar(&f.bestCommon, "best-common", false, "match to the colour nearest to the target that all fixtures reach (see trueup common)")
 	return c
 }

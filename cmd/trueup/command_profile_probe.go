@@ -89,7 +89,7 @@ func runProbe(c *cobra.Command, path, name, spectra string, f runFlags) error {
 		sig.armed(run)
 		res, err = run.Work(sig.ctx)
 	}
-	if stopped(err) {
+	if err = sig.cause(err); stopped(err) {
 		return &exitError{exitStopped, err}
 	}
 	if err != nil {

@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"trueup/cmd/trueup/report"
 	"trueup/loop/session"
 	"trueup/loop/session/core"
 	"trueup/loop/session/rig"
@@ -75,7 +76,7 @@ func recall(c *cobra.Command, name, rigFile, stage string, yes bool) error {
 	showPlan(out, j)
 	for _, f := range s.Fixtures {
 		if o := f.Final(); o != nil && o.Result == solve.Predicted {
-			fmt.Fprintf(out, "note: %s is left out: the run was cut short before it was read where the match had set it (trueup resume)\n", f.Name)
+			fmt.Fprintf(out, "note: %s is left out: %s\n", f.Name, report.CutShort)
 		} else if o != nil && !o.Landed() {
 			fmt.Fprintf(out, "note: %s had not landed (%s)\n", f.Name, o.Result)
 		}

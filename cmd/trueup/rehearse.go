@@ -45,7 +45,7 @@ func onNetwork(sig *signals, w io.Writer, j session.Job) error {
 		sig.armed(run)
 		_, err = run.Work(sig.ctx)
 	}
-	if stopped(err) {
+	if err = sig.cause(err); stopped(err) {
 		return &exitError{exitStopped, err}
 	}
 	if err != nil {

@@ -56,7 +56,7 @@ func (m *Match) next(at time.Duration) Decision {
 		if t, ok := m.parting(); ok {
 			return m.moveTo(t, fmt.Sprintf("it looks landed, but %s; a look at a setting where that would show", m.doubt()))
 		}
-		return m.done(Landed, p, fmt.Sprintf("landed: within %s with %.1f %% confidence after %d readings", milli(m.target.Tol), 100*p, m.opt.Earlier+m.log.count))
+		return m.done(Landed, p, fmt.Sprintf("landed: within %s %s after %d readings", milli(m.target.Tol), SureWords(p), m.opt.Earlier+m.log.count))
 	case m.log.count >= m.opt.Budget:
 		return m.spent(p)
 	case m.search.phase == confirming:

@@ -1,6 +1,7 @@
 package solve
 
 import (
+	"fmt"
 	"math"
 	"strconv"
 
@@ -97,3 +98,6 @@ func (m *Match) learnt(s *sentence) {
 	s.words(": ").words(m.spec.Emitters[i].Name).words(" gives ").percent(math.Abs(math.Expm1(ln)), 0).words(" % ").words(more)
 	s.words(" than its profile says, relative to the other emitters")
 }
+
+// SureWords is how the reason of a landing says its probability.
+func SureWords(p float64) string { return fmt.Sprintf("with %.1f %% confidence", 100*p) }

@@ -15,6 +15,9 @@ import (
 	"trueup/loop/solve"
 )
 
+// CutShort is said of a fixture that a match has set, and not read there.
+const CutShort = "the run was cut short before it was read where the match had set it (trueup resume)"
+
 // CueOptions say how a matched look becomes a cue of a desk.
 type CueOptions struct {
 	Cue string // its number, such as 901 or 12.5; it should be free in the show
@@ -119,7 +122,7 @@ func cueLevels(s *session.Summary, byAddress bool) (levels []cueLevel, comments,
 			left = append(left, f.Name+": it is set by hand")
 			continue
 		case o != nil && o.Result == solve.Predicted:
-			left = append(left, f.Name+": the run was cut short before it was read where the match had set it (trueup resume)")
+			left = append(left, f.Name+": "+CutShort)
 			continue
 		case o == nil || o.Final == nil || o.After == nil || len(o.After.Slots) == 0:
 			left = append(left, f.Name+": it was not matched")

@@ -1,11 +1,11 @@
 package core
 
 import (
-	"fmt"
 	"math"
 	"strings"
 
 	"trueup/colorcalc"
+	"trueup/loop/solve"
 )
 
 // conclude enters what is claimed of each landed unit at the end of the run. Its last outcome is of the moment when it was
@@ -31,7 +31,7 @@ func (c *Core) conclude() {
 			f.Lux = k.light.Y
 		}
 		o.Final, o.Probability, o.Words = &f, h, colorcalc.Describe(ref.XY(), k.uv.XY())
-		o.Reason = strings.Replace(o.Reason, sureWords(u.outcome.Probability), sureWords(h)+" at the end of the run", 1)
+		o.Reason = strings.Replace(o.Reason, solve.SureWords(u.outcome.Probability), solve.SureWords(h)+" at the end of the run", 1)
 		if f == *u.outcome.Final && o.Probability == u.outcome.Probability {
 			return
 		}
@@ -39,6 +39,3 @@ func (c *Core) conclude() {
 		c.enter(Entry{Kind: KindClaim, Fixture: u.Info.Name, Outcome: &o})
 	})
 }
-
-// sureWords is how the reason of a landing says its probability.
-func sureWords(p float64) string { return fmt.Sprintf("with %.1f %% confidence", 100*p) }

@@ -5,6 +5,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"trueup/loop/solve"
 )
 
 // What is said last of a fixture is of the reference as it was read last, not as it was at the fixture's visit.
@@ -28,7 +30,7 @@ func TestTheLastWordIsOfTheEnd(t *testing.T) {
 		if off := o.Final.UV.Dist(b.c.ref.UV); math.Abs(off-o.Final.Delta) > 1e-6 {
 			t.Errorf("%s: %.5f off is said, it is %.5f off by the same run's words", name, o.Final.Delta, off)
 		}
-		if !strings.Contains(o.Reason, sureWords(o.Probability)+" at the end of the run") {
+		if !strings.Contains(o.Reason, solve.SureWords(o.Probability)+" at the end of the run") {
 			t.Errorf("%s: the chance is %.4f, the reason says %q", name, o.Probability, o.Reason)
 		}
 	}

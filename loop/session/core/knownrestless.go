@@ -33,9 +33,16 @@ func (c *Core) knownRestless() string {
 	if len(names) == 0 {
 		return ""
 	}
-	text := "known to change their colour by themselves, and not watched: " + strings.Join(names, ", ") + "; what is said of these fixtures holds for a second or two after they were lit"
-	if c.commonLux != 0 {
-		text += ", and where all are brought to one level none can be watched for longer"
-	}
+	text, _ := c.heldBriefly("known to change their colour by themselves, and not watched", names)
 	return text
+}
+
+// heldBriefly says of fixtures, called by the names of their types, that what is claimed of them holds for a moment, and tells whether they
+// could be watched for longer.
+func (c *Core) heldBriefly(what string, names []string) (text string, watchable bool) {
+	text = what + ": " + strings.Join(names, ", ") + "; what is said of these fixtures holds for a second or two after they were lit"
+	if c.commonLux != 0 {
+		return text + ", and where all are brought to one level none can be watched for longer", false
+	}
+	return text, true
 }

@@ -3,7 +3,6 @@ package core
 import (
 	"fmt"
 	"slices"
-	"strings"
 	"time"
 
 	"trueup/profiles/printable"
@@ -42,9 +41,9 @@ func (c *Core) notWatched() string {
 	if more := len(names) - namedTypes; more > 0 {
 		names = append(names[:namedTypes], fmt.Sprintf("%d types more", more))
 	}
-	text := fmt.Sprintf("not watched: %s; what is said of these fixtures holds for a second or two after they were lit", strings.Join(names, ", "))
-	if c.commonLux != 0 {
-		return text + ", and where all are brought to one level none can be watched for longer"
+	text, watchable := c.heldBriefly("not watched", names)
+	if !watchable {
+		return text
 	}
 	var longest time.Duration
 	for _, d := range cost {

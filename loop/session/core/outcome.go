@@ -116,7 +116,7 @@ func (c *Core) outcomeOf(u *unit, d solve.Decision) *Outcome {
 	if u.tally.visited {
 		o.Seconds = (c.now - u.tally.began).Seconds()
 	}
-	if last := u.tally.last; last != nil && d.Outcome != solve.Predicted && !u.unreadAhead { // where that stands nobody has read yet
+	if last := u.tally.last; last != nil && !u.unreadAhead { // where that stands nobody has read yet
 		f := *last
 		if d.Nearest != (colorcalc.UV{}) {
 			f.UV, f.SD = d.Nearest, d.PredictedSD

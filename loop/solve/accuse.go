@@ -5,10 +5,22 @@ package solve
 // who then opens the lamp's menu or rewrites its profile takes more: that it foretold the light at a
 // setting that it was not made up from, and more evidence over every other.
 
-// accuse names the story that is believed, once it has proved itself by odds, ln of its evidence over
-// the best of the others. It reports whether it did so now.
-func (m *Match) accuse(odds float64) bool {
-	if m.as == nil || m.said || !m.as.surely(odds) || !m.foretold() {
+// accuse names the story that is believed, once it has proved itself. It reports whether it did so now. Where an earlier visit
+// read the head too, less evidence is enough: what that made up the story from, this one has foretold.
+func (m *Match) accuse() bool {
+	if m.opt.Past != nil {
+		return m.proved(endOdds)
+	}
+	return m.proved(saidOdds)
+}
+
+// conclude is accuse at a landing: a table bent at the end of its range looks like another scale while the match is under way.
+func (m *Match) conclude() bool { return m.proved(endOdds) }
+
+// proved names it if its evidence over the best of the others is enough. No light from an emitter leaves little room
+// for chance; two scales that bend alike leave much.
+func (m *Match) proved(odds float64) bool {
+	if m.as == nil || m.said || m.as.maybe != "" && m.odds < odds || !m.foretold() {
 		return false
 	}
 	m.say()
@@ -21,14 +33,10 @@ func (m *Match) say() {
 	m.fault.name(m.as.cause, "%s", m.as.why)
 }
 
-// surely tells whether evidence is enough to name a story. No light from an emitter leaves little room for chance;
-// two scales that bend alike leave much.
-func (r *rival) surely(odds float64) bool { return r.maybe == "" || odds >= saidOdds }
-
-// foretold tells whether a reading at another setting has come in since the story is believed, and was as it has it.
+// foretold tells whether a reading at a setting that was not read before has come in since the story is believed, and was as it has it.
 func (m *Match) foretold() bool {
 	for k := m.since; k < len(m.log.taken); k++ {
-		if t := &m.log.taken[k]; t.moved && t.verdict == Accepted {
+		if t := &m.log.taken[k]; t.moved && t.verdict == Accepted && !m.opt.Past.read(t.r.Drive) {
 			return true
 		}
 	}

@@ -109,7 +109,8 @@ const (
 	rivalFrom    = 9.0   // squared Mahalanobis distance of some reading, from which on other stories are asked
 	rivalTo      = 16    // readings up to which they are
 	rivalOdds    = 7.0   // ln of evidence for another story over the profile's, at which it is believed
-	saidOdds     = 12.0  // the same, at which a story of a scale is named; tuned (table of causes) on sound lamps
+	saidOdds     = 12.0  // the same, at which a story of a scale is named on a first visit under way; tuned (table of causes) on sound lamps
+	endOdds      = 7.6   // the same, at a landing and on a second visit: ln 2000. By chance alone evidence for another story comes that far once in 2000 lamps at the most (Ville's inequality)
 	rivalMost    = 12.0  // squared Mahalanobis distance of the reading that such a story explains worst
 	rivalSurely  = 12.0  // ln of evidence from which on that may be more,
 	rivalNearer  = 4.0   // if it is so many times less than that of the present story
@@ -117,7 +118,7 @@ const (
 	unrestFrom   = 4     // readings from which on it is asked for,
 	unrestTo     = 16    // and up to which
 	suspectOdds  = 2.0   // ln of evidence at which another story is worth a look where the two part
-	partMost     = 6.0   // squared Mahalanobis distance by which they must part there
+	partLeast    = 2.0   // squared Mahalanobis distance by which they must part there at the least
 	partStep     = 0.1   // of the scale, between the settings looked at for it
 	haveSay      = 0.05  // of the weight, from which on a component of a story is asked what it expected
 	rivalApart   = 2.0   // and over every other

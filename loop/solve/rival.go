@@ -88,8 +88,8 @@ func withOtherScale(s *Spec) Spec {
 // slots are one of the stories; they end the match.
 func (m *Match) compete() bool {
 	f, n := &m.fault, len(m.log.taken)
-	m.suspect, m.unrest.rival = nil, math.Inf(-1)
-	if n > rivalTo || !(f.worst > rivalFrom || m.as != nil) {
+	m.suspect, m.odds, m.unrest.rival = nil, math.Inf(-1), math.Inf(-1)
+	if n > rivalTo || !(m.worst() > rivalFrom || m.as != nil || m.opt.Past != nil) {
 		return false
 	}
 	swap, i, j := math.Inf(-1), 0, 0
@@ -106,13 +106,17 @@ func (m *Match) compete() bool {
 			second = max(second, ll)
 		}
 	}
-	known := m.evidence()
+	known, before := m.evidence(), 0.0
+	if m.opt.Past != nil { // its own evidence is of this visit alone
+		all := m.retold(m.as).evidence()
+		known, before = all, all-known
+	}
 	odds := known - max(best, swap)
 	if m.as != nil || best > known+suspectOdds { // told all at once, as the others were, readings may part stories otherwise
 		again := m.retold(m.as).evidence()
 		known, odds = max(known, again), min(known, again)-max(best, swap)
 	}
-	m.unrest.rival = max(best, swap)
+	m.odds, m.unrest.rival = odds, max(best, swap)-before
 	if m.spec.Kind == CCT && (m.as == nil && best > known+suspectOdds || m.as != nil && !m.said) {
 		m.suspect = lead
 	}
@@ -122,9 +126,17 @@ func (m *Match) compete() bool {
 	case swap > known+swapOdds && swap > best:
 		f.name(Swapped, "%s and %s look swapped: the light responds as if each had the other's slot (wrong mode or wrong order in the profile)", m.spec.Emitters[i].Name, m.spec.Emitters[j].Name)
 	case lead == nil || best < known+rivalOdds || best < second+rivalApart || !lead.explains(m, best-known):
-		return m.accuse(odds)
+		return m.accuse()
 	default:
+		was := m.as
 		m.turn(lead)
+		m.odds = best - known
+		switch { // what was suspected is believed now
+		case m.as == nil:
+			m.suspect = nil
+		case m.suspect != nil: // it may yet give way to what was left
+			m.suspect = m.retold(was)
+		}
 	}
 	return true
 }
@@ -132,19 +144,20 @@ func (m *Match) compete() bool {
 // explains tells whether a story leaves no reading that it can not account for: none far from where it
 // expected it, or, with much more evidence than the present one, none as far by far as that has.
 func (m *Match) explains(now *Match, odds float64) bool {
-	return m.as == nil || m.fault.worst <= rivalMost || odds > rivalSurely && rivalNearer*m.fault.worst <= now.fault.worst
+	return m.as == nil || m.fault.worst <= rivalMost || odds > rivalSurely && rivalNearer*m.fault.worst <= now.worst()
 }
 
 // parting is a setting at which the present story and the one that it may yet give way to part most, in
-// standard deviations of what is to be read there. A lamp that is about to land is looked at there once: which of the
+// standard deviations of what is to be read there. On average a reading there moves ln of the odds by half of that squared: where
+// this would not be enough to name anything, it is not worth its price. A lamp that is about to land is looked at there once: which of the
 // two is true makes no difference to this colour, but to the next.
 func (m *Match) parting() (plan.Plan, bool) {
 	o := m.suspect
-	if o == nil || m.parted {
+	if m.conclude() || o == nil || m.parted {
 		return plan.Plan{}, false
 	}
 	h, r := m.sum.Lead(), m.noise()
-	best, at := partMost, -1.0
+	best, at := max(partLeast, 2*(endOdds-math.Abs(m.odds))), -1.0
 	d := slices.Clone(m.stand.d)
 	c := m.spec.CCT.Channel
 	for f := partStep; f < 1-partStep/2; f += partStep {

@@ -54,35 +54,50 @@ func (m *Match) retold(r *rival) *Match {
 // hear tells a match under another story the readings of told that it has not heard yet.
 func (m *Match) hear(told *Match) {
 	m.log.unseen = told.log.unseen
-	for k := len(m.log.taken); k < len(told.log.taken); k++ {
-		t := &told.log.taken[k]
-		m.arrive(t.r.Drive, t.sent)
-		m.elapse(t.r.At, t.sent)
-		obs := m.obs(&t.r)
-		if obs.Axes == 3 && !m.sum.LevelKnown {
-			m.sum.GuessScale(t.sent, obs.Z[2])
-		}
-		m.fault.worst = max(m.fault.worst, m.nearestOf(t.sent, &obs))
-		accepted := m.sum.Observe(t.sent, &obs, m.log.agreeing(&obs, t.sent))
-		if obs.Axes == 3 && accepted > mostAccepted {
-			m.sum.LevelKnown = true
-		}
-		verdict := Accepted
-		if accepted < mostAccepted {
-			verdict = Outlier
-		}
-		m.log.taken = append(m.log.taken, taken{r: t.r, d: t.sent, verdict: verdict})
+	for k := len(m.log.taken) - m.recalled; k < len(told.log.taken); k++ {
+		m.take(&told.log.taken[k])
 	}
 }
 
-// begun is a match under another story that has no readings yet.
+// take learns from a reading that another match has taken.
+func (m *Match) take(t *taken) {
+	m.arrive(t.r.Drive, t.sent)
+	m.elapse(t.r.At, t.sent)
+	obs := m.obs(&t.r)
+	if obs.Axes == 3 && !m.sum.LevelKnown {
+		m.sum.GuessScale(t.sent, obs.Z[2])
+	}
+	m.fault.worst = max(m.fault.worst, m.nearestOf(t.sent, &obs))
+	accepted := m.sum.Observe(t.sent, &obs, m.log.agreeing(&obs, t.sent))
+	if obs.Axes == 3 && accepted > mostAccepted {
+		m.sum.LevelKnown = true
+	}
+	verdict := Accepted
+	if accepted < mostAccepted {
+		verdict = Outlier
+	}
+	m.log.taken = append(m.log.taken, taken{r: t.r, d: t.sent, verdict: verdict})
+}
+
+// begun is a match under another story that has no readings yet but those of earlier visits.
 func (m *Match) begun(r *rival) *Match {
+	o := m.fresh(r)
+	o.recall(m)
+	return o
+}
+
+// fresh is a match under another story that has no readings at all.
+func (m *Match) fresh(r *rival) *Match {
+	prior := m.prior
+	if m.opt.Past != nil {
+		prior = m.opt.Past.prior
+	}
 	o := &Match{spec: m.spec, target: m.target, opt: m.opt, rng: m.rng, as: r, work: m.work, unrest: unrest{factor: m.unrest.factor}}
 	o.log.taken = make([]taken, 0, 2*len(m.log.taken))
 	o.build()
 	o.sum = estimate.NewSum(o.model, o.work)
-	if m.prior != nil && (r == nil || r.cause != DeadEmitter) { // what sisters have taught but that emitter
-		if o.sum.Adopt(m.prior, o.spec.Kind) != nil {
+	if prior != nil && (r == nil || r.cause != DeadEmitter) { // what sisters have taught but that emitter
+		if o.sum.Adopt(prior, o.spec.Kind) != nil {
 			o.sum = estimate.NewSum(o.model, o.work)
 		}
 	}

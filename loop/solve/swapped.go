@@ -23,8 +23,11 @@ func (m *Match) swapped() (best float64, i, j int) {
 	return best - math.Log(float64(max(pairs, 1))), i, j
 }
 
-// twoDrives reports whether readings at two drives or more were taken.
+// twoDrives reports whether readings at two drives or more were taken, on this visit or one before.
 func (m *Match) twoDrives() bool {
+	if len(m.log.taken) > 0 && m.opt.Past.elsewhere(m.log.taken[0].r.Drive) {
+		return true
+	}
 	for k := range m.log.taken {
 		if !slices.Equal(m.log.taken[k].r.Drive, m.log.taken[0].r.Drive) {
 			return true

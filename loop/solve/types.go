@@ -27,6 +27,7 @@ type Options struct {
 	LastStep   float64       // the match may end with a step that its caller reads on another visit, if P(true error <= Tol) is this after it; 0: it may not
 	Budget     int           // readings after which the match ends as unsettled
 	Earlier    int           // readings of this head that the prior holds already: for the words
+	Past       *Past         // those readings, for stories that tell more by all of them; nil: not kept
 	SigmaUV    float64       // meter noise per axis when a reading does not say
 	SigmaLnY   float64       // noise of ln Y when a reading does not say
 	Sample     time.Duration // what one more reading at the same point costs

@@ -51,7 +51,7 @@ func (m *Match) restless() {
 	u.told[at] = nil // its sum goes its own way from here
 	u.factor, m.sum = factors[at], to.sum
 	for k := range m.log.taken {
-		m.log.taken[k].verdict = to.log.taken[k].verdict
+		m.log.taken[k].verdict = to.log.taken[to.recalled+k].verdict
 	}
 	m.stories, m.suspect = stories{}, nil // they are told by the noise that the match goes by
 	m.fault.misfits, m.fault.missed = 0, false
@@ -73,11 +73,13 @@ func (m *Match) unrests() (ln [len(factors)]float64) {
 	return ln
 }
 
-// scattered is a match that began as this one did, and has no readings yet.
+// scattered is a match that began as this one did, and has no readings of this visit yet.
 func (m *Match) scattered(factor float64) *Match {
-	o := m.begun(m.as)
+	o := m.fresh(m.as)
 	o.unrest.factor = factor
-	if m.own != nil && m.since == 0 && o.sum.Adopt(m.own, o.spec.Kind) != nil {
+	if m.own == nil || m.since > 0 {
+		o.recall(m)
+	} else if o.sum.Adopt(m.own, o.spec.Kind) != nil {
 		o.sum = estimate.NewSum(o.model, o.work)
 	}
 	return o

@@ -132,7 +132,7 @@ func (p proof) step(c *Core, _ input) want {
 		off := u.claim.uv.Dist(ref)
 		if p.round < mostRounds && !noisy {
 			if off > freshLight*c.cfg.Plan.Tolerance {
-				u.prior = nil
+				u.forget()
 			}
 			again = append(again, &secondVisit{u: u, sure: sureAgain})
 			continue

@@ -56,6 +56,7 @@ type unit struct {
 	*Unit
 	settle      time.Duration
 	prior       *solve.Prior
+	past        *solve.Past // of the visits that prior is from
 	found       *Stand
 	unread      solve.Drive // its setting as found, where it was not read there; nil: it was, or is to be
 	before      *Step

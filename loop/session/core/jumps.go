@@ -117,12 +117,12 @@ func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest []Reading, 
 	}
 	for _, u := range c.units {
 		if o := u.outcome; worst > freshLight*c.cfg.Plan.Tolerance && o != nil && o.Result == solve.Predicted && u.Info.Probe == probe && u.read >= before.At() {
-			u.prior = nil
+			u.forget()
 		}
 		if k := u.claim; k != nil && u.Info.Probe == probe && k.at >= before.At() {
 			k.share = max(k.share, worst)
 			if worst > freshLight*c.cfg.Plan.Tolerance {
-				u.prior = nil
+				u.forget()
 			}
 		}
 	}

@@ -81,7 +81,7 @@ func (c *Core) measured(raw *Reading, net solve.Reading) Measured {
 // finishUnit keeps what was learnt of a unit and records how it ended.
 func (c *Core) finishUnit(u *unit, m *solve.Match, d solve.Decision, kind Kind) {
 	p := m.Posterior()
-	u.prior = &p
+	u.prior, u.past = &p, m.Past()
 	c.learnRepeats(u)
 	u.final = u.leftAt(d)
 	u.unreadAhead = d.Outcome == solve.Predicted
@@ -91,6 +91,9 @@ func (c *Core) finishUnit(u *unit, m *solve.Match, d solve.Decision, kind Kind) 
 	c.claimed(u, u.outcome)
 	c.enter(Entry{Kind: kind, Fixture: u.Info.Name, Outcome: u.outcome})
 }
+
+// forget has a unit begin anew: what was read of it holds no more.
+func (u *unit) forget() { u.prior, u.past = nil, nil }
 
 // leftAt is the setting that a visit leaves a unit at: where it stands, or where its next visit lights it. That of a visit which
 // found no light to light it with, or was not let, is that of the visit before.

@@ -107,7 +107,7 @@ func (v *secondVisit) begin(c *Core) error {
 func (v *secondVisit) learn(c *Core) error {
 	u := v.u
 	if known := u.moves > 0; c.told(&v.late) && !known {
-		u.prior = nil
+		u.forget()
 		m, err := c.newMatch(u, v.sure)
 		if err != nil {
 			return err

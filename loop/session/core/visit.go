@@ -311,7 +311,7 @@ func (c *Core) matchFrom(u *unit, prior *solve.Prior, sure float64) (*solve.Matc
 		}
 	}
 	if prior != nil && prior == u.prior {
-		opt.Earlier = u.tally.kept
+		opt.Earlier, opt.Past = u.tally.kept, u.past
 	}
 	ref, sd := c.target()
 	m, err := solve.New(u.Spec, solve.Target{UV: ref, SigmaUV: sd, Tol: c.cfg.Plan.Tolerance, Y: c.commonLux, TolY: commonTolerance}, prior, opt)

@@ -78,17 +78,21 @@ func (s *Sum) Adopt(p *Prior, kind model.Kind) error {
 	}
 	s.Components, s.LevelKnown = all, p.Scaled
 	if !p.Batch {
-		rest := p.IdleSeconds
-		if !(rest > 0) {
-			rest = restUnknown
-		}
-		for _, c := range all {
-			s.model.Rest(&c.State, model.Forgotten(rest))
-		}
+		s.Rest(p.IdleSeconds)
 	}
 	sortComponents(all)
 	s.Nominal = all[0].Clone()
 	return nil
+}
+
+// Rest lets every component stand unread for so many seconds; 0 = not known, taken as half a minute.
+func (s *Sum) Rest(seconds float64) {
+	if !(seconds > 0) {
+		seconds = restUnknown
+	}
+	for _, c := range s.Components {
+		s.model.Rest(&c.State, model.Forgotten(seconds))
+	}
 }
 
 // sound reports whether a component has n finite states, a covariance with

@@ -63,15 +63,24 @@ const mostKnown = 8
 // smoothing meter, must not make it believed to be without scatter.
 const mostForgot = 0.95
 
+// mostGrowth times what is believed is the most scatter that the repeats of one stay count for: two outliers among
+// three readings look like a meter ten times as bad. One that is so bad shows it in every stay.
+const mostGrowth = 3
+
 // again takes later repeats of one steady light.
 func (m *meterNoise) again(uv []colorcalc.UV, lnY []float64) {
+	var few meterNoise
+	few.learn(uv, lnY)
+	most, mostY := mostGrowth*m.sigmaUV(), mostGrowth*m.sigmaLnY()
+	few.sumSq = min(few.sumSq, 2*few.dof*most*most)
+	few.sumSqY = min(few.sumSqY, few.dofY*mostY*mostY)
 	if k := mostKnown / m.dof; m.dof > mostKnown {
 		m.sumSq, m.dof, m.forgot = k*m.sumSq, mostKnown, min(mostForgot, 1-k*(1-m.forgot))
 	}
 	if k := mostKnown / m.dofY; m.dofY > mostKnown {
 		m.sumSqY, m.dofY, m.forgotY = k*m.sumSqY, mostKnown, min(mostForgot, 1-k*(1-m.forgotY))
 	}
-	m.learn(uv, lnY)
+	m.sumSq, m.dof, m.sumSqY, m.dofY = m.sumSq+few.sumSq, m.dof+few.dof, m.sumSqY+few.sumSqY, m.dofY+few.dofY
 }
 
 // sigmaUV is the standard deviation of one reading per axis: the measured one,

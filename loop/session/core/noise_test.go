@@ -85,3 +85,27 @@ func TestRepeatsWithoutScatterTeachNoPerfectMeter(t *testing.T) {
 		t.Errorf("%g and %g are believed of a meter that repeats itself", m.sigmaUV(), m.sigmaLnY())
 	}
 }
+
+// Two outliers among the three readings of one stay do not make a meter's scatter believed ten times as large; a meter that has become so bad
+// is found out in some stays.
+func TestOutliersInOneStayTeachLittle(t *testing.T) {
+	var m meterNoise
+	rng := rand.New(rand.NewPCG(5, 9))
+	var uv []colorcalc.UV
+	var lnY []float64
+	for range 10 {
+		uv, lnY = append(uv, colorcalc.UV{U: 0.2 + 3e-4*rng.NormFloat64(), V: 0.5 + 3e-4*rng.NormFloat64()}), append(lnY, 5+0.005*rng.NormFloat64())
+	}
+	m.learn(uv, lnY)
+	was := m.sigmaUV()
+	m.again([]colorcalc.UV{{U: 0.2, V: 0.5}, {U: 0.21, V: 0.5}, {U: 0.2, V: 0.49}}, []float64{5, 5.2, 4.9})
+	if m.sigmaUV() > 2*was || m.sigmaLnY() > 0.015 {
+		t.Errorf("believed %.5f and %.4f after two outliers, %.5f before", m.sigmaUV(), m.sigmaLnY(), was)
+	}
+	for range 20 {
+		m.again([]colorcalc.UV{{U: 0.2 + 3e-3*rng.NormFloat64(), V: 0.5 + 3e-3*rng.NormFloat64()}, {U: 0.2 + 3e-3*rng.NormFloat64(), V: 0.5 + 3e-3*rng.NormFloat64()}}, nil)
+	}
+	if s := m.sigmaUV(); s < 2e-3 || s > 4.5e-3 {
+		t.Errorf("believed %.5f of a meter that scatters by 0.003 by now", s)
+	}
+}

@@ -97,14 +97,14 @@ func (a *acceptance) take(d instrument.Draft, now time.Time) (Reading, *Aside) {
 	}
 	r := Reading{Time: end, Received: now, Integration: d.Integration, Seq: d.Seq, HasSeq: d.HasSeq, Probe: probe, Serial: d.Serial,
 		Quantity: d.Quantity, UV: d.UV, Y: d.Y, HasY: d.HasY, Spectrum: d.Spectrum, RoundXY: d.RoundXY, Flags: d.Flags, Raw: d.Raw}
-	if r.Integration <= 0 {
+	if r.Told = r.Integration > 0; !r.Told {
 		r.Integration = a.integration
 	}
 	if stamped {
 		r.Flags |= Timed
 	} else if !d.Asked.IsZero() && !d.Asked.After(now) {
 		// Measured on request: all of it lies between request and answer.
-		r.Time, r.Integration = now, now.Sub(d.Asked)
+		r.Time, r.Integration, r.Told = now, now.Sub(d.Asked), false
 	}
 	if c, ok := a.corrections[probe]; ok && !r.Flags.Has(Underrange) {
 		r = c.Apply(r)

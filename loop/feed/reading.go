@@ -12,6 +12,7 @@ type Reading struct {
 	Time        time.Time     // end of integration, on our clock
 	Received    time.Time     // when it reached us
 	Integration time.Duration // how long the light was gathered, at most
+	Told        bool          // Integration is what the instrument or its description tells
 	Seq         uint64        // the instrument's own count; see HasSeq
 	HasSeq      bool
 	Probe       string // as the rig names it; "" with a feed of one probe

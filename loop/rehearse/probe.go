@@ -90,7 +90,7 @@ func (p *Probe) open(w *World, begin time.Duration) {
 func (p *Probe) read(w *World, avg colorcalc.XYZ) (r core.Reading, ok bool) {
 	spec := &p.Meter.Spec
 	p.seq++
-	r = core.Reading{At: w.now, Integration: spec.Integration, Probe: p.Name, Seq: p.seq, HasY: true, RoundXY: spec.RoundXY}
+	r = core.Reading{At: w.now, Integration: spec.Integration, Told: !p.OnRequest, Probe: p.Name, Seq: p.seq, HasY: true, RoundXY: spec.RoundXY}
 	if p.Seen != nil {
 		avg = p.Seen(avg)
 	}

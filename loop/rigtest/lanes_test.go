@@ -14,7 +14,7 @@ func TestLanesWaitForSlowLamps(t *testing.T) {
 			continue
 		}
 		c.Lanes = 3
-		if s := Sum(&c, c.Play(1, 4)); s.Failed > 0 || s.False > 0 || s.Inside < 0.95 {
+		if s := Sum(&c, c.Play(1, 16)); s.Failed > 0 || s.False > 0 || s.Inside < 0.95 {
 			t.Errorf("inside %.1f %%, beyond 1.5 times the tolerance %.1f %% (worst %.4f), %s", 100*s.Inside, 100*s.False, s.Worst, s.Why)
 		}
 	}

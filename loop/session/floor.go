@@ -6,7 +6,6 @@ import (
 
 	"trueup/loop/session/core"
 	"trueup/loop/solve"
-	"trueup/profiles/law"
 )
 
 // Floor is the least time that the readings of a run could have been made in, one after another: each costs its
@@ -63,17 +62,7 @@ func (f *Floor) ramp(u *core.Unit, from, to solve.Drive) time.Duration {
 	longest := 0.0
 	for i, c := range s.Channels {
 		a, b, up, down := float64(from[i])/float64(c.Max), float64(to[i])/float64(c.Max), f.rates.Colour, f.rates.Colour
-		var light *law.Level
-		switch {
-		case s.Dimmer != nil && i == s.Dimmer.Channel:
-			light = &law.Level{Range: s.Dimmer.Level.Range, Curve: s.Dimmer.Level.Curve}
-		case i < len(s.Emitters):
-			light = &law.Level{Range: s.Emitters[i].Codes, Curve: s.Curve}
-		}
-		if light != nil {
-			if light.Range == (law.Range{}) {
-				light.Range = law.Whole(c.Max)
-			}
+		if light, ok := s.Light(i); ok {
 			a, b, up, down = light.Light(from[i]), light.Light(to[i]), f.rates.Rise, f.rates.Fall
 		}
 		longest = max(longest, (b-a)/up, (a-b)/down)

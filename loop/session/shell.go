@@ -298,7 +298,7 @@ func (s *shell) read(ctx context.Context, a core.Ask) core.Event {
 	r, err := read(ctx, a.Probe, s.start.Add(a.After))
 	switch {
 	case err == nil:
-		return core.Event{Kind: core.Read, Ask: a.ID, Reading: &core.Reading{Spectrum: spectrum.KeptOf(r.Spectrum), At: r.Time.Sub(s.start), Integration: r.Integration, Probe: a.Probe, Seq: r.Seq,
+		return core.Event{Kind: core.Read, Ask: a.ID, Reading: &core.Reading{Spectrum: spectrum.KeptOf(r.Spectrum), At: r.Time.Sub(s.start), Integration: r.Integration, Told: r.Told, Probe: a.Probe, Seq: r.Seq,
 			UV: r.UV, Y: r.Y, HasY: r.HasY, RoundXY: r.RoundXY, TooDark: r.Flags.Has(feed.Underrange)}}
 	case errors.Is(ctx.Err(), context.DeadlineExceeded):
 		text := context.Cause(ctx).Error()

@@ -94,6 +94,9 @@ func (c Curve) Drive(light float64) float64 {
 	return light
 }
 
+// Stated tells whether anybody has said what the law is.
+func (c Curve) Stated() bool { return c.Law != Unknown }
+
 // Exponent is the power of Law Gamma.
 func (c Curve) Exponent() float64 {
 	if c.Gamma > 0 {

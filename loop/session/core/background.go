@@ -42,6 +42,9 @@ func (b *backgrounds) step(c *Core, in input) want {
 		return want{fail: fmt.Errorf("fading out for the background: %s", in.refused)}
 	case in.arrived != nil:
 		b.settled += in.arrived.At
+		if t := c.cfg.Plan.Target; t.Reference == "" {
+			c.presetSoon(t.UV)
+		}
 	case in.reading != nil:
 		b.got = append(b.got, *in.reading)
 	case !b.began:

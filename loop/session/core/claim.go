@@ -21,6 +21,7 @@ type claim struct {
 	under colorcalc.XYZ // the background that was taken off
 	at    time.Duration // of the last reading behind it
 	spilt float64       // of uv by the lamps of other lanes, for each axis
+	early bool          // its level is of a reading that began before all light stood
 }
 
 // Figures of looking at a claim again.
@@ -38,7 +39,7 @@ func (c *Core) claimed(u *unit, o *Outcome) {
 	if o.Final == nil {
 		return
 	}
-	k := &claim{uv: o.Final.UV, sd: o.Final.SD, at: u.read}
+	k := &claim{uv: o.Final.UV, sd: o.Final.SD, at: u.read, early: u.early}
 	if d := c.background[u.Info.Probe]; d != nil && o.Final.Lux > 0 {
 		k.light = o.Final.UV.XYZ(o.Final.Lux)
 		k.under = d.Mean()

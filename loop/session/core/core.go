@@ -44,6 +44,7 @@ type Core struct {
 	measuredDead map[string][]time.Duration // by type and feed, all that were measured in this run, the shortest first
 	unproven     map[string]bool            // dead times of earlier runs that no unit has been read by yet
 	fleeting     map[string]bool            // dead times that hold for this run alone, or not even for that
+	colouring    []*unit                    // on their way to their first colour in the dark, waited for by nobody
 	presetDone   bool                       // dark units have been set to their first colour
 	spending     *spending                  // of a wish by spectra; nil: there is none
 	types        map[string]*steadiness     // of lamps, by Unit.Type
@@ -68,6 +69,7 @@ type unit struct {
 	presetting  bool          // on its way to another colour, dark
 	bright      bool          // lit, on its way up, or not dark yet
 	own         colorcalc.XYZ // its light at its probe, as it was read last or as the survey of spill has it; zero: not known
+	surveyed    float64       // its share of what the survey read at its probe with its lamps at a part of their light; 0: they were not, or it has been read since
 	stood       solve.Drive   // where its visit last set it
 	wished      solve.Drive   // where it was sent last
 	unreadAhead bool          // where the last visit left it, final, nobody has read it yet
@@ -77,7 +79,10 @@ type unit struct {
 	moves       float64       // u'v' by which it changed its colour by itself then; 0: it did not
 	looks       int           // readings of it so far
 	tally       tally
-	repeats     repeats // since it stands
+	repeats     repeats       // since it stands
+	fading      fading        // how it was lit last
+	large       time.Duration // when a visit last wished for a large step of it
+	early       bool          // the last reading began before all light stood
 }
 
 // tally counts what a unit has cost.
@@ -239,6 +244,9 @@ func (c *Core) taken(e *Event) {
 // neighbour does not go dark.
 func (c *Core) refused(e *Event) {
 	_, u := c.laneMoving(e.Head)
+	if u == nil {
+		c.coloured(e)
+	}
 	for _, l := range c.all() {
 		if !slices.Contains(l.moving, u) || c.do.Done {
 			continue

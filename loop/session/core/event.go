@@ -56,6 +56,7 @@ const (
 type Reading struct {
 	At          time.Duration `json:"at_ns"` // end of the integration, on the run's clock
 	Integration time.Duration `json:"integration_ns"`
+	Told        bool          `json:"window_told,omitempty"` // Integration is what the instrument tells, not the most that it may be
 	Probe       string        `json:"probe,omitempty"`
 	Seq         uint64        `json:"seq,omitempty"` // the instrument's own count
 	UV          colorcalc.UV  `json:"uv"`

@@ -213,6 +213,9 @@ func (c *Core) unlike(u *unit) bool {
 	if last.UV.Dist(k.uv) > jumpHarm*c.cfg.Plan.Tolerance+3*last.SD {
 		return true
 	}
+	if u.early || k.early {
+		return false // the level is not known as well
+	}
 	level := last.Lux - k.light.Y
 	return max(level, -level) > unlikeness*k.light.Y && max(level, -level) < 3*d.Mean().Y
 }

@@ -105,7 +105,7 @@ func (p *kept) take(c *Core, r *Reading) bool {
 		c.enter(Entry{Kind: KindReading, Reading: &m})
 	default:
 		c.visit(p.lamps[0].unit)
-		c.keepReading(p.lamps[0].unit, r, net)
+		c.keepReading(p.lamps[0].unit, r, &net)
 	}
 	p.got = append(p.got, net)
 	n := min(keepMost, max(keepReadings, int(math.Ceil(math.Pow(c.noise.sigmaUV()/(keepSD*c.cfg.Plan.Tolerance), 2)))))

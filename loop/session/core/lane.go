@@ -48,6 +48,7 @@ type move struct {
 	unit       *unit
 	drive      solve.Drive
 	keepOthers bool
+	by         float64 // how far its colour is to go, u'v', of a unit that is lit and read; 0: not known
 }
 
 // back takes a lane back to a task that had to wait for the dark or for the reference: the
@@ -244,10 +245,21 @@ func (c *Core) perform(l *lane, w want) *loop.Arrival {
 	}
 	if m := w.set; m != nil {
 		u := m.unit
+		u.fading = fading{began: c.now}
+		if u.stepsLargely(m.drive) {
+			u.large = c.now
+		}
+		if u.bright && l.lit == u {
+			u.fading.step = m.by
+		}
+		before := len(l.moving)
 		if l.lit != u && !c.cfg.Plan.KeepLit && !m.keepOthers {
 			// Lamps of other probes too: all fades go together, and nobody has read what they
 			// throw on this one, unless there are lanes.
 			c.darken(l, func(o *unit) bool { return o != u && !c.staysLit(l, o) })
+			if !u.bright {
+				c.exchanged(u, m.drive, slices.Clone(l.moving[before:]))
+			}
 		}
 		u.ahead = nil
 		if l == &c.main {
@@ -328,6 +340,7 @@ func (c *Core) wish(l *lane, u *unit, d solve.Drive) {
 			o.loose = len(o.moving) == 0
 		}
 	}
+	c.colouring = slices.DeleteFunc(c.colouring, func(o *unit) bool { return o == u })
 	u.wished = slices.Clone(d)
 	c.do.Wishes = append(c.do.Wishes, Wish{Head: u.Head, Codes: slices.Clone(d)})
 	l.moving = append(l.moving, u)
@@ -340,6 +353,7 @@ func (c *Core) wish(l *lane, u *unit, d solve.Drive) {
 func (c *Core) arrived(e *Event) bool {
 	l, u := c.laneMoving(e.Head)
 	if l == nil {
+		c.coloured(e)
 		return false
 	}
 	if len(e.Sent) != len(u.Spec.Channels) {
@@ -373,6 +387,7 @@ func (c *Core) stand(l *lane) {
 	if l.lead != nil {
 		a.Sent = slices.Clone(l.lead.at.Sent)
 		l.lead.at.At = l.last
+		c.stoodAfter(l.lead)
 		l.lead.tally.steps++
 	}
 	c.tell(l, input{arrived: &a})

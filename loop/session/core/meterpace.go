@@ -7,8 +7,9 @@ const smallStep = 100 * time.Millisecond
 
 // meterPace is how soon the meter at a probe gives its next reading.
 type meterPace struct {
-	last  time.Duration // when it gave the last one
-	least time.Duration // between two readings that came one after the other; 0: not known
+	last   time.Duration // when it gave the last one
+	least  time.Duration // between two readings that came one after the other; 0: not known
+	window time.Duration // of its last reading of a lamp; 0: it does not tell
 }
 
 // timed takes in when a probe gave a reading.

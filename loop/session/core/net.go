@@ -68,5 +68,5 @@ func (w *weak) noLight() string {
 // nor before a moment. A meter that finds it too dark is an answer too: the unit may
 // give no light at all. A person at a meter is not asked so: they see it.
 func (c *Core) askOf(u *unit, after time.Duration) *Ask {
-	return &Ask{Probe: u.Info.Probe, After: max(after, u.at.At+u.settle), Faint: !c.cfg.Plan.HandMeter}
+	return &Ask{Probe: u.Info.Probe, After: c.soonest(u, after), Faint: !c.cfg.Plan.HandMeter}
 }

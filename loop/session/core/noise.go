@@ -64,7 +64,7 @@ const mostKnown = 8
 const mostForgot = 0.95
 
 // mostGrowth times what is believed is the most scatter that the repeats of one stay count for: two outliers among
-// three readings look like a meter ten times as bad. One that is so bad shows it in every stay.
+// three readings look like a meter ten times as bad. One that is so bad shows it in other stays of three readings and more.
 const mostGrowth = 3
 
 // again takes later repeats of one steady light.

@@ -34,8 +34,17 @@ func (c *Core) stood(u *unit, s Step) {
 }
 
 // keepReading enters a reading of a unit; its first one is the unit as found, unless the match began elsewhere.
-func (c *Core) keepReading(u *unit, raw *Reading, net solve.Reading) {
-	m := c.measured(raw, net)
+func (c *Core) keepReading(u *unit, raw *Reading, net *solve.Reading) {
+	if p := c.paces[raw.Probe]; p != nil {
+		if p.window = 0; raw.Told {
+			p.window = raw.Integration
+		}
+	}
+	level := net.Y
+	if u.early = u.unsettled(raw, net); u.early {
+		level = math.NaN() // what is left of the light before shows in the level more than in the colour
+	}
+	m := c.measured(raw, *net)
 	s := Stand{UV: net.UV, Delta: m.Delta, SD: net.SigmaUV, Lux: m.Lux}
 	kind := KindReading
 	first := u.tally.kept == 0
@@ -44,10 +53,13 @@ func (c *Core) keepReading(u *unit, raw *Reading, net solve.Reading) {
 	}
 	u.tally.readings++
 	u.tally.kept++
-	c.repeated(u, net.UV, net.Y, net.SigmaUV)
+	c.repeated(u, net.UV, level, net.SigmaUV)
 	u.tally.last, u.unreadAhead = &s, false
 	u.own = colorcalc.XYZ{}
 	if net.HasY && net.Y > 0 {
+		if kind != KindFound || u.Found == nil { // as found it is not where the survey lit it
+			c.throwsMore(u, net.Y)
+		}
 		u.own = net.UV.XYZ(net.Y)
 	}
 	c.enter(Entry{Kind: kind, Fixture: u.Info.Name, Reading: &m})

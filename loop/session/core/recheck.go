@@ -61,7 +61,7 @@ func (r *recheck) step(c *Core, in input) want {
 			break
 		}
 		r.failed = 0
-		c.keepReading(r.u, in.reading, net)
+		c.keepReading(r.u, in.reading, &net)
 		if r.judge(c, net); r.clear() {
 			found, d := r.verdict(c)
 			r.end(c, found, d)

@@ -152,7 +152,9 @@ func (r *reference) take(c *Core, raw *Reading) *weak {
 		}
 	}
 	r.failed = 0
-	r.uv = append(r.uv, net.UV)
+	if r.uv = append(r.uv, net.UV); len(r.uv) == presetFrom && !r.again && r.u.Head < 0 {
+		c.presetSoon(medianUV(r.uv))
+	}
 	y := math.NaN()
 	if net.HasY && net.Y > 0 {
 		y = math.Log(net.Y)

@@ -38,8 +38,11 @@ func (c *Core) resumed(e *Event) {
 	for _, o := range c.all() {
 		c.leave(o)
 	}
-	c.do.Drop, c.do.Forget = nil, nil // another process has nothing on its way
+	c.do.Drop, c.do.Forget, c.colouring = nil, nil, nil // another process has nothing on its way
 	c.nothingLit()
+	if !slices.ContainsFunc(c.units, func(u *unit) bool { return u.tally.visited }) {
+		c.presetDone = false
+	}
 	for _, u := range c.units {
 		u.at, u.adrift = loop.Arrival{At: u.at.At}, true
 		if u.tally.visited {

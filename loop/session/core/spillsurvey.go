@@ -49,7 +49,8 @@ type spillSurvey struct {
 	lit      []map[*unit]bool       // of each pattern: the lamps that did come up
 	got      []map[string][]Reading // of each pattern, by probe
 	settled  time.Duration
-	single   bool // one lane at a time
+	single   bool    // one lane at a time
+	part     float64 // of their light at which the lamps are lit
 	// least is what a lamp throws on a probe beside that probe's own lamp, at the pair where that is least, if
 	// all lamps lit then throw the same.
 	least float64
@@ -67,7 +68,7 @@ const (
 // surveyOf are the tasks of a survey of the spill.
 func (c *Core) surveyOf(single bool) []task {
 	n := len(c.lanes) - 1
-	s := &spillSurvey{patterns: patterns(n), single: single}
+	s := &spillSurvey{patterns: patterns(n), single: single, part: c.surveyPart()}
 	if single {
 		s.patterns = nil
 		for i := range n {
@@ -163,6 +164,7 @@ func (l *lighting) step(c *Core, in input) want {
 			if d = c.workingDrive(u); d == nil {
 				continue
 			}
+			d = u.inPart(d, l.s.part)
 		}
 		if !slices.Equal(d, u.at.Sent) || u.adrift {
 			look = append(look, move{unit: u, drive: d})
@@ -275,11 +277,16 @@ func (c *Core) weigh(s *spillSurvey) {
 				}
 			})
 			if lamps > 0 && own > 0 {
-				s.least = min(s.least, light.Y/float64(lamps)/own)
+				s.least = min(s.least, light.Y/s.part/float64(lamps)/own)
 			}
-			c.shareOut(s.lit[k], probe, light)
+			c.shareOut(s.lit[k], probe, light.Scale(1/s.part))
 		}
 	}
+	c.each(func(u *unit) {
+		if u.tally.last != nil { // read before the run broke off
+			c.throwsMore(u, u.own.Y)
+		}
+	})
 }
 
 // weighOwn keeps what the lamps of each probe give there.
@@ -287,14 +294,14 @@ func (c *Core) weighOwn(s *spillSurvey, lit func(pattern int, probe string) bool
 	for _, probe := range c.probes() {
 		for k := range s.patterns {
 			if light, ok := c.mostOf(probe, s.got[k][probe]); ok && lit(k, probe) {
-				c.owns(probe, light)
+				c.owns(probe, light.Scale(1/s.part), s.part < 1)
 			}
 		}
 	}
 }
 
 // owns shares the light of a probe out among its lamps, until each is read by itself.
-func (c *Core) owns(probe string, light colorcalc.XYZ) {
+func (c *Core) owns(probe string, light colorcalc.XYZ, part bool) {
 	n := 0
 	c.each(func(u *unit) {
 		if u.Info.Probe == probe {
@@ -302,7 +309,13 @@ func (c *Core) owns(probe string, light colorcalc.XYZ) {
 		}
 	})
 	c.each(func(u *unit) {
-		if u.Info.Probe == probe && u.tally.last == nil {
+		if u.Info.Probe != probe {
+			return
+		}
+		if part {
+			u.surveyed = light.Y / float64(n)
+		}
+		if u.tally.last == nil {
 			u.own = light.Scale(1 / float64(n))
 		}
 	})

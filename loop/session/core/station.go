@@ -45,7 +45,7 @@ func (s *station) step(c *Core, in input) want {
 		s.failed = 0
 		s.left--
 		net.Drive = s.stands.Sent
-		c.keepReading(s.u, in.reading, net)
+		c.keepReading(s.u, in.reading, &net)
 		if s.heard != nil {
 			s.heard(net)
 		}

@@ -219,7 +219,7 @@ func (m *matching) step(c *Core, u *unit, match *solve.Match, in input) want {
 		}
 		m.failed = 0
 		net.Drive = m.visit.At.Sent
-		c.keepReading(u, in.reading, net)
+		c.keepReading(u, in.reading, &net)
 		match.Common(c.common(u.Info.Probe, net.UV.XYZ(net.Y)))
 		h.Reading = &net
 	case m.visit == nil:
@@ -250,7 +250,11 @@ func (m *matching) next(c *Core, u *unit, n loop.Next) want {
 			return m.step(c, u, m.visit.Match, input{arrived: &at})
 		}
 		m.stays = false
-		return want{set: &move{unit: u, drive: n.Move}}
+		w := &move{unit: u, drive: n.Move}
+		if l := u.tally.last; l != nil && u.bright {
+			w.by = l.UV.Dist(d.Predicted)
+		}
+		return want{set: w}
 	case !n.Done:
 		return want{read: c.askOf(u, n.Read)}
 	}
@@ -322,9 +326,10 @@ func (c *Core) matchFrom(u *unit, prior *solve.Prior, sure float64) (*solve.Matc
 }
 
 // goOnFrom is the probability to be inside the tolerance from which a first visit leaves the rest to the second: that
-// reads the unit once in any case, and then more likely ends than goes on. A step and a reading more on the first visit cost
-// as much there as they save later, and what they find drifts until then.
-const goOnFrom = 0.5
+// reads the unit once in any case. A step and a reading more on the first visit cost as much there as they save later; a large
+// step costs more, for the pace of large steps makes the fade after it wait; and what they find drifts until then. Below this the end of
+// the step is too uncertain: a reading there teaches the type as well.
+const goOnFrom = 0.3
 
 // readLater tells whether a unit is read again on a second visit whatever the first one brings, so
 // that its last step need not be read there.

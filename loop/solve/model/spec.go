@@ -133,6 +133,17 @@ func (s *Spec) Scale(i int) law.Range {
 	return r
 }
 
+// Light is the scale of channel i where it makes light, an emitter or the dimmer; ok is false for what makes colour.
+func (s *Spec) Light(i int) (l law.Level, ok bool) {
+	switch {
+	case s.Dimmer != nil && i == s.Dimmer.Channel:
+		return law.Level{Range: s.Scale(i), Curve: s.Dimmer.Level.Curve}, true
+	case s.Kind == Emitters && i < len(s.Emitters):
+		return law.Level{Range: s.Scale(i), Curve: s.Curve}, true
+	}
+	return law.Level{}, false
+}
+
 // Drive gives a code of channel i as a fraction of its scale: the solver's own
 // coordinate. Codes beyond the scale give its ends.
 func (s *Spec) Drive(i int, code uint32) float64 { return s.Scale(i).Fraction(code) }

@@ -15,8 +15,8 @@
 //	acceptance  sets aside what is repeated, late, impossible, saturated or skewed
 //	ring        keeps the newest, from which Next and NextAfter give out
 //
-// A reading counts for a light only if its integration began after the light had
-// settled. With an instrument whose clock agrees with ours that is told by its
+// A reading counts for a light only if its integration began at or after the moment that
+// was asked for, when the light has settled. With an instrument whose clock agrees with ours that is told by its
 // own stamp; else the longest latency is taken off the arrival, so that the
 // doubt is always on the late side. Whatever is set aside is counted and has its
 // reason; nothing that an instrument sends ends a feed.

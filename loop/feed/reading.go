@@ -31,7 +31,7 @@ type Reading struct {
 }
 
 // Began is when the integration began. A reading counts for a light only if
-// this lies after the light had settled.
+// this lies at or after the moment that was asked for.
 func (r Reading) Began() time.Time { return r.Time.Add(-r.Integration) }
 
 // XYZ gives tristimulus values; Y = 1 where the reading has no level.

@@ -33,6 +33,7 @@ func playedWith(t *testing.T, r *Rig, known core.TypeTimes) (run Run, found core
 	return judge.sum(w), c.TypeTimes(), measuring, readings
 }
 
+// class is the scene of a name.
 func class(t *testing.T, name string) *Class {
 	t.Helper()
 	for _, c := range Classes() {

@@ -9,14 +9,10 @@ import (
 // With lanes slow lamps are waited for as with one lane: a lamp that glows as another comes up
 // does not make the dead time look short.
 func TestLanesWaitForSlowLamps(t *testing.T) {
-	for _, c := range lamps() {
-		if c.Name != "slow lamps, 2 s" {
-			continue
-		}
-		c.Lanes = 3
-		if s := Sum(&c, c.Play(1, 16)); s.Failed > 0 || s.False > 0 || s.Inside < 0.95 {
-			t.Errorf("inside %.1f %%, beyond 1.5 times the tolerance %.1f %% (worst %.4f), %s", 100*s.Inside, 100*s.False, s.Worst, s.Why)
-		}
+	c := class(t, "slow lamps, 2 s")
+	c.Lanes = 3
+	if s := Sum(c, c.Play(1, 16)); s.Failed > 0 || s.False > 0 || s.Inside < 0.95 {
+		t.Errorf("inside %.1f %%, beyond 1.5 times the tolerance %.1f %% (worst %.4f), %s", 100*s.Inside, 100*s.False, s.Worst, s.Why)
 	}
 }
 

@@ -14,15 +14,15 @@ import (
 
 // Figures of a reading that begins early.
 const (
-	earlyShare    = 0.05 // of the new lamp's light, that may be left of the old one's in the mean of a reading
-	earlyStep     = 0.4  // of the meter's noise, that may be left of a step in the mean of a reading
-	earlyColour   = 0.1  // of the scale of a parameter, that the unit's own colour may have to go while it fades in
-	cctWay        = 0.1  // u'v', the most that the whole scale of a colour temperature or a tint leads through
-	emitterWay    = 0.3  // u'v', about the most that the whole scale of one emitter of several does
-	earlyReadings = 2    // of a setting that the tolerance may need: with more the first one saves little
-	largeStep     = 0.1  // of the scale of a parameter: the governor lets no two such steps of a head begin sooner after each other than
-	largePause    = 1100 * time.Millisecond
-	fadeLeast     = 250 * time.Millisecond // no fade is shorter, whatever the limits
+	earlyShare    = 0.05                    // of the new lamp's light, that may be left of the old one's in the mean of a reading
+	earlyStep     = 0.4                     // of the meter's noise, that may be left of a step in the mean of a reading
+	earlyColour   = 0.1                     // of the scale of a parameter, that the unit's own colour may have to go while it fades in
+	cctWay        = 0.1                     // u'v', the most that the whole scale of a colour temperature or a tint leads through
+	emitterWay    = 0.3                     // u'v', about the most that the whole scale of one emitter of several does
+	earlyReadings = 2                       // of a setting that the tolerance may need: with more the first one saves little
+	largeStep     = 0.1                     // of the scale of a parameter, from which on a step is a large one to the governor
+	largePause    = 1100 * time.Millisecond // that it leaves at the least between two of a head, by the usual limits
+	fadeLeast     = 250 * time.Millisecond  // no fade is shorter, whatever the limits
 )
 
 // fading is how a unit came to stand: in an exchange of lamps, or by a step of one that was lit.
@@ -58,29 +58,24 @@ func (c *Core) exchanged(u *unit, drive solve.Drive, out []*unit) {
 
 // recolours is the largest part of its scale by which a parameter beside the dimmer is to move from where a unit stands to a drive. 1: it has
 // no dimmer, or nobody knows where it stands.
-func (u *unit) recolours(drive solve.Drive) (most float64) {
-	if u.Spec.Dimmer == nil || u.adrift || len(u.at.Sent) != len(drive) {
+func (u *unit) recolours(drive solve.Drive) float64 {
+	if u.Spec.Dimmer == nil {
+		return 1
+	}
+	return u.goes(drive, u.Spec.Dimmer.Channel)
+}
+
+// goes is the same of all parameters but one; of all of them for -1.
+func (u *unit) goes(drive solve.Drive, but int) (most float64) {
+	if u.adrift || len(u.at.Sent) != len(drive) {
 		return 1
 	}
 	for i, code := range drive {
-		if i != u.Spec.Dimmer.Channel {
+		if i != but {
 			most = max(most, math.Abs(u.Spec.Drive(i, code)-u.Spec.Drive(i, u.at.Sent[i])))
 		}
 	}
 	return most
-}
-
-// stepsLargely tells whether a drive is a large step from where the unit stands.
-func (u *unit) stepsLargely(drive solve.Drive) bool {
-	if u.adrift || len(u.at.Sent) != len(drive) {
-		return true
-	}
-	for i, code := range drive {
-		if math.Abs(u.Spec.Drive(i, code)-u.Spec.Drive(i, u.at.Sent[i])) >= largeStep {
-			return true
-		}
-	}
-	return false
 }
 
 // stoodAfter takes in when a unit stands, and says how early its first reading may begin.

@@ -246,7 +246,7 @@ func (c *Core) perform(l *lane, w want) *loop.Arrival {
 	if m := w.set; m != nil {
 		u := m.unit
 		u.fading = fading{began: c.now}
-		if u.stepsLargely(m.drive) {
+		if u.goes(m.drive, -1) >= largeStep {
 			u.large = c.now
 		}
 		if u.bright && l.lit == u {

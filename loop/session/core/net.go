@@ -64,8 +64,8 @@ func (w *weak) noLight() string {
 	return fmt.Sprintf("no light to speak of, %d times in a row: %s; check its patch, its power, its level and what the probe looks at", weakReadings, w.why)
 }
 
-// askOf asks for a reading of a unit where it stands, not before its light has settled
-// nor before a moment. A meter that finds it too dark is an answer too: the unit may
+// askOf asks for a reading of a unit where it stands, not before its light has settled, or a little
+// before that (early.go), nor before a moment. A meter that finds it too dark is an answer too: the unit may
 // give no light at all. A person at a meter is not asked so: they see it.
 func (c *Core) askOf(u *unit, after time.Duration) *Ask {
 	return &Ask{Probe: u.Info.Probe, After: c.soonest(u, after), Faint: !c.cfg.Plan.HandMeter}

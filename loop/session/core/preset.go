@@ -32,7 +32,7 @@ func (c *Core) presetSoon(reference colorcalc.UV) {
 	all := c.toPreset(nil)
 	c.ref = nil
 	for _, m := range all {
-		m.unit.wished, m.unit.presetting = slices.Clone(m.drive), true
+		m.unit.wished = slices.Clone(m.drive)
 		c.do.Wishes = append(c.do.Wishes, Wish{Head: m.unit.Head, Codes: slices.Clone(m.drive)})
 		c.colouring = append(c.colouring, m.unit)
 	}

@@ -40,11 +40,7 @@ func (u *Unit) inPart(d solve.Drive, part float64) solve.Drive {
 		return d
 	}
 	d = slices.Clone(d)
-	dimmed := u.Dark
-	if u.Spec.Dimmer != nil {
-		dimmed = []AxisCode{{Axis: u.Spec.Dimmer.Channel}}
-	}
-	for _, a := range dimmed {
+	for _, a := range u.Dark {
 		if l, ok := u.Spec.Light(a.Axis); ok {
 			d[a.Axis] = l.CodeOf(part * l.Light(d[a.Axis]))
 		}

@@ -29,7 +29,7 @@ func TestASurveyLightsLampsAtAPart(t *testing.T) {
 			t.Errorf("%d lamps on two probes, curve %v: lit at %.2f of their light, want %.2f", c.lamps, c.curve, got, c.want)
 		}
 	}
-	u := &Unit{Spec: dimmed(1)[1].Spec}
+	u := &dimmed(1)[1]
 	u.Spec.Dimmer.Level.Curve.Law = law.Square
 	if d := u.inPart([]uint32{1, 2, 3, 40000}, 0.25); d[3] != 20000 || d[0] != 1 {
 		t.Errorf("a quarter of the light of a square law is half the code: %v", d)

@@ -248,8 +248,7 @@ func TestPageRunsTheWholeJob(t *testing.T) {
 		t.Error("who looks on can hold the run")
 	}
 	phone.click("#hold")
-	phone.click("#skip")
-	phone.says("list", "held")
+	skipsOne(phone)
 	phone.says("doing", over)
 	wide.bothForms("matched")
 	phone.bothForms("matched")
@@ -285,6 +284,25 @@ func TestPageRunsTheWholeJob(t *testing.T) {
 	phone.says("link", "you look on")
 	wide.js(`document.getElementById("menu").close()`)
 	killedAndResumed(p, wide, phone)
+}
+
+// skipsOne skips a fixture of the match that runs. Between two fixtures there is nothing to skip, and a run may be over before a finger is there:
+// then it is tried again, in another run.
+func skipsOne(s *screenOf) {
+	s.t.Helper()
+	held, ended := `document.getElementById("list").innerText.includes("held")`, fmt.Sprintf(`document.getElementById("doing").innerText.includes(%q)`, over)
+	for range 3 {
+		for s.js(ended) != "true" {
+			s.js(`document.getElementById("skip").click()`)
+			for end := time.Now().Add(time.Second); time.Now().Before(end); time.Sleep(50 * time.Millisecond) {
+				if s.js(held) == "true" {
+					return
+				}
+			}
+		}
+		s.begin("match")
+	}
+	s.says("list", "held")
 }
 
 // Light is moved from one page and stopped by one tap on another, which only looks on.

@@ -44,11 +44,11 @@ func (d *DeadTime) Wait() time.Duration {
 }
 
 // Sample is one reading after a move, with the moment its integration ended
-// counted from arrival on the wire.
+// counted from arrival on the wire, and how long before that it may have begun.
 type Sample struct {
-	After time.Duration
-	UV    colorcalc.UV
-	LnY   float64 // natural logarithm of the level; NaN when the feed has none
+	After, Window time.Duration
+	UV            colorcalc.UV
+	LnY           float64 // natural logarithm of the level; NaN when the feed has none
 }
 
 // steadySigmas is how many standard errors two readings may differ and still
@@ -69,7 +69,8 @@ func Differs(a, b Sample, sigmaUV, sigmaLnY float64) bool {
 // Learn looks at the readings after one large move. When the last three agree
 // they are taken as steady (two would also agree on a slow fade); the dead time
 // is the end of the last earlier reading that differs from the last one by more
-// than noise explains, or as long as the lag of the level asks for. It reports whether anything was learnt. Fewer than four
+// than noise explains, but not before the first of all began, for nobody saw what the light did until then; or
+// as long as the lag of the level asks for. It reports whether anything was learnt. Fewer than four
 // samples, or a light that still moves at their end, teach nothing.
 func (d *DeadTime) Learn(samples []Sample, sigmaUV, sigmaLnY float64) bool {
 	n := len(samples)
@@ -81,7 +82,7 @@ func (d *DeadTime) Learn(samples []Sample, sigmaUV, sigmaLnY float64) bool {
 	if differs(samples[n-2], last) || differs(samples[n-3], last) {
 		return false
 	}
-	settled := MinDeadTime
+	settled := max(MinDeadTime, min(samples[0].After-samples[0].Window, DefaultDeadTime)) // somebody may have held the run meanwhile
 	for _, s := range samples[:n-3] {
 		if differs(s, last) {
 			settled = max(settled, s.After)

@@ -77,7 +77,13 @@ func TestARunInVirtualTimeIsAWholeRun(t *testing.T) {
 		}
 		// In one darkness two meters gather light at the same time, which counts once.
 		gathered := time.Duration(s.Readings) * stageMeter.Integration
-		if s.Readings != p.Readings || s.Fade <= 0 || s.Settle <= 0 || s.Integration > gathered || i == 0 && s.Integration != gathered {
+		glimpses := 0 // of which nothing was waited for
+		for i := range p.Entries {
+			if e := &p.Entries[i]; e.Kind == core.KindSettle && e.Reading != nil && e.Note != "" {
+				glimpses++
+			}
+		}
+		if s.Readings+glimpses != p.Readings || s.Fade <= 0 || s.Settle <= 0 || s.Integration > gathered || i == 0 && s.Integration != gathered {
 			t.Errorf("%s: %+v of %d readings", j.Rig.Name, s, p.Readings)
 		}
 		if landed < len(j.Compiled.Heads)*3/4 {

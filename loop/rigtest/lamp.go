@@ -32,6 +32,7 @@ type lampPlan struct {
 	rest     solve.Drive
 	warmth   float64
 	known    bool          // the profile states the dead time
+	stated   time.Duration // where it is more than the usual 150 ms
 	deaf     bool          // does not hear the wire
 	turned   bool          // its probe sees another lamp in its place
 	aim      colorcalc.UV  // the reference at the beginning
@@ -189,7 +190,7 @@ func (l *lampPlan) unit(head int) core.Unit {
 	u := core.Unit{Info: core.FixtureInfo{Name: l.name, Profile: l.kind.Name, Probe: l.probe}, Head: head, Spec: l.spec, Level: l.level, Headroom: 1.2,
 		Rest: l.rest, Lit: l.rest, Settle: loop.NewDeadTime(0).Wait(), Type: l.kind.Name, Feed: "meters"}
 	if l.known {
-		u.Settle, u.SettleKnown = loop.NewDeadTime(150*time.Millisecond).Wait(), true
+		u.Settle, u.SettleKnown = loop.NewDeadTime(max(l.stated, 150*time.Millisecond)).Wait(), true
 	}
 	for _, c := range l.spec.Channels {
 		u.Info.Parameters = append(u.Info.Parameters, c.Name)

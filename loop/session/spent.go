@@ -39,6 +39,8 @@ type Spending struct {
 	sum   Spent
 	waits map[string]*settling // by what a unit has in common with others for its dead time
 	kind  map[string]string    // of each fixture
+	// beside is the probe of a reference that no lamp is read at: nothing in the journal waits for what it reads beside lamps.
+	beside string
 
 	told    time.Duration // up to here the time is counted
 	arrived time.Duration // the light that is waited for stood on the wire; 0: nothing was faded
@@ -57,8 +59,9 @@ type settling struct {
 // Take takes one entry in.
 func (s *Spending) Take(e *Entry) {
 	if e.Run != nil {
-		s.kind, s.waits = map[string]string{}, map[string]*settling{}
+		s.kind, s.waits, s.beside = map[string]string{}, map[string]*settling{}, ""
 		if c := e.Run.Core; c != nil {
+			s.beside = c.ReferenceProbe()
 			for i := range c.Units {
 				s.kind[c.Units[i].Info.Name] = c.Units[i].SettleKey()
 			}
@@ -76,8 +79,9 @@ func (s *Spending) Take(e *Entry) {
 			s.arrived = ev.When
 		}
 	case core.Read:
-		if ev.Reading != nil {
-			s.read(ev, s.kind[e.Fixture])
+		look := e.Kind == core.KindSettle && e.Reading != nil && e.Note != "" // it is over before the reading that is waited for
+		if r := ev.Reading; r != nil && !look && !(e.Kind == core.KindEvent && r.Probe == s.beside) {
+			s.read(ev, s.kind[e.Fixture], e.Reading != nil && e.Reading.Early)
 		}
 	case core.Begin, core.Resumed:
 		s.told = ev.At
@@ -88,8 +92,8 @@ func (s *Spending) Take(e *Entry) {
 }
 
 // read counts the time up to a reading. Of readings that were asked for at once the later ones add
-// nothing.
-func (s *Spending) read(ev *core.Event, kind string) {
+// nothing. Early tells of one that began before all light stood.
+func (s *Spending) read(ev *core.Event, kind string, early bool) {
 	s.sum.Readings++
 	r := ev.Reading
 	begin, end := max(s.told, r.At-r.Integration), max(s.told, r.At)
@@ -97,8 +101,12 @@ func (s *Spending) read(ev *core.Event, kind string) {
 	if stood <= s.told {
 		stood = s.quiet
 	}
-	faded := stood > s.told && stood <= begin
-	if faded {
+	switch {
+	case early: // what it waited for after the fade was the window, for it need not wait for the lamp
+		arrived := min(max(stood, s.told), begin)
+		s.sum.Fade += arrived - s.told
+		s.sum.Window += begin - arrived
+	case stood > s.told && stood <= begin:
 		s.sum.Fade += stood - s.told
 		w := s.waits[kind]
 		if w == nil {
@@ -107,7 +115,7 @@ func (s *Spending) read(ev *core.Event, kind string) {
 			}
 		}
 		w.n, w.all, w.least = w.n+1, w.all+begin-stood, min(w.least, begin-stood)
-	} else {
+	default:
 		s.sum.Window += begin - s.told
 	}
 	s.sum.Integration += end - begin

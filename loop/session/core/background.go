@@ -7,12 +7,15 @@ import (
 	"time"
 
 	"trueup/colorcalc"
+
 	"trueup/loop/scene"
 )
 
 // Figures of reading a dark probe.
 const (
 	firstDark  = 5   // readings at first: one wrong among them is outvoted
+	slightDark = 0.1 // of the tolerance: a dark that moves no lamp by more is as it was
+	darkRoom   = 0.2 // a background that moves none by more may come and go between the rounds: the end finds it
 	nextDark   = 3   // between the rounds and at the end
 	mostDark   = 8   // readings of one passage
 	darkAgain  = 0.3 // of the tolerance: a share of the background's doubt that asks for the dark again
@@ -103,7 +106,47 @@ func (b *backgrounds) enough(c *Core, known *dark) bool {
 	if known == nil {
 		return n >= firstDark
 	}
-	return n >= nextDark && known.after(c, b.got) <= darkEnough*darkAgain*c.cfg.Plan.Tolerance
+	return n >= c.darkWanted(known, b.got) && known.after(c, b.got) <= darkEnough*darkAgain*c.cfg.Plan.Tolerance
+}
+
+// darkWanted is how many readings are taken of the dark that is known: two are enough where all are as before, but for what is nothing to
+// speak of beside the light of the lamps, unless lamps may glow on for longer than it takes.
+func (c *Core) darkWanted(known *dark, got []Reading) int {
+	if c.slowest() > mostAnswer {
+		return nextDark
+	}
+	for _, r := range got {
+		if !r.HasY || r.TooDark || !c.slight(known, r.XYZ().Sub(known.Mean()), slightDark) {
+			return nextDark
+		}
+	}
+	return 2
+}
+
+// slight tells whether a change of the background of a probe would move none of its lamps, as far as they were read, by more than a share of the tolerance.
+func (c *Core) slight(d *dark, change colorcalc.XYZ, most float64) bool {
+	least := d.light
+	for _, u := range c.units {
+		if c.background[u.Info.Probe] == d && u.own.Y > 0 && u.own.Y < least.Y {
+			least = u.own
+		}
+	}
+	return least.Y > 0 && c.ref != nil && effect(c.ref, least, change) <= most*c.cfg.Plan.Tolerance
+}
+
+// darkRoom tells whether all of the background at every probe is so little that it may come and go without harm, and that nothing
+// but it shines at them: then it is not read between the rounds, but at the end alone.
+func (c *Core) darkRoom() bool {
+	if c.moving != nil || len(c.background) == 0 {
+		return false
+	}
+	for _, u := range c.units {
+		d := c.background[u.Info.Probe]
+		if u.Head >= 0 && c.ours(u) && (d == nil || d.wanted || d.beside || d.blinks != "" || len(d.jumps) > 0 || !c.slight(d, d.Mean(), darkRoom)) {
+			return false
+		}
+	}
+	return true
 }
 
 // dark is the background at one probe.

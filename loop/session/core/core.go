@@ -41,6 +41,7 @@ type Core struct {
 	followed     int                        // looked at the last passage of the reference; -1 at the first
 	background   map[string]*dark           // by probe; missing: none was measured
 	deadTimes    map[string]time.Duration   // by Unit.SettleKey
+	answers      map[string]*answer         // by Unit.SettleKey
 	measuredDead map[string][]time.Duration // by type and feed, all that were measured in this run, the shortest first
 	unproven     map[string]bool            // dead times of earlier runs that no unit has been read by yet
 	fleeting     map[string]bool            // dead times that hold for this run alone, or not even for that
@@ -100,7 +101,7 @@ func New(cfg Config) (*Core, error) {
 	if err := cfg.check(); err != nil {
 		return nil, fmt.Errorf("run: %w", err)
 	}
-	c := &Core{cfg: cfg, followed: -1, opened: -exchange, spill: spill{}, background: map[string]*dark{}, types: map[string]*steadiness{}, paces: map[string]*meterPace{}, deadTimes: map[string]time.Duration{}, measuredDead: map[string][]time.Duration{},
+	c := &Core{cfg: cfg, followed: -1, opened: -exchange, spill: spill{}, background: map[string]*dark{}, types: map[string]*steadiness{}, paces: map[string]*meterPace{}, deadTimes: map[string]time.Duration{}, answers: map[string]*answer{}, measuredDead: map[string][]time.Duration{},
 		unproven: map[string]bool{}, fleeting: map[string]bool{}}
 	c.lane = &c.main
 	maps.Copy(c.deadTimes, cfg.DeadTimes)
@@ -116,8 +117,11 @@ func New(cfg Config) (*Core, error) {
 	}
 	for i := range c.cfg.Units {
 		u := &unit{Unit: &c.cfg.Units[i], settle: c.cfg.Units[i].Settle}
-		if !u.SettleKnown { // what is read before a visit has looked at the kept one waits for the longer of the two
-			u.settle = max(u.settle, cfg.DeadTimes[u.SettleKey()])
+		if key := u.SettleKey(); u.SettleKnown { // the run shows it again for nothing
+			delete(c.deadTimes, key)
+			delete(c.unproven, key)
+		} else { // what is read before a visit has looked at the kept one waits for the longer of the two
+			u.settle = max(u.settle, cfg.DeadTimes[key])
 		}
 		c.units = append(c.units, u)
 	}
@@ -230,6 +234,9 @@ func (c *Core) taken(e *Event) {
 	l.asked = 0
 	c.heard(l)
 	c.timed(e.Reading)
+	if l.glimpsed(c, e.Reading) {
+		return
+	}
 	if u := l.task.unit(); u != nil {
 		u.read = e.Reading.At
 		if c.ours(u) {
@@ -326,7 +333,7 @@ func (c *Core) leave(l *lane) {
 		}
 	}
 	l.abandon()
-	l.asked, l.until, l.moving, l.lead, l.held, l.mute = 0, 0, nil, nil, nil, 0
+	l.asked, l.until, l.moving, l.lead, l.later, l.held, l.mute = 0, 0, nil, nil, nil, nil, 0
 	c.ungate(l)
 }
 

@@ -124,7 +124,7 @@ func (d *deadTime) sample(r *Reading) loop.Sample {
 	if r.HasY && r.Y > 0 {
 		lnY = math.Log(r.Y)
 	}
-	return loop.Sample{After: r.At - d.arrived, UV: r.UV, LnY: lnY}
+	return loop.Sample{After: r.At - d.arrived, Window: r.Integration, UV: r.UV, LnY: lnY}
 }
 
 func (d *deadTime) keep(c *Core) {

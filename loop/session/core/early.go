@@ -5,40 +5,84 @@ import (
 	"slices"
 	"time"
 
+	"trueup/colorcalc"
 	"trueup/loop/solve"
 )
 
 // One lamp fades in while the one before it fades out, and both are near one colour. What is left of the old lamp's light at the end of that
-// harms a reading of the new one by their difference in colour alone. So the first reading after a fade may begin a little before
-// all light stands, if it is known how long the meter gathers light, and what may be left counts as noise of that reading.
+// harms a reading of the new one by their difference in colour alone, and how much is left follows from the fade, which is a straight line
+// in light. So the first reading after a fade may begin before all light stands, if it is known how long the meter gathers light: what
+// should be left is taken off, and what is not sure of that counts as noise of the reading. For a dead time is a bound: a lamp answers at some
+// time between the arrival of its setting and that. The same holds of a small step of a lamp that is lit.
 
 // Figures of a reading that begins early.
 const (
-	earlyShare    = 0.05                    // of the new lamp's light, that may be left of the old one's in the mean of a reading
-	earlyStep     = 0.4                     // of the meter's noise, that may be left of a step in the mean of a reading
+	earlyShare    = 0.15                    // of the new lamp's light, that may be left of the old one's in the mean of a reading, or be wanting of its own
+	earlyPart     = 0.85                    // of a small step, that may be wanting in the mean of a reading
+	earlyNoise    = 0.5                     // of the meter's noise, that a reading may get more by it as far as can be foreseen
+	earlyDoubt    = 0.2                     // of what is taken off or added, that is not sure beside the moment at which a lamp answers
 	earlyColour   = 0.1                     // of the scale of a parameter, that the unit's own colour may have to go while it fades in
+	earlyGrain    = 10 * time.Millisecond   // to which it is found how early
 	cctWay        = 0.1                     // u'v', the most that the whole scale of a colour temperature or a tint leads through
 	emitterWay    = 0.3                     // u'v', about the most that the whole scale of one emitter of several does
+	taughtOff     = 0.006                   // u'v', about the most that a unit of a taught type is off at first
 	earlyReadings = 2                       // of a setting that the tolerance may need: with more the first one saves little
 	largeStep     = 0.1                     // of the scale of a parameter, from which on a step is a large one to the governor
 	largePause    = 1100 * time.Millisecond // that it leaves at the least between two of a head, by the usual limits
 	fadeLeast     = 250 * time.Millisecond  // no fade is shorter, whatever the limits
+	frame         = 25 * time.Millisecond   // of the output, about: what a step lasts at the least
 )
 
 // fading is how a unit came to stand: in an exchange of lamps, or by a step of one that was lit.
 type fading struct {
-	began time.Duration // when it was wished for
-	out   []*unit       // an exchange: that go out meanwhile
-	long  time.Duration // from then until it was on the wire, less what it may have waited for the pace of large steps
-	way   float64       // of its own colour meanwhile, u'v', about
-	step  float64       // a step: how far it is to go, u'v'; 0: an exchange, or not known
-	early time.Duration // by which the first reading may begin before the light stands; 0: not at all
+	began   time.Duration // when it was wished for
+	out     []*unit       // an exchange: that go out meanwhile
+	alone   bool          // it fades in from the dark
+	paused  time.Duration // that the fade may have waited for the pace of large steps
+	arrived time.Duration // when its setting was on the wire
+	up      ramp          // of the unit's own light
+	down    []ramp        // of those that go out
+	way     float64       // of its own colour meanwhile, u'v', about
+	step    colorcalc.UV  // a step: how far it is to go, u'v'; 0: an exchange, or not known
+	wants   bool          // a reading that is under way is to show when it answers
+	glimpse *glimpse      // that was
+	stands  time.Duration // when the light stands, by what was known when its setting had arrived
+	early   time.Duration // by which the first reading may begin before the light stands; 0: not at all
+}
+
+// ramp is a light that goes to where it stays in a straight line: it is there at some time between two moments.
+type ramp struct {
+	soonest, latest time.Duration
+	long            time.Duration
+}
+
+// left is the part of its way that is still before it, in the mean of a reading of the light between two moments, and how far
+// off that may be.
+func (r ramp) left(from, to time.Duration) (mean, off float64) {
+	least, most := r.leftAt(r.soonest, from, to), r.leftAt(r.latest, from, to)
+	mean = (least + most) / 2
+	return mean, (most-least)/2 + earlyDoubt*mean
+}
+
+// leftAt is the mean between two moments of what is left of the way of a light that ends at a moment.
+func (r ramp) leftAt(end, from, to time.Duration) float64 {
+	sum := func(lead float64) float64 { // from a moment so long before the end on, times seconds
+		switch long := r.long.Seconds(); {
+		case lead <= 0:
+			return 0
+		case lead < long:
+			return lead * lead / (2 * long)
+		default:
+			return lead - long/2
+		}
+	}
+	return (sum((end - from).Seconds()) - sum((end - to).Seconds())) / (to - from).Seconds()
 }
 
 // exchanged notes that a unit fades in from dark to a drive while others go out. A unit whose emitters fade each by itself passes through
 // other colours on the way, and near its end too where they do not all follow at once or not by the curve that is stated: nothing is said of it.
 func (c *Core) exchanged(u *unit, drive solve.Drive, out []*unit) {
-	u.fading = fading{began: c.now}
+	u.fading = fading{began: c.now, alone: len(out) == 0}
 	by := u.recolours(drive)
 	way := by * cctWay
 	switch u.Spec.Kind {
@@ -78,33 +122,72 @@ func (u *unit) goes(drive solve.Drive, but int) (most float64) {
 	return most
 }
 
-// stoodAfter takes in when a unit stands, and says how early its first reading may begin.
-func (c *Core) stoodAfter(u *unit) {
+// stoodAfter takes in when a unit stands, and when its own light has arrived, and says how early its first reading may begin.
+func (c *Core) stoodAfter(u *unit, own time.Duration) {
 	f := &u.fading
 	p := c.paces[u.Info.Probe]
-	f.early, f.long = 0, u.at.At-f.began
-	if p == nil || p.window == 0 || !c.mayBeEarly(u) {
+	f.early, f.arrived = 0, own
+	if p == nil || p.usual() == 0 {
 		return
 	}
-	if f.step > 0 {
-		f.early = min(u.settle, time.Duration(earlyStep*c.noise.sigmaUV()/max(f.step, c.cfg.Plan.Tolerance)*float64(p.window)))
-		return
-	}
-	if f.out == nil {
-		return
-	}
-	share, paused := earlyShare, time.Duration(0)
+	f.up = ramp{own + c.soonestOf(u), own + u.settle, max(own-f.began-f.paused, frame)}
+	f.down = f.down[:0]
 	for _, o := range f.out {
-		if o.settle > u.settle {
-			return
-		}
-		if u.own.Y > 0 && o.own.Y > u.own.Y {
-			share = min(share, earlyShare*u.own.Y/o.own.Y)
-		}
-		paused = max(paused, largePause-(f.began-o.large))
+		paused := max(0, largePause-(f.began-o.large))
+		f.down = append(f.down, ramp{o.at.At + c.soonestOf(o), o.at.At + o.settle, max(o.at.At-f.began-paused, fadeLeast)})
 	}
-	f.long = max(f.long-paused, fadeLeast)
-	f.early = min(u.settle, time.Duration(math.Sqrt(2*share*f.long.Seconds()*p.window.Seconds())*float64(time.Second)))
+	if f.wants = c.showsAnswer(u); f.wants || f.out == nil && f.step == (colorcalc.UV{}) || p.window == 0 || !c.mayBeEarly(u) {
+		return
+	}
+	f.stands = u.at.At + u.settle
+	for early := earlyGrain; early < u.settle+p.window; early += earlyGrain {
+		if !c.harmless(u, f.stands-early, f.stands-early+p.window) {
+			break
+		}
+		f.early = early
+	}
+}
+
+// soonestOf is how soon after the arrival of a setting the light of a unit may follow.
+func (c *Core) soonestOf(u *unit) time.Duration { return min(c.answerOf(u).least, u.settle) }
+
+// harmless tells whether a reading between two moments should be hardly worse for what moves meanwhile.
+func (c *Core) harmless(u *unit, from, to time.Duration) bool {
+	f, most := &u.fading, earlyNoise*c.noise.sigmaUV()
+	up, off := f.up.left(from, to)
+	if f.out == nil {
+		return up+off <= earlyPart && off*max(f.step.Dist(colorcalc.UV{}), c.cfg.Plan.Tolerance/2) <= most
+	}
+	aim, _ := c.target()
+	apart := 1.5 * c.cfg.Plan.Tolerance
+	if u.outcome == nil {
+		apart = taughtOff
+	}
+	doubt := up * f.way
+	for i, o := range f.out {
+		share, off := f.down[i].left(from, to)
+		switch {
+		case u.own.Y > 0:
+			brighter := max(1, o.own.Y/u.own.Y)
+			share, off = share*brighter, off*brighter
+		case o.Type != u.Type || o.Level != u.Level: // nobody knows how bright it will be
+			return false
+		}
+		if share+off > earlyShare {
+			return false
+		}
+		doubt += off * (apart + c.goesOutAs(o).Dist(aim))
+	}
+	return up+off <= earlyShare && doubt <= most
+}
+
+// goesOutAs is the colour of a unit while it goes out: it takes its last step meanwhile.
+func (c *Core) goesOutAs(o *unit) colorcalc.UV {
+	if o.tally.last == nil || o.outcome != nil && o.outcome.Result == solve.Predicted {
+		aim, _ := c.target()
+		return aim
+	}
+	return o.tally.last.UV
 }
 
 // mayBeEarly tells whether the reading of a unit may: its type is taught, so that it stands near its target, or it is read
@@ -123,53 +206,66 @@ func (c *Core) mayBeEarly(u *unit) bool {
 
 // soonest is when a reading of a unit where it stands may begin, and not before a moment.
 func (c *Core) soonest(u *unit, after time.Duration) time.Duration {
-	if stands := u.at.At + u.settle; after <= stands {
-		return stands - u.fading.early
+	f, stands := &u.fading, u.at.At+u.settle
+	switch {
+	case f.early > 0 && after <= f.stands:
+		return f.stands - f.early
+	case after <= stands:
+		return stands
 	}
 	return after
 }
 
-// unsettled adds to a reading what may be left in it of the light before. It tells whether it began early.
-func (u *unit) unsettled(r *Reading, net *solve.Reading) bool {
+// unsettled takes off a reading what should be left in it of the light before, and adds to its noise what is not sure of that. It tells
+// whether the reading began early.
+func (c *Core) unsettled(u *unit, r *Reading, net *solve.Reading) bool {
 	f := &u.fading
-	lead := u.at.At + u.settle - (r.At - r.Integration)
-	if f.early == 0 || lead <= 0 {
+	from := r.At - r.Integration
+	if f.early == 0 || from >= f.stands {
 		return false
 	}
 	f.early = 0
-	if f.step > 0 {
-		part := 1.0
-		if r.Told {
-			part = min(1, lead.Seconds()/r.Integration.Seconds())
-		}
-		if l := u.tally.last; l != nil {
-			net.SigmaUV = math.Hypot(net.SigmaUV, part*max(f.step, l.UV.Dist(net.UV)))
-			if net.HasY && net.Y > 0 && l.Lux > 0 {
-				net.SigmaLnY = math.Hypot(net.SigmaLnY, part*math.Log(l.Lux/net.Y))
-			}
+	up, off := f.up.left(from, r.At)
+	if f.out == nil {
+		net.UV.U += up * f.step.U
+		net.UV.V += up * f.step.V
+		net.SigmaUV = math.Hypot(net.SigmaUV, off*f.step.Dist(colorcalc.UV{}))
+		if l := u.tally.last; l != nil && net.HasY && net.Y > 0 && l.Lux > 0 {
+			net.SigmaLnY = math.Hypot(net.SigmaLnY, (up+off)*math.Log(l.Lux/net.Y))
 		}
 		return true
 	}
-	// The old light falls in a straight line to nothing: its mean over the reading, or where it is not known when the meter looks, the most.
-	share := lead.Seconds()
-	switch window := r.Integration.Seconds(); {
-	case !r.Told:
-	case lead < r.Integration:
-		share *= share / (2 * window)
-	default:
-		share -= window / 2
+	light, bare := net.UV.XYZ(net.Y), !net.HasY || !(net.Y > 0)
+	type remnant struct { // of a lamp that went out
+		colour  colorcalc.UV
+		y, part float64
 	}
-	share = min(1, share/f.long.Seconds())
-	left, off := share, share*f.way
-	for _, o := range f.out {
-		part := share
-		if net.HasY && net.Y > 0 {
-			part *= o.own.Y / net.Y
+	var left []remnant
+	for i, o := range f.out {
+		share, off := f.down[i].left(from, r.At)
+		colour := c.goesOutAs(o)
+		if bare || o.Info.Probe != u.Info.Probe { // nobody knows how much of it comes here
+			share, off = 0, share+off
 		}
-		left += part
-		// The reading is drawn to the old light: how far apart the two are shows the less, the more of that is in it.
-		off += part * o.tally.last.UV.Dist(net.UV) / max(1-part, 0.1)
+		light = light.Sub(colour.XYZ(share * o.own.Y))
+		left = append(left, remnant{colour, o.own.Y, off})
 	}
-	net.SigmaUV, net.SigmaLnY = math.Hypot(net.SigmaUV, off), math.Hypot(net.SigmaLnY, left)
+	sum := 0.0
+	if light = light.Scale(1 / max(1-up, 0.1)); !bare && light.XY().Valid() {
+		net.UV, net.Y = light.UV(), light.Y
+	} else if !bare { // the lamp before was brighter than all that was read
+		sum += taughtOff
+	}
+	sum += up * f.way
+	level := off
+	for _, o := range left {
+		part := o.part
+		if !bare {
+			part *= o.y / net.Y
+		}
+		sum += part * (o.colour.Dist(net.UV) + c.cfg.Plan.Tolerance)
+		level += part
+	}
+	net.SigmaUV, net.SigmaLnY = math.Hypot(net.SigmaUV, sum), math.Hypot(net.SigmaLnY, level)
 	return true
 }

@@ -187,6 +187,7 @@ type Measured struct {
 	IntegrationS float64      `json:"integration_s,omitempty"`
 	SigmaUV      float64      `json:"sigma_uv"`
 	Delta        float64      `json:"delta_uv,omitempty"` // to the target
+	Early        bool         `json:"early,omitempty"`    // it began before all light stood, and what should be left of the light before is taken off
 }
 
 // Account is what the estimate made of a reading.

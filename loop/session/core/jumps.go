@@ -66,6 +66,9 @@ func (d *dark) watching(c *Core, got []Reading) bool {
 	if c.cfg.Plan.HandMeter || len(got) >= mostWatch {
 		return false
 	}
+	if c.darkWanted(d, got) < nextDark && !d.beside {
+		return false
+	}
 	jumps, rest, open := d.scan(c, got)
 	if len(jumps) == 0 {
 		if d.beside && c.now-got[0].At < besideFor {

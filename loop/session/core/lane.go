@@ -4,6 +4,7 @@ import (
 	"slices"
 	"time"
 
+	"trueup/colorcalc"
 	"trueup/loop"
 	"trueup/loop/solve"
 )
@@ -48,7 +49,7 @@ type move struct {
 	unit       *unit
 	drive      solve.Drive
 	keepOthers bool
-	by         float64 // how far its colour is to go, u'v', of a unit that is lit and read; 0: not known
+	by         colorcalc.UV // how far its colour is to go, u'v', of a unit that is lit and read; 0: not known
 }
 
 // back takes a lane back to a task that had to wait for the dark or for the reference: the
@@ -111,6 +112,7 @@ type lane struct {
 	held   *want         // kept back while a person holds the run
 	wanted want          // by the task at last, done or kept back
 	mute   time.Duration // since when the meter is silent that was asked; 0: it is not
+	later  *Ask          // for what its task waits, while another reading shows when a lamp answers
 	lit    *unit         // that is alone lit at the lane's probes now
 	gated  *want         // what it waits for at the gate
 	next   *unit         // that it lights just now
@@ -216,16 +218,17 @@ func (c *Core) perform(l *lane, w want) *loop.Arrival {
 		c.gate = append(c.gate, l)
 		return nil
 	case w.read != nil:
+		a := l.glimpseFirst(c, w.read)
 		c.asks++
-		w.read.ID = c.asks
-		l.asked = w.read.ID
-		c.do.Asks = append(c.do.Asks, *w.read)
+		a.ID = c.asks
+		l.asked = a.ID
+		c.do.Asks = append(c.do.Asks, *a)
 		return nil
 	case w.until > 0:
 		l.until = w.until
 		return nil
 	}
-	l.lead, l.last, l.moving = nil, 0, nil
+	l.lead, l.later, l.last, l.moving = nil, nil, 0, nil
 	if w.dark {
 		c.darken(l, func(*unit) bool { return true })
 		c.nothingLit()
@@ -245,6 +248,7 @@ func (c *Core) perform(l *lane, w want) *loop.Arrival {
 	}
 	if m := w.set; m != nil {
 		u := m.unit
+		paused := largePause - (c.now - u.large)
 		u.fading = fading{began: c.now}
 		if u.goes(m.drive, -1) >= largeStep {
 			u.large = c.now
@@ -258,7 +262,9 @@ func (c *Core) perform(l *lane, w want) *loop.Arrival {
 			// throw on this one, unless there are lanes.
 			c.darken(l, func(o *unit) bool { return o != u && !c.staysLit(l, o) })
 			if !u.bright {
-				c.exchanged(u, m.drive, slices.Clone(l.moving[before:]))
+				out := slices.DeleteFunc(slices.Clone(l.moving[before:]), func(o *unit) bool { return !o.bright }) // others only take another colour
+				c.exchanged(u, m.drive, out)
+				u.fading.paused = max(0, paused)
 			}
 		}
 		u.ahead = nil
@@ -386,8 +392,9 @@ func (c *Core) stand(l *lane) {
 	a := loop.Arrival{At: l.last}
 	if l.lead != nil {
 		a.Sent = slices.Clone(l.lead.at.Sent)
+		own := l.lead.at.At
 		l.lead.at.At = l.last
-		c.stoodAfter(l.lead)
+		c.stoodAfter(l.lead, own)
 		l.lead.tally.steps++
 	}
 	c.tell(l, input{arrived: &a})

@@ -10,6 +10,15 @@ type meterPace struct {
 	last   time.Duration // when it gave the last one
 	least  time.Duration // between two readings that came one after the other; 0: not known
 	window time.Duration // of its last reading of a lamp; 0: it does not tell
+	untold bool          // it was asked, and did not
+}
+
+// usual is about how long its readings of a lamp take: one after the other, before the first of them; 0: not known.
+func (p *meterPace) usual() time.Duration {
+	if p.window == 0 {
+		return p.least
+	}
+	return p.window
 }
 
 // timed takes in when a probe gave a reading.

@@ -36,15 +36,17 @@ func (c *Core) stood(u *unit, s Step) {
 // keepReading enters a reading of a unit; its first one is the unit as found, unless the match began elsewhere.
 func (c *Core) keepReading(u *unit, raw *Reading, net *solve.Reading) {
 	if p := c.paces[raw.Probe]; p != nil {
-		if p.window = 0; raw.Told {
+		if p.window, p.untold = 0, !raw.Told; raw.Told {
 			p.window = raw.Integration
 		}
 	}
+	c.learnAnswer(u, net)
 	level := net.Y
-	if u.early = u.unsettled(raw, net); u.early {
+	if u.early = c.unsettled(u, raw, net); u.early {
 		level = math.NaN() // what is left of the light before shows in the level more than in the colour
 	}
 	m := c.measured(raw, *net)
+	m.Early = u.early
 	s := Stand{UV: net.UV, Delta: m.Delta, SD: net.SigmaUV, Lux: m.Lux}
 	kind := KindReading
 	first := u.tally.kept == 0

@@ -108,7 +108,7 @@ func (p *plant) reading(a Ask) *Reading {
 	uv := l.UV()
 	uv.U += 0.0003 * math.Sin(float64(a.ID)*1.7)
 	uv.V += 0.0003 * math.Cos(float64(a.ID)*2.3)
-	return &Reading{At: end, Integration: 200 * time.Millisecond, Probe: a.Probe, Seq: a.ID, UV: uv, Y: l.Y, HasY: true}
+	return &Reading{At: end, Integration: 200 * time.Millisecond, Probe: a.Probe, Seq: a.ID, UV: uv, Y: l.Y, HasY: true, Told: a.ID%3 != 0}
 }
 
 // anyEvent draws something that may happen next: answers to what was asked for,
@@ -222,6 +222,13 @@ func anyJob(t *rapid.T) Config {
 		cfg.Units = dimmed(len(cfg.Units) - 1)
 	}
 	cfg.Plan.Target.Reference = "window"
+	if cfg.Work == Match && rapid.Bool().Draw(t, "named") {
+		cfg.Plan.Target = Target{Text: "4300 K", UV: colorcalc.XY{X: 0.3690, Y: 0.3600}.UV()}
+	}
+	stated := rapid.Bool().Draw(t, "stated")
+	for i := range cfg.Units[1:] {
+		cfg.Units[i+1].SettleKnown = stated
+	}
 	cfg.Plan.Lanes = rapid.IntRange(0, 2).Draw(t, "lanes")
 	if cfg.Work == Verify {
 		for _, u := range cfg.Units[1:] {

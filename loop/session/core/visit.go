@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 
+	"trueup/colorcalc"
 	"trueup/loop"
 	"trueup/loop/solve"
 )
@@ -225,6 +226,7 @@ func (m *matching) step(c *Core, u *unit, match *solve.Match, in input) want {
 	case m.visit == nil:
 		m.visit = &loop.Visit{Match: match, Settle: u.settle, At: u.at}
 	}
+	m.visit.Settle = u.settle // it may have been found to be shorter meanwhile
 	n := m.visit.Step(c.now, h)
 	return m.next(c, u, n)
 }
@@ -251,8 +253,9 @@ func (m *matching) next(c *Core, u *unit, n loop.Next) want {
 		}
 		m.stays = false
 		w := &move{unit: u, drive: n.Move}
-		if l := u.tally.last; l != nil && u.bright {
-			w.by = l.UV.Dist(d.Predicted)
+		if u.tally.last != nil && u.bright {
+			at, _ := m.visit.Match.Expect(u.at.Sent)
+			w.by = colorcalc.UV{U: d.Predicted.U - at.U, V: d.Predicted.V - at.V}
 		}
 		return want{set: w}
 	case !n.Done:

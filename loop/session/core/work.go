@@ -95,14 +95,19 @@ func (c *Core) each(f func(*unit)) {
 	}
 }
 
-// secondRound reads background and reference, every unit again, then both once more, and
+// secondRound reads background and reference, unless the room is dark, every unit again, then both once more, and
 // looks at every claim.
 type secondRound struct{}
 
 func (secondRound) unit() *unit { return nil }
 
 func (secondRound) step(c *Core, _ input) want {
-	round := c.passages()
+	var round []task
+	if c.darkRoom() {
+		c.nothingLit() // as after a passage: each lane exchanges its lamps anew
+	} else {
+		round = c.passages()
+	}
 	c.each(func(u *unit) { round = append(round, &secondVisit{u: u}) })
 	round = append(append(round, c.passages()...), proof{round: 2})
 	c.lane.tasks = append(round, c.lane.tasks...)

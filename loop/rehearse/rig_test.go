@@ -79,7 +79,7 @@ func TestARunInVirtualTimeIsAWholeRun(t *testing.T) {
 		gathered := time.Duration(s.Readings) * stageMeter.Integration
 		glimpses := 0 // of which nothing was waited for
 		for i := range p.Entries {
-			if e := &p.Entries[i]; e.Kind == core.KindSettle && e.Reading != nil && e.Note != "" {
+			if p.Entries[i].Glimpse() {
 				glimpses++
 			}
 		}

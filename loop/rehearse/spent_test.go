@@ -8,8 +8,7 @@ import (
 	"trueup/loop/session"
 )
 
-// Where the time of a run went adds up to all of it, also where readings begin before all light stands, and a reference is read beside
-// lamps: what a fade takes is told as a fade.
+// Where the time of a run went adds up to all of it, also where readings begin before all light stands: what a fade takes is told as a fade.
 func TestWhereTheTimeWentAddsUp(t *testing.T) {
 	for _, j := range []Job{wall(t, 12, 1), jobOf(t, "../../examples/demo/rig.yaml")} {
 		for seed := range uint64(3) {

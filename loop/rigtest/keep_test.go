@@ -177,7 +177,7 @@ var warmingLamps = Class{Name: "kept", Lamps: 8, Probes: 8, Spill: 0.005, Bounce
 	}}
 
 // Over two hours in which cold lamps warm up, a kept look stays within 0.0012 of the reference for
-// 95 % of the time, lamp by lamp, by steps that nobody sees, and no lamp grows brighter by more than 5.5 %: 2 % of that may be
+// 95 % of the time, lamp by lamp but for one in a hundred, by steps that nobody sees, and no lamp grows brighter by more than 5.5 %: 2 % of that may be
 // by trims, the rest is what lamps do as they warm up.
 func TestKeptLooksStayTrue(t *testing.T) {
 	rigs := 2

@@ -23,7 +23,7 @@ func playedWith(t *testing.T, r *Rig, known core.TypeTimes) (run Run, found core
 	var last time.Duration
 	w.Heard = func(e core.Entry) {
 		judge.hear(e, w)
-		if e.Kind == core.KindSettle && e.Reading != nil && e.Note == "" { // with a note it costs nothing
+		if e.Kind == core.KindSettle && e.Reading != nil && !e.Glimpse() {
 			measuring += w.Now() - last
 			readings++
 		}

@@ -39,8 +39,6 @@ type Spending struct {
 	sum   Spent
 	waits map[string]*settling // by what a unit has in common with others for its dead time
 	kind  map[string]string    // of each fixture
-	// beside is the probe of a reference that no lamp is read at: nothing in the journal waits for what it reads beside lamps.
-	beside string
 
 	told    time.Duration // up to here the time is counted
 	arrived time.Duration // the light that is waited for stood on the wire; 0: nothing was faded
@@ -59,9 +57,8 @@ type settling struct {
 // Take takes one entry in.
 func (s *Spending) Take(e *Entry) {
 	if e.Run != nil {
-		s.kind, s.waits, s.beside = map[string]string{}, map[string]*settling{}, ""
+		s.kind, s.waits = map[string]string{}, map[string]*settling{}
 		if c := e.Run.Core; c != nil {
-			s.beside = c.ReferenceProbe()
 			for i := range c.Units {
 				s.kind[c.Units[i].Info.Name] = c.Units[i].SettleKey()
 			}
@@ -79,8 +76,7 @@ func (s *Spending) Take(e *Entry) {
 			s.arrived = ev.When
 		}
 	case core.Read:
-		look := e.Kind == core.KindSettle && e.Reading != nil && e.Note != "" // it is over before the reading that is waited for
-		if r := ev.Reading; r != nil && !look && !(e.Kind == core.KindEvent && r.Probe == s.beside) {
+		if ev.Reading != nil && !e.Glimpse() { // that is over before the reading that is waited for
 			s.read(ev, s.kind[e.Fixture], e.Reading != nil && e.Reading.Early)
 		}
 	case core.Begin, core.Resumed:

@@ -34,6 +34,7 @@ type answer struct {
 	least, latest time.Duration
 }
 
+// answerOf is what is known of when lamps of a unit's type and feed answer; nothing at first.
 func (c *Core) answerOf(u *unit) *answer {
 	a := c.answers[u.SettleKey()]
 	if a == nil {

@@ -7,7 +7,6 @@ import (
 	"time"
 
 	"trueup/colorcalc"
-
 	"trueup/loop/scene"
 )
 
@@ -15,7 +14,7 @@ import (
 const (
 	firstDark  = 5   // readings at first: one wrong among them is outvoted
 	slightDark = 0.1 // of the tolerance: a dark that moves no lamp by more is as it was
-	darkRoom   = 0.2 // a background that moves none by more may come and go between the rounds: the end finds it
+	littleDark = 0.2 // a background that moves none by more may come and go between the rounds: the end finds it
 	nextDark   = 3   // between the rounds and at the end
 	mostDark   = 8   // readings of one passage
 	darkAgain  = 0.3 // of the tolerance: a share of the background's doubt that asks for the dark again
@@ -106,21 +105,15 @@ func (b *backgrounds) enough(c *Core, known *dark) bool {
 	if known == nil {
 		return n >= firstDark
 	}
-	return n >= c.darkWanted(known, b.got) && known.after(c, b.got) <= darkEnough*darkAgain*c.cfg.Plan.Tolerance
+	return (n >= nextDark || c.asBefore(known, b.got)) && known.after(c, b.got) <= darkEnough*darkAgain*c.cfg.Plan.Tolerance
 }
 
-// darkWanted is how many readings are taken of the dark that is known: two are enough where all are as before, but for what is nothing to
-// speak of beside the light of the lamps, unless lamps may glow on for longer than it takes.
-func (c *Core) darkWanted(known *dark, got []Reading) int {
-	if c.slowest() > mostAnswer {
-		return nextDark
-	}
-	for _, r := range got {
-		if !r.HasY || r.TooDark || !c.slight(known, r.XYZ().Sub(known.Mean()), slightDark) {
-			return nextDark
-		}
-	}
-	return 2
+// asBefore tells whether all readings of the dark that is known are as it was, but for what is nothing to speak of beside the light of the lamps: two
+// of them are enough then. Lamps that may glow on for longer than these take leave it open.
+func (c *Core) asBefore(known *dark, got []Reading) bool {
+	return c.slowest() <= mostAnswer && !slices.ContainsFunc(got, func(r Reading) bool {
+		return !r.HasY || r.TooDark || !c.slight(known, r.XYZ().Sub(known.Mean()), slightDark)
+	})
 }
 
 // slight tells whether a change of the background of a probe would move none of its lamps, as far as they were read, by more than a share of the tolerance.
@@ -142,7 +135,7 @@ func (c *Core) darkRoom() bool {
 	}
 	for _, u := range c.units {
 		d := c.background[u.Info.Probe]
-		if u.Head >= 0 && c.ours(u) && (d == nil || d.wanted || d.beside || d.blinks != "" || len(d.jumps) > 0 || !c.slight(d, d.Mean(), darkRoom)) {
+		if u.Head >= 0 && c.ours(u) && (d == nil || d.wanted || d.beside || d.blinks != "" || len(d.jumps) > 0 || !c.slight(d, d.Mean(), littleDark)) {
 			return false
 		}
 	}

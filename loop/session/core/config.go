@@ -175,21 +175,6 @@ type AxisCode struct {
 	Code uint32 `json:"code"`
 }
 
-// ReferenceProbe is the probe of a fixed reference that no lamp of the run is read at; "" for none.
-func (c *Config) ReferenceProbe() (probe string) {
-	for i := range c.Units {
-		if u := &c.Units[i]; u.Info.Name == c.Plan.Target.Reference && u.Head < 0 {
-			probe = u.Info.Probe
-		}
-	}
-	for i := range c.Units {
-		if u := &c.Units[i]; u.Head >= 0 && u.Info.Probe == probe {
-			return ""
-		}
-	}
-	return probe
-}
-
 // SettleKey names what units have in common for the dead time: their type and
 // the feed that reads them. Empty: nothing is shared.
 func (u *Unit) SettleKey() string {

@@ -1,5 +1,7 @@
 package core
 
+import "slices"
+
 // darkRound reads background and a reference that shines at a probe of its own in one darkness: the two meters
 // are asked in turn, and where they run by themselves neither waits for the other.
 type darkRound struct {
@@ -15,10 +17,15 @@ type darkRound struct {
 func (c *Core) inDarkness(ref *reference, round bool) []task {
 	dark := c.darkReadings(round)
 	b, one := dark[0].(*backgrounds)
-	if !one || c.cfg.Plan.HandMeter || c.cfg.ReferenceProbe() == "" {
+	if u := c.find(c.cfg.Plan.Target.Reference); !one || c.cfg.Plan.HandMeter || u == nil || u.Head >= 0 || c.readsLamps(u.Info.Probe) {
 		return append(dark, ref)
 	}
 	return []task{&darkRound{back: b, ref: ref}}
+}
+
+// readsLamps tells whether a probe has a lamp that the run drives.
+func (c *Core) readsLamps(probe string) bool {
+	return slices.ContainsFunc(c.units, func(u *unit) bool { return u.Head >= 0 && u.Info.Probe == probe })
 }
 
 func (d *darkRound) unit() *unit {

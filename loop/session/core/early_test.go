@@ -48,8 +48,8 @@ func asksOf(t *testing.T, change func(*Config)) (before map[string][]ask) {
 	return before
 }
 
-// A lamp that fades in by its dimmer while another goes out is read first a little before its light stands, by less than a reading and the time it takes to stand
-// still, and never twice so. Nothing is read early where somebody looks at what lamps do in time, or where a level is asked for.
+// A lamp that fades in by its dimmer while another goes out is read first a little before its light stands, by less than a reading and the time
+// it takes to stand still, and never twice so. Nothing is read early where somebody looks at what lamps do in time, or where a level is asked for.
 func TestTheFirstReadingAfterAFadeMayBeginEarly(t *testing.T) {
 	early := 0
 	for name, all := range asksOf(t, nil) {
@@ -94,11 +94,10 @@ func TestAnEarlyReadingIsPutRight(t *testing.T) {
 	u.settle, u.at.At = 0, 10*time.Second
 	stood := ramp{10 * time.Second, 10 * time.Second, time.Second}
 	how := fading{out: []*unit{before}, up: stood, down: []ramp{stood}, stands: 10 * time.Second, early: 100 * time.Millisecond}
-	told := true
 	read := func(began time.Duration, light colorcalc.XYZ) (solve.Reading, bool) {
 		u.fading = how
 		net := solve.Reading{UV: light.UV(), Y: light.Y, HasY: true, SigmaUV: 3e-4, SigmaLnY: 0.005}
-		early := b.c.unsettled(u, &Reading{At: began + 100*time.Millisecond, Integration: 100 * time.Millisecond, Told: told}, &net)
+		early := b.c.unsettled(u, &Reading{At: began + 100*time.Millisecond, Integration: 100 * time.Millisecond, Told: true}, &net)
 		return net, early
 	}
 	own := colorcalc.UV{U: 0.20, V: 0.50}.XYZ(2)

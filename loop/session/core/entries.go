@@ -190,6 +190,9 @@ type Measured struct {
 	Early        bool         `json:"early,omitempty"`    // it began before all light stood, and what should be left of the light before is taken off
 }
 
+// Glimpse tells of the entry of a reading that was under way while a setting arrived: it shows when a lamp answers, and nothing waited for it.
+func (e *Entry) Glimpse() bool { return e.Kind == KindSettle && e.Reading != nil && e.Note != "" }
+
 // Account is what the estimate made of a reading.
 type Account struct {
 	Verdict    string  `json:"verdict"`

@@ -66,7 +66,7 @@ func (d *dark) watching(c *Core, got []Reading) bool {
 	if c.cfg.Plan.HandMeter || len(got) >= mostWatch {
 		return false
 	}
-	if c.darkWanted(d, got) < nextDark && !d.beside {
+	if !d.beside && c.asBefore(d, got) {
 		return false
 	}
 	jumps, rest, open := d.scan(c, got)

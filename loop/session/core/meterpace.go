@@ -9,7 +9,7 @@ const smallStep = 100 * time.Millisecond
 type meterPace struct {
 	last   time.Duration // when it gave the last one
 	least  time.Duration // between two readings that came one after the other; 0: not known
-	window time.Duration // of its last reading of a lamp; 0: it does not tell
+	window time.Duration // of its last reading of a lamp; 0: it does not tell, or read none yet
 	untold bool          // it was asked, and did not
 }
 

@@ -224,7 +224,7 @@ func (m *matching) step(c *Core, u *unit, match *solve.Match, in input) want {
 		match.Common(c.common(u.Info.Probe, net.UV.XYZ(net.Y)))
 		h.Reading = &net
 	case m.visit == nil:
-		m.visit = &loop.Visit{Match: match, Settle: u.settle, At: u.at}
+		m.visit = &loop.Visit{Match: match, At: u.at}
 	}
 	m.visit.Settle = u.settle // it may have been found to be shorter meanwhile
 	n := m.visit.Step(c.now, h)

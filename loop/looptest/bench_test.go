@@ -13,14 +13,11 @@ import (
 )
 
 // The bench prints one table: every method on every class, the same seeds side
-// by side. It is played at full size with TRUEUP_LONG=1; TRUEUP_CASES sets the
-// cases of a class, TRUEUP_SEED other lamps, TRUEUP_CLASS and TRUEUP_METHOD a
-// part of the names; TRUEUP_BAD=1 lists our runs that did not end honestly.
+// by side. TRUEUP_CASES sets the cases of a class (100 make a good table),
+// TRUEUP_SEED other lamps, TRUEUP_CLASS and TRUEUP_METHOD a part of the names;
+// TRUEUP_BAD=1 lists our runs that did not end honestly.
 func TestBench(t *testing.T) {
-	n := size(0)
-	if n == 0 {
-		t.Skip("the table takes minutes: TRUEUP_LONG=1, or TRUEUP_CASES=200")
-	}
+	n := tableSize(t)
 	var scores []Score
 	for i, cl := range append(Classes(), Trials()...) {
 		if !named("TRUEUP_CLASS", cl.Name) {
@@ -62,10 +59,7 @@ func seed() uint64 {
 
 // A second table: what is known of a unit, and what warmth does afterwards.
 func TestBenchSeries(t *testing.T) {
-	n := size(0)
-	if n == 0 {
-		t.Skip("the table takes minutes: TRUEUP_LONG=1, or TRUEUP_CASES=200")
-	}
+	n := tableSize(t)
 	var b strings.Builder
 	b.WriteString("| series | readings 50/95/max (mean) | true error x1e-4 50/95/max | landed % | inside tol % | false % |\n|---|---|---|--:|--:|--:|\n")
 	row := func(name string, runs []Run) {
@@ -111,10 +105,7 @@ func TestBenchSeries(t *testing.T) {
 // twenty units of one kind; beside it stand the same units met as strangers,
 // and the same rig with a unit from far outside the bins as its fifth.
 func TestBenchBatch(t *testing.T) {
-	n := size(0) / 10
-	if n == 0 {
-		t.Skip("the table takes minutes: TRUEUP_LONG=1, or TRUEUP_CASES=200")
-	}
+	n := tableSize(t) / 10
 	const units, fifth = 20, 4
 	var b strings.Builder
 	b.WriteString("| rig | knows | unit 1 | units 2-10 | units 11-20 | inside tol % | false % |\n|---|---|---|---|---|--:|--:|\n")
@@ -197,10 +188,7 @@ func (c *classroom) Learn(p solve.Prior) {
 // is the share of matches whose light at the end lies within the circle that
 // the claim gives that share; innovations are squared, per axis, 1 at best.
 func TestBenchClaims(t *testing.T) {
-	n := size(0)
-	if n == 0 {
-		t.Skip("the table takes minutes: TRUEUP_LONG=1, or TRUEUP_CASES=200")
-	}
+	n := tableSize(t)
 	levels := []float64{0.50, 0.90, 0.95, 0.99}
 	var b strings.Builder
 	b.WriteString("| class | claims | within 50 / 90 / 95 / 99 % | mean squared innovation per axis | median |\n|---|--:|---|--:|--:|\n")

@@ -10,10 +10,7 @@ import (
 
 // The table of causes: how often a fault is named, how soon, and whether a sound lamp is accused.
 func TestBenchFaults(t *testing.T) {
-	n := size(0)
-	if n == 0 {
-		t.Skip("the table takes minutes: TRUEUP_LONG=1, or TRUEUP_CASES=200")
-	}
+	n := tableSize(t)
 	var b strings.Builder
 	b.WriteString("| class | runs | named % | in 8 readings % | called otherwise % | readings to that 50/95 | readings 50/95 | landed, of reachable % | inside tol % | false % |\n|---|--:|--:|--:|--:|---|---|--:|--:|--:|\n")
 	for _, cl := range Faults() {

@@ -228,10 +228,7 @@ func TestOutOfReachTakesEvidence(t *testing.T) {
 // The table of "out of reach": how often it is said of lamps that some setting brings inside, how often of those that
 // none does, and what that costs.
 func TestBenchReach(t *testing.T) {
-	n := size(0)
-	if n == 0 {
-		t.Skip("the table takes minutes: TRUEUP_LONG=1, or TRUEUP_CASES=200")
-	}
+	n := tableSize(t)
 	var b strings.Builder
 	b.WriteString("| scene | runs | reachable: landed % | called out of reach % | unsettled % | truly out: named % | called landed % | landed beyond 1.5 tol % | out of reach, half a tol from nearest % | landed, then out of reach % | readings 50/95 (mean) |\n|---|--:|--:|--:|--:|--:|--:|--:|--:|--:|---|\n")
 	for _, sc := range edgeScenes() {

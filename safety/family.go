@@ -40,6 +40,16 @@ var (
 	undeclaredPace = pace{paceUndeclared, backUndeclared}
 )
 
+// Pace is the light that a fade between the dark and a light, 0..1, may have made at the worst: limits hold for whatever lies between
+// the response that a profile declares, or none where it does not, and what the lamp may do in truth. A fade from a to b takes
+// |Pace(b)-Pace(a)| over the limit at the least.
+func Pace(light float64, declared bool) float64 {
+	if declared {
+		return paceDeclared(light)
+	}
+	return paceUndeclared(light)
+}
+
 // Where the worst exponent leaves the lower end of the range, and where it
 // reaches the upper one.
 var (

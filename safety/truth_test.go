@@ -48,6 +48,25 @@ func fastest(t *testing.T, bytes int, declared safety.Curve, truth func(share fl
 	return worst
 }
 
+// A fade takes what Pace says of its ends, to a frame or two: neither less, nor much more.
+func TestAFadeTakesAsLongAsItsPace(t *testing.T) {
+	for name, c := range map[string]safety.Curve{"declared": linear, "of unknown curve": nil} {
+		b := newBench(t, one(safety.Head{Name: "lamp", Universe: 1, Cap: 1, Slots: []safety.SlotRule{(&layout{}).dimmer(2, c)}}))
+		rate, was := 0.5, 0.0 // of full a second, as one() has it
+		for _, share := range []float64{0.4, 0.9, 0.25, 0, 1, 0.7} {
+			b.wish(0, uint32(share*65535))
+			took := b.until(10*time.Second, b.arrived(0)).Seconds()
+			least := math.Abs(safety.Pace(share, c != nil)-safety.Pace(was, c != nil)) / rate
+			if took < least-tick.Seconds() || took > least+2*tick.Seconds() {
+				t.Errorf("%s, from %g to %g: took %.3f s, by its pace %.3f", name, was, share, took, least)
+			}
+			was = share
+			b.run(3 * time.Second)
+		}
+		b.clean()
+	}
+}
+
 // A lamp whose dimming exponent is up to a tenth off what its profile says stays
 // within the promised half of full a second; a coarse one is ahead by one step at most.
 func TestALampWhoseExponentIsATenthOffKeepsTheLimit(t *testing.T) {

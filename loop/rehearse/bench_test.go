@@ -57,7 +57,7 @@ func BenchmarkRuns(b *testing.B) {
 }
 
 // mixed writes a rig of n fixtures of five types.
-func mixed(b *testing.B, n int) Job {
+func mixed(b testing.TB, n int) Job {
 	b.Helper()
 	types := []string{"farnwibble-wash-16", "wiffelmoor-wash-8", "zubberlow-six-16", "orchardlight-panel-kelvin", "holmelow-panel-mired"}
 	var text strings.Builder

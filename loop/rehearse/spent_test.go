@@ -10,7 +10,7 @@ import (
 
 // Where the time of a run went adds up to all of it, also where readings begin before all light stands: what a fade takes is told as a fade.
 func TestWhereTheTimeWentAddsUp(t *testing.T) {
-	for _, j := range []Job{wall(t, 12, 1), jobOf(t, "../../examples/demo/rig.yaml")} {
+	for _, j := range []Job{wall(t, 12, 1), jobOf(t, "../../examples/demo/rig.yaml"), mixed(t, 40)} {
 		for seed := range uint64(3) {
 			j.Seed = seed + 1
 			p, err := j.Play()

@@ -6,6 +6,8 @@ import (
 
 	"trueup/loop/session/core"
 	"trueup/loop/solve"
+	"trueup/profiles/law"
+	"trueup/safety"
 )
 
 // Floor is the least time that the readings of a run could have been made in, one after another: each costs its
@@ -13,7 +15,7 @@ import (
 // is above it went to the meter's windows, to the flash guard and the pace of large steps, to frames of the wire, and to the
 // program. It is not told where the journal does not tell the limits, nor for lanes.
 type Floor struct {
-	Ramps time.Duration // least, by the curves that the profiles name
+	Ramps time.Duration // least, by the curves that the profiles name and what lamps may do beside them
 	rates core.Rates
 	units map[string]*core.Unit
 	at    map[string]solve.Drive
@@ -56,14 +58,20 @@ func inLanes(c *core.Config) bool {
 	return c.Plan.Lanes > 1 && len(probes) > 1
 }
 
-// ramp is the least time from codes to codes.
+// ramp is the least time from codes to codes. What a dark lamp is set to beside its dimmer was set before, while another was read.
 func (f *Floor) ramp(u *core.Unit, from, to solve.Drive) time.Duration {
 	s := &u.Spec
+	dark := s.Dimmer != nil && from[s.Dimmer.Channel] == s.Scale(s.Dimmer.Channel).Lo
 	longest := 0.0
 	for i, c := range s.Channels {
+		if dark && i != s.Dimmer.Channel {
+			continue
+		}
 		a, b, up, down := float64(from[i])/float64(c.Max), float64(to[i])/float64(c.Max), f.rates.Colour, f.rates.Colour
 		if light, ok := s.Light(i); ok {
-			a, b, up, down = light.Light(from[i]), light.Light(to[i]), f.rates.Rise, f.rates.Fall
+			declared := light.Curve.Law != law.Unknown
+			a, b = safety.Pace(light.Light(from[i]), declared), safety.Pace(light.Light(to[i]), declared)
+			up, down = f.rates.Rise, f.rates.Fall
 		}
 		longest = max(longest, (b-a)/up, (a-b)/down)
 	}

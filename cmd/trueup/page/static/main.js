@@ -105,7 +105,7 @@ function now(s) {
   $("begin-run").disabled = !operates();
   $("leave").disabled = !operates();
   $("hold").disabled = !operates() || (t.phase !== "working" && t.phase !== "holding");
-  $("skip").disabled = !operates() || t.phase !== "working";
+  $("skip").disabled = !operates() || t.phase !== "working" || !t.at.length; // between two fixtures there is nothing to leave
   text($("hold"), t.phase === "holding" ? "Go on" : "Hold");
   const who = !t.operator ? "" : operates() ? "you operate" : `${t.operator.name} operates, you look on`;
   linked.who = who;

@@ -22,6 +22,7 @@ func rooms() []Class {
 	walk := stage.AmbientSpec{Walk: 0.02 / math.Sqrt(60), Tint: 0.0005 / math.Sqrt(60)}
 	drift := stage.AmbientSpec{Drift: 0.20 / 600}
 	blink := stage.AmbientSpec{Blink: 1, BlinkFrom: 3 * time.Second, BlinkTo: 20 * time.Second}
+	beacon := stage.AmbientSpec{Blink: 1, BlinkFrom: 400 * time.Millisecond, BlinkTo: 600 * time.Millisecond}
 	switches := stage.AmbientSpec{Blink: 1, BlinkFrom: 20 * time.Second, BlinkTo: time.Minute}
 	return []Class{
 		{Name: "ambient 0.1, constant", Background: 0.1},
@@ -36,6 +37,7 @@ func rooms() []Class {
 		{Name: "ambient 1, one step", Background: 1, StepIn: true},
 		{Name: "ambient 0.1 blinks 3-20 s", Background: 0.1, Ambient: blink},
 		{Name: "ambient 0.3 blinks 3-20 s", Background: 0.3, Ambient: blink},
+		{Name: "ambient 0.3 blinks 0.4-0.6 s", Background: 0.3, Ambient: beacon},
 		{Name: "ambient 0.1 switches every 20-60 s", Background: 0.1, Ambient: switches},
 		{Name: "ambient 0.3 switches every 20-60 s", Background: 0.3, Ambient: switches},
 	}

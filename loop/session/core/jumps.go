@@ -2,6 +2,7 @@ package core
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"time"
 
@@ -14,6 +15,8 @@ const (
 	jumpAt     = 20.0             // squared distance (three degrees of freedom) of a reading that may be one
 	jumpHarm   = 0.5              // of the tolerance: a jump that moves the lamp read last by more is looked after
 	watchFor   = 8 * time.Second  // after such a jump, for a light that blinks faster
+	passing    = time.Second      // a change that lasts no longer is a hand or a person that passes,
+	mostHands  = 2                // if it is not seen more often in one passage
 	besideFor  = time.Minute      // where one blinks at another probe
 	warySince  = 2 * time.Minute  // after such a jump: a light that goes on and off may do so again
 	waryPause  = 15 * time.Second // between two passages then, where the probe was read since
@@ -60,6 +63,24 @@ func (d *dark) harmful(c *Core, all []scene.Jump) (some []scene.Jump) {
 	return some
 }
 
+// lasting are the jumps of a passage but for a hand or two that took two windows alike each: a light that goes on and off so fast comes
+// again while the dark is watched, and again.
+func lasting(all []scene.Jump) (some []scene.Jump) {
+	hands := 0
+	for i := 0; i < len(all); i++ {
+		if i+1 < len(all) && all[i+1].At-all[i].At <= passing && math.Abs(all[i].By.Y+all[i+1].By.Y) < math.Abs(all[i].By.Y)/2 {
+			hands++
+			i++
+			continue
+		}
+		some = append(some, all[i])
+	}
+	if hands > mostHands {
+		return all
+	}
+	return some
+}
+
 // watching tells whether a passage has to go on because the background has jumped: until
 // that has been confirmed, and until a light that blinks would have done so again.
 func (d *dark) watching(c *Core, got []Reading) bool {
@@ -91,6 +112,7 @@ func (d *dark) watching(c *Core, got []Reading) bool {
 // probe a single jump shows that this probe sees it too, if it came while it was watched since then: what changed between
 // two passages may have been anything.
 func (d *dark) alternates(harmful []scene.Jump, since time.Duration) bool {
+	harmful = lasting(harmful)
 	seen := slices.ContainsFunc(harmful, func(j scene.Jump) bool { return j.At > since })
 	return d.beside && seen || scene.Blinks(append(slices.Clone(d.jumps), harmful...))
 }
@@ -138,7 +160,7 @@ func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest []Reading, 
 	c.enter(Entry{Kind: KindDrift, Reading: &m, Note: fmt.Sprintf("the background at probe %q jumped from %.2f to %.2f lux: readings since it was last read may be off by up to %.4f, and fixtures they decided are read again", probe, was.Y, now.Y, worst)})
 	harmful := d.harmful(c, jumps)
 	blinks := d.alternates(harmful, since)
-	d.jumps, d.beside = append(d.jumps, harmful...), false
+	d.jumps, d.beside = append(d.jumps, lasting(harmful)...), false
 	if blinks {
 		c.renounce(probe, d)
 	}

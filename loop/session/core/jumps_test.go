@@ -22,3 +22,29 @@ func TestOneChangeBetweenPassagesIsNoBlinking(t *testing.T) {
 		}
 	}
 }
+
+// A hand that took two windows of the meter alike is forgotten: with another one, minutes later, it would be a light that blinks. What stays for longer, or comes
+// again and again, is kept.
+func TestAHandInTheDarkIsForgotten(t *testing.T) {
+	jump := func(at time.Duration, y float64) scene.Jump {
+		return scene.Jump{At: at, By: colorcalc.XYZ{X: y, Y: y, Z: y}}
+	}
+	s, ms := time.Second, time.Millisecond
+	hand := func(at time.Duration) []scene.Jump { return []scene.Jump{jump(at, -5), jump(at+400*ms, 5)} }
+	for what, x := range map[string]struct {
+		all  []scene.Jump
+		kept int
+	}{
+		"a hand":                     {hand(10 * s), 0},
+		"two":                        {append(hand(10*s), hand(17*s)...), 0},
+		"a door":                     {[]scene.Jump{jump(10*s, -5)}, 1},
+		"a hand, then a door":        {append(hand(10*s), jump(12*s, -8)), 1},
+		"a lamp, on for three":       {[]scene.Jump{jump(10*s, 5), jump(13*s, -5)}, 2},
+		"two doors":                  {[]scene.Jump{jump(10*s, 5), jump(10*s+400*ms, 5)}, 2},
+		"a light that blinks faster": {append(append(hand(10*s), hand(11*s)...), hand(12*s)...), 6},
+	} {
+		if got := lasting(x.all); len(got) != x.kept {
+			t.Errorf("%s: %d jumps are kept, want %d", what, len(got), x.kept)
+		}
+	}
+}

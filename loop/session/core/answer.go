@@ -20,6 +20,7 @@ import (
 
 const (
 	leastGlimpse   = 4                      // times the meter's noise, that a step must go to be worth one
+	leastGlimpses  = 2                      // of a type that are believed to answer sooner: one may be a hand over the meter
 	enoughGlimpses = 3                      // glimpses of a type
 	sureAnswer     = 25 * time.Millisecond  // that glimpses must be sure, standard deviation, to be believed
 	unlikeAnswer   = 15 * time.Millisecond  // by which lamps of a type answer apart, as far as nobody knows: output and lamp count in frames
@@ -174,13 +175,14 @@ func (c *Core) showed(u *unit, k *glimpse, part, sd float64) {
 	}
 	lead := math.Abs((f.arrived - k.from).Seconds() + lo)
 	a.at, a.sd = append(a.at, lo), append(a.sd, math.Hypot(sd/slope, unlikeFade*min(lead, f.up.long.Seconds())))
-	if a.conclude() {
+	if least, latest, sure := a.between(); sure && (len(a.at) >= leastGlimpses || latest > u.settle) { // to wait longer does no harm
+		a.least, a.latest = least, latest
 		c.answersWithin(u, a.latest, fmt.Sprintf("%s: light follows %d to %d ms after the output has arrived", u.Info.Profile, a.least/time.Millisecond, a.latest/time.Millisecond))
 	}
 }
 
-// conclude says from all glimpses between which moments lamps of the type answer; false: not sure enough.
-func (a *answer) conclude() bool {
+// between says from all glimpses between which moments lamps of the type answer; false: not sure enough.
+func (a *answer) between() (least, latest time.Duration, sure bool) {
 	var w, sum float64
 	for i, at := range a.at {
 		k := 1 / (a.sd[i] * a.sd[i])
@@ -191,10 +193,9 @@ func (a *answer) conclude() bool {
 		sd = max(sd, math.Abs(at-mean)/2)
 	}
 	if sd > sureAnswer.Seconds() {
-		return false
+		return 0, 0, false
 	}
 	sd = math.Hypot(sd, unlikeAnswer.Seconds())
 	second := func(s float64) time.Duration { return time.Duration(s * float64(time.Second)).Round(time.Millisecond) }
-	a.least, a.latest = max(0, second(mean-2*sd)), max(loop.MinDeadTime, second(mean+2*sd))
-	return true
+	return max(0, second(mean-2*sd)), max(loop.MinDeadTime, second(mean+2*sd)), true
 }

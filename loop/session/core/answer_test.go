@@ -9,7 +9,7 @@ import (
 	"trueup/loop/solve"
 )
 
-// What a glimpse of a step saw of the old light and the new one tells when the lamp answered, however it lies to it; lamps of the type are
+// What glimpses of steps saw of the old light and the new one tell when the lamp answered, however it lies to it; lamps of the type are
 // waited for as long from then on.
 func TestAStepShowsWhenALampAnswers(t *testing.T) {
 	rng := rand.New(rand.NewPCG(7, 9))
@@ -41,7 +41,7 @@ func TestAStepShowsWhenALampAnswers(t *testing.T) {
 			t.Fatalf("waited for %v and %v, where light follows within %v", u.settle, sister.settle, a.latest)
 		}
 	}
-	if all < 150 || inside < all*9/10 {
+	if all < 135 || inside < all*9/10 {
 		t.Errorf("of 200 lamps %d were found out, %d of them truly", all, inside)
 	}
 }
@@ -66,7 +66,8 @@ func TestAGlimpseOfOtherLightTeachesNothing(t *testing.T) {
 	}
 }
 
-// In a fade from the dark the level that is wanting shows when light follows, and a lamp that answers sooner than stated is waited for no longer.
+// In a fade from the dark the level that is wanting shows when light follows, and a lamp that twice answers sooner than stated is waited for no longer: the first
+// time it may have been a hand over the meter.
 func TestAFadeFromTheDarkShowsWhenALampAnswers(t *testing.T) {
 	for _, truth := range []time.Duration{20 * time.Millisecond, 60 * time.Millisecond, 110 * time.Millisecond} {
 		b := newBench(t, 1, nil)
@@ -74,12 +75,18 @@ func TestAFadeFromTheDarkShowsWhenALampAnswers(t *testing.T) {
 		u.SettleKnown, u.settle, u.at.At = true, 250*time.Millisecond, 10*time.Second
 		b.c.noise.learn([]colorcalc.UV{{U: .2, V: .5}, {U: .2003, V: .5}, {U: .2, V: .5003}}, []float64{0, 0.002, -0.002})
 		up := ramp{long: time.Second}
-		u.fading = fading{arrived: 10 * time.Second, alone: true, up: up}
-		from := 9900 * time.Millisecond
-		uv, to := colorcalc.UV{U: 0.2, V: 0.5}, from+200*time.Millisecond
-		u.fading.glimpse = &glimpse{uv: uv, y: 100 * (1 - up.leftAt(10*time.Second+truth, from, to)), from: from, to: to}
-		b.c.learnAnswer(u, &solve.Reading{UV: uv, Y: 100, HasY: true})
-		if a := b.c.answerOf(u); truth < a.least || truth > a.latest || u.settle != a.latest || a.latest > truth+80*time.Millisecond {
+		fades := func() *answer {
+			u.fading = fading{arrived: 10 * time.Second, alone: true, up: up}
+			from := 9900 * time.Millisecond
+			uv, to := colorcalc.UV{U: 0.2, V: 0.5}, from+200*time.Millisecond
+			u.fading.glimpse = &glimpse{uv: uv, y: 100 * (1 - up.leftAt(10*time.Second+truth, from, to)), from: from, to: to}
+			b.c.learnAnswer(u, &solve.Reading{UV: uv, Y: 100, HasY: true})
+			return b.c.answerOf(u)
+		}
+		if a := fades(); a.latest != 0 || u.settle != 250*time.Millisecond {
+			t.Errorf("%v: one reading decided: %+v, waited for %v", truth, a, u.settle)
+		}
+		if a := fades(); truth < a.least || truth > a.latest || u.settle != a.latest || a.latest > truth+80*time.Millisecond {
 			t.Errorf("%v: %+v, waited for %v", truth, a, u.settle)
 		}
 	}

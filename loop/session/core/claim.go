@@ -189,7 +189,7 @@ func (c *Core) due(t task) task {
 	if d := c.background[u.Info.Probe]; d != nil && d.blinks == "" && !c.mute(u.Info.Probe) && !c.cfg.Plan.KeepLit && c.now-d.when > leastPause && c.looksAt(u.Info.Probe)-d.looked >= litReadings && d.light.Y > 0 && d.Share(d.light, c.now) > darkAgain*tol {
 		return &backgrounds{only: u.Info.Probe}
 	}
-	if c.moving != nil && !c.cfg.Plan.Target.Freeze && c.now-c.moving.Last() > leastPause && c.looked-c.followed > len(c.lanes) {
+	if c.moving != nil && !c.cfg.Plan.Target.Freeze && c.now-c.moving.Last() > c.referencePause(u) && c.looked-c.followed > len(c.lanes) {
 		limit := referenceAgain
 		if t == c.lane.task && u.stood != nil { // it stands lit: to go and come back costs more than a few readings
 			limit = referenceSoon
@@ -204,3 +204,12 @@ func (c *Core) due(t task) task {
 // leastPause lies between two passages at least, and a reading of a fixture: one that did
 // not help is not repeated at once, and the way back to the fixture takes longer than any pause.
 const leastPause = 2 * time.Second
+
+// referencePause lies between two passages of the reference. At a unit that takes many more readings than a match may, it is as long as the
+// last passage at least: what more is known of the reference will hardly land it, and keeps everybody waiting.
+func (c *Core) referencePause(u *unit) time.Duration {
+	if c.needs(u) > 2*mostBudget {
+		return max(leastPause, c.following)
+	}
+	return leastPause
+}

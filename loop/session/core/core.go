@@ -39,6 +39,7 @@ type Core struct {
 	moving       *scene.Reference           // where the reference is, in time; nil for a named colour
 	looked       int                        // readings of fixtures so far
 	followed     int                        // looked at the last passage of the reference; -1 at the first
+	following    time.Duration              // what that passage took
 	background   map[string]*dark           // by probe; missing: none was measured
 	deadTimes    map[string]time.Duration   // by Unit.SettleKey
 	answers      map[string]*answer         // by Unit.SettleKey

@@ -20,6 +20,7 @@ func (c *Core) inDarkness(ref *reference, round bool) []task {
 	if u := c.find(c.cfg.Plan.Target.Reference); !one || c.cfg.Plan.HandMeter || u == nil || u.Head >= 0 || c.readsLamps(u.Info.Probe) {
 		return append(dark, ref)
 	}
+	ref.most = min(ref.most, nextReference) // it is read on as long as the background is
 	return []task{&darkRound{back: b, ref: ref}}
 }
 
@@ -79,8 +80,18 @@ func (d *darkRound) step(c *Core, in input) want {
 func (d *darkRound) hear(c *Core, i int, in input) {
 	t := task(d.back)
 	if i == 1 {
-		t = d.ref
+		t, d.ref.along = d.ref, d.open[0] && d.ref.again && c.keepsPace(d.ref, d.back)
 	}
 	d.wants[i] = t.step(c, in)
 	d.open[i] = !d.wants[i].next
+}
+
+// keepsPace tells whether the meter at the reference reads about as fast as the one at the dark probe that is read meanwhile: it may then be
+// read on for nothing, and what is claimed next does not rest on a look at the reference that lies a whole passage back.
+func (c *Core) keepsPace(ref *reference, back *backgrounds) bool {
+	if ref.u == nil || len(back.probes) == 0 {
+		return false
+	}
+	a, b := c.paces[ref.u.Info.Probe], c.paces[back.probes[0]]
+	return a != nil && b != nil && a.least > 0 && a.least <= b.least*3/2
 }

@@ -131,18 +131,29 @@ func (c *Core) budget(usual int) int {
 	return max(usual, min(2*n, mostBudget))
 }
 
-// budgetBeside is budget at a probe whose background blows the scatter up, and whose doubt, with the reference's, takes its
-// part of the tolerance: what is left to the readings is 1 - 5.991 (darkAgain² + referenceAgain²) of its square, 5.991 the
-// 95 % point of chi-squared with two degrees of freedom.
+// budgetBeside is budget at a probe whose background blows the scatter up.
 func (c *Core) budgetBeside(u *unit, usual int) int {
 	n := c.budget(usual)
-	d := c.background[u.Info.Probe]
-	if d == nil || !(d.light.Y > 0) || n < usual {
+	own := c.needs(u)
+	switch {
+	case n < usual:
 		return n
+	case own > 4*mostBudget: // up to that, what other lamps and settings teach lands some
+		return hopelessBudget
+	}
+	return max(n, min(2*own, mostBudget))
+}
+
+// needs is how many readings a point of a unit takes beside the background of its probe, whose doubt, with the reference's, takes its
+// part of the tolerance: what is left to the readings is 1 - 5.991 (darkAgain² + referenceAgain²) of its square, 5.991 the
+// 95 % point of chi-squared with two degrees of freedom. 0 where no lamp was read there yet.
+func (c *Core) needs(u *unit) int {
+	d := c.background[u.Info.Probe]
+	if d == nil || !(d.light.Y > 0) {
+		return 0
 	}
 	const left = 1 - 5.991*(darkAgain*darkAgain+referenceAgain*referenceAgain)
-	own := readingsFor(c.noise.sigmaUV()*(1+d.Mean().Y/d.light.Y), c.cfg.Plan.Tolerance*math.Sqrt(left))
-	return max(n, min(2*own, mostBudget))
+	return readingsFor(c.noise.sigmaUV()*(1+d.Mean().Y/d.light.Y), c.cfg.Plan.Tolerance*math.Sqrt(left))
 }
 
 // repeats are readings of one unit where it stands.

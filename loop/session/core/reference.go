@@ -3,6 +3,7 @@ package core
 import (
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"trueup/colorcalc"
@@ -16,8 +17,10 @@ import (
 type reference struct {
 	again  bool // a later passage: where it is now
 	most   int  // readings of a later passage
+	along  bool // the background is still read: the last look at it then ends with that
 	u      *unit
 	began  bool
+	from   time.Duration // when it began
 	after  time.Duration
 	uv     []colorcalc.UV
 	lnY    []float64 // NaN where the feed has no level
@@ -39,7 +42,7 @@ func (r *reference) step(c *Core, in input) want {
 			return want{fail: fmt.Errorf("the reference: %s", w.noLight())}
 		}
 	case !r.began:
-		r.began = true
+		r.began, r.from = true, c.now
 		t := c.cfg.Plan.Target
 		if t.Reference == "" {
 			c.ref = &Reference{Name: t.Text, UV: t.UV}
@@ -71,9 +74,28 @@ const (
 	referenceSoon  = 0.3 // that asks for it in the middle of a visit
 	referenceKnown = 0.7 // of that it is read down to, so that it does not ask again at once
 	nextReference  = 3   // readings before a visit
-	endReference   = 5   // readings after a round
+	endReference   = 5   // readings after a round, where no other meter is read meanwhile
 	mostReference  = 40  // readings of any passage
+
+	changedReadings = 4 // of another light at the end of a passage: it jumped; the first may hold some of both
 )
+
+// changedFrom is the first of the readings from which on all lie far from those before: another light. Their number where
+// none does.
+func changedFrom(uv []colorcalc.UV, sigma float64) int {
+	for i := 2; i < len(uv); i++ {
+		was := medianUV(uv[:i])
+		if !slices.ContainsFunc(uv[i:], func(z colorcalc.UV) bool { return z.Dist(was) <= farOff*sigma }) {
+			return i
+		}
+	}
+	return len(uv)
+}
+
+// forget takes out the readings before one.
+func (r *reference) forget(before int) {
+	r.uv, r.lnY, r.light, r.at = r.uv[before:], r.lnY[before:], r.light[before:], r.at[before:]
+}
 
 // readable tells whether the reference can be known well enough by one passage at all. With a meter
 // too noisy for that it is read between the rounds alone: more readings would not help.
@@ -86,11 +108,11 @@ func (c *Core) readable() bool {
 // sqrt(2 lamps) times the readings that one point takes.
 func (r *reference) enough(c *Core) bool {
 	n, tol := len(r.uv), c.cfg.Plan.Tolerance
-	if r.again && n >= r.most && n < 2*r.most+1 && r.uv[n-1].Dist(medianUV(r.uv)) > farOff*c.noise.sigmaUV() {
-		return false // it may have jumped just now: the next readings tell which of the two it is
+	if tail := n - changedFrom(r.uv, c.noise.sigmaUV()); r.again && n >= r.most && n < mostReference && tail > 0 && tail < changedReadings {
+		return false // it may have jumped just now: the next readings tell
 	}
 	if r.again {
-		return n >= r.most && (n >= mostReference || !c.readable() || c.moving.After(n, c.noise.sigmaUV(), c.now) <= referenceKnown*referenceAgain*tol)
+		return n >= r.most && (n >= mostReference || !r.along && (!c.readable() || c.moving.After(n, c.noise.sigmaUV(), c.now) <= referenceKnown*referenceAgain*tol))
 	}
 	if n < c.cfg.Plan.ReferenceReadings {
 		return false
@@ -108,12 +130,15 @@ func (r *reference) enough(c *Core) bool {
 
 // follow takes a later passage in: lamps are matched to where the reference is now.
 func (r *reference) follow(c *Core) {
+	if i := changedFrom(r.uv, c.noise.sigmaUV()); len(r.uv)-i >= changedReadings {
+		r.forget(i)
+	}
 	near := nearMedian(r.uv, c.noise.sigmaUV())
 	was := c.ref.UV
 	uv, lnY := pick(r.uv, near), pick(r.lnY, near)
 	c.noise.again(uv, lnY)
 	jumped := c.moving.Passage(uv, c.noise.sigmaUV(), pick(r.at, near))
-	c.followed = c.looked
+	c.followed, c.following = c.looked, c.now-r.from
 	now := *c.ref
 	uvNow, sd := c.moving.Now(c.now)
 	if c.cfg.Plan.Target.Freeze {

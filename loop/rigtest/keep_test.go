@@ -177,14 +177,13 @@ var warmingLamps = Class{Name: "kept", Lamps: 8, Probes: 8, Spill: 0.005, Bounce
 	}}
 
 // Over two hours in which cold lamps warm up, a kept look stays within 0.0012 of the reference for
-// 95 % of the time, lamp by lamp but for one in a hundred, by steps that nobody sees, and no lamp grows brighter by more than 5.5 %: 2 % of that may be
+// 95 % of the time, lamp by lamp, by steps that nobody sees, and no lamp grows brighter by more than 5.5 %: 2 % of that may be
 // by trims, the rest is what lamps do as they warm up.
 func TestKeptLooksStayTrue(t *testing.T) {
 	rigs := 2
 	if os.Getenv("TRUEUP_LONG") != "" {
-		rigs = 12
+		rigs = 24
 	}
-	var far []string
 	for n := range rigs {
 		r := warmingLamps.Rig(11, n)
 		w := keepFor(t, r, 2*time.Hour, nil)
@@ -195,7 +194,7 @@ func TestKeptLooksStayTrue(t *testing.T) {
 		for name, e := range w.errors {
 			t.Logf("%s: p95 %.5f most %.5f %s", name, quantileOf(e, 0.95), quantileOf(e, 1), w.outcome[name].Reason)
 			if p := quantileOf(e, 0.95); p > 0.0012 {
-				far = append(far, fmt.Sprintf("rig %d, %s: p95 %.5f", n, name, p))
+				t.Errorf("rig %d, %s: p95 %.5f", n, name, p)
 			}
 		}
 		for _, s := range w.notes {
@@ -205,8 +204,50 @@ func TestKeptLooksStayTrue(t *testing.T) {
 			t.Errorf("rig %d: a step of %.5f, light grew by %.1f %%", n, w.step, 100*w.rise)
 		}
 	}
-	if len(far) > rigs/12 { // of 480 lamps six were left where they had drifted to
-		t.Errorf("%q", far)
+}
+
+// Lamps that are hard to keep: their colour moves fast as they are lit, or by more than another light should be followed,
+// or their trims come to the end of an emitter or of the light that they may give, or to a step at which the light leaps.
+func TestLampsThatAreHardToKeepStayTrue(t *testing.T) {
+	for _, hard := range []struct {
+		rig        int
+		lamp, says string
+	}{
+		{7, "lamp 1", ""},  // each trim is brighter
+		{30, "lamp 1", ""}, // 0.0045 in the second minute
+		{33, "lamp 8", "one small step had moved the light so far; it was taken back, and lamp 8 stays as it is"},
+		{46, "lamp 2", ""}, // 0.0125 in all
+		{50, "lamp 8", ""}, // one emitter at its most, two at their least
+		{51, "lamp 5", ""}, // 0.0117 in all
+	} {
+		w := keepFor(t, warmingLamps.Rig(11, hard.rig), 2*time.Hour, nil)
+		e := w.errors[hard.lamp]
+		if p, last := quantileOf(e, 0.95), e[len(e)-1]; p > 0.0012 || last > 0.0012 {
+			t.Errorf("rig %d, %s: p95 %.5f, %.5f at the end: %s", hard.rig, hard.lamp, p, last, w.outcome[hard.lamp].Reason)
+		}
+		if !w.says(hard.says) {
+			t.Errorf("rig %d: nothing is said of %s: %q", hard.rig, hard.lamp, w.notes)
+		}
+	}
+}
+
+// A light that comes slowly at a probe is not followed as far as a lamp that warms up: the light there grows by it.
+func TestALightThatComesSlowlyIsNotFollowedFar(t *testing.T) {
+	from, over := 30*time.Minute, 80*time.Minute
+	w := keepFor(t, warmingLamps.Rig(12, 0), 2*time.Hour, func(w *world) {
+		p := w.Probes["mark1"]
+		usual := p.Light
+		p.Light = func(d time.Duration) colorcalc.XYZ {
+			light := usual(d)
+			k := min(max(float64(w.Now()-from)/float64(over), 0), 1)
+			return light.Add(colorcalc.UV{U: 0.19, V: 0.45}.XYZ(0.4 * k * light.Y))
+		}
+	})
+	if e := w.errors["lamp 1"]; quantileOf(e, 1) > 0.012 {
+		t.Errorf("the lamp was brought %.4f off: %q", quantileOf(e, 1), w.notes)
+	}
+	if !w.says("trimmed by 0.0100 in all and drifts on") {
+		t.Errorf("it was not said: %q", w.notes)
 	}
 }
 

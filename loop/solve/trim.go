@@ -38,7 +38,7 @@ func NewTrimmer(spec Spec, prior *Prior, stands Drive, headroom float64) (*Trimm
 	t := &Trimmer{spec: spec}
 	if spec.Kind == Emitters {
 		mix := model.NewMixture(&t.spec)
-		t.model, t.planner = mix, plan.NewMixture(mix, &t.spec, plan.LeastMoved, 1, nil)
+		t.model, t.planner = mix, plan.NewTrimming(mix, &t.spec)
 	} else {
 		e := model.NewEngine(&t.spec)
 		t.model, t.planner = e, plan.NewEngine(e, &t.spec)
@@ -73,26 +73,52 @@ func (t *Trimmer) at(d []float64) (colorcalc.UV, float64) {
 // trimGain is the least part of a wanted shift that a step must bring: less is lost in the steps of the codes.
 const trimGain = 0.2
 
-// Step plans the smallest step from now that shifts the colour by about so much. moves is the shift
-// that is predicted of it. ok is false where no step of the codes helps, or only a brighter one than
-// may be.
+// plan plans the smallest step from a drive to a colour.
+func (t *Trimmer) plan(d []float64, goal colorcalc.UV, within float64) (plan.Plan, bool) {
+	pl, ok := t.planner.Near(t.law, t.x, d, goal, within)
+	if !ok && t.spec.Kind != Emitters {
+		pl, _ = t.planner.Plan(t.law, t.x, d, goal, within)
+		ok = true
+	}
+	return pl, ok
+}
+
+// dimmed is a drive with the light of every emitter lower by twice so much, ln: what is rounded away must not bring it back.
+// The smallest steps may each be a little brighter, and a head that could only stop at the end of that would drift on.
+func (t *Trimmer) dimmed(d []float64, by float64) []float64 {
+	out := slices.Clone(d)
+	m, ok := t.model.(*model.Mixture)
+	if !ok {
+		return out
+	}
+	for i := range m.Emitters() {
+		out[i] = m.Drive(t.law, t.x, math.Exp(-2*by)*m.Light(t.law, t.x, d[i]))
+	}
+	return out
+}
+
+// Step plans the smallest step from now that shifts the colour by about so much, of all emitters a little darker where it would
+// be brighter than may be. moves is the shift that is predicted of it. ok is false where no step of the codes helps.
 func (t *Trimmer) Step(now Drive, shift colorcalc.UV) (to Drive, moves colorcalc.UV, ok bool) {
 	d := t.fractions(now)
 	from, _ := t.at(d)
 	b := t.model.Dim().B
 	goal := colorcalc.UV{U: from.U + shift.U - t.x[b], V: from.V + shift.V - t.x[b+1]}
 	want := shift.Dist(colorcalc.UV{})
-	pl, ok := t.planner.Near(t.law, t.x, d, goal, want)
+	pl, ok := t.plan(d, goal, want)
 	if !ok {
-		if t.spec.Kind == Emitters {
+		return nil, moves, false
+	}
+	uv, ln := t.at(pl.D)
+	if ln > t.top {
+		if pl, ok = t.plan(t.dimmed(d, ln-t.top), goal, want); !ok {
 			return nil, moves, false
 		}
-		pl, _ = t.planner.Plan(t.law, t.x, d, goal, want)
+		uv, ln = t.at(pl.D)
 	}
 	if slices.Equal(pl.Codes, now) {
 		return nil, moves, false
 	}
-	uv, ln := t.at(pl.D)
 	moves = colorcalc.UV{U: uv.U - from.U, V: uv.V - from.V}
 	if moves.Dist(shift) > (1-trimGain)*want || ln > t.top {
 		return nil, moves, false

@@ -50,7 +50,7 @@ func (k *keeping) step(c *Core, in input) want {
 		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("the look stands: %s at %s, kept true until you end it", counted(len(k.moves), "fixture"), counted(len(k.probes), "probe"))})
 		settled := c.now + c.slowest()
 		for _, p := range k.probes {
-			p.due, p.after = settled, settled
+			p.due, p.after, p.stood = settled, settled, c.now
 		}
 	case in.arrived != nil && k.phase == keepTrims:
 		for _, l := range k.at.lamps {

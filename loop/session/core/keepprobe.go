@@ -20,7 +20,9 @@ const (
 	trimSure     = 1.5    // standard deviations of the passage that it must be, too
 	trimStep     = 0.0002 // u'v', of one trim: a fifth of what is just seen side by side (CIE TN 001: 0.0011)
 	trimCoarse   = 0.0005 // the same where one step of the lamp's codes is more than that
-	trimAll      = 0.010  // u'v', of all trims at a probe: past that something else is wrong
+	trimAll      = 0.010  // u'v', of all trims at a probe: past that another light may have come
+	trimWarm     = 0.020  // the same where the light has not grown: red loses a third as it warms up, and white moves by 0.015
+	grown        = 0.03   // ln, above its least: a lamp that warms up loses light, another one that moves the colour by trimAll adds more
 	keepDrift    = 0.15   // of drift that may come about until the next reading
 	soonest      = 4 * time.Second
 	latest       = 2 * time.Minute
@@ -37,6 +39,8 @@ type keptLamp struct {
 	trimming bool
 	held     bool        // it stands lit, and takes no trim any more
 	to       solve.Drive // of the trim that is on its way
+	back     solve.Drive // where it stood before the last trim, until a passage shows what that did
+	stays    bool        // its light leaps at a small step: it takes no trim any more
 }
 
 // follows tells whether a lamp of the probe is left that takes trims.
@@ -58,17 +62,22 @@ func (p *kept) trimmed() (look []move) {
 type kept struct {
 	name       string
 	lamps      []*keptLamp
+	stood      time.Duration // since when the look stands
 	due, after time.Duration // of the next passage; a reading must begin no earlier than after
 
 	got   []solve.Reading // of the present passage
 	track *scene.Reference
 	shift colorcalc.UV // of all trims so far
+	last  colorcalc.UV // of the last one
+	home  colorcalc.UV // where the light was before that, untrimmed, while it is taken back; zero: it is not
 	first float64      // level when the look stood; 0: the feed tells none
 	level float64      // at the last passage that fits
+	least float64      // of all that fitted
 	odd   int          // passages in a row that do not fit
 	doubt string       // why nothing is trimmed; "" for no doubt
 	from  colorcalc.UV // where the light must be again before it is trimmed again, untrimmed; zero: where any passage fits
 	mute  bool         // its meter is silent
+	ends  bool         // it was said that no step brings it nearer
 
 	off     float64 // at the last passage
 	sd      float64
@@ -132,13 +141,14 @@ func (p *kept) passage(c *Core) []move {
 	}
 	uv, at = pick(uv, near), pick(at, near)
 	level := median(pick(lux, near)) // 0: the feed tells none
+	p.cameBack(c, meanUV(uv), level)
 	if p.track == nil {
-		p.first, p.level = level, level
+		p.first, p.level, p.least = level, level, level
 	}
 	if p.level > 0 && level > 0 {
 		if lnRatio(level, p.level) > levelJumps || lnRatio(level, p.first) > levelGone {
 			p.misfit(c, fmt.Sprintf("the level went from %.1f to %.1f lux", p.level, level))
-			return nil
+			return p.takeBack(c)
 		}
 	}
 	if p.track != nil && p.odd == 0 {
@@ -152,7 +162,7 @@ func (p *kept) passage(c *Core) []move {
 	c.noise.again(uv, nil)
 	p.follow(c, uv, at)
 	if p.doubt == "" {
-		p.level = level
+		p.level, p.least = level, min(p.least, level)
 	}
 	now, sd := p.track.Now(c.now)
 	here := colorcalc.UV{U: now.U + p.shift.U, V: now.V + p.shift.V}
@@ -164,7 +174,11 @@ func (p *kept) passage(c *Core) []move {
 		p.due = c.now + 2*soonest // so that it is trimmed again soon after it is as it was
 	}
 	p.after = 0
-	if p.doubt != "" || p.off < max(trimFrom*tol, trimSure*sd) {
+	if p.doubt != "" {
+		return p.takeBack(c)
+	}
+	p.trimmedWell()
+	if p.off < max(trimFrom*tol, trimSure*sd) {
 		return nil
 	}
 	return p.trim(c, colorcalc.UV{U: aim.U - here.U, V: aim.V - here.V})
@@ -179,7 +193,7 @@ func (p *kept) follow(c *Core, uv []colorcalc.UV, at []time.Duration) {
 	}
 	if p.track == nil {
 		p.track = scene.NewReference(meanUV(uv), len(uv), sigma, at[len(at)-1])
-		if d := meanUV(uv).Dist(p.aim(c)); d > mostAtFirst*c.cfg.Plan.Tolerance {
+		if d := p.offAim(c, uv); d > mostAtFirst*c.cfg.Plan.Tolerance {
 			p.from = p.aim(c)
 			p.doubts(c, fmt.Sprintf("it reads %.4f from what the match left: something has changed since; run verify", d))
 		}
@@ -187,6 +201,10 @@ func (p *kept) follow(c *Core, uv []colorcalc.UV, at []time.Duration) {
 	}
 	before, _ := p.track.Now(c.now)
 	if p.track.Passage(uv, sigma, at) {
+		if p.doubt == "" && c.now-p.stood < warmsFast && p.offAim(c, uv) < mostAtFirst*c.cfg.Plan.Tolerance {
+			p.odd = 0
+			return
+		}
 		if p.from == (colorcalc.UV{}) { // what it was while the level was in doubt counts too
 			p.from = before
 		}
@@ -201,15 +219,25 @@ func (p *kept) follow(c *Core, uv []colorcalc.UV, at []time.Duration) {
 		p.from = colorcalc.UV{}
 		p.trusts(c)
 	}
-	if p.odd > 0 && p.from == (colorcalc.UV{}) && p.doubt != "" && p.shift.Dist(colorcalc.UV{}) < trimAll {
+	if p.odd > 0 && p.from == (colorcalc.UV{}) && p.doubt != "" && p.shift.Dist(colorcalc.UV{}) < p.most() {
 		p.trusts(c)
 	}
 	p.odd = 0
 }
 
+// offAim is how far from the aim readings are that the trims were taken off.
+func (p *kept) offAim(c *Core, untrimmed []colorcalc.UV) float64 {
+	uv := meanUV(untrimmed)
+	return colorcalc.UV{U: uv.U + p.shift.U, V: uv.V + p.shift.V}.Dist(p.aim(c))
+}
+
 // mostAtFirst is the distance from the aim, in tolerances, up to which a look that was put back is
 // taken for the one that was matched: it may have drifted meanwhile.
 const mostAtFirst = 5
+
+// warmsFast is how long a lamp that was lit may move so fast between two passages that it looks like a leap: a small board
+// takes most of its heat in a minute. Until then the light is judged as at first.
+const warmsFast = time.Minute
 
 // misfit counts a passage that is not of the light that was matched. Nothing is trimmed by it.
 func (p *kept) misfit(c *Core, why string) {
@@ -229,11 +257,24 @@ func (p *kept) doubts(c *Core, why string) {
 
 func (p *kept) trusts(c *Core) {
 	p.doubt = ""
-	c.enter(Entry{Kind: KindLevel, Note: atProbe(p.name) + " reads as before again, and is trimmed again"})
+	note := atProbe(p.name) + " reads as before again"
+	if slices.ContainsFunc(p.lamps, func(l *keptLamp) bool { return !l.held && !l.stays }) {
+		note += ", and is trimmed again"
+	}
+	c.enter(Entry{Kind: KindLevel, Note: note})
+}
+
+// most is how far a probe is trimmed in all.
+func (p *kept) most() float64 {
+	if p.least > 0 && p.level < p.least*math.Exp(grown) {
+		return trimWarm
+	}
+	return trimAll
 }
 
 // pause is how long the light may be left alone: until its drift, at the rates that it has shown,
-// has made its place so much less sure.
+// has made its place so much less sure. What was lit just now may warm up faster than two passages
+// show, and the slower the longer it has stood: it is left for no longer than that.
 func (p *kept) pause(c *Core, sd float64) time.Duration {
 	d := soonest
 	for ; d < latest; d *= 2 {
@@ -242,14 +283,14 @@ func (p *kept) pause(c *Core, sd float64) time.Duration {
 			break
 		}
 	}
-	return min(d, latest)
+	return min(d, latest, max(soonest, c.now-p.stood))
 }
 
 // trim plans one small step of every lamp at the probe.
 func (p *kept) trim(c *Core, want colorcalc.UV) (look []move) {
 	length := want.Dist(colorcalc.UV{})
-	if p.shift.Dist(colorcalc.UV{}) > trimAll {
-		p.doubts(c, fmt.Sprintf("it was trimmed by %.4f in all and drifts on: the fixture does not follow, or another light has changed; run verify", trimAll))
+	if most := p.most(); p.shift.Dist(colorcalc.UV{}) > most {
+		p.doubts(c, fmt.Sprintf("it was trimmed by %.4f in all and drifts on: the fixture does not follow, or another light has changed; run verify", most))
 		return nil
 	}
 	part := min(1, trimStep/length)
@@ -261,7 +302,7 @@ func (p *kept) trim(c *Core, want colorcalc.UV) (look []move) {
 			y = 1
 		}
 		light += y
-		if l.held {
+		if l.held || l.stays {
 			continue
 		}
 		to, moves, ok := l.trimmer.Step(l.unit.at.Sent, colorcalc.UV{U: part * want.U, V: part * want.V})
@@ -275,14 +316,19 @@ func (p *kept) trim(c *Core, want colorcalc.UV) (look []move) {
 		p.largest = max(p.largest, moves.Dist(colorcalc.UV{}))
 		sum.U, sum.V = sum.U+y*moves.U, sum.V+y*moves.V
 		c.decided(l.unit, Step{Action: "trim", Codes: to, Words: fmt.Sprintf("%.4f off: a step of %.5f", p.off, moves.Dist(colorcalc.UV{}))})
-		l.to = to
+		l.to, l.back = to, slices.Clone(l.unit.at.Sent)
 		look = append(look, move{unit: l.unit, drive: slices.Clone(to)})
 	}
 	if light > 0 {
-		p.shift.U, p.shift.V = p.shift.U+sum.U/light, p.shift.V+sum.V/light
+		p.last = colorcalc.UV{U: sum.U / light, V: sum.V / light}
+		p.shift.U, p.shift.V = p.shift.U+p.last.U, p.shift.V+p.last.V
 	}
 	if len(look) > 0 {
 		p.trims++
+		p.ends = false
+	} else if !p.ends && p.off > c.cfg.Plan.Tolerance {
+		p.ends = true
+		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("%s is %.4f off, and no fixture there can be trimmed nearer", atProbe(p.name), p.off)})
 	}
 	return look
 }

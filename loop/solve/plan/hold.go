@@ -66,7 +66,8 @@ func (e *mixture) hold(p []float64, t colorcalc.UV) bool {
 //
 //	dp = J' (J J')^-1 r
 //
-// It reports whether it came within the distance asked for.
+// It reports whether it came within the distance asked for. Of a head that is trimmed, an emitter that stands at its
+// end and is pushed on leaves the step to the others: there is no other choice of emitters to fall back on.
 func (e *mixture) local(p []float64, t colorcalc.UV, within float64) bool {
 	var q [model.MaxEmitters]float64
 	copy(q[:], p)
@@ -118,6 +119,7 @@ func (e *mixture) local(p []float64, t colorcalc.UV, within float64) bool {
 			lo, hi := max(e.pm[i], e.plo[i]), e.phi[i]
 			if v < lo || v > hi {
 				v = num.Clamp(v, lo, hi)
+				free[i] = !e.trims || v != q[i]
 			}
 			q[i] = v
 		}

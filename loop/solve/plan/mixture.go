@@ -19,6 +19,7 @@ type mixture struct {
 	like  *Likeness     // of a wish that needs spectra; nil: none is known
 	view  *quality.View // of what it has for a reference; nil: not looked at yet
 	pref  [model.MaxEmitters]float64
+	trims bool // only small steps of the emitters that are lit are asked for
 
 	held     bool
 	basis    [3]int
@@ -50,6 +51,13 @@ func NewMixture(m *model.Mixture, s *model.Spec, wish Wish, level float64, like 
 	for i, em := range s.Emitters {
 		e.pref[i] = em.Preference()
 	}
+	return e
+}
+
+// NewTrimming plans small steps of a head that stands lit, with the emitters that are lit.
+func NewTrimming(m *model.Mixture, s *model.Spec) Planner {
+	e := NewMixture(m, s, LeastMoved, 1, nil).(*mixture)
+	e.trims = true
 	return e
 }
 

@@ -11,6 +11,7 @@ import (
 func TestSoundLampsAreNotAccusedOfAnotherScale(t *testing.T) {
 	cases := map[string][]int{
 		"cct+tint, inner range":           {472, 499},
+		"cct+tint, full range":            {32, 460},
 		"cct+tint, out of range":          {46, 155, 582},
 		"cct+tint, another unit's corner": {11, 112, 583},
 	}

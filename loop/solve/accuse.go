@@ -1,26 +1,34 @@
 package solve
 
+import (
+	"trueup/colorcalc"
+	"trueup/loop/solve/model"
+)
+
 // A story is believed as soon as it explains the readings better than the profile: the steps then go by
 // it, which costs nothing where it is wrong, for the next readings turn the match back. To say it to somebody
 // who then opens the lamp's menu or rewrites its profile takes more: that it foretold the light at a
-// setting that it was not made up from, and more evidence over every other.
+// setting that it was not made up from, of a scale that the light stands where it has it, and more evidence over every other.
 
-// accuse names the story that is believed, once it has proved itself. It reports whether it did so now. Where an earlier visit
-// read the head too, less evidence is enough: what that made up the story from, this one has foretold.
+// proves tells whether what a match takes the head for has to prove itself before it is named. No light from an emitter leaves
+// little room for chance; two scales that bend alike leave much.
+func (m *Match) proves() bool { return m.as != nil && m.as.maybe != "" }
+
+// accuse names the story that is believed, once it has proved itself. It reports whether it did so now. A tint takes more on
+// a first visit under way: while the head is far off, other bends look like it.
 func (m *Match) accuse() bool {
-	if m.opt.Past != nil {
-		return m.proved(endOdds)
+	if m.opt.Past == nil && !m.ofScale() {
+		return m.proved(underWayOdds)
 	}
 	return m.proved(saidOdds)
 }
 
-// conclude is accuse at a landing: a table bent at the end of its range looks like another scale while the match is under way.
-func (m *Match) conclude() bool { return m.proved(endOdds) }
+// conclude is accuse at a landing.
+func (m *Match) conclude() bool { return m.proved(saidOdds) }
 
-// proved names it if its evidence over the best of the others is enough. No light from an emitter leaves little room
-// for chance; two scales that bend alike leave much.
+// proved names the story if its evidence over the best of the others is enough.
 func (m *Match) proved(odds float64) bool {
-	if m.as == nil || m.said || m.as.maybe != "" && m.odds < odds || !m.foretold() {
+	if m.as == nil || m.said || m.proves() && (m.odds < odds || !m.foretold()) || m.ofScale() && !m.standsSo() {
 		return false
 	}
 	m.say()
@@ -40,7 +48,31 @@ func (m *Match) foretold() bool {
 			return true
 		}
 	}
-	return m.as.maybe == ""
+	return false
+}
+
+// standsSo tells whether the light stands where another scale has it, and does not only move as it would: a table that is bent
+// moves like another scale over a stretch of its range, and yet stands near what its own asks for. Of the settings read, at
+// the one where the two ask furthest apart, the light has to be nearer to what the other asks for.
+func (m *Match) standsSo() (nearer bool) {
+	profile, story := model.NewEngine(&m.spec), model.NewEngine(&m.as.spec)
+	apart := 0.0
+	for t := range m.readings {
+		if t.verdict != Accepted {
+			continue
+		}
+		a, b := asked(profile, t.sent), asked(story, t.sent)
+		if far := a.Dist(b); far > apart {
+			apart, nearer = far, t.r.UV.Dist(b) < t.r.UV.Dist(a)
+		}
+	}
+	return nearer
+}
+
+// asked is the light that the scales of a head ask for at a drive.
+func asked(e *model.Engine, d []float64) (uv colorcalc.UV) {
+	uv.U, uv.V = e.Asked(d)
+	return uv
 }
 
 // doubt is what a look at a setting that parts two stories is made for.

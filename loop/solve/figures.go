@@ -109,8 +109,9 @@ const (
 	rivalFrom    = 9.0   // squared Mahalanobis distance of some reading, from which on other stories are asked
 	rivalTo      = 16    // readings up to which they are
 	rivalOdds    = 7.0   // ln of evidence for another story over the profile's, at which it is believed
-	saidOdds     = 12.0  // the same, at which a story of a scale is named on a first visit under way; tuned (table of causes) on sound lamps
-	endOdds      = 7.6   // the same, at a landing and on a second visit: ln 2000. By chance alone evidence for another story comes that far once in 2000 lamps at the most (Ville's inequality)
+	tryOdds      = 5.0   // the same, for a story of a scale: it costs nothing where it is wrong; tuned (table of causes)
+	saidOdds     = 7.6   // the same, at which such a story is named: ln 2000. By chance alone evidence for another story comes that far once in 2000 lamps at the most, whenever it is looked at (Ville's inequality)
+	underWayOdds = 12.0  // the same, of a tint on a first visit under way; tuned (table of causes) on sound lamps
 	rivalMost    = 12.0  // squared Mahalanobis distance of the reading that such a story explains worst
 	rivalSurely  = 12.0  // ln of evidence from which on that may be more,
 	rivalNearer  = 4.0   // if it is so many times less than that of the present story

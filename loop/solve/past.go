@@ -63,6 +63,21 @@ func (m *Match) recall(now *Match) {
 	m.sum.Rest(now.idle())
 }
 
+// readings goes through all readings of the head, those of earlier visits first.
+func (m *Match) readings(yield func(*taken) bool) {
+	all := []heard{{taken: m.log.taken}}
+	if m.opt.Past != nil {
+		all = append(slices.Clone(m.opt.Past.visits), all...)
+	}
+	for i := range all {
+		for k := range all[i].taken {
+			if !yield(&all[i].taken[k]) {
+				return
+			}
+		}
+	}
+}
+
 // read tells whether an earlier visit read a drive.
 func (p *Past) read(d Drive) bool {
 	return p != nil && slices.ContainsFunc(p.visits, func(h heard) bool {

@@ -125,7 +125,7 @@ func (m *Match) compete() bool {
 		return false
 	case swap > known+swapOdds && swap > best:
 		f.name(Swapped, "%s and %s look swapped: the light responds as if each had the other's slot (wrong mode or wrong order in the profile)", m.spec.Emitters[i].Name, m.spec.Emitters[j].Name)
-	case lead == nil || best < known+rivalOdds || best < second+rivalApart || !lead.explains(m, best-known):
+	case lead == nil || best < known+lead.believable() || best < second+rivalApart || !lead.explains(m, best-known):
 		return m.accuse()
 	default:
 		was := m.as
@@ -141,10 +141,23 @@ func (m *Match) compete() bool {
 	return true
 }
 
+// believable is ln of the evidence over the present story from which on this one is believed.
+func (m *Match) believable() float64 {
+	if m.ofScale() {
+		return tryOdds
+	}
+	return rivalOdds
+}
+
+// ofScale tells whether it is the story of another scale. One of the tint that may be wrong sends the match the wrong way, to no
+// end; one of the scale goes the right way, by more or less.
+func (m *Match) ofScale() bool { return m.as != nil && m.as.cause == WrongScale }
+
 // explains tells whether a story leaves no reading that it can not account for: none far from where it
-// expected it, or, with much more evidence than the present one, none as far by far as that has.
+// expected it, or, with much more evidence than the present one, none as far by far as that has. One of a scale is not
+// asked, for it has to prove itself before it is named: one odd reading, as far from where the profile has it, would bar it for good.
 func (m *Match) explains(now *Match, odds float64) bool {
-	return m.as == nil || m.fault.worst <= rivalMost || odds > rivalSurely && rivalNearer*m.fault.worst <= now.worst()
+	return m.as == nil || m.ofScale() || m.fault.worst <= rivalMost || odds > rivalSurely && rivalNearer*m.fault.worst <= now.worst()
 }
 
 // parting is a setting at which the present story and the one that it may yet give way to part most, in
@@ -157,7 +170,7 @@ func (m *Match) parting() (plan.Plan, bool) {
 		return plan.Plan{}, false
 	}
 	h, r := m.sum.Lead(), m.noise()
-	best, at := max(partLeast, 2*(endOdds-math.Abs(m.odds))), -1.0
+	best, at := max(partLeast, 2*(saidOdds-math.Abs(m.odds))), -1.0
 	d := slices.Clone(m.stand.d)
 	c := m.spec.CCT.Channel
 	for f := partStep; f < 1-partStep/2; f += partStep {
@@ -187,7 +200,7 @@ func (m *Match) turn(to *Match) {
 	m.fault.misfits, m.fault.missed = 0, false
 	m.fault.cause, m.fault.why = NoCause, ""
 	m.said, m.since = false, len(m.log.taken)
-	if m.as != nil && m.as.maybe == "" {
+	if m.as != nil && !m.proves() {
 		m.say()
 	}
 }

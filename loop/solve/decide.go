@@ -46,6 +46,9 @@ func (m *Match) next(at time.Duration) Decision {
 		return m.moveTo(pl, "outside its limits: back within them")
 	}
 	p := m.inside()
+	if to, ok := m.backFromLook(); ok {
+		return m.moveTo(to, "the look is taken: back to the setting that looked landed")
+	}
 	if d, ok := m.lastStep(pl, p); ok {
 		return d
 	}
@@ -54,6 +57,7 @@ func (m *Match) next(at time.Duration) Decision {
 		return m.again(p, "it looks landed, but its light may scatter more than the meter does: one more reading")
 	case p >= m.sure() && m.levelHolds() && !pl.Renewed:
 		if t, ok := m.parting(); ok {
+			m.left = slices.Clone(m.stand.codes)
 			return m.moveTo(t, fmt.Sprintf("it looks landed, but %s; a look at a setting where that would show", m.doubt()))
 		}
 		return m.done(Landed, p, fmt.Sprintf("landed: within %s %s after %d readings", milli(m.target.Tol), SureWords(p), m.opt.Earlier+m.log.count))

@@ -36,6 +36,7 @@ type Match struct {
 	odds     float64 // ln of the evidence over the best of the others, when stories last competed
 	suspect  *Match  // tells the story that this one may yet give way to; nil: none
 	parted   bool    // the lamp was looked at where the two part
+	left     Drive   // where it looked landed, while it is looked at elsewhere
 	prior    *Prior  // of units of the type, that the match began from; nil: none
 	own      *Prior  // that it began from, of whatever kind; nil: none
 	recalled int     // readings of its log that earlier visits took: of a story's match alone

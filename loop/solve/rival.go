@@ -192,6 +192,17 @@ func (m *Match) parting() (plan.Plan, bool) {
 	return plan.Round(&m.spec, d), true
 }
 
+// backFromLook is the setting that looked landed, once a look elsewhere is taken: whichever story is true, the light stood at the
+// target there, and a model that the far look has bent may find it no more.
+func (m *Match) backFromLook() (plan.Plan, bool) {
+	to := m.left
+	m.left = nil
+	if to == nil || !m.allowed(to) || slices.Equal(to, m.stand.codes) {
+		return plan.Plan{}, false
+	}
+	return plan.Plan{Codes: to, D: m.fractions(to)}, true
+}
+
 // turn goes over to another story.
 func (m *Match) turn(to *Match) {
 	m.as, m.model, m.planner, m.edge, m.sum = to.as, to.model, to.planner, to.edge, to.sum

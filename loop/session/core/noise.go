@@ -2,6 +2,7 @@ package core
 
 import (
 	"math"
+	"slices"
 
 	"trueup/colorcalc"
 )
@@ -28,7 +29,8 @@ type meterNoise struct {
 }
 
 // learn takes repeats of one steady light. lnY entries that are NaN (no level)
-// are left out.
+// are left out, and one far from the others: a hand over the meter takes light away and
+// leaves its colour, so that nothing else sets the reading aside.
 func (m *meterNoise) learn(uv []colorcalc.UV, lnY []float64) {
 	if len(uv) > 1 {
 		mean := meanUV(uv)
@@ -37,12 +39,7 @@ func (m *meterNoise) learn(uv []colorcalc.UV, lnY []float64) {
 		}
 		m.dof += float64(len(uv) - 1)
 	}
-	var kept []float64
-	for _, y := range lnY {
-		if !math.IsNaN(y) && !math.IsInf(y, 0) {
-			kept = append(kept, y)
-		}
-	}
+	kept := nearLevel(lnY)
 	if len(kept) > 1 {
 		mean := 0.0
 		for _, y := range kept {
@@ -53,6 +50,26 @@ func (m *meterNoise) learn(uv []colorcalc.UV, lnY []float64) {
 		}
 		m.dofY += float64(len(kept) - 1)
 	}
+}
+
+// nearLevel is the levels, ln, that lie near the others by their own scatter, or by what is assumed of it where that is more, without
+// those that are NaN. Of fewer than four nobody can tell which is the odd one.
+func nearLevel(lnY []float64) (near []float64) {
+	for _, y := range lnY {
+		if !math.IsNaN(y) && !math.IsInf(y, 0) {
+			near = append(near, y)
+		}
+	}
+	if len(near) < 4 {
+		return near
+	}
+	mid := median(near)
+	off := make([]float64, len(near))
+	for i, y := range near {
+		off[i] = math.Abs(y - mid)
+	}
+	gate := farOff * max(assumedSigmaLnY, medianDeviation*median(off))
+	return slices.DeleteFunc(near, func(y float64) bool { return math.Abs(y-mid) > gate })
 }
 
 // mostKnown is how many degrees of freedom earlier repeats count for at most: a

@@ -3,6 +3,7 @@ package core
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"trueup/colorcalc"
@@ -107,5 +108,25 @@ func TestOutliersInOneStayTeachLittle(t *testing.T) {
 	}
 	if s := m.sigmaUV(); s < 2e-3 || s > 4.5e-3 {
 		t.Errorf("believed %.5f of a meter that scatters by 0.003 by now", s)
+	}
+}
+
+// A hand over the meter takes light away and leaves its colour: among ten levels it does not make the meter's level look uncertain, by which
+// everything slow would look steady.
+func TestAHandDoesNotMakeTheLevelUncertain(t *testing.T) {
+	var uv []colorcalc.UV
+	var lnY []float64
+	for i := range 10 {
+		uv = append(uv, colorcalc.UV{U: 0.2, V: 0.5})
+		lnY = append(lnY, 5+0.004*float64(i%3-1))
+	}
+	var without meterNoise
+	without.learn(uv, lnY)
+	for _, through := range []float64{0.08, 0.5, 0.85} {
+		var with meterNoise
+		with.learn(append(uv, uv[0]), append(slices.Clone(lnY), 5+math.Log(through)))
+		if a, b := with.sigmaLnY(), without.sigmaLnY(); a > 1.05*b {
+			t.Errorf("%.0f %% of the light let through once: the level scatters by %.4f, without that by %.4f", 100*through, a, b)
+		}
 	}
 }

@@ -198,10 +198,8 @@ func (r *reference) keep(c *Core) {
 	uv, lnY := pick(r.uv, near), pick(r.lnY, near)
 	c.noise.learn(uv, lnY)
 	lux, n := 0.0, 0
-	for _, y := range lnY {
-		if !math.IsNaN(y) {
-			lux, n = lux+math.Exp(y), n+1
-		}
+	for _, y := range nearLevel(lnY) {
+		lux, n = lux+math.Exp(y), n+1
 	}
 	if n > 0 {
 		lux /= float64(n)

@@ -105,7 +105,7 @@ func TestBenchSeries(t *testing.T) {
 // twenty units of one kind; beside it stand the same units met as strangers,
 // and the same rig with a unit from far outside the bins as its fifth.
 func TestBenchBatch(t *testing.T) {
-	n := tableSize(t) / 10
+	n := max(1, tableSize(t)/10)
 	const units, fifth = 20, 4
 	var b strings.Builder
 	b.WriteString("| rig | knows | unit 1 | units 2-10 | units 11-20 | inside tol % | false % |\n|---|---|---|---|---|--:|--:|\n")

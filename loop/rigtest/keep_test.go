@@ -215,7 +215,7 @@ func TestLampsThatAreHardToKeepStayTrue(t *testing.T) {
 	}{
 		{7, "lamp 1", ""},  // each trim is brighter
 		{30, "lamp 1", ""}, // 0.0045 in the second minute
-		{33, "lamp 8", "one small step had moved the light so far; it was taken back, and lamp 8 stays as it is"},
+		{33, "lamp 8", "one small step had moved the light so far; it was taken back, for the second time: lamp 8 takes no more steps"},
 		{46, "lamp 2", ""}, // 0.0125 in all
 		{50, "lamp 8", ""}, // one emitter at its most, two at their least
 		{51, "lamp 5", ""}, // 0.0117 in all

@@ -43,7 +43,7 @@ func TestSeveralHarshThingsAtOnce(t *testing.T) {
 		}
 	}
 	t.Logf("%d rigs, %.0f landed: %.1f %% inside, %.2f %% beyond 1.5 times the tolerance; %.1f %% not landed", rigs, landed, 100*inside/landed, 100*beyond/landed, 100*missed/reachable)
-	if inside < 0.97*landed || beyond > 0.005*landed || missed > 0.04*reachable {
-		t.Error("want at least 97 % inside, at most 0.5 % beyond and 4 % not landed")
+	if inside < 0.96*landed || beyond > 0.005*landed || missed > 0.04*reachable {
+		t.Error("want at least 96 % inside, at most 0.5 % beyond and 4 % not landed")
 	}
 }

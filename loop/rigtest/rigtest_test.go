@@ -2,6 +2,7 @@ package rigtest
 
 import (
 	"flag"
+	"math"
 	"os"
 	"reflect"
 	"strings"
@@ -83,7 +84,9 @@ func TestTable(t *testing.T) {
 		}
 		if n := s.Landed * float64(s.Lamps); n > 0 && asked(&c) {
 			landed, inside, beyond = landed+n, inside+n*s.Inside, beyond+n*s.False
-			missed, of = missed+s.Missed, of+1
+			if !math.IsNaN(s.Missed) {
+				missed, of = missed+s.Missed, of+1
+			}
 		}
 	}
 	if *only == "" && (inside < 0.97*landed || beyond > 0.004*landed || missed > 0.015*of) {

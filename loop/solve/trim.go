@@ -20,11 +20,19 @@ type Trimmer struct {
 	law     int
 	x       []float64
 	top     float64 // ln of the most light, model units
+	bottom  float64 // and of the least
 }
 
 // mostTrimLight is how much brighter than where it began a trimmed head may become, as a factor: less than
 // a careful eye sees.
 const mostTrimLight = 1.02
+
+// Codes that are coarse make a head darker by more than its steps would make it brighter: so dark it may become, as a factor, and so
+// much of its light one step may take, ln.
+const (
+	leastTrimLight = 0.95
+	mostTrimDim    = 0.0125
+)
 
 // NewTrimmer starts from what is known of a head that stands at a drive. headroom is how much brighter
 // it may become within its cap, as a factor of at least 1. An error says what does not fit.
@@ -51,7 +59,7 @@ func NewTrimmer(spec Spec, prior *Prior, stands Drive, headroom float64) (*Trimm
 	}
 	t.law, t.x = sum.Lead().Law, sum.Lead().X
 	_, ln := t.at(t.fractions(stands))
-	t.top = ln + math.Log(min(mostTrimLight, max(headroom, 1)))
+	t.top, t.bottom = ln+math.Log(min(mostTrimLight, max(headroom, 1))), ln+math.Log(leastTrimLight)
 	return t, nil
 }
 
@@ -83,7 +91,7 @@ func (t *Trimmer) plan(d []float64, goal colorcalc.UV, within float64) (plan.Pla
 	return pl, ok
 }
 
-// dimmed is a drive with the light of every emitter lower by twice so much, ln: what is rounded away must not bring it back.
+// dimmed is a drive of a head of emitters with the light of each lower by twice so much, ln: what is rounded away must not bring it back.
 // The smallest steps may each be a little brighter, and a head that could only stop at the end of that would drift on.
 func (t *Trimmer) dimmed(d []float64, by float64) []float64 {
 	out := slices.Clone(d)
@@ -101,7 +109,7 @@ func (t *Trimmer) dimmed(d []float64, by float64) []float64 {
 // be brighter than may be. moves is the shift that is predicted of it. ok is false where no step of the codes helps.
 func (t *Trimmer) Step(now Drive, shift colorcalc.UV) (to Drive, moves colorcalc.UV, ok bool) {
 	d := t.fractions(now)
-	from, _ := t.at(d)
+	from, stands := t.at(d)
 	b := t.model.Dim().B
 	goal := colorcalc.UV{U: from.U + shift.U - t.x[b], V: from.V + shift.V - t.x[b+1]}
 	want := shift.Dist(colorcalc.UV{})
@@ -114,7 +122,9 @@ func (t *Trimmer) Step(now Drive, shift colorcalc.UV) (to Drive, moves colorcalc
 		if pl, ok = t.plan(t.dimmed(d, ln-t.top), goal, want); !ok {
 			return nil, moves, false
 		}
-		uv, ln = t.at(pl.D)
+		if uv, ln = t.at(pl.D); ln < t.bottom || ln < stands-mostTrimDim {
+			return nil, moves, false
+		}
 	}
 	if slices.Equal(pl.Codes, now) {
 		return nil, moves, false

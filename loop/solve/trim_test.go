@@ -45,3 +45,34 @@ func TestTrimsGoOnWithEmittersAtTheirEnds(t *testing.T) {
 		}
 	}
 }
+
+// Eight bit heads that are trimmed to and fro at the most light they may give do not fade away, and none of their steps is one that is seen.
+func TestCoarseTrimsDoNotFadeAway(t *testing.T) {
+	s := sevenSpec(4, 255)
+	stands := Drive{120, 60, 80, 120}
+	trimmer, err := NewTrimmer(s, nil, stands, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	at, made := stands, 0
+	_, first := trimmer.at(trimmer.fractions(stands))
+	for n := range 200 {
+		step := colorcalc.UV{U: 0.0005}
+		if n%2 == 1 {
+			step.U = -step.U
+		}
+		to, _, ok := trimmer.Step(at, step)
+		if !ok {
+			continue
+		}
+		_, was := trimmer.at(trimmer.fractions(at))
+		_, ln := trimmer.at(trimmer.fractions(to))
+		if ln < first-0.06 || ln < was-0.02 {
+			t.Fatalf("step %d: the light went from %.4f to %.4f, ln; %.4f at first", n, was, ln, first)
+		}
+		at, made = to, made+1
+	}
+	if made == 0 {
+		t.Error("no step was made")
+	}
+}

@@ -95,3 +95,11 @@ func (c *Core) keepsPace(ref *reference, back *backgrounds) bool {
 	a, b := c.paces[ref.u.Info.Probe], c.paces[back.probes[0]]
 	return a != nil && b != nil && a.least > 0 && a.least <= b.least*3/2
 }
+
+// darkElsewhere tells whether another lane still reads its probe in the dark, by a meter that keeps pace with that at the reference.
+func (c *Core) darkElsewhere(ref *reference) bool {
+	return slices.ContainsFunc(c.all(), func(l *lane) bool {
+		b, reads := l.task.(*backgrounds)
+		return reads && l != c.lane && c.keepsPace(ref, b)
+	})
+}

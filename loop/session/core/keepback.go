@@ -3,16 +3,20 @@ package core
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"trueup/colorcalc"
 )
 
 // A fixture that mixes colours itself may change to other emitters at a step too small to be seen, and its light
-// leaps. Such a step is taken back. If that brings the light back, the fixture is left as it stands: the next step
-// the same way would leap again.
+// leaps. Such a step is taken back. Where that has brought the light back twice, the fixture is left as it stands: the next step the
+// same way would leap again, and other light that comes and goes by chance as the step does will hardly do so twice.
 
 // leapsFrom is how far, in tolerances, a light must have moved so that a passage can tell where it is.
 const leapsFrom = 2
+
+// mostLeaps of a fixture's light, and it is left as it stands.
+const mostLeaps = 2
 
 // trimmedWell takes in that a passage fits after a trim.
 func (p *kept) trimmedWell() {
@@ -57,16 +61,22 @@ func (p *kept) cameBack(c *Core, uv colorcalc.UV, level float64) {
 	home := colorcalc.UV{U: p.home.U + p.shift.U, V: p.home.V + p.shift.V}
 	back := uv.Dist(home) < c.cfg.Plan.Tolerance && !(p.level > 0 && level > 0 && lnRatio(level, p.level) > levelJumps)
 	p.home = colorcalc.UV{}
+	var stay []string
 	for _, l := range p.lamps {
-		l.stays = l.stays || back && l.back != nil
+		if back && l.back != nil {
+			if l.leaps++; l.leaps >= mostLeaps {
+				l.stays = true
+				stay = append(stay, l.unit.Info.Name)
+			}
+		}
 		l.back = nil
 	}
 	if !back {
 		return
 	}
-	who := "the fixtures that it moved stay as they are"
-	if name := p.alone(); name != "" {
-		who = name + " stays as it is"
+	note := fmt.Sprintf("%s: one small step had moved the light so far; it was taken back", atProbe(p.name))
+	if len(stay) > 0 {
+		note += fmt.Sprintf(", for the second time: %s takes no more steps", strings.Join(stay, ", "))
 	}
-	c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("%s: one small step had moved the light so far; it was taken back, and %s", atProbe(p.name), who)})
+	c.enter(Entry{Kind: KindLevel, Note: note})
 }

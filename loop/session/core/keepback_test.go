@@ -8,7 +8,7 @@ import (
 	"trueup/loop/solve"
 )
 
-// A light that leaps after a trim is brought back by taking that back. Only a fixture whose light comes back so is left
+// A light that leaps after a trim is brought back by taking that back. Only a fixture whose light comes back so, twice, is left
 // alone: with another light at the probe it would not have.
 func TestATrimAfterWhichTheLightLeapsIsTakenBack(t *testing.T) {
 	for _, ours := range []bool{true, false} {
@@ -28,8 +28,13 @@ func TestATrimAfterWhichTheLightLeapsIsTakenBack(t *testing.T) {
 		if ours {
 			light = window
 		}
-		if p.cameBack(b.c, light, 0); l.stays != ours || l.back != nil {
-			t.Errorf("light back: %v; the fixture is left alone: %v", ours, l.stays)
+		if p.cameBack(b.c, light, 0); l.stays || l.back != nil {
+			t.Errorf("light back: %v; the fixture is left alone after one leap: %v", ours, l.stays)
+		}
+		l.back, p.shift = solve.Drive{1, 2, 3}, p.last
+		p.takeBack(b.c)
+		if p.cameBack(b.c, light, 0); l.stays != ours {
+			t.Errorf("light back: %v; the fixture is left alone after two leaps: %v", ours, l.stays)
 		}
 	}
 }

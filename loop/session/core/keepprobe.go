@@ -40,7 +40,8 @@ type keptLamp struct {
 	held     bool        // it stands lit, and takes no trim any more
 	to       solve.Drive // of the trim that is on its way
 	back     solve.Drive // where it stood before the last trim, until a passage shows what that did
-	stays    bool        // its light leaps at a small step: it takes no trim any more
+	leaps    int         // of its light at a small step
+	stays    bool        // it leapt more than once: it takes no trim any more
 }
 
 // follows tells whether a lamp of the probe is left that takes trims.
@@ -137,12 +138,16 @@ func (p *kept) passage(c *Core) []move {
 	near := nearMedian(uv, c.noise.sigmaUV())
 	if len(near) < 2 {
 		p.misfit(c, "the readings do not agree, or show no light")
+		p.home = colorcalc.UV{} // what came of a step that was taken back is not told any more
 		return nil
 	}
 	uv, at = pick(uv, near), pick(at, near)
-	level := median(pick(lux, near)) // 0: the feed tells none
+	level := 0.0 // the feed tells none
+	if told := slices.DeleteFunc(pick(lux, near), func(y float64) bool { return !(y > 0) }); len(told) > 0 {
+		level = median(told)
+	}
 	p.cameBack(c, meanUV(uv), level)
-	if p.track == nil {
+	if p.first == 0 {
 		p.first, p.level, p.least = level, level, level
 	}
 	if p.level > 0 && level > 0 {
@@ -161,7 +166,7 @@ func (p *kept) passage(c *Core) []move {
 	}
 	c.noise.again(uv, nil)
 	p.follow(c, uv, at)
-	if p.doubt == "" {
+	if p.doubt == "" && level > 0 {
 		p.level, p.least = level, min(p.least, level)
 	}
 	now, sd := p.track.Now(c.now)

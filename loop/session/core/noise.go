@@ -155,7 +155,7 @@ func (c *Core) budgetBeside(u *unit, usual int) int {
 	switch {
 	case n < usual:
 		return n
-	case own > 4*mostBudget: // up to that, what other lamps and settings teach lands some
+	case own > 4*mostBudget && u.own.Y > 0: // up to that, what other lamps and settings teach lands some
 		return hopelessBudget
 	}
 	return max(n, min(2*own, mostBudget))
@@ -163,14 +163,19 @@ func (c *Core) budgetBeside(u *unit, usual int) int {
 
 // needs is how many readings a point of a unit takes beside the background of its probe, whose doubt, with the reference's, takes its
 // part of the tolerance: what is left to the readings is 1 - 5.991 (darkAgain² + referenceAgain²) of its square, 5.991 the
-// 95 % point of chi-squared with two degrees of freedom. 0 where no lamp was read there yet.
+// 95 % point of chi-squared with two degrees of freedom. A unit that was not read yet is taken to be as bright as the one read last there; 0 where
+// none was.
 func (c *Core) needs(u *unit) int {
 	d := c.background[u.Info.Probe]
 	if d == nil || !(d.light.Y > 0) {
 		return 0
 	}
+	light := d.light.Y
+	if u.own.Y > 0 {
+		light = u.own.Y
+	}
 	const left = 1 - 5.991*(darkAgain*darkAgain+referenceAgain*referenceAgain)
-	return readingsFor(c.noise.sigmaUV()*(1+d.Mean().Y/d.light.Y), c.cfg.Plan.Tolerance*math.Sqrt(left))
+	return readingsFor(c.noise.sigmaUV()*(1+d.Mean().Y/light), c.cfg.Plan.Tolerance*math.Sqrt(left))
 }
 
 // repeats are readings of one unit where it stands.

@@ -17,10 +17,9 @@ import (
 type reference struct {
 	again  bool // a later passage: where it is now
 	most   int  // readings of a later passage
-	along  bool // the background is still read: the last look at it then ends with that
+	along  bool // the background is still read: it is read on, of the last readings
 	u      *unit
 	began  bool
-	from   time.Duration // when it began
 	after  time.Duration
 	uv     []colorcalc.UV
 	lnY    []float64 // NaN where the feed has no level
@@ -42,7 +41,7 @@ func (r *reference) step(c *Core, in input) want {
 			return want{fail: fmt.Errorf("the reference: %s", w.noLight())}
 		}
 	case !r.began:
-		r.began, r.from = true, c.now
+		r.began = true
 		t := c.cfg.Plan.Target
 		if t.Reference == "" {
 			c.ref = &Reference{Name: t.Text, UV: t.UV}
@@ -56,6 +55,9 @@ func (r *reference) step(c *Core, in input) want {
 		if !c.cfg.Plan.KeepLit { // what is lit may light the reference's probe too
 			return want{dark: true}
 		}
+	}
+	if r.again && c.several() {
+		r.along = c.darkElsewhere(r)
 	}
 	if !r.enough(c) {
 		return want{read: &Ask{Probe: r.u.Info.Probe, After: r.after, Faint: !c.cfg.Plan.HandMeter}}
@@ -92,7 +94,7 @@ func changedFrom(uv []colorcalc.UV, sigma float64) int {
 	return len(uv)
 }
 
-// forget takes out the readings before one.
+// forget takes out the readings before the one with that index.
 func (r *reference) forget(before int) {
 	r.uv, r.lnY, r.light, r.at = r.uv[before:], r.lnY[before:], r.light[before:], r.at[before:]
 }
@@ -108,11 +110,8 @@ func (c *Core) readable() bool {
 // sqrt(2 lamps) times the readings that one point takes.
 func (r *reference) enough(c *Core) bool {
 	n, tol := len(r.uv), c.cfg.Plan.Tolerance
-	if tail := n - changedFrom(r.uv, c.noise.sigmaUV()); r.again && n >= r.most && n < mostReference && tail > 0 && tail < changedReadings {
-		return false // it may have jumped just now: the next readings tell
-	}
 	if r.again {
-		return n >= r.most && (n >= mostReference || !r.along && (!c.readable() || c.moving.After(n, c.noise.sigmaUV(), c.now) <= referenceKnown*referenceAgain*tol))
+		return !r.along && !r.turning(c) && n >= r.most && (n >= mostReference || !c.readable() || c.moving.After(n, c.noise.sigmaUV(), c.now) <= referenceKnown*referenceAgain*tol)
 	}
 	if n < c.cfg.Plan.ReferenceReadings {
 		return false
@@ -128,6 +127,17 @@ func (r *reference) enough(c *Core) bool {
 	return float64(n) >= math.Sqrt(2*float64(lamps))*float64(readingsFor(noise.sigmaUV(), tol))
 }
 
+// turning tells whether the reference may have turned into another light just now, or whether too few readings agree to see that it has: the
+// next readings tell.
+func (r *reference) turning(c *Core) bool {
+	n, sigma := len(r.uv), c.noise.sigmaUV()
+	if n < r.most || n >= mostReference+changedReadings {
+		return false
+	}
+	tail := n - changedFrom(r.uv, sigma)
+	return tail > 0 && tail < changedReadings || n < r.most+2 && len(nearMedian(r.uv, sigma)) < min(r.most, nextReference)
+}
+
 // follow takes a later passage in: lamps are matched to where the reference is now.
 func (r *reference) follow(c *Core) {
 	if i := changedFrom(r.uv, c.noise.sigmaUV()); len(r.uv)-i >= changedReadings {
@@ -136,9 +146,10 @@ func (r *reference) follow(c *Core) {
 	near := nearMedian(r.uv, c.noise.sigmaUV())
 	was := c.ref.UV
 	uv, lnY := pick(r.uv, near), pick(r.lnY, near)
-	c.noise.again(uv, lnY)
+	last := max(0, len(uv)-mostKnown) // over more it may have wandered
+	c.noise.again(uv[last:], lnY[last:])
 	jumped := c.moving.Passage(uv, c.noise.sigmaUV(), pick(r.at, near))
-	c.followed, c.following = c.looked, c.now-r.from
+	c.followed, c.following = c.looked, r.at[len(r.at)-1]-r.at[0]
 	now := *c.ref
 	uvNow, sd := c.moving.Now(c.now)
 	if c.cfg.Plan.Target.Freeze {
@@ -177,6 +188,9 @@ func (r *reference) take(c *Core, raw *Reading) *weak {
 		}
 	}
 	r.failed = 0
+	if r.along && len(r.uv) >= mostReference { // its last look counts, of whatever length
+		r.forget(1)
+	}
 	if r.uv = append(r.uv, net.UV); len(r.uv) == presetFrom && !r.again && r.u.Head < 0 {
 		c.presetSoon(medianUV(r.uv))
 	}

@@ -16,11 +16,14 @@ func Classes() []Class {
 	return all
 }
 
-// rooms are scenes whose ambient light lives. Its walk is 2 % in the root of a minute, with
-// a little of colour.
+// How ambient light lives: a walk of 2 % in the root of a minute, with a little of colour, and a fifth more or less in ten minutes.
+var (
+	walk  = stage.AmbientSpec{Walk: 0.02 / math.Sqrt(60), Tint: 0.0005 / math.Sqrt(60)}
+	drift = stage.AmbientSpec{Drift: 0.20 / 600}
+)
+
+// rooms are scenes whose ambient light lives.
 func rooms() []Class {
-	walk := stage.AmbientSpec{Walk: 0.02 / math.Sqrt(60), Tint: 0.0005 / math.Sqrt(60)}
-	drift := stage.AmbientSpec{Drift: 0.20 / 600}
 	blink := stage.AmbientSpec{Blink: 1, BlinkFrom: 3 * time.Second, BlinkTo: 20 * time.Second}
 	beacon := stage.AmbientSpec{Blink: 1, BlinkFrom: 400 * time.Millisecond, BlinkTo: 600 * time.Millisecond}
 	switches := stage.AmbientSpec{Blink: 1, BlinkFrom: 20 * time.Second, BlinkTo: time.Minute}
@@ -57,7 +60,7 @@ func references() []Class {
 		{Name: "reference's gel taken off", Reference: gel},
 		{Name: "reference a lamp beside others", OwnLamp: true},
 		{Name: "reference a lamp beside others, warms", OwnLamp: true, Reference: warms},
-		{Name: "reference warms, ambient 0.3 drifts", Reference: warms, Background: 0.3, Ambient: stage.AmbientSpec{Drift: 0.20 / 600}},
+		{Name: "reference warms, ambient 0.3 drifts", Reference: warms, Background: 0.3, Ambient: drift},
 	}
 }
 

@@ -30,9 +30,9 @@ func Mixed(n int) (c Class, words []string) {
 		c.Background = []float64{0.1, 0.3, 0.3, 0.7}[d.IntN(4)]
 		switch d.IntN(4) {
 		case 0:
-			c.Ambient = stage.AmbientSpec{Walk: 0.0026, Tint: 0.000065}
+			c.Ambient = walk
 		case 1:
-			c.Ambient = stage.AmbientSpec{Drift: 0.20 / 600}
+			c.Ambient = drift
 		case 2:
 			c.StepIn = true
 		}

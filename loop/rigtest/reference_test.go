@@ -15,7 +15,7 @@ func TestAReferenceThatChangesAtTheLastLookIsSeen(t *testing.T) {
 	for _, c := range []Class{
 		{Name: "reference changes at the end", Lamps: 6, Probes: 3},
 		{Name: "reference changes at the end, lanes", Lamps: 6, Probes: 3, Lanes: 3},
-		{Name: "reference changes at the end, lanes beside daylight", Lamps: 6, Probes: 3, Lanes: 3, Background: 1, Ambient: stage.AmbientSpec{Walk: 0.0026, Tint: 0.000065}},
+		{Name: "reference changes at the end, lanes beside daylight", Lamps: 6, Probes: 3, Lanes: 3, Background: 1, Ambient: walk},
 		{Name: "reference changes at the end, many probes", Lamps: 16, Probes: 16, Background: 0.3},
 	} {
 		for n := range 2 {

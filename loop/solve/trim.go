@@ -93,12 +93,8 @@ func (t *Trimmer) plan(d []float64, goal colorcalc.UV, within float64) (plan.Pla
 
 // dimmed is a drive of a head of emitters with the light of each lower by twice so much, ln: what is rounded away must not bring it back.
 // The smallest steps may each be a little brighter, and a head that could only stop at the end of that would drift on.
-func (t *Trimmer) dimmed(d []float64, by float64) []float64 {
+func (t *Trimmer) dimmed(m *model.Mixture, d []float64, by float64) []float64 {
 	out := slices.Clone(d)
-	m, ok := t.model.(*model.Mixture)
-	if !ok {
-		return out
-	}
 	for i := range m.Emitters() {
 		out[i] = m.Drive(t.law, t.x, math.Exp(-2*by)*m.Light(t.law, t.x, d[i]))
 	}
@@ -106,7 +102,8 @@ func (t *Trimmer) dimmed(d []float64, by float64) []float64 {
 }
 
 // Step plans the smallest step from now that shifts the colour by about so much, of all emitters a little darker where it would
-// be brighter than may be. moves is the shift that is predicted of it. ok is false where no step of the codes helps.
+// be brighter than may be. moves is the shift that is predicted of it. ok is false where no step of the codes helps, or only a brighter one
+// than may be, or one that is seen to be darker.
 func (t *Trimmer) Step(now Drive, shift colorcalc.UV) (to Drive, moves colorcalc.UV, ok bool) {
 	d := t.fractions(now)
 	from, stands := t.at(d)
@@ -119,10 +116,14 @@ func (t *Trimmer) Step(now Drive, shift colorcalc.UV) (to Drive, moves colorcalc
 	}
 	uv, ln := t.at(pl.D)
 	if ln > t.top {
-		if pl, ok = t.plan(t.dimmed(d, ln-t.top), goal, want); !ok {
+		m, mixes := t.model.(*model.Mixture)
+		if !mixes {
 			return nil, moves, false
 		}
-		if uv, ln = t.at(pl.D); ln < t.bottom || ln < stands-mostTrimDim {
+		if pl, ok = t.plan(t.dimmed(m, d, ln-t.top), goal, want); !ok {
+			return nil, moves, false
+		}
+		if uv, ln = t.at(pl.D); ln > t.top || ln < max(t.bottom, stands-mostTrimDim) {
 			return nil, moves, false
 		}
 	}
@@ -130,7 +131,7 @@ func (t *Trimmer) Step(now Drive, shift colorcalc.UV) (to Drive, moves colorcalc
 		return nil, moves, false
 	}
 	moves = colorcalc.UV{U: uv.U - from.U, V: uv.V - from.V}
-	if moves.Dist(shift) > (1-trimGain)*want || ln > t.top {
+	if moves.Dist(shift) > (1-trimGain)*want {
 		return nil, moves, false
 	}
 	return pl.Codes, moves, true

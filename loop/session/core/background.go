@@ -2,7 +2,6 @@ package core
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"time"
 
@@ -274,7 +273,6 @@ func effect(ref *Reference, light, change colorcalc.XYZ) float64 {
 // robust standard deviations, and more than a hundredth of the median, which no drift of
 // that size matters for. Of the others it leaves out those of a far colour.
 func withoutFar(got []Reading, sigma float64) []Reading {
-	var kept []Reading
 	if len(got) == 0 {
 		return nil
 	}
@@ -282,16 +280,10 @@ func withoutFar(got []Reading, sigma float64) []Reading {
 	for i, r := range got {
 		level[i] = r.Y
 	}
-	mid := median(level)
-	for i, y := range level {
-		level[i] = math.Abs(y - mid)
-	}
-	gate := max(farOff*medianDeviation*median(level), 0.01*mid)
-	var uv []colorcalc.UV
-	for i, r := range got {
-		if level[i] <= gate {
-			kept, uv = append(kept, r), append(uv, r.UV)
-		}
+	kept := pick(got, nearMiddle(level, 0.01*median(level)))
+	uv := make([]colorcalc.UV, len(kept))
+	for i, r := range kept {
+		uv[i] = r.UV
 	}
 	return pick(kept, nearMedian(uv, sigma))
 }

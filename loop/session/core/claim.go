@@ -208,7 +208,7 @@ const leastPause = 2 * time.Second
 // referencePause lies between two passages of the reference. At a unit that takes many more readings than a match may, it is as long as the
 // last passage at least: what more is known of the reference will hardly land it, and keeps everybody waiting.
 func (c *Core) referencePause(u *unit) time.Duration {
-	if c.needs(u) > 2*mostBudget && u.own.Y > 0 {
+	if c.beyond(u, 2) {
 		return max(leastPause, c.following)
 	}
 	return leastPause

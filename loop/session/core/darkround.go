@@ -20,7 +20,7 @@ func (c *Core) inDarkness(ref *reference, round bool) []task {
 	if u := c.find(c.cfg.Plan.Target.Reference); !one || c.cfg.Plan.HandMeter || u == nil || u.Head >= 0 || c.readsLamps(u.Info.Probe) {
 		return append(dark, ref)
 	}
-	ref.most = min(ref.most, nextReference) // it is read on as long as the background is
+	ref.most = min(ref.most, nextReference) // it is read on as long as the background is, where the meters keep pace
 	return []task{&darkRound{back: b, ref: ref}}
 }
 
@@ -87,7 +87,7 @@ func (d *darkRound) hear(c *Core, i int, in input) {
 }
 
 // keepsPace tells whether the meter at the reference reads about as fast as the one at the dark probe that is read meanwhile: it may then be
-// read on for nothing, and what is claimed next does not rest on a look at the reference that lies a whole passage back.
+// read on, for nothing where the meters run by themselves, and what is claimed next does not rest on a look at the reference that lies a whole passage back.
 func (c *Core) keepsPace(ref *reference, back *backgrounds) bool {
 	if ref.u == nil || len(back.probes) == 0 {
 		return false

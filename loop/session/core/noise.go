@@ -2,7 +2,6 @@ package core
 
 import (
 	"math"
-	"slices"
 
 	"trueup/colorcalc"
 )
@@ -63,13 +62,7 @@ func nearLevel(lnY []float64) (near []float64) {
 	if len(near) < 4 {
 		return near
 	}
-	mid := median(near)
-	off := make([]float64, len(near))
-	for i, y := range near {
-		off[i] = math.Abs(y - mid)
-	}
-	gate := farOff * max(assumedSigmaLnY, medianDeviation*median(off))
-	return slices.DeleteFunc(near, func(y float64) bool { return math.Abs(y-mid) > gate })
+	return pick(near, nearMiddle(near, farOff*assumedSigmaLnY))
 }
 
 // mostKnown is how many degrees of freedom earlier repeats count for at most: a
@@ -151,14 +144,13 @@ func (c *Core) budget(usual int) int {
 // budgetBeside is budget at a probe whose background blows the scatter up.
 func (c *Core) budgetBeside(u *unit, usual int) int {
 	n := c.budget(usual)
-	own := c.needs(u)
 	switch {
 	case n < usual:
 		return n
-	case own > 4*mostBudget && u.own.Y > 0: // up to that, what other lamps and settings teach lands some
+	case c.beyond(u, 4): // up to that, what other lamps and settings teach lands some
 		return hopelessBudget
 	}
-	return max(n, min(2*own, mostBudget))
+	return max(n, min(2*c.needs(u), mostBudget))
 }
 
 // needs is how many readings a point of a unit takes beside the background of its probe, whose doubt, with the reference's, takes its
@@ -176,6 +168,12 @@ func (c *Core) needs(u *unit) int {
 	}
 	const left = 1 - 5.991*(darkAgain*darkAgain+referenceAgain*referenceAgain)
 	return readingsFor(c.noise.sigmaUV()*(1+d.Mean().Y/light), c.cfg.Plan.Tolerance*math.Sqrt(left))
+}
+
+// beyond tells whether a unit takes more readings than so many of the largest budgets. Of one that was not read yet nobody knows: the lamp read
+// before it may have been a weaker one.
+func (c *Core) beyond(u *unit, budgets int) bool {
+	return u.own.Y > 0 && c.needs(u) > budgets*mostBudget
 }
 
 // repeats are readings of one unit where it stands.

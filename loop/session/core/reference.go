@@ -17,7 +17,7 @@ import (
 type reference struct {
 	again  bool // a later passage: where it is now
 	most   int  // readings of a later passage
-	along  bool // the background is still read: it is read on, of the last readings
+	along  bool // the background is still read: so is the reference, and its last mostReference readings count
 	u      *unit
 	began  bool
 	after  time.Duration
@@ -76,7 +76,7 @@ const (
 	referenceSoon  = 0.3 // that asks for it in the middle of a visit
 	referenceKnown = 0.7 // of that it is read down to, so that it does not ask again at once
 	nextReference  = 3   // readings before a visit
-	endReference   = 5   // readings after a round, where no other meter is read meanwhile
+	endReference   = 5   // readings after a round; nextReference where it is read in turn with the background
 	mostReference  = 40  // readings of any passage
 
 	changedReadings = 4 // of another light at the end of a passage: it jumped; the first may hold some of both

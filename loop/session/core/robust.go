@@ -1,6 +1,10 @@
 package core
 
-import "trueup/colorcalc"
+import (
+	"math"
+
+	"trueup/colorcalc"
+)
 
 // Robust standard deviations of a normal scatter.
 const (
@@ -28,6 +32,23 @@ func nearMedian(uv []colorcalc.UV, sigma float64) (near []int) {
 	}
 	gate := farOff * max(sigma, median(dist)/rayleighMedian)
 	for i, d := range dist {
+		if d <= gate {
+			near = append(near, i)
+		}
+	}
+	return near
+}
+
+// nearMiddle lists the values of a non-empty list that lie near their median: within five standard deviations of their own
+// scatter, or within least where that is more.
+func nearMiddle(v []float64, least float64) (near []int) {
+	mid := median(v)
+	off := make([]float64, len(v))
+	for i, y := range v {
+		off[i] = math.Abs(y - mid)
+	}
+	gate := max(farOff*medianDeviation*median(off), least)
+	for i, d := range off {
 		if d <= gate {
 			near = append(near, i)
 		}

@@ -305,7 +305,10 @@ func TestAStreamGoesOnAfterTheLastEventSeen(t *testing.T) {
 	if _, names = read(ids[0], 1); names[0] != "state" {
 		t.Errorf("after long away comes %v: want the whole state", names)
 	}
-	if n := len(x.board.ring); n > kept {
+	x.board.mu.Lock() // the board runs, and makes messages of its own accord
+	n := len(x.board.ring)
+	x.board.mu.Unlock()
+	if n > kept {
 		t.Errorf("%d messages are kept, want at most %d", n, kept)
 	}
 }

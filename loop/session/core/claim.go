@@ -185,6 +185,9 @@ func (c *Core) due(t task) task {
 			return &backgrounds{only: o.Info.Probe}
 		}
 	}
+	if c.lookedEnough(t) {
+		return nil
+	}
 	tol := c.cfg.Plan.Tolerance
 	if d := c.background[u.Info.Probe]; d != nil && d.blinks == "" && !c.mute(u.Info.Probe) && !c.cfg.Plan.KeepLit && c.now-d.when > leastPause && c.looksAt(u.Info.Probe)-d.looked >= litReadings && d.light.Y > 0 && d.Share(d.light, c.now) > darkAgain*tol {
 		return &backgrounds{only: u.Info.Probe}

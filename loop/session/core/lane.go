@@ -120,6 +120,7 @@ type lane struct {
 	loose  bool          // another lane has taken the last unit that it waited for
 	kept   []task        // while all lanes stand still for dark or reference
 	parked bool          // it stands still for that
+	looks  looks         // at background and reference, for which its visit was interrupted
 }
 
 // waiting is the way back to a fixture that waits while background or reference are read.
@@ -194,6 +195,7 @@ func (c *Core) tell(l *lane, in input) {
 		}
 		if w.read != nil {
 			if t := c.due(l.task); t != nil {
+				l.interrupted()
 				l.tasks = append([]task{&back{task: l.task, read: w.read}}, l.tasks...)
 				l.task, in = t, input{}
 				continue

@@ -208,6 +208,9 @@ func (c *Core) halts(l *lane, w *want) bool {
 		return false
 	}
 	if w.read != nil {
+		if !c.halting {
+			l.interrupted()
+		}
 		l.tasks = append([]task{&back{task: l.task, read: w.read}}, l.tasks...)
 	} else {
 		l.tasks = append([]task{&repeat{task: l.task, want: *w}}, l.tasks...)

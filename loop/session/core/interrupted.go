@@ -1,0 +1,45 @@
+package core
+
+import "trueup/loop/solve"
+
+// How often a visit is interrupted for a look at background and reference because they are not known well enough. Where they wander
+// faster than they can be read, a look is out of date after a few readings of the fixture: a visit of eighty readings was interrupted as
+// often, took twenty minutes, and its fixture did not land. Of some 800 drawn rigs two fixtures landed after more than twelve looks.
+const (
+	mostLooks = 12
+	vainLooks = 4 // once a visit took so many and its fixture did not land, until one lands
+)
+
+// looks counts the looks for which a visit was interrupted.
+type looks struct {
+	visit task
+	n     int
+}
+
+// interrupted counts a look for which the lane's visit waits.
+func (l *lane) interrupted() {
+	v := atFixture(l.task)
+	if l.looks.visit != v {
+		l.looks = looks{visit: v}
+	}
+	l.looks.n++
+}
+
+// lookedEnough tells whether a visit goes on with what is known of background and reference: its readings then end it.
+func (c *Core) lookedEnough(t task) bool {
+	most := mostLooks
+	if c.vain {
+		most = vainLooks
+	}
+	return c.lane.looks.n >= most && c.lane.looks.visit == atFixture(t)
+}
+
+// wereInVain keeps whether the looks of a visit that has ended so were of use.
+func (c *Core) wereInVain(o solve.Outcome) {
+	switch {
+	case o == solve.Landed:
+		c.vain = false
+	case o != solve.Predicted && c.lane.task != nil && c.lookedEnough(c.lane.task):
+		c.vain = true
+	}
+}

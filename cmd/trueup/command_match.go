@@ -67,7 +67,7 @@ Exit codes: 0 all fixtures landed; 1 something did not; 2 wrong command line; 3 
 	}
 	f.add(c)
 	f.choice.add(c)
-	c.Flags().DurationVar(&f.watch, "watch", 0, "read the first fixtures of each type again so long after they are lit, such as 8s, to find those that change their colour by themselves")
+	c.Flags().DurationVar(&f.watch, "watch", 0, "read the first fixtures of each type again so long after they are lit, such as 8s, to find those that change their colour by themselves; not given: 8s for the first of each type where that takes less than a twelfth of the run; 0s: none")
 	c.Flags().BoolVar(&f.asFound, "as-found", false, "read every fixture as found, also where fixtures of its type have been matched before")
 	c.Flags().BoolVar(&f.bestCommon, "best-common", false, "match to the colour nearest to the target that all fixtures reach (see trueup common)")
 	return c
@@ -104,6 +104,9 @@ func runCommand(c *cobra.Command, path string, work session.Work, f runFlags, pr
 		return err
 	}
 	j.Plan.WarmUp, j.Plan.Watch, j.Plan.AsFound = f.warmUp, f.watch, f.asFound
+	if f.watch == 0 && c.Flags().Changed("watch") {
+		j.Plan.WatchShare = 0
+	}
 	if j.Compiled, err = f.choice.of(r, j.Compiled); err != nil {
 		return err
 	}

@@ -5,7 +5,6 @@ import (
 	"time"
 
 	"trueup/colorcalc"
-	"trueup/loop/solve"
 	"trueup/loop/stage"
 )
 
@@ -23,13 +22,7 @@ func TestAReferenceThatChangesAtTheLastLookIsSeen(t *testing.T) {
 			end := time.Duration(c.Rig(21, n).Play().Seconds * float64(time.Second))
 			for before := 400 * time.Millisecond; before < 3*time.Second; before += 300 * time.Millisecond {
 				c.Reference = changesAt(end - before)
-				wrong := 0
-				for _, l := range c.Rig(21, n).Play().Lamps {
-					if l.Outcome != nil && l.Outcome.Result == solve.Landed && l.Error() > 1.5*tolerance {
-						wrong++
-					}
-				}
-				if wrong > 0 {
+				if wrong := beyond(c.Rig(21, n).Play()); wrong > 0 {
 					t.Errorf("%s: rig %d, a filter taken off %v before the end: %d lamps are called landed beside the light that is gone", c.Name, n, before, wrong)
 				}
 			}

@@ -15,3 +15,32 @@ func TestWatchedLampsThatCalibrateThemselves(t *testing.T) {
 		t.Errorf("unwatched %.1f %% are beyond: the scene is not harsh", 100*s.False)
 	}
 }
+
+// On a large rig the first of each type are watched without being asked for, since that takes little of the run. Leaps that differ from lamp to lamp
+// are not all found out by three; on small rigs nobody is watched, and the end of the run names the types.
+func TestALargeRigIsWatchedUnasked(t *testing.T) {
+	c := class(t, "lamps that calibrate themselves")
+	c.Lamps, c.Alike = 100, 100
+	unasked, unwatched := 0, 0
+	for n := range 5 {
+		r := c.Rig(7, n)
+		unasked += beyond(r.Play())
+		r = c.Rig(7, n)
+		r.Config.Plan.WatchShare = 0
+		unwatched += beyond(r.Play())
+	}
+	t.Logf("beyond 1.5 times the tolerance: %d watched unasked, %d not watched", unasked, unwatched)
+	if 2*unasked > unwatched {
+		t.Errorf("%d of 500 are beyond 1.5 times the tolerance, %d where nobody is watched", unasked, unwatched)
+	}
+}
+
+// beyond counts lamps that are called landed, and are not.
+func beyond(r Run) (n int) {
+	for _, l := range r.Lamps {
+		if l.Outcome.Landed() && l.Error() > 1.5*tolerance {
+			n++
+		}
+	}
+	return n
+}

@@ -1,6 +1,9 @@
 package session
 
-import "time"
+import (
+	"slices"
+	"time"
+)
 
 // A second visit is lit once, and read where the first visit left it and once more, one in five twice more. secondShare is what its fades take of
 // those of a first visit that has read the fixture so often too, and moved it in between; one that has read it once, and left
@@ -13,8 +16,8 @@ const (
 // shareWeight is how many second visits that share is worth: some of the first may be odd ones, at the edge of what they reach.
 const shareWeight = 10
 
-// again is how long a second visit takes by what the first ones, each so long, waited for.
-func (p *Progress) again(each time.Duration) time.Duration {
+// secondVisit is how long a second visit takes by what the first ones, each so long, waited for.
+func (p *Progress) secondVisit(each time.Duration) time.Duration {
 	s := p.first
 	if s.Readings == 0 || s.Total() == 0 {
 		return time.Duration(secondShare * float64(each))
@@ -27,6 +30,28 @@ func (p *Progress) again(each time.Duration) time.Duration {
 		more = 1 + (more-1)/float64(max(p.lanes, 1))
 	}
 	return time.Duration(float64(each) * (share*fades + (1-fades)*more))
+}
+
+// A second visit that takes so much longer than usual watches its fixture, which is asked of the first three of a type at most, or of all.
+const (
+	watchedFor = 6 * time.Second
+	manyAgain  = 7 // second visits, of which three are not most
+)
+
+// watched is what second visits have taken beyond the usual time where few have: the others will not. Before manyAgain have ended, the
+// usual time is what is expected.
+func (p *Progress) watched(expected time.Duration) (more time.Duration) {
+	usual := expected
+	if len(p.again) >= manyAgain {
+		s := slices.Sorted(slices.Values(p.again))
+		usual = s[len(s)/2]
+	}
+	for _, d := range p.again {
+		if d > usual+watchedFor {
+			more += d - usual
+		}
+	}
+	return more / time.Duration(max(p.lanes, 1))
 }
 
 // Left is how long the run will go on, by the pace of the visits so far; false while too few were made
@@ -42,12 +67,12 @@ func (p *Progress) Left(now time.Time) (time.Duration, bool) {
 	since := now.Sub(first.last)
 	if p.Twice {
 		second := &p.rounds[1]
-		again := p.again(each)
+		again := p.secondVisit(each)
 		if second.n > 0 {
-			again = time.Duration(float64(second.last.Sub(second.began)+shareWeight*again) / p.visitsOf(second, shareWeight))
+			again = time.Duration(float64(second.last.Sub(second.began)-p.watched(again)+shareWeight*again) / p.visitsOf(second, shareWeight))
 			since = now.Sub(second.last)
 		}
-		left += time.Duration(p.Of-second.n) * again
+		left += time.Duration(p.Of-second.n)*again + max(p.watch-p.watched(p.secondVisit(each)), 0)
 		left += began / 2 // read again after the round
 		if second.began.IsZero() {
 			left += began / 2 // and before it

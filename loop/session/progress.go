@@ -27,15 +27,18 @@ type Progress struct {
 	work   Work
 	state  map[string]*stateOf
 	rounds [2]round
-	before Spent // up to the beginning of the first visit
-	first  Spent // from then to the end of the latest first visit
-	lanes  int   // that were at work at once, at the most
+	before Spent           // up to the beginning of the first visit
+	first  Spent           // from then to the end of the latest first visit
+	lanes  int             // that were at work at once, at the most
+	again  []time.Duration // what each second visit took
+	watch  time.Duration   // what watching is said to take
 }
 
 // stateOf a fixture.
 type stateOf struct {
 	done, proven bool
 	result       solve.Outcome // the last word; solve.None before
+	again        time.Time     // when its second visit began; zero: it has not
 }
 
 // round of visits: when it began, when a visit ended last, and how many did.
@@ -51,6 +54,7 @@ func (p *Progress) Take(e *Entry) {
 	}
 	p.Waiting.Take(e)
 	p.Now = e.Time
+	p.watch += e.Watching
 	switch e.Kind {
 	case core.KindRun:
 		p.begin(e)
@@ -75,6 +79,11 @@ func (p *Progress) slept(d time.Duration) {
 	for i := range p.rounds {
 		if r := &p.rounds[i]; !r.began.IsZero() {
 			r.began, r.last = r.began.Add(d), r.last.Add(d)
+		}
+	}
+	for _, s := range p.state {
+		if !s.again.IsZero() {
+			s.again = s.again.Add(d)
 		}
 	}
 }
@@ -115,6 +124,9 @@ func (p *Progress) visits(e *Entry) {
 			p.before = p.Waiting.Spent()
 		}
 	}
+	if s.again.IsZero() && r == &p.rounds[1] {
+		s.again = e.Time
+	}
 	if e.Kind == core.KindFound && p.work == core.Survey {
 		p.ended(s, r, e)
 		return
@@ -150,6 +162,9 @@ func (p *Progress) outcome(e *Entry) {
 		p.Proven++
 		r := p.round(true)
 		r.n, r.last = r.n+1, e.Time
+		if !s.again.IsZero() {
+			p.again = append(p.again, e.Time.Sub(s.again))
+		}
 	}
 }
 

@@ -93,8 +93,11 @@ type Plan struct {
 	// WarmUp lights all units for so long before the first is matched.
 	WarmUp time.Duration `json:"warm_up_ns,omitempty"`
 	// Watch is how long after they were lit the first units of each type are read again on the second visit, to
-	// see whether they change their colour by themselves. 0: no lamp is expected to.
+	// see whether they change their colour by themselves. 0: no lamp is expected to, but for WatchShare.
 	Watch time.Duration `json:"watch_ns,omitempty"`
+	// WatchShare is the part of a run that it may cost to watch the first units of each type for UsualWatch without being asked to,
+	// 0 to 1: one unit of each, or up to three where that costs no more. Otherwise none is watched, and the end of the run names the types.
+	WatchShare float64 `json:"watch_share,omitempty"`
 	// Preset sets dark lamps to the colour they are first lit at before they are lit.
 	Preset bool `json:"preset,omitempty"`
 	// ReferenceReadings is how often the reference is read; eight or more make
@@ -126,7 +129,7 @@ const (
 
 // DefaultPlan returns a fresh plan with the usual numbers.
 func DefaultPlan() Plan {
-	return Plan{Tolerance: 0.0010, SecondVisit: true, Preset: true, ReferenceReadings: 10, ReadTimeout: 10 * time.Second}
+	return Plan{Tolerance: 0.0010, SecondVisit: true, Preset: true, WatchShare: 1.0 / 12, ReferenceReadings: 10, ReadTimeout: 10 * time.Second}
 }
 
 // Target is what is matched to: a named fixture, or a colour.
@@ -213,6 +216,9 @@ func (c *Config) check() error {
 	p := &c.Plan
 	if !(p.Tolerance > 0) || p.ReferenceReadings < 1 || p.ReadTimeout <= 0 {
 		return fmt.Errorf("tolerance, readings of the reference and time-out must be positive, have %g, %d, %v", p.Tolerance, p.ReferenceReadings, p.ReadTimeout)
+	}
+	if !(p.WatchShare >= 0 && p.WatchShare <= 1) {
+		return fmt.Errorf("watching lamps may cost %g of a run: want 0 to 1", p.WatchShare)
 	}
 	heads := map[int]string{}
 	reference := p.Target.Reference == ""

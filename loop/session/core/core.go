@@ -40,6 +40,7 @@ type Core struct {
 	looked       int                        // readings of fixtures so far
 	followed     int                        // looked at the last passage of the reference; -1 at the first
 	following    time.Duration              // what that passage took
+	watchFirst   int                        // so many units of each type are watched, though nobody asked for it
 	vain         bool                       // looks at background and reference did not help the last visit that had many
 	background   map[string]*dark           // by probe; missing: none was measured
 	deadTimes    map[string]time.Duration   // by Unit.SettleKey

@@ -30,6 +30,8 @@ type Entry struct {
 	Point     *PointRead `json:"point,omitempty"`
 	// Unwatched is said at the end of a match: which lamps may have changed after they were read, in words; "" for none.
 	Unwatched string `json:"unwatched,omitempty"`
+	// Watching is how much longer the second round takes since the first of each type are watched unasked; 0: it is not that.
+	Watching time.Duration `json:"watching_ns,omitempty"`
 
 	// Event is what happened, on the first entry that came of it. The events alone
 	// play the run again. Journals of version 1 have none.

@@ -2,7 +2,6 @@ package core
 
 import (
 	"fmt"
-	"slices"
 	"time"
 
 	"trueup/profiles/printable"
@@ -18,23 +17,7 @@ func (c *Core) notWatched() string {
 	if !c.watchable() || !c.cfg.Plan.SecondVisit {
 		return ""
 	}
-	var names []string
-	among := c.infos()
-	left := map[*steadiness]int{} // units of it that would be watched yet
-	cost := map[*lane]time.Duration{}
-	c.each(func(u *unit) {
-		s := c.steady(u)
-		if !u.outcome.Landed() || s.watched > 0 || s.restless || c.cfg.Steadiness[u.Type].Steady(c.cfg.Plan.Tolerance) {
-			return
-		}
-		name := TypeName(u.Info, among) + c.cfg.Steadiness[u.Type].short(c.cfg.Plan.Tolerance)
-		if !slices.Contains(names, name) {
-			names = append(names, name)
-		}
-		if left[s]++; left[s] <= watchedUnits {
-			cost[c.byProbe[u.Info.Probe]] += UsualWatch + 2*lateReadings*c.paceAt(u)
-		}
-	})
+	longest, names := c.unknownTypes(watchedUnits, func(u *unit) bool { return u.outcome.Landed() })
 	if len(names) == 0 {
 		return ""
 	}
@@ -44,10 +27,6 @@ func (c *Core) notWatched() string {
 	text, watchable := c.heldBriefly("not watched", names)
 	if !watchable {
 		return text
-	}
-	var longest time.Duration
-	for _, d := range cost {
-		longest = max(longest, d)
 	}
 	return text + fmt.Sprintf("; match --watch %s finds those that change their colour after that, for some %s more", UsualWatch, printable.Span(longest.Round(time.Second)))
 }

@@ -63,7 +63,7 @@ func (c *Core) watches(u *unit) bool {
 		return u.moves > 0 // it does so every time
 	}
 	s := c.steady(u)
-	return s.restless || s.watched < watchedUnits
+	return s.restless || s.watched < c.unitsToWatch(u)
 }
 
 // watchable tells whether lamps can be watched in this run: one that is put out for others, and read by no person.
@@ -74,10 +74,14 @@ func (c *Core) watchable() bool {
 // watchOf is how long after it was lit a unit is watched, if it is: as the plan says, and no less than what showed
 // its type to be restless in an earlier run. 0: not at all.
 func (c *Core) watchOf(u *unit) time.Duration {
-	if known := c.cfg.Steadiness[u.Type]; known.Restless() {
-		return max(c.cfg.Plan.Watch, known.For)
+	known, asked := c.cfg.Steadiness[u.Type], c.cfg.Plan.Watch
+	switch {
+	case known.Restless():
+		return max(asked, known.For)
+	case asked == 0 && c.watchFirst > 0:
+		return UsualWatch
 	}
-	return c.cfg.Plan.Watch
+	return asked
 }
 
 // watch holds the readings of a unit soon after it was lit against some long after.

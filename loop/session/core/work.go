@@ -103,6 +103,7 @@ func (secondRound) unit() *unit { return nil }
 
 func (secondRound) step(c *Core, _ input) want {
 	var round []task
+	c.watchesFirst()
 	if c.darkRoom() {
 		c.nothingLit() // as after a passage: each lane exchanges its lamps anew
 	} else {

@@ -30,3 +30,16 @@ func TestNothingIsClaimedBesideABlinkingLight(t *testing.T) {
 		}
 	}
 }
+
+// A light that swings smoothly, as under clouds that pass, is no light that blinks: where it does little harm lamps are matched beside it, and what is claimed
+// of them holds.
+func TestALightThatSwingsDoesNotBlink(t *testing.T) {
+	for _, name := range []string{"ambient 0.03 swings", "ambient 0.1 swings"} {
+		c := class(t, name)
+		s := Sum(c, c.Play(17, 10))
+		t.Log("\n" + Table([]Score{s}))
+		if s.Failed > 0 || s.Landed < 0.97 || s.False > 0.01 || s.Inside < 0.94 || s.Accused > 0.01 {
+			t.Errorf("%s: landed %.1f %%, inside %.1f %%, beyond 1.5 times the tolerance %.1f %%, accused %.1f %% (%s)", name, 100*s.Landed, 100*s.Inside, 100*s.False, 100*s.Accused, s.Why)
+		}
+	}
+}

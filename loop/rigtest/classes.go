@@ -26,6 +26,7 @@ var (
 func rooms() []Class {
 	blink := stage.AmbientSpec{Blink: 1, BlinkFrom: 3 * time.Second, BlinkTo: 20 * time.Second}
 	beacon := stage.AmbientSpec{Blink: 1, BlinkFrom: 400 * time.Millisecond, BlinkTo: 600 * time.Millisecond}
+	clouds := stage.AmbientSpec{Swing: 0.3, SwingPeriod: 13 * time.Second}
 	switches := stage.AmbientSpec{Blink: 1, BlinkFrom: 20 * time.Second, BlinkTo: time.Minute}
 	return []Class{
 		{Name: "ambient 0.1, constant", Background: 0.1},
@@ -38,6 +39,9 @@ func rooms() []Class {
 		{Name: "ambient 1 drifts", Background: 1, Ambient: drift},
 		{Name: "ambient 0.3, one step", Background: 0.3, StepIn: true},
 		{Name: "ambient 1, one step", Background: 1, StepIn: true},
+		{Name: "ambient 0.03 swings", Background: 0.03, Ambient: clouds},
+		{Name: "ambient 0.1 swings", Background: 0.1, Ambient: clouds},
+		{Name: "ambient 0.3 swings", Background: 0.3, Ambient: clouds},
 		{Name: "ambient 0.1 blinks 3-20 s", Background: 0.1, Ambient: blink},
 		{Name: "ambient 0.3 blinks 3-20 s", Background: 0.3, Ambient: blink},
 		{Name: "ambient 0.3 blinks 0.4-0.6 s", Background: 0.3, Ambient: beacon},

@@ -16,6 +16,10 @@ type AmbientSpec struct {
 	Walk  float64 // random walk of the level: standard deviation of its ln after one second; it grows with the root of time
 	Tint  float64 // random walk of the colour: standard deviation of each of u', v' after one second
 	Drift float64 // steady change of the level, of Light, a second; never below 0
+	// Swing is how far the level swings, of Light, at the most, as under clouds that pass: two even waves, of SwingPeriod and of
+	// swingOther times that, whose phases are drawn.
+	Swing       float64
+	SwingPeriod time.Duration
 	// From Step on the light is Light times Factor, moved by Moved in u', v'. 0: no step.
 	Step   time.Duration
 	Factor float64
@@ -34,7 +38,11 @@ type Ambient struct {
 	r     *rand.Rand
 	turns []time.Duration // when the neighbour goes on and off
 	rb    *rand.Rand
+	phase [2]float64 // of the swing's waves, in turns
 }
+
+// swingOther is the period of the second wave of a swing, of the first's: their sum repeats late.
+const swingOther = 1.618
 
 // knotAt is how far the walk has come: ln of the level, and the colour.
 type knotAt struct {
@@ -44,7 +52,8 @@ type knotAt struct {
 
 // NewAmbient begins an ambient light.
 func NewAmbient(spec AmbientSpec, seed uint64, name string) *Ambient {
-	return &Ambient{spec: spec, walk: []knotAt{{}}, r: source(seed, "ambient/"+name), rb: source(seed, "blink/"+name)}
+	rs := source(seed, "swing/"+name)
+	return &Ambient{spec: spec, walk: []knotAt{{}}, r: source(seed, "ambient/"+name), rb: source(seed, "blink/"+name), phase: [2]float64{rs.Float64(), rs.Float64()}}
 }
 
 // At is the light at a moment since the stage began, lux.
@@ -58,6 +67,10 @@ func (a *Ambient) At(t time.Duration) colorcalc.XYZ {
 		k := a.walked(t)
 		level *= math.Exp(k.level)
 		moved = k.uv
+	}
+	if s.Swing != 0 && s.SwingPeriod > 0 {
+		turns := t.Seconds() / s.SwingPeriod.Seconds()
+		level += s.Swing / 2 * (math.Sin(2*math.Pi*(turns+a.phase[0])) + math.Sin(2*math.Pi*(turns/swingOther+a.phase[1])))
 	}
 	if s.Step > 0 && t >= s.Step {
 		level *= s.Factor

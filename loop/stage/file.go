@@ -34,6 +34,7 @@ type AmbientFile struct {
 	Walk  float64    `yaml:"walk" min:"0" max:"1" help:"random walk of the level: fraction after one minute, growing with the root of time"`
 	Tint  float64    `yaml:"colour_walk" min:"0" max:"0.05" help:"random walk of the colour: of each of u' and v' after one minute"`
 	Drift float64    `yaml:"drift" min:"-1" max:"10" help:"steady change of the level: fraction in ten minutes"`
+	Swing *SwingFile `yaml:"swing" help:"the level swings, as under clouds that pass"`
 	Step  *StepFile  `yaml:"step" help:"one sudden change"`
 	Blink *BlinkFile `yaml:"blink" help:"a neighbour that goes on and off"`
 }
@@ -51,6 +52,12 @@ type StepFile struct {
 	Factor *float64 `yaml:"factor" min:"0" max:"20" help:"level from then on, of the level before; default 1"`
 	DU     float64  `yaml:"du" min:"-0.1" max:"0.1"`
 	DV     float64  `yaml:"dv" min:"-0.1" max:"0.1"`
+}
+
+// SwingFile is a level that swings smoothly.
+type SwingFile struct {
+	Share  float64 `yaml:"share" need:"yes" min:"0" max:"1" help:"how far it swings at the most, of the ambient lux"`
+	Period float64 `yaml:"period_s" need:"yes" min:"1" max:"3600" help:"of the faster of two waves"`
 }
 
 // BlinkFile is a neighbour that goes on and off.

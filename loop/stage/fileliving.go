@@ -28,6 +28,9 @@ func (f *File) AmbientSpec() AmbientSpec {
 	if p := a.Step; p != nil {
 		s.Step, s.Factor, s.Moved = seconds(p.At), or(p.Factor, 1), colorcalc.UV{U: p.DU, V: p.DV}
 	}
+	if w := a.Swing; w != nil {
+		s.Swing, s.SwingPeriod = w.Share, seconds(w.Period)
+	}
 	if b := a.Blink; b != nil {
 		s.Blink, s.BlinkFrom, s.BlinkTo = b.Share, seconds(b.From), seconds(b.To)
 	}

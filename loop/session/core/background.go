@@ -144,14 +144,16 @@ func (c *Core) darkRoom() bool {
 // dark is the background at one probe.
 type dark struct {
 	*scene.Background
-	first  colorcalc.XYZ // by the first passage
-	mark   scene.Mark    // of the last passage
-	light  colorcalc.XYZ // of the lamp read there last: what the background's doubt is held against
-	when   time.Duration // of the last passage
-	jumps  []scene.Jump  // that mattered
-	blinks string        // a light beside the probe goes on and off, in words; "" for none
-	wanted bool          // readings of a lamp are odd: the dark is to be read before more of them
-	beside bool          // a light blinks at another probe: this one is to be watched for it
+	first    colorcalc.XYZ // by the first passage
+	mark     scene.Mark    // of the last passage
+	light    colorcalc.XYZ // of the lamp read there last: what the background's doubt is held against
+	when     time.Duration // of the last passage
+	jumps    []scene.Jump  // that mattered
+	blinks   string        // a light beside the probe goes on and off, in words; "" for none
+	wanted   bool          // readings of a lamp are odd: the dark is to be read before more of them
+	swinging bool          // the light there swung while it was read last,
+	swung    float64       // by so many lux
+	beside   bool          // a light blinks at another probe: this one is to be watched for it
 	// looked is the count of fixtures' readings at the last passage; -1 at the first.
 	looked int
 }
@@ -195,7 +197,9 @@ func (c *Core) firstBackground(probe string, got []Reading) {
 	mean := meanXYZ(lit)
 	at := lit[len(lit)-1].At
 	b := scene.NewBackground(mean, len(lit), c.meter(), at)
-	c.background[probe] = &dark{Background: b, first: mean, mark: b.Mark(), when: at, looked: -1}
+	d := &dark{Background: b, first: mean, mark: b.Mark(), when: at, looked: -1}
+	d.wanders(c, lit)
+	c.background[probe] = d
 	m := Measured{UV: mean.UV(), RawUV: mean.UV(), Lux: mean.Y, RawLux: mean.Y, Probe: probe}
 	c.enter(Entry{Kind: KindBackground, Reading: &m, Note: fmt.Sprintf("background at probe %q: %.2f lux, mean of %d readings, taken off every reading", probe, mean.Y, len(lit)) + c.leastLight(mean)})
 }
@@ -206,6 +210,10 @@ func (c *Core) nextBackground(probe string, d *dark, got []Reading) {
 	d.looked, d.wanted = c.looksAt(probe), false
 	lit := c.enterDark(probe, got)
 	jumps, rest, _ := d.scan(c, lit)
+	d.wanders(c, lit)
+	if len(jumps) > 0 && d.swings(c, lit, jumps) {
+		jumps, rest, d.jumps = nil, end(lit), nil
+	}
 	if len(jumps) > 0 {
 		c.leapt(probe, d, jumps, rest, got[0].At)
 		return

@@ -98,7 +98,11 @@ func (d *dark) watching(c *Core, got []Reading) bool {
 		return (open || len(rest) < nextDark) && len(got) < mostDark
 	}
 	if harmful := d.harmful(c, jumps); len(harmful) > 0 {
-		if d.alternates(harmful, got[0].At) {
+		if d.swings(c, got, harmful) {
+			return false
+		}
+		met := harmful[len(harmful)-1].At <= got[0].At // between two passages: it may have been a swing
+		if d.alternates(harmful, got[0].At) && (!met || c.now-got[0].At >= swingFor) {
 			return false
 		}
 		if c.now-harmful[len(harmful)-1].At < watchFor {
@@ -175,6 +179,10 @@ func (c *Core) renounce(probe string, d *dark) {
 	}
 	d.blinks = fmt.Sprintf("a light beside probe %q blinks: it changed the background by about %.2f lux %s; nothing can be claimed of a fixture read there: put that light out or screen the probe from it",
 		probe, max(last.By.Y, -last.By.Y), how)
+	if d.swinging {
+		d.blinks = fmt.Sprintf("the light beside probe %q swings, by about %.2f lux within seconds: too much beside what these fixtures give there; nothing can be claimed of a fixture read there: keep that light off the probe, or raise their level",
+			probe, d.swung)
+	}
 	c.enter(Entry{Kind: KindDrift, Note: d.blinks})
 	for _, u := range c.units {
 		if u.outcome != nil && u.Info.Probe == probe && c.ours(u) {

@@ -1,0 +1,68 @@
+package core
+
+import (
+	"math"
+	"slices"
+	"time"
+
+	"trueup/loop/scene"
+)
+
+// Figures of a background that swings, as under clouds that pass.
+const (
+	swingFor  = 4 * time.Second // is looked at for so long
+	swingPart = 0.15            // of what it has gone since the last passage: that much of it is seen meanwhile
+	swingHarm = 3.0             // tolerances: one that moves the lamp read last by more is too much to work beside
+	swingLast = time.Second     // the end of it tells where it is now
+)
+
+// swings tells whether what looks like a jump since the last passage is a light that swings: it is seen to, without a leap, and does not
+// move the lamp read last too far.
+func (d *dark) swings(c *Core, got []Reading, jumps []scene.Jump) bool {
+	if len(got) == 0 || got[len(got)-1].At-got[0].At < swingFor || !(d.light.Y > 0) {
+		return false
+	}
+	far := 0.0
+	for _, j := range jumps {
+		far = max(far, math.Abs(j.By.Y))
+		if effect(c.ref, d.light, j.By) > swingHarm*c.cfg.Plan.Tolerance {
+			return false
+		}
+	}
+	return d.swing(c, got, swingPart*far)
+}
+
+// swing tells whether the background swings while it is read, by least lux or more.
+func (d *dark) swing(c *Core, got []Reading, least float64) bool {
+	return scene.Swings(levels(got), d.Mean().Y*c.noise.sigmaLnY(), least)
+}
+
+// levels are those of the readings that have one, lux.
+func levels(got []Reading) (lux []float64) {
+	for _, r := range got {
+		if r.HasY && !r.TooDark {
+			lux = append(lux, r.Y)
+		}
+	}
+	return lux
+}
+
+// wanders takes in how the background has swung while it was read, if it did: how well it is known between the passages follows from that.
+func (d *dark) wanders(c *Core, got []Reading) {
+	if d.swinging = d.swing(c, got, 0); d.swinging {
+		lux := levels(got)
+		d.swung = slices.Max(lux) - slices.Min(lux)
+		z, at := timed(got)
+		d.Wander(z, c.meter(), at)
+	}
+}
+
+// end are the readings of a long passage that tell where a light that swings is now.
+func end(got []Reading) (last []Reading) {
+	for _, r := range got {
+		if r.At > got[len(got)-1].At-swingLast {
+			last = append(last, r)
+		}
+	}
+	return last
+}

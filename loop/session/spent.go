@@ -77,7 +77,8 @@ func (s *Spending) Take(e *Entry) {
 		}
 	case core.Read:
 		if ev.Reading != nil && !e.Glimpse() { // that is over before the reading that is waited for
-			s.read(ev, s.kind[e.Fixture], e.Reading != nil && e.Reading.Early)
+			// Readings that measure a dead time begin at once, and do not tell how long the light needs.
+			s.read(ev, s.kind[e.Fixture], e.Kind == core.KindSettle || e.Reading != nil && e.Reading.Early)
 		}
 	case core.Begin, core.Resumed:
 		s.told = ev.At

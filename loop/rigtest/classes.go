@@ -106,6 +106,11 @@ func lamps() []Class {
 		{Name: "slow lamps, 0.3 s", Lamp: slow(300 * time.Millisecond)},
 		{Name: "slow lamps, 1 s", Lamp: slow(time.Second)},
 		{Name: "slow lamps, 2 s", Lamp: slow(2 * time.Second)},
+		{Name: "some lamps slow, 1 s", Alike: 2, Probes: 1, Lamp: func(l *lampPlan, d *draws) {
+			if d.IntN(2) == 0 {
+				l.kind.Response, l.known = time.Second, false
+			}
+		}},
 		{Name: "lamps that calibrate themselves", Cause: "sets itself", Lamp: calibrates},
 		{Name: "lamps that calibrate themselves, watched", Cause: "sets itself", Watch: watched, Lamp: calibrates},
 		{Name: "24 lamps of one type that calibrate themselves a little, watched", Lamps: 24, Alike: 24, Cause: "sets itself", Watch: watched, Lamp: calibratesALittle},

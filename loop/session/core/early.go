@@ -36,7 +36,8 @@ const (
 // fading is how a unit came to stand: in an exchange of lamps, or by a step of one that was lit.
 type fading struct {
 	began   time.Duration // when it was wished for
-	out     []*unit       // an exchange: that go out meanwhile
+	gone    []*unit       // an exchange: that go out meanwhile, whether a reading may begin early or not
+	out     []*unit       // of them, where a reading may begin early
 	alone   bool          // it fades in from the dark
 	paused  time.Duration // that the fade may have waited for the pace of large steps
 	arrived time.Duration // when its setting was on the wire
@@ -82,7 +83,7 @@ func (r ramp) leftAt(end, from, to time.Duration) float64 {
 // exchanged notes that a unit fades in from dark to a drive while others go out. A unit whose emitters fade each by itself passes through
 // other colours on the way, and near its end too where they do not all follow at once or not by the curve that is stated: nothing is said of it.
 func (c *Core) exchanged(u *unit, drive solve.Drive, out []*unit) {
-	u.fading = fading{began: c.now, alone: len(out) == 0}
+	u.fading = fading{began: c.now, alone: len(out) == 0, gone: out}
 	by := u.recolours(drive)
 	way := by * cctWay
 	switch u.Spec.Kind {
@@ -207,6 +208,13 @@ func (c *Core) mayBeEarly(u *unit) bool {
 // soonest is when a reading of a unit where it stands may begin, and not before a moment.
 func (c *Core) soonest(u *unit, after time.Duration) time.Duration {
 	f, stands := &u.fading, u.at.At+u.settle
+	if !c.unproven[u.SettleKey()] { // how soon it answers is looked at in what is read first
+		for _, o := range f.gone { // a slow lamp glows on after a fast one stands
+			if !o.bright {
+				stands = max(stands, o.at.At+o.settle)
+			}
+		}
+	}
 	switch {
 	case f.early > 0 && after <= f.stands:
 		return f.stands - f.early

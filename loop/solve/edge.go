@@ -36,7 +36,7 @@ func (r regret) proceed(m *Match, pl plan.Plan, p float64) Decision {
 	if pl.Reaches(m.target.Tol) {
 		return m.weigh(pl, p)
 	}
-	if m.dims(pl) {
+	if m.dims(pl, unseenLn) {
 		return m.declare(p)
 	}
 	if m.sum.Accepted() == 0 {
@@ -56,7 +56,7 @@ func (r regret) proceed(m *Match, pl plan.Plan, p float64) Decision {
 			return m.moveTo(pl, "to the nearest reachable point")
 		}
 	}
-	if worst.Codes != nil && m.search.count[looked] < edgeVisits && !slices.Equal(worst.Codes, m.stand.codes) {
+	if worst.Codes != nil && !m.dims(worst, fainterLn) && m.search.count[looked] < edgeVisits && !slices.Equal(worst.Codes, m.stand.codes) {
 		m.search.on(looked)
 		return m.moveTo(worst, "it is not certain which point is nearest: trying the other")
 	}
@@ -67,14 +67,15 @@ func (r regret) proceed(m *Match, pl plan.Plan, p float64) Decision {
 	return m.again(p, "one more reading to be sure that nothing nearer is reachable")
 }
 
-// dims tells whether a plan of a head with a dead emitter comes nearer only by giving no light: then what
-// stray light there is has the colour, not the lamp.
-func (m *Match) dims(pl plan.Plan) bool {
-	if m.as == nil || m.as.cause != DeadEmitter || !m.sum.LevelKnown {
+// dims tells whether a plan comes nearer only by giving no light, which is ln most of the brightest: then what
+// stray light there is has the colour, not the lamp. It is held against the brightest reading, not against where the lamp stands: two steps may
+// lead into the dark as well as one.
+func (m *Match) dims(pl plan.Plan, most float64) bool {
+	if !m.sum.LevelKnown {
 		return false
 	}
 	h := &m.sum.Lead().State
-	return m.sum.Filter.Predict(h, pl.D)[2] < m.sum.Filter.Predict(h, m.stand.d)[2]+unseenLn
+	return m.sum.Filter.Predict(h, pl.D)[2] < max(m.sum.Filter.Predict(h, m.stand.d)[2], m.brightest())+most
 }
 
 // draw draws what might be true and asks of each how much nearer it could

@@ -125,6 +125,7 @@ const (
 	rivalApart   = 2.0   // and over every other
 	mostUnseen   = 3     // drives at which no light is seen, that another story is asked for
 	unseenLn     = -3.5  // ln of light beside the brightest reading, below which none is to be seen
+	fainterLn    = -1.6  // ln of the same, below which a point is not tried only because it might be nearer
 	unseenOdds   = 20.0  // ln of evidence against a story that expects more
 	deadFlux     = 1e-6  // of an emitter's light that a dead one gives
 	misfit       = 25.0  // squared Mahalanobis distance of a reading that does not fit [flat]

@@ -22,12 +22,7 @@ func (m *Match) Unseen(d Drive) bool {
 // counts as an outlier that repeats itself, unless little light was to be expected beside the brightest reading.
 func (m *Match) evidence() float64 {
 	total := m.sum.LogEvidence
-	bright := math.Inf(-1)
-	for k := range m.log.taken {
-		if r := &m.log.taken[k].r; r.HasY {
-			bright = max(bright, math.Log(r.Y))
-		}
-	}
+	bright := m.brightest()
 	for _, d := range m.log.unseen {
 		z := m.sum.Filter.Predict(&m.sum.Lead().State, m.fractions(d))
 		if m.sum.LevelKnown && z[2] > bright+unseenLn {
@@ -35,4 +30,15 @@ func (m *Match) evidence() float64 {
 		}
 	}
 	return total
+}
+
+// brightest is ln of the brightest reading, lux; without one with a level minus infinity.
+func (m *Match) brightest() float64 {
+	bright := math.Inf(-1)
+	for k := range m.log.taken {
+		if r := &m.log.taken[k].r; r.HasY {
+			bright = max(bright, math.Log(r.Y))
+		}
+	}
+	return bright
 }

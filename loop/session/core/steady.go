@@ -23,6 +23,7 @@ const (
 	watchedUnits  = 3           // of a type that are watched; where one of them is not steady, all are
 	steadyDoubt   = 6.0         // squared distance of late from early readings, in variances (two degrees of freedom), that leaves it open: 5 %
 	steadyMoved   = 13.8        // that shows it: 0.1 %
+	steadyUnasked = 20.0        // that shows it where nobody has asked: then all of its type are watched, which costs more than the run
 	steadyHarm    = 1.5         // of the tolerance: less is not named of a unit alone
 	steadyFar     = 0.5         // of the tolerance: less does no harm
 	leastWatching = time.Second // shorter is no watch
@@ -31,6 +32,7 @@ const (
 // steadiness is what is known of the units of a type.
 type steadiness struct {
 	watched  int
+	begun    int           // watches, also those that go on in other lanes
 	long     time.Duration // after they were lit; the shortest
 	restless bool          // one of them moved its colour so far that all are watched, in this run or an earlier one
 	leaps    bool          // that is no warming
@@ -62,8 +64,7 @@ func (c *Core) watches(u *unit) bool {
 	if u.watched {
 		return u.moves > 0 // it does so every time
 	}
-	s := c.steady(u)
-	return s.restless || s.watched < c.unitsToWatch(u)
+	return c.steady(u).restless || c.watchesMore(u)
 }
 
 // watchable tells whether lamps can be watched in this run: one that is put out for others, and read by no person.
@@ -97,6 +98,7 @@ type watch struct {
 // begin goes on where a station has read the unit soon after it stood.
 func (w *watch) begin(c *Core, s *station, early []glance) {
 	w.early = early
+	c.steady(s.u).begun++
 	w.station = station{u: s.u, drive: s.drive, began: true, left: lateReadings}
 	w.lit(c, s.stands)
 	w.station.heard = func(r solve.Reading) {
@@ -208,7 +210,7 @@ func (c *Core) told(w *watch) bool {
 	}
 	by, squared := w.far()
 	s.seen = max(s.seen, w.sees(c.cfg.Plan.Tolerance))
-	if found, leaps := s.moves(w.shape(), by, squared, c.cfg.Plan.Tolerance); found > 0 {
+	if found, leaps := s.moves(w.shape(), by, squared, c.cfg.Plan.Tolerance); found > 0 && (c.watchFirst == 0 || leaps || squared > steadyUnasked) {
 		if leaps && !s.leaps {
 			s.leaps = true
 			c.enter(Entry{Kind: KindDrift, Fixture: u.Info.Name, Note: fmt.Sprintf("%s changes its colour by itself, by %.4f within %s of being lit: all fixtures of its type are read so long after they are lit",

@@ -32,15 +32,16 @@ func (c *Core) watchesFirst() {
 		[]string{"is", "two are", "three are"}[c.watchFirst-1], UsualWatch, strings.Join(names, ", "), printable.Span(takes.Round(time.Second)))})
 }
 
-// unitsToWatch is how many units of the type of one are watched where none changes its colour.
-func (c *Core) unitsToWatch(u *unit) int {
+// watchesMore tells whether another unit of the type of one is watched.
+func (c *Core) watchesMore(u *unit) bool {
+	s := c.steady(u)
 	switch {
-	case c.watchFirst == 0 || c.steady(u).evidence > leapShown: // it looks like a leap, and is too small to tell by one
-		return watchedUnits
+	case c.watchFirst == 0 || s.evidence > leapShown: // it looks like a leap, and is too small to tell by one
+		return s.watched < watchedUnits
 	case c.knownSteady(u):
-		return 0
+		return false
 	}
-	return c.watchFirst
+	return s.begun < c.watchFirst
 }
 
 // knownSteady tells whether earlier runs have watched enough units of the type of one.

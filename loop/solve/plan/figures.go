@@ -55,6 +55,7 @@ const (
 	searchLast   = 2e-4 // last step
 	searchDark   = 0.02 // of full light, from which an emitter's step is that of its light
 	searchGain   = 1e-7 // u'v', least gain of a step
+	nearestLit   = 0.2  // of the light of the nearest pair of emitters, that the nearest mixture gives at the least
 	pairGain     = 1e-9 // u'v', least gain of another pair
 	goldenEnough = 1e-4 // of a ratio of two emitters
 )
@@ -90,6 +91,7 @@ const (
 	leastDimmer   = 1e-3  // of full light behind a dimmer that is planned with
 	leastLight    = 1e-9  // model units
 	leastOutput   = 1e-6  // model units, below which a chromaticity counts as out of reach
+	outshines     = 100.0 // times what is left of the background: a light that is brighter does not have its colour from that
 	leastLit      = 1e-9  // of full light
 	sameLight     = 1e-12 // of full light
 	localSingular = 1e-12 // of the product of the two diagonal terms

@@ -35,6 +35,7 @@ type mixture struct {
 	shallow      bool    // an emitter was dark below lastDrive
 	dim          float64 // light that the dimmer lets through
 	background   colorcalc.XYZ
+	leastY       float64                          // light below which no nearest mixture is looked for, model units
 	full         [model.MaxEmitters]colorcalc.XYZ // light at p = 1
 	plo, phi, pm [model.MaxEmitters]float64       // bounds of p; pm = p of minDrive
 	lp           program
@@ -140,14 +141,28 @@ func (e *mixture) rows(t colorcalc.UV, y float64) {
 }
 
 // maxY is the most light at chromaticity t, in model units; ok is false when t
-// is out of reach.
+// is out of reach. What is left of the background, which the head does not make, does not bring it there: next to the dark that alone may have the colour.
 func (e *mixture) maxY(t colorcalc.UV) (y float64, ok bool) {
 	e.rows(t, 0)
 	e.lp.lo, e.lp.hi = e.plo, e.phi
 	if !e.lp.solve() {
 		return 0, false
 	}
-	return e.lp.obj + e.background.Y, e.lp.obj > leastOutput
+	top := e.lp.obj
+	return top + e.background.Y, top > leastOutput && !e.faint(top, t)
+}
+
+// faint tells whether the most light of a colour is so little beside what is left of the background, and beside the colour nearest to it that the
+// emitters give by themselves, that it is the background's.
+func (e *mixture) faint(top float64, t colorcalc.UV) bool {
+	b := e.background
+	if left := max(math.Abs(b.X), math.Abs(b.Y), math.Abs(b.Z)); top > outshines*left {
+		return false
+	}
+	e.background = colorcalc.XYZ{}
+	q := e.nearestPair(t)
+	e.background = b
+	return top < nearestLit*e.lampY(&q)
 }
 
 // mix solves the program at level y with no emitter between dark and its

@@ -11,15 +11,25 @@ import (
 // nearest fills p with the mixture nearest to t in u'v': the best mixture of
 // two emitters at full output (golden section in their ratio), then a pattern
 // search in the box of all, because the background pulls the best point off
-// the edge.
+// the edge. It may not pull it into the dark: there the background alone may be nearer than any light of the head.
 func (e *mixture) nearest(p []float64, t colorcalc.UV) {
 	q := e.nearestPair(t)
 	if e.n == 1 {
 		q[0] = e.phi[0]
 	}
+	e.leastY = nearestLit * e.lampY(&q)
 	e.descend(&q, &e.plo, t)
 	e.darkOrLit(&q, t)
+	e.leastY = 0
 	copy(p, q[:e.n])
+}
+
+// lampY is the light of mixture q without the background, model units.
+func (e *mixture) lampY(q *[model.MaxEmitters]float64) (y float64) {
+	for i := range e.n {
+		y += q[i] * e.full[i].Y
+	}
+	return y
 }
 
 // off is how far mixture q lies from t, u'v'.
@@ -102,7 +112,7 @@ func (e *mixture) descend(q, lo *[model.MaxEmitters]float64, t colorcalc.UV) {
 				was := q[i]
 				for _, s := range [...]float64{step, -step} {
 					q[i] = num.Clamp(was+s*max(was, searchDark)*2, lo[i], e.phi[i])
-					if d := e.off(q, t); d < top-searchGain {
+					if d := e.off(q, t); d < top-searchGain && !(e.lampY(q) < e.leastY) {
 						top, was, moved = d, q[i], true
 					} else {
 						q[i] = was

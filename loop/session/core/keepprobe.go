@@ -225,7 +225,12 @@ func (p *kept) follow(c *Core, uv []colorcalc.UV, at []time.Duration) {
 		p.trusts(c)
 	}
 	if p.odd > 0 && p.from == (colorcalc.UV{}) && p.doubt != "" && p.shift.Dist(colorcalc.UV{}) < p.most() {
-		p.trusts(c)
+		// In a long doubt the track knows so little any more that it takes another colour for a drift.
+		if meanUV(uv).Dist(before) > mostAtFirst*c.cfg.Plan.Tolerance {
+			p.from = before
+		} else {
+			p.trusts(c)
+		}
 	}
 	p.odd = 0
 }

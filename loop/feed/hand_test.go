@@ -49,6 +49,10 @@ func TestByHandCorrectsBeforeItCounts(t *testing.T) {
 			t.Fatal(err)
 		}
 		defer f.Close()
+		synctest.Wait()
+		if s := f.Status(); s.State != Waiting || s.Why != "" {
+			t.Errorf("before a value is asked for: %v (%s); nothing is wrong yet", s.State, s.Why)
+		}
 		settled := time.Now().Add(3 * time.Second)
 		r, err := f.NextAfter(t.Context(), "cyc", settled)
 		if err != nil {

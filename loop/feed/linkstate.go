@@ -51,7 +51,10 @@ func (f *Feed) linkUp() {
 	f.accept.linkUp()
 	if f.state != Live {
 		f.state = Waiting
-		if f.address == nil || f.cfg.Kind == "tcp-listen" { // the others hear whoever sends
+		switch {
+		case f.cfg.Kind == "hand":
+			f.why = "" // a person is asked when a reading is due: that nothing was read yet is no fault
+		case f.address == nil || f.cfg.Kind == "tcp-listen": // the others hear whoever sends
 			f.why = "connected; nothing read yet"
 		}
 	}

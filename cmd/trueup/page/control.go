@@ -158,6 +158,7 @@ func (c *Control) Start(id, who string) error {
 	c.board.Top(func(t *Top) {
 		t.Phase, t.Work, t.Run, t.Fault, t.Lead, t.Spread, t.Stage, t.Paused = Arming, w.Plan.Work, "", "", "", "", "", ""
 		t.Target, t.Tolerance, t.Began, t.Ended, t.Left = w.Plan.Target, w.Plan.Tolerance, time.Now(), time.Time{}, 0
+		t.Reference, t.Done, t.Of, t.Readings, t.Unwatched, t.Health = nil, 0, 0, 0, "", []Health{} // of the run before
 	})
 	c.board.Say(fmt.Sprintf("%s starts: %s", who, w.Plan.Work), false)
 	c.all.Go(func() {
@@ -228,6 +229,7 @@ func (c *Control) ended(j session.Job, res *session.Result, err error) {
 	}
 	c.board.Top(func(t *Top) {
 		t.Phase, t.Ended, t.Left, t.At, t.Paused, t.Fault = Over, time.Now(), 0, []int{}, "", fault
+		t.Health = []Health{} // nobody looks any more
 		if res != nil {
 			t.Stage = StageNow(j, left)
 		}

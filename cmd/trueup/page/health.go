@@ -23,7 +23,11 @@ func (c *Control) watchHealth(ctx context.Context, run *session.Run) {
 	for {
 		if now := healthOf(run.Health()); !slices.Equal(was, now) {
 			was = now
-			c.board.Top(func(t *Top) { t.Health = now })
+			c.board.Top(func(t *Top) {
+				if ctx.Err() == nil { // else the run has ended meanwhile
+					t.Health = now
+				}
+			})
 		}
 		select {
 		case <-ctx.Done():

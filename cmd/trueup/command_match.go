@@ -111,7 +111,7 @@ func runCommand(c *cobra.Command, path string, work session.Work, f runFlags, pr
 		return err
 	}
 	if work == core.Verify {
-		if j.Previous, err = matchToVerify(set, r, previous); err != nil {
+		if err := verifies(&j, set, r, previous); err != nil {
 			return err
 		}
 	}

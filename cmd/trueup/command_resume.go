@@ -83,7 +83,7 @@ func resume(c *cobra.Command, args []string, rigFile, stage string, yes bool) er
 	if err != nil {
 		return err
 	}
-	goesOn(&j, e)
+	leaveOutAs(&j, e.Info.Fixtures)
 	sig := catchSignals(context.Background(), out)
 	defer sig.stop()
 	showPlan(out, j)
@@ -101,11 +101,16 @@ func resume(c *cobra.Command, args []string, rigFile, stage string, yes bool) er
 	return endOfRun(out, sig, j, res, err, func() error { printResult(out, res); return nil })
 }
 
-// goesOn makes a job one that works at the fixtures of an earlier run.
-func goesOn(j *session.Job, e *session.Earlier) {
-	if slices.ContainsFunc(e.Info.Fixtures, func(f session.FixtureInfo) bool { return f.LeftOut }) {
-		j.Compiled = session.Choose(j.Compiled, j.Rig.Target.Reference, func(i session.FixtureInfo) bool {
-			return !slices.ContainsFunc(e.Info.Fixtures, func(f session.FixtureInfo) bool { return f.Name == i.Name && f.LeftOut })
-		})
+// leaveOutAs makes a job leave out the fixtures that an earlier run left out. Where none would remain the job stays as it is, and
+// the run says that there is nothing to do.
+func leaveOutAs(j *session.Job, earlier []session.FixtureInfo) {
+	if !slices.ContainsFunc(earlier, func(f session.FixtureInfo) bool { return f.LeftOut }) {
+		return
+	}
+	chosen := session.Choose(j.Compiled, j.Rig.Target.Reference, func(i session.FixtureInfo) bool {
+		return !slices.ContainsFunc(earlier, func(f session.FixtureInfo) bool { return f.Name == i.Name && f.LeftOut })
+	})
+	if len(chosen.Heads) > 0 {
+		j.Compiled = chosen
 	}
 }

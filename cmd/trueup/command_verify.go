@@ -19,6 +19,20 @@ func matchToVerify(set *settings, r *rig.Rig, named string) (*session.Summary, e
 	return s, err
 }
 
+// verifies makes a job one that holds fixtures against the run that matchToVerify finds. What that run left out is left out again:
+// there is nothing that it could be held against.
+func verifies(j *session.Job, set *settings, r *rig.Rig, named string) (err error) {
+	if j.Previous, err = matchToVerify(set, r, named); err != nil {
+		return err
+	}
+	infos := make([]session.FixtureInfo, 0, len(j.Previous.Fixtures))
+	for _, f := range j.Previous.Fixtures {
+		infos = append(infos, f.FixtureInfo)
+	}
+	leaveOutAs(j, infos)
+	return nil
+}
+
 func newVerifyCommand() *cobra.Command {
 	var f runFlags
 	var previous, points, probe string

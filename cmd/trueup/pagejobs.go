@@ -168,7 +168,7 @@ func (p *pageJobs) plain(r *rig.Rig, work core.Work, o page.Order) (j session.Jo
 		if err != nil {
 			return j, nil, err
 		}
-		if j.Previous, err = matchToVerify(p.set, r, dir); err != nil {
+		if err := verifies(&j, p.set, r, dir); err != nil {
 			return j, nil, err
 		}
 	}
@@ -262,7 +262,7 @@ func (p *pageJobs) resume(r *rig.Rig, o page.Order, q *page.Prepared) error {
 		q.Job, err = byHandJob(r, p.set, only, p.log)
 		q.Undo = true
 	} else if q.Job, err = newJob(r, e.Work, p.set, p.log); err == nil {
-		goesOn(&q.Job, e)
+		leaveOutAs(&q.Job, e.Info.Fixtures)
 	}
 	q.Open = func(ctx context.Context, j session.Job) (*session.Run, error) { return session.Resume(ctx, j, e) }
 	return err

@@ -25,7 +25,7 @@ var page = template.Must(template.New("page").Funcs(template.FuncMap{
 
 type pageRow struct {
 	Name, Patch, Result, Reason, Advice, Found, Now, SD, Words, Lux, Readings string
-	Computed                                                                  string // of Found: that it was computed, and how far that may be off; empty: it was read
+	Computed                                                                  string // of Found: that it was computed, and how far that may be off, or not read; empty: it was read
 	Missed                                                                    bool
 	off                                                                       float64 // now, in u'v'
 }
@@ -129,13 +129,17 @@ func Lead(s *session.Summary) string {
 		return pointsLead(s)
 	}
 	count := map[string]int{}
-	asked, worst := 0, 0.0
+	asked, leftOut, worst := 0, 0, 0.0
 	for _, f := range s.Fixtures {
 		if f.Fixed || s.IsReference(f) {
 			continue
 		}
-		asked++
 		o := f.Final()
+		if f.LeftOut && o == nil && f.Found == nil {
+			leftOut++
+			continue
+		}
+		asked++
 		if o == nil && f.Found != nil {
 			count[readAsFound]++
 			continue
@@ -156,6 +160,9 @@ func Lead(s *session.Summary) string {
 		}
 	}
 	text := fmt.Sprintf("Of %d fixtures: %s.", asked, strings.Join(parts, ", "))
+	if leftOut > 0 {
+		text += fmt.Sprintf(" Left out by choice: %d.", leftOut)
+	}
 	if count["landed"] > 0 {
 		text += fmt.Sprintf(" The farthest of the landed ones is %.4f from the reference.", worst)
 	}
@@ -197,6 +204,8 @@ func pageRows(s *session.Summary) []pageRow {
 			if f.Found.Lux > 0 {
 				r.Lux = fmt.Sprintf("%.0f", f.Found.Lux)
 			}
+		case o == nil && f.LeftOut:
+			r.Result, r.Words = "left out", "not asked for in this run"
 		case o == nil:
 			r.Result, r.Missed = "not matched", true
 		default:
@@ -204,8 +213,11 @@ func pageRows(s *session.Summary) []pageRow {
 			if o.Found != nil {
 				r.Found = fmt.Sprintf("%.4f", o.Found.Delta)
 			}
-			if o.Found != nil && o.Found.Computed {
+			switch {
+			case o.Found != nil && o.Found.Computed:
 				r.Computed = fmt.Sprintf("computed, ± %.4f", o.Found.SD)
+			case o.Found == nil && o.Unread():
+				r.Computed = "not read"
 			}
 			if n := o.Final; n != nil {
 				r.off = n.Delta

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"math"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -87,6 +88,40 @@ func TestAWallIsDrawnAsItHangs(t *testing.T) {
 	}
 	if maps := wallMaps(wallOf(1, 1)); maps != nil {
 		t.Error("one lamp is no wall")
+	}
+}
+
+// Figures on a wall stand out from every shade by 4.5 to 1 (WCAG 2.2, 1.4.3), also in grey print.
+func TestFiguresOfAWallStandOut(t *testing.T) {
+	luminance := func(v int) float64 {
+		c := float64(v) / 255
+		if c <= 0.04045 {
+			return c / 12.92
+		}
+		return math.Pow((c+0.055)/1.055, 2.4)
+	}
+	const steps = 100
+	placed := map[[2]int]string{}
+	for i := range steps + 1 {
+		placed[[2]int{i + 1, 1}] = fmt.Sprint(i)
+	}
+	svg := string(wall(steps+1, 1, placed, func(at [2]int) (float64, string, bool) { return float64(at[0]-1) / steps, "x", true }, "shades"))
+	cells := regexp.MustCompile(`fill="rgb\((\d+),.*?fill="#(..)`).FindAllStringSubmatch(svg, -1)
+	if len(cells) != steps+1 {
+		t.Fatalf("%d cells", len(cells))
+	}
+	for _, c := range cells {
+		var ground, ink int
+		if _, err := fmt.Sscanf(c[1]+" "+c[2], "%d %x", &ground, &ink); err != nil {
+			t.Fatal(err)
+		}
+		a, b := luminance(ground)+0.05, luminance(ink)+0.05
+		if r := max(a, b) / min(a, b); r < 4.5 {
+			t.Errorf("%s on grey %d: %.2f to 1", c[2], ground, r)
+		}
+	}
+	if percent(0) != "0" || percent(math.Copysign(0, -1)) != "0" || percent(7) != "+7" || percent(-7) != "-7" {
+		t.Error(percent(0), percent(7), percent(-7))
 	}
 }
 

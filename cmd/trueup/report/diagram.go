@@ -43,6 +43,7 @@ type DiagramSpec struct {
 	Target colorcalc.XY // zero = none
 	TolUV  float64      // radius of the tolerance circle in u'v'; 0 = none
 	Zoom   bool         // only the part with the marks and the target
+	Close  bool         // with Zoom: as close as the tolerance allows, for lights that are all within it
 	// Width and Height in points of 1/72 inch; 0 = 430 by 430.
 	Width, Height float64
 }
@@ -52,6 +53,8 @@ const (
 	// minZoom is the least width of a zoomed window, in u'v': about five
 	// tolerances to each side. Closer than that only noise would be seen.
 	minZoom = 0.012
+	// minClose is that of a close view, where the tolerance is no wider.
+	minClose = 0.003
 )
 
 // Diagram draws a colour diagram with the spectral locus, the Planckian locus
@@ -176,6 +179,9 @@ func (d *diagram) bounds() (x0, x1, y0, y1 float64, ok bool) {
 		return 0, 0, 0, 0, false
 	}
 	least := max(minZoom, 8*d.spec.TolUV)
+	if d.spec.Close {
+		least = max(minClose, 3*d.spec.TolUV) // the circle fills two thirds of the window
+	}
 	grow := func(a, b float64) (float64, float64) {
 		half := max((b-a)/2*1.25, least/2)
 		return (a+b)/2 - half, (a+b)/2 + half

@@ -170,12 +170,19 @@ func (l *layer) temperatures() []float64 {
 	return out
 }
 
+// A browser writes in a font of its own, which may be wider than the one that is measured with; and a name that touches the next
+// reads as one with it.
+const (
+	labelRoom = 1.15
+	labelGap  = 3
+)
+
 // label puts a text beside a point, on the first of eight places that is free
 // and inside; it gives up where all are taken, for a heap of labels says
 // nothing.
 func (l *layer) label(at vg.Point, text string, c color.Color, size vg.Length) bool {
 	st := l.smallText(c, size)
-	w, h := st.Width(text), size
+	w, h := labelRoom*st.Width(text)+labelGap, size
 	for _, gap := range []vg.Length{5, 11} {
 		for _, d := range [][2]vg.Length{{1, 0}, {-1, 0}, {0, 1}, {0, -1}, {.8, .8}, {-.8, .8}, {.8, -.8}, {-.8, -.8}} {
 			x, y := at.X+d[0]*gap, at.Y+d[1]*gap

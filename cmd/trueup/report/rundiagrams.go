@@ -39,7 +39,7 @@ func runDiagrams(s *session.Summary) ([]pageDiagram, error) {
 	}{
 		{DiagramSpec{Marks: way, Target: target, TolUV: s.Info.Tolerance, Zoom: true},
 			"From as found to now. The circle is the tolerance around the reference; the lines are the Planckian and the daylight locus." + crosses},
-		{DiagramSpec{Marks: near, Target: target, TolUV: s.Info.Tolerance, Zoom: true},
+		{DiagramSpec{Marks: near, Target: target, TolUV: s.Info.Tolerance, Zoom: true, Close: true},
 			"Where the landed fixtures stand now, close up. Each point is the estimate from all readings."},
 		{DiagramSpec{Marks: way, Target: target, Gamuts: gamutsOf(s)},
 			"The whole diagram. Dashed outlines are what each kind of fixture reaches by its profile: predicted, not measured."},

@@ -49,8 +49,8 @@ func worthATrace(s *session.Summary) []session.FixtureSummary {
 // fixture, on a logarithmic scale, one small panel a fixture.
 func traceChart(s *session.Summary) template.HTML {
 	const (
-		panelW, panelH = 170.0, 120.0
-		left, top      = 34.0, 20.0
+		panelW, panelH = 162.0, 120.0
+		left, top      = 42.0, 20.0 // left of the axis "0.0001" has to fit, in the widest of the fonts
 		columns        = 5
 		lo, hi         = 1e-4, 1e-1 // shown range of Δu'v'
 	)

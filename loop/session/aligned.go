@@ -62,6 +62,6 @@ func UnalignedWords(used []string, corrections map[string]feed.Correction, toler
 	if len(apart) < 2 {
 		return ""
 	}
-	return fmt.Sprintf("probes %s were never brought into agreement: two meters commonly differ by %.3f to %.3f u'v' on one white light, and what is claimed within %.4f is so by each fixture's own probe; trueup feed align measures the difference",
+	return fmt.Sprintf("probes %s were never brought into agreement: two meters commonly differ by %.3f to %.3f u'v' on one white light, and what is claimed within %.4f is so by each fixture's own probe; trueup feed align, in a terminal, measures the difference",
 		strings.Join(apart, ", "), apartFrom, apartTo, tolerance)
 }

@@ -97,7 +97,7 @@ func serveViews(t *testing.T) *served {
 	r.Groups = append(r.Groups, rig.Group{Name: "knobs", Fixtures: []int{0, 1}})
 	x.cfg.Rig = func() (*rig.Rig, error) { return r, nil }
 	x.cfg.Check = func(context.Context) (string, []error) {
-		return "1/1-8 background", []error{errors.New("no desk is heard")}
+		return "1/1-8     background" + strings.Repeat("  column", 20) + "\n" + strings.Repeat("what is in force is said in a sentence ", 6), []error{errors.New("no desk is heard")}
 	}
 	x.control.prepare = func(_ context.Context, o Order) (*Prepared, error) {
 		if o.Points == "none" {
@@ -105,7 +105,7 @@ func serveViews(t *testing.T) *served {
 		}
 		return &Prepared{Plan: Plan{Work: o.Work, Rig: "small", Output: "sACN to 127.0.0.1:5568", Target: "5600 K", Tolerance: 0.001, Level: 0.4, MovesLight: true,
 			Drives: []Drive{{Name: "background", Slots: "1/1-4", Profile: "panel", Mode: "mired", Cap: 0.6}, {Name: "key", Profile: "knob panel", Mode: "knobs"}},
-			Limits: []string{"rise and fall at most 50 %/s"}, Loud: "there is no safety block", Notes: []string{"4600 K: reached by 2 of 3"}, Cautions: "Flashing light can cause seizures."}}, nil
+			Limits: []string{"rise and fall at most 50 %/s"}, Loud: "there is no safety block", Notes: []string{"4600 K: reached by 2 of 3", fmt.Sprintf("watched for %d s", o.Watch)}, Cautions: "Flashing light can cause seizures."}}, nil
 	}
 	x.runs.root, x.runs.rig = t.TempDir(), "small"
 	for _, name := range []string{"match", "killed"} {
@@ -130,6 +130,14 @@ func (v *views) evaluate(script string) {
 	v.t.Helper()
 	_, err := chromedp.Run(v.ctx, chromedp.Evaluate[any](script+";0"))
 	v.must(err)
+}
+
+// none complains of every element that a script lists.
+func (v *views) none(fault, script string) {
+	v.t.Helper()
+	if all := v.js(script + `.map((e) => e.textContent.slice(0, 60)).join("; ")`); all != "" {
+		v.t.Errorf("%s: %s", all, fault)
+	}
 }
 
 // press presses a control as a person does: by its name or whatever selects it.
@@ -169,6 +177,9 @@ func (v *views) theRun() {
 	v.press("#begin-check")
 	v.until(`document.getElementById("checked").innerText.includes("FAULT")`)
 	v.look("checked")
+	v.none("needs to be pushed sideways", `[...document.querySelectorAll("#checked span:not(.columns)")].filter((e) => e.getBoundingClientRect().right > e.parentElement.getBoundingClientRect().right)`)
+	v.none("has lost its columns", `[...document.querySelectorAll("#checked .columns")].filter((e) => e.getClientRects().length > 1)`)
+	v.none("stands in a row of its own", `[...document.querySelectorAll("#picture .row button")].filter((e) => e.offsetTop !== e.parentElement.firstElementChild.offsetTop)`)
 	v.press("#stop")
 	v.until(`!document.getElementById("said-now").hidden`)
 	v.look("nothing to stop")
@@ -194,6 +205,7 @@ func (v *views) theRun() {
 	}
 	v.press("#wall-level")
 	v.look("the wall by level")
+	v.none("is wider than its plate", `[...document.querySelectorAll("#map text")].filter((e) => e.getBBox().width > e.previousElementSibling.getBBox().width)`)
 	v.press("#wall-colour")
 	v.tell(func(t *Top) { t.Phase, t.At, t.Paused = Working, []int{1}, "the meter is silent: look at its cable" })
 	v.look("paused")
@@ -259,6 +271,11 @@ func (v *views) beginning() {
 	}
 	v.press("#only-block summary")
 	v.look("which fixtures")
+	v.js(`void (document.getElementById("target").value = "")`)
+	v.press("#watch")
+	v.press("#order-go")
+	v.until(`document.getElementById("plan-notes").innerText.includes("watched for 8 s")`)
+	v.press("#back")
 	v.press(`input[name="work"][value="points"]`)
 	v.js(`document.getElementById("points").value = "none"`)
 	v.press("#order-go")

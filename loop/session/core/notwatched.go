@@ -28,7 +28,7 @@ func (c *Core) notWatched() string {
 	if !watchable {
 		return text
 	}
-	return text + fmt.Sprintf("; match --watch %s finds those that change their colour after that, for some %s more", UsualWatch, printable.Span(longest.Round(time.Second)))
+	return text + fmt.Sprintf("; match --watch %s (on the page: Watch) finds those that change their colour after that, for some %s more", UsualWatch, printable.Span(longest.Round(time.Second)))
 }
 
 // paceAt is what one more reading of a unit takes.

@@ -1,6 +1,8 @@
 import { ask } from "./server.js";
-import { $, make, many, open, show, text } from "./dom.js";
+import { $, make, many, open, show, text, when } from "./dom.js";
 import { works } from "./words.js";
+
+const usualWatch = 8; // seconds, as the label and the advice after a match say
 
 /** arming leads from what is wished to a run: what would be driven is shown first, with limits and cautions. */
 export function arming(page) {
@@ -22,12 +24,13 @@ export function arming(page) {
     const common = $("target").querySelector('[value="common"]');
     if (common) common.hidden = common.disabled = w !== "match"; // others go to what a match has gone to
     if (common?.disabled && common.selected) { $("target").value = ""; aims(); }
+    show($("watch-block"), w === "match");
     show($("only-block"), w === "match" || w === "survey" || w === "by hand" || w === "verify");
     const runs = earlier.filter((r) => (w === "resume" ? brokeOff(r) : r.work === "match"));
     show($("run-block"), w === "verify" || w === "points" || w === "recall" || w === "resume");
     show($("points-block"), w === "points");
     show($("probe-block"), choices.probes.length > 1);
-    $("run").replaceChildren(...runs.map((r) => make("option", { value: r.name }, `${new Date(r.began).toLocaleString()} ${r.work}, ${r.target}`)));
+    $("run").replaceChildren(...runs.map((r) => make("option", { value: r.name }, `${when(r.began)} ${r.work}, ${r.target}`)));
     const none = !$("run-block").hidden && runs.length === 0;
     fault("order-said", none ? (w === "resume" ? "No run has broken off." : "No run of this rig has matched yet.") : "");
     $("order-go").disabled = none;
@@ -76,6 +79,7 @@ export function arming(page) {
     if (!$("aim-block").hidden && target.startsWith("fixture ")) order.reference = target.slice(8);
     if (!$("run-block").hidden) order.run = $("run").value;
     if (!$("points-block").hidden) { order.points = $("points").value.trim(); if (choices.probes.length > 1) order.probe = $("probe").value; }
+    if (!$("watch-block").hidden && $("watch").checked) order.watch_s = usualWatch;
     const sent = !$("only-block").hidden && chosen.length < boxes().length;
     if (sent) order.only = chosen.filter((n) => n !== (order.reference ?? choices.reference));
     if (sent && !order.only.length) { fault("order-said", "Choose a fixture."); return; }

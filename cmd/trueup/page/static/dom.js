@@ -80,6 +80,12 @@ export function sure(question, words, yes) {
 
 export const uv = (v) => (v === undefined || v === null ? "" : v.toFixed(4));
 
+/** when is a moment as the report writes it, whatever the browser's language: day, month, year, and a clock of 24 hours. */
+export function when(t) { return new Date(t).toLocaleString("en-GB", { day: "numeric", month: "short", year: "numeric", hour: "2-digit", minute: "2-digit" }); }
+
+/** clock is the time of day, of 24 hours. */
+export function clock(t) { return new Date(t).toLocaleTimeString("en-GB"); }
+
 /** lasts says seconds as people do. */
 export function lasts(s) {
   if (s < 60) return `${Math.round(s)} s`;

@@ -1,5 +1,5 @@
 import { act, ask, listen } from "./server.js";
-import { $, say, show, sure, text, make, many, minds, seen, lasts } from "./dom.js";
+import { $, say, show, sure, text, make, many, minds, seen, lasts, clock } from "./dom.js";
 import { phases, works, sign, isBusy } from "./words.js";
 import { Picture } from "./diagram.js";
 import { List } from "./list.js";
@@ -137,7 +137,7 @@ function elsewhere(all) {
 }
 
 function log(lines, anew) {
-  const e = $("log"), made = lines.map((l) => make("li", l.loud ? { class: "shout" } : {}, make("time", { datetime: l.time }, new Date(l.time).toLocaleTimeString([], { hour12: false })), l.text));
+  const e = $("log"), made = lines.map((l) => make("li", l.loud ? { class: "shout" } : {}, make("time", { datetime: l.time }, clock(l.time)), l.text));
   made.reverse(); // the newest first
   if (anew) e.replaceChildren(...made); else e.prepend(...made);
   while (e.childElementCount > 400) e.lastChild.remove();
@@ -221,7 +221,9 @@ $("begin-check").addEventListener("click", async () => {
   text(e, "looking at the rig, its feeds and its network …");
   try {
     const c = await ask("/api/check", undefined, "POST", 60000);
-    text(e, `${c.ok ? "no fault found" : c.faults.map((f) => `FAULT: ${f}`).join("\n")}\n\n${c.text}`);
+    // Sentences are broken to the screen's width; lines of a table keep their columns.
+    const lines = `${c.ok ? "no fault found" : c.faults.map((f) => `FAULT: ${f}`).join("\n")}\n\n${c.text}`.split("\n");
+    e.replaceChildren(...lines.flatMap((l) => [make("span", / {2}\S/.test(l.trim()) ? { class: "columns" } : {}, l), "\n"]));
   } catch (x) { text(e, x.message); }
   b.disabled = false;
 });

@@ -1,5 +1,5 @@
 import { ask } from "./server.js";
-import { $, make, text } from "./dom.js";
+import { $, make, text, when } from "./dom.js";
 
 const names = { "report.html": "report", "settings.csv": "settings sheet (CSV)", "settings.json": "settings sheet (JSON)", "journal.jsonl": "journal" };
 
@@ -11,7 +11,7 @@ export async function listRuns() {
     const base = `/api/runs/${encodeURIComponent(r.name)}`;
     const links = r.files.map((f) => make("a", f === "report.html" ? { href: `${base}/${f}`, target: "_blank", rel: "noopener" } : { href: `${base}/${f}`, download: `${r.name}-${f}` }, names[f] ?? f));
     if (r.work === "match") links.push(make("button", { type: "button", onclick: (e) => cue(e.target.parentElement, base) }, "cue …"));
-    return make("li", {}, make("div", {}, `${new Date(r.began).toLocaleString()}: ${r.work} to ${r.target}${r.complete ? "" : " (broke off)"}`), make("div", { class: "soft" }, r.lead), make("div", {}, ...links));
+    return make("li", {}, make("div", {}, `${when(r.began)}: ${r.work} to ${r.target}${r.complete ? "" : " (broke off)"}`), make("div", { class: "soft" }, r.lead), make("div", {}, ...links));
   }));
   if (!all.length) $("runs").append(make("li", { class: "soft" }, "none yet"));
 }

@@ -44,13 +44,13 @@ export class Wall {
       if (!cell) continue;
       let shade, words = "·";
       if (this.level && r.lux) {
-        const [sum, n] = means.get(state.fixtures[i].probe), d = r.lux / (sum / n) - 1;
-        shade = Math.abs(d) / 0.1; words = `${d < 0 ? "−" : "+"}${Math.abs(100 * d).toFixed(0)} %`;
+        const [sum, n] = means.get(state.fixtures[i].probe), d = r.lux / (sum / n) - 1, percent = Math.round(100 * d);
+        shade = Math.abs(d) / 0.1; words = percent === 0 ? "0" : `${d < 0 ? "−" : "+"}${Math.abs(percent)}`; // "%" would not fit on the plate
       } else if (!this.level && r.now_uv !== undefined) { shade = r.now_uv / (3 * tol); words = (1000 * r.now_uv).toFixed(1); }
       const fill = shade === undefined ? "0" : (0.9 * Math.min(1, shade)).toFixed(2);
       if (fill !== cell.fill) { cell.fill = fill; cell.rect.setAttribute("fill-opacity", fill); }
       text(cell.t, words);
     }
-    text(this.words, this.level ? "Level of each beside the mean of those that the same probe sees. Brighter is farther from the mean." : `Distance from the target in thousandths of u′v′; the tolerance is ${(1000 * tol).toFixed(1)}. Brighter is farther; a dot was not read.`);
+    text(this.words, this.level ? "Level of each beside the mean of those that the same probe sees, in percent. Brighter is farther from the mean." : `Distance from the target in thousandths of u′v′; the tolerance is ${(1000 * tol).toFixed(1)}. Brighter is farther; a dot was not read.`);
   }
 }

@@ -77,12 +77,12 @@ func TestAStopIsSaidOnce(t *testing.T) {
 func TestComputedAsFoundSaysSo(t *testing.T) {
 	b := NewBoard("a rig", "e", nil)
 	b.Entry(session.Entry{Kind: core.KindRun, Run: &session.RunInfo{Rig: "a rig", Work: "match", Fixtures: []session.FixtureInfo{{Name: "wash"}}}})
-	b.Entry(session.Entry{Kind: core.KindOutcome, Fixture: "wash", Outcome: &core.Outcome{Result: solve.Landed, Found: &core.Stand{Delta: 0.008, Computed: true}}})
+	b.Entry(session.Entry{Kind: core.KindOutcome, Fixture: "wash", Outcome: &core.Outcome{Result: solve.Landed, Before: &core.Step{Action: "as found, not set"}, Found: &core.Stand{Delta: 0.008, Computed: true}}})
 	if r := b.Now().Rows[0]; r.Found == nil || *r.Found != 0.008 || !r.FoundComputed {
 		t.Errorf("as found: %v, computed: %v", r.Found, r.FoundComputed)
 	}
 	b.Entry(session.Entry{Kind: core.KindVerify, Fixture: "wash", Outcome: &core.Outcome{Result: solve.Unsettled}})
-	if r := b.Now().Rows[0]; r.Found != nil || r.FoundComputed {
-		t.Errorf("unsettled, as found: %v, computed: %v", r.Found, r.FoundComputed)
+	if r := b.Now().Rows[0]; r.Found != nil || r.FoundComputed || !r.Unread {
+		t.Errorf("unsettled, as found: %v, computed: %v, not read: %v", r.Found, r.FoundComputed, r.Unread)
 	}
 }

@@ -286,7 +286,7 @@ func (f *fold) outcome(i int, r *Row, e session.Entry) {
 	} else if r.FoundComputed {
 		r.Found, r.FoundComputed = nil, false
 	}
-	r.Now = nil
+	r.Now, r.Unread = nil, r.Unread || o.Unread()
 	if s := o.Final; s != nil {
 		r.Now, r.SD, r.Lux, r.At = new(s.Delta), s.SD, s.Lux, &Point{s.UV.U, s.UV.V}
 	}

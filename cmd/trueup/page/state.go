@@ -110,6 +110,7 @@ type Row struct {
 	Advice        string   `json:"advice,omitempty"`
 	Found         *float64 `json:"found_uv,omitempty" doc:"distance from the target as found, by the first reading, or computed"`
 	FoundComputed bool     `json:"found_computed,omitempty" doc:"it was not read as found: found_uv is computed from readings at other settings"`
+	Unread        bool     `json:"unread,omitempty" doc:"it was matched without being read as found"`
 	Now           *float64 `json:"now_uv,omitempty" doc:"distance from the target by the last reading, or by all readings once there is an outcome"`
 	SD            float64  `json:"sd_uv,omitempty" doc:"standard deviation per axis; 0: not estimated"`
 	Lux           float64  `json:"lux,omitempty" doc:"at the probe; 0: the feed tells no level"`

@@ -221,9 +221,12 @@ func (v *views) questions() {
 		for i, q := range []Question{
 			{Lamp: "key", Place: "point 1 of 6: put the meter there", Dials: []Dial{{"CCT", "5000 K", "5600 K"}, {"INT", "", "40 %"}}},
 			{Lamp: "key", Place: "point 1 of 6", Probe: "mark", Dark: true, Problem: "0.9 0.9 is no colour", Undo: true},
-			{Lamp: "key", Place: "point 1 of 6", Understood: "x 0.3315, y 0.3393, 5550 K Duv +0.0016", Undo: true},
+			{Lamp: "key", Understood: "x 0.3315, y 0.3393, 5550 K Duv +0.0016", Undo: true},
 		} {
 			q.Kind = kind
+			if kind == placeKind {
+				q.Place = "point 1 of 6"
+			}
 			for who, operates := range map[*Person]string{&you: "who operates", {ID: "other", Name: "page abc"}: "who looks on"} {
 				if i > 0 && who != &you {
 					continue // what else is asked is shown to who looks on in the same way

@@ -6,6 +6,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os/signal"
+	"slices"
 	"sync"
 	"text/tabwriter"
 
@@ -46,9 +48,14 @@ func check(c *cobra.Command, path, stage string, listen, asJSON bool) error {
 	if asJSON {
 		w = c.ErrOrStderr()
 	}
-	r, faults, err := lookAtAll(c.Context(), w, set, path, stage, listen)
+	ctx, end := signal.NotifyContext(c.Context(), endSignals()...)
+	defer end()
+	r, faults, err := lookAtAll(ctx, w, set, path, stage, listen)
 	if err != nil {
 		return err
+	}
+	if ctx.Err() != nil { // what was not looked at to the end is no fault
+		return &exitError{exitStopped, fmt.Errorf("%w before all was looked at", errStopped)}
 	}
 	if asJSON {
 		if err := writeChecked(c.OutOrStdout(), path, r, set, faults); err != nil {
@@ -110,6 +117,22 @@ func showPatch(w io.Writer, r *rig.Rig) {
 	tw.Flush()
 }
 
+// drives refuses a rig of which no run could drive anything.
+func drives(r *rig.Rig, c *session.Compiled) error {
+	if len(c.Heads) > 0 {
+		return nil
+	}
+	return fmt.Errorf("%s: no fixture of the rig is driven over the network: give one a profile and an address, without fixed: or by_hand:", r.Path)
+}
+
+// isMatched refuses a rig whose reference is its only fixture to be matched.
+func isMatched(r *rig.Rig, c *session.Compiled) error {
+	if slices.ContainsFunc(c.Units, func(u *session.Unit) bool { return u.Head >= 0 && u.Info.Name != r.Target.Reference }) {
+		return nil
+	}
+	return fmt.Errorf("%s: there is nothing to match but the reference %q: add a fixture to the rig, or name a colour as its target", r.Path, r.Target.Reference)
+}
+
 // checkPlan does everything a run does before it opens a socket.
 func checkPlan(r *rig.Rig) error {
 	compiled, err := session.Compile(r)
@@ -119,8 +142,13 @@ func checkPlan(r *rig.Rig) error {
 	if _, err := session.PlanFor(r); err != nil {
 		return err
 	}
-	if len(compiled.Heads) == 0 {
-		return fmt.Errorf("%s: no fixture of the rig is driven over the network", r.Path)
+	if err := drives(r, compiled); err != nil {
+		return err
+	}
+	if !slices.ContainsFunc(r.Fixtures, func(f rig.Fixture) bool { return f.ByHand }) { // else trueup byhand matches those
+		if err := isMatched(r, compiled); err != nil {
+			return err
+		}
 	}
 	cfg := safety.Config{Limits: r.Safety.Limits, Heads: compiled.Heads, Start: compiled.Start}
 	for _, l := range r.Safety.Locked {

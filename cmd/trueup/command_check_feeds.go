@@ -114,7 +114,8 @@ func probesToRead(r *rig.Rig) ([]*feedCheck, []error) {
 	return feeds, faults
 }
 
-// listen opens the feed and waits for one reading of each of its probes.
+// listen opens the feed and waits for one reading of each of its probes. One too dark for a colour serves, as it
+// does when a run begins: on a dark stage a meter sees nothing, and is not at fault.
 func (f *feedCheck) listen(ctx context.Context, base feed.Config) {
 	c, err := session.FeedConfig(f.rig, base)
 	if err != nil {
@@ -130,7 +131,7 @@ func (f *feedCheck) listen(ctx context.Context, base feed.Config) {
 	var all sync.WaitGroup
 	for name := range f.users {
 		all.Go(func() {
-			reading, err := open.NextAfter(ctx, name, time.Time{})
+			reading, err := open.NextDarkAfter(ctx, name, time.Time{})
 			if err != nil {
 				return // the feed's state says why
 			}
@@ -156,11 +157,7 @@ func (f *feedCheck) show(w io.Writer) {
 		text := "no reading"
 		reading, came := f.read[name]
 		if came {
-			xy := reading.UV.XY()
-			text = fmt.Sprintf("x %.4f y %.4f", xy.X, xy.Y)
-			if reading.HasY {
-				text += fmt.Sprintf(" %.1f lux", reading.Y)
-			}
+			text = seenWords(reading)
 		}
 		if name != "" && len(f.users[name]) == 0 {
 			text += "; no fixture is seen by it"
@@ -179,6 +176,18 @@ func (f *feedCheck) show(w io.Writer) {
 			fmt.Fprintf(w, "    probe %s: brought too, and no fixture is seen by it\n", strconv.Quote(name))
 		}
 	}
+}
+
+// seenWords is what a probe sees.
+func seenWords(r feed.Reading) string {
+	xy := r.UV.XY()
+	text := fmt.Sprintf("x %.4f y %.4f", xy.X, xy.Y)
+	if r.Flags.Has(feed.Underrange) {
+		text = "dark: it answers, and sees too little light for a colour"
+	} else if r.HasY {
+		text += fmt.Sprintf(" %.1f lux", r.Y)
+	}
+	return text
 }
 
 // any tells whether whatever the feed brings is read, whichever probe it is of.
@@ -213,15 +222,15 @@ func (f *feedCheck) remedy(missing []string) string {
 	case len(s.Probes) > 0:
 		text := fmt.Sprintf("it brings %s", quoted(s.Probes))
 		if near := yamlfile.Nearest(missing[0], s.Probes); near != "" {
-			text += fmt.Sprintf(", did you mean %s?", strconv.Quote(near))
+			text += fmt.Sprintf(" (did you mean %s?)", strconv.Quote(near))
 		}
 		if users := f.users[missing[0]]; len(users) > 0 {
-			text += fmt.Sprintf(" The rig says that probe %q sees %s", missing[0], quoted(users[:min(3, len(users))]))
+			text += fmt.Sprintf("; the rig says that %s is seen by probe %q", quoted(users[:min(3, len(users))]), missing[0])
 		}
 		return text
 	case len(s.SetAside) > 0:
 		return "'trueup feed try' shows what it sends and why that is no reading"
-	case s.Links == 0:
+	case !s.Linked:
 		return "'trueup feed try' shows what passes between it and us"
 	case f.asks:
 		return "it is connected, was asked, and did not answer: does it know this request? 'trueup feed try' shows what is sent"

@@ -107,7 +107,7 @@ func TestCheckReadsEveryProbe(t *testing.T) {
 	})
 	t.Run("misspelt", func(t *testing.T) {
 		t.Parallel()
-		finds(t, exitNotAll, `no reading of probe "marc" within 8s: feed meter is live; it brings "ref", "mark", did you mean "mark"? The rig says that probe "marc" sees "wash"`,
+		finds(t, exitNotAll, `no reading of probe "marc" within 8s: feed meter is live; it brings "ref", "mark" (did you mean "mark"?); the rig says that "wash" is seen by probe "marc"`,
 			ownUnicast, meter, "marc")
 	})
 	t.Run("nobody's", func(t *testing.T) {
@@ -118,6 +118,11 @@ func TestCheckReadsEveryProbe(t *testing.T) {
 		t.Parallel()
 		second := strings.Replace(meter, "name: meter", "name: second", 1)
 		finds(t, exitNotAll, `fixture "lamp": probe "ref": the rig has 2 feeds, and none says which probes it brings`, ownUnicast, meter+", "+second, "mark")
+	})
+	t.Run("dark", func(t *testing.T) {
+		t.Parallel()
+		dark := playedMeter(t, refLine, `{"probe":"mark","x":0.31,"y":0.33,"lux":0}`)
+		finds(t, exitLanded, `probe "mark": dark: it answers, and sees too little light for a colour`, ownUnicast, fmt.Sprintf(tcpMeter, dark), "mark")
 	})
 	t.Run("second feed dead", func(t *testing.T) {
 		t.Parallel()

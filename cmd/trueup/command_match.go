@@ -223,6 +223,14 @@ func newJob(r *rig.Rig, work session.Work, set *settings, log zerolog.Logger) (s
 	if j.Compiled, err = session.Compile(r); err != nil {
 		return j, err
 	}
+	if err := drives(r, j.Compiled); err != nil {
+		return j, err
+	}
+	if work == core.Match || work == core.Survey || work == core.Verify {
+		if err := isMatched(r, j.Compiled); err != nil {
+			return j, err
+		}
+	}
 	if err := session.EachItsProbe(r); err != nil {
 		return j, err
 	}

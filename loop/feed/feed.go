@@ -124,7 +124,7 @@ func (f *Feed) Status() Status {
 }
 
 func (f *Feed) status(now time.Time) Status {
-	s := Status{Name: f.cfg.Name, State: f.state, Why: f.why, Last: f.last, Links: f.links,
+	s := Status{Name: f.cfg.Name, State: f.state, Why: f.why, Last: f.last, Links: f.links, Linked: f.linked,
 		Accepted: f.accepted, SetAside: map[Reason]uint64{}, Clock: f.accept.clock(), Probes: slices.Clone(f.probes)}
 	for k, v := range f.aside {
 		s.SetAside[k] = v

@@ -40,7 +40,8 @@ type Status struct {
 	State    State
 	Why      string // last reason for not being live; "" when live
 	Last     time.Time
-	Links    int // how often the link came up
+	Links    int  // how often the link came up
+	Linked   bool // it is up now
 	Accepted uint64
 	SetAside map[Reason]uint64
 	Clock    ClockStatus

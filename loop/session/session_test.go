@@ -293,7 +293,7 @@ func TestAPersonsStopIsRecordedAsOne(t *testing.T) {
 		}
 		return ctx
 	})
-	if !errors.Is(err, ErrStopped) {
+	if !errors.Is(err, ErrStopped) || strings.Count(err.Error(), "stopped") != 1 {
 		t.Fatalf("got %v", err)
 	}
 	if sum.Stop != "stopped by Ctrl-C" {

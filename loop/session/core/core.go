@@ -175,7 +175,7 @@ func (c *Core) take(e *Event) {
 		}
 		return
 	case Stop:
-		c.stop(e.Why, fmt.Errorf("%w: %s", ErrStopped, e.Why))
+		c.stop(e.Why, ended(e.Why))
 		return
 	case Fault:
 		c.stop(e.Why, errors.New(e.Why))
@@ -381,6 +381,13 @@ func (c *Core) undo(l *lane) {
 
 // ErrStopped is wrapped by the error of a run that a person or a signal ended.
 var ErrStopped = errors.New("stopped")
+
+// ended is such an error, in the words of whoever ended the run.
+type ended string
+
+func (e ended) Error() string { return string(e) }
+
+func (e ended) Is(target error) bool { return target == ErrStopped }
 
 // stop ends the run early: the fixture that was worked at is held.
 func (c *Core) stop(why string, err error) {

@@ -29,7 +29,7 @@ func (f *Fixture) Last() dmx.Address {
 func (r *Rig) Universes() []dmx.Universe {
 	var us []dmx.Universe
 	for i := range r.Fixtures {
-		if f := &r.Fixtures[i]; f.Footprint() > 0 {
+		if f := &r.Fixtures[i]; f.Footprint() > 0 && f.Address.Valid() {
 			us = append(us, f.Address.Universe)
 		}
 	}
@@ -69,6 +69,7 @@ func (r *reader) patch() {
 			o[s] = -1
 		}
 	}
+	var places places
 	for i := range r.rig.Fixtures {
 		f := &r.rig.Fixtures[i]
 		last := f.Last()
@@ -87,10 +88,6 @@ func (r *reader) patch() {
 				to = s
 			}
 		}
-		free := "no room is left in this universe"
-		if s := room(o[:], f.Footprint()); hit != 0 && s > 0 {
-			free = fmt.Sprintf("free for it: %d/%d", f.Address.Universe, s)
-		}
 		for s := f.Address.Slot; s <= last.Slot; s++ {
 			if o[s] == 0 {
 				o[s] = i + 1
@@ -98,6 +95,13 @@ func (r *reader) patch() {
 		}
 		if hit == 0 {
 			continue
+		}
+		if places == nil {
+			places = r.places()
+		}
+		free := "no room is left in this universe"
+		if s := places.room(f); s > 0 {
+			free = fmt.Sprintf("free for it: %d/%d", f.Address.Universe, s)
 		}
 		if hit < 0 {
 			r.fault(r.paths[i]+".address", "fixture %q (%s..%d) lies on locked slots %d..%d", f.Name, f.Address, last.Slot, from, to).Advise("%s", free)
@@ -109,16 +113,46 @@ func (r *reader) patch() {
 	}
 }
 
-// room finds the first run of n free slots; 0 for none.
-func room(owner []int, n int) int {
-	run := 0
-	for s := 1; s < len(owner); s++ {
+// places counts who wants each slot: locks, all fixtures as they are written, and where a fixture was told to go.
+type places map[dmx.Universe]*[dmx.SlotsPerUniverse + 1]int
+
+// add counts n for each slot of a range.
+func (p places) add(u dmx.Universe, first, last dmx.Slot, n int) {
+	if p[u] == nil {
+		p[u] = new([dmx.SlotsPerUniverse + 1]int)
+	}
+	for s := first; s <= last; s++ {
+		p[u][s] += n
+	}
+}
+
+func (r *reader) places() places {
+	p := places{}
+	for _, l := range r.rig.Safety.Locked {
+		p.add(l.Universe, l.First, l.Last, 1)
+	}
+	for i := range r.rig.Fixtures {
+		if f := &r.rig.Fixtures[i]; f.Last().Slot != 0 {
+			p.add(f.Address.Universe, f.Address.Slot, f.Last().Slot, 1)
+		}
+	}
+	return p
+}
+
+// room finds the first slots that a fixture could move to, and keeps them for it; 0 for none.
+func (p places) room(f *Fixture) dmx.Slot {
+	u, n, run := f.Address.Universe, f.Footprint(), 0
+	p.add(u, f.Address.Slot, f.Last().Slot, -1) // it makes its own room
+	defer p.add(u, f.Address.Slot, f.Last().Slot, 1)
+	for s := 1; s <= dmx.SlotsPerUniverse; s++ {
 		run++
-		if owner[s] != 0 {
+		if p[u][s] != 0 {
 			run = 0
 		}
 		if run == n {
-			return s - n + 1
+			first := dmx.Slot(s - n + 1)
+			p.add(u, first, dmx.Slot(s), 1)
+			return first
 		}
 	}
 	return 0

@@ -86,6 +86,26 @@ func playedMeter(t *testing.T, lines ...string) (address string) {
 	return ln.Addr().String()
 }
 
+// hangingUp is a meter on TCP that ends every call.
+func hangingUp(t *testing.T) (address string) {
+	t.Helper()
+	ln, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { ln.Close() })
+	go func() {
+		for {
+			c, err := ln.Accept()
+			if err != nil {
+				return
+			}
+			c.Close()
+		}
+	}()
+	return ln.Addr().String()
+}
+
 const (
 	ownUnicast = `{mode: own, unicast: ["127.0.0.1:6000"]}`
 	tcpMeter   = `{name: meter, kind: tcp, address: "%s"}`
@@ -142,6 +162,13 @@ func TestCheckTellsASilentInstrumentFromADeadOne(t *testing.T) {
 	t.Run("silent", func(t *testing.T) {
 		t.Parallel()
 		finds(t, exitNotAll, "it is connected and says nothing: switch it to sending by itself, or, where it only talks when it is asked, say how under poll:", ownUnicast, silent, "mark")
+	})
+	t.Run("hangs up", func(t *testing.T) {
+		t.Parallel()
+		code, text := checked(t, ownUnicast, fmt.Sprintf(tcpMeter, hangingUp(t)), "mark")
+		if code != exitNotAll || !strings.Contains(text, "the meter closed the connection") || strings.Contains(text, "it is connected") {
+			t.Errorf("exit code %d:\n%s", code, text)
+		}
 	})
 	t.Run("asked in vain", func(t *testing.T) {
 		t.Parallel()

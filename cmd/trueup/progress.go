@@ -153,7 +153,10 @@ func (p *progress) outcome(r *progressRow, i int, e session.Entry) string {
 		r.found, r.hasFound = o.Found.Delta, true
 	}
 	if o.Final == nil {
-		return fmt.Sprintf("%s: %s, never read (%s)", e.Fixture, what, r.words)
+		if r.words == "" {
+			return fmt.Sprintf("%s: %s", e.Fixture, what)
+		}
+		return fmt.Sprintf("%s: %s (%s)", e.Fixture, what, r.words)
 	}
 	r.now, r.hasNow = o.Final.Delta, true
 	return fmt.Sprintf("%s: %s, %.4f off after %d readings (%s)", e.Fixture, what, o.Final.Delta, o.Readings, r.words)

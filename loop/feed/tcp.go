@@ -15,10 +15,30 @@ import (
 type tcpClient struct{ address string }
 
 func newTCP(c Config) (transport, error) {
-	if _, _, err := net.SplitHostPort(c.Address); err != nil {
-		return nil, fmt.Errorf("feed %s: address %q: want host:port, like 127.0.0.1:7311", c.Name, c.Address)
+	if err := CheckAddress(c.Kind, c.Address); err != nil {
+		return nil, fmt.Errorf("feed %s: %w", c.Name, err)
 	}
 	return &tcpClient{c.Address}, nil
+}
+
+// CheckAddress says what is wrong with the address of a kind of feed that wants host:port; other kinds have their own.
+func CheckAddress(kind, address string) error {
+	all := " (0.0.0.0:7311 for everybody)"
+	switch kind {
+	case "", "tcp":
+		all = ""
+	case "tcp-listen", "udp", "osc", "http":
+	default:
+		return nil
+	}
+	_, port, err := net.SplitHostPort(address)
+	if err == nil && port != "" {
+		_, err = net.LookupPort("ip", port)
+	}
+	if err != nil || port == "" {
+		return fmt.Errorf("address %q: want host:port, like 127.0.0.1:7311%s; a port is a number up to 65535", address, all)
+	}
+	return nil
 }
 
 // A host that vanished without a word is noticed after about idle + count *
@@ -49,10 +69,10 @@ func newTCPListener(c Config) (transport, error) {
 
 // listenAddress checks host:port; without a host it is this machine alone.
 func listenAddress(c Config) (string, error) {
-	host, port, err := net.SplitHostPort(c.Address)
-	if err != nil {
-		return "", fmt.Errorf("feed %s: address %q: want host:port, like 127.0.0.1:7311 (0.0.0.0:7311 for everybody)", c.Name, c.Address)
+	if err := CheckAddress(c.Kind, c.Address); err != nil {
+		return "", fmt.Errorf("feed %s: %w", c.Name, err)
 	}
+	host, port, _ := net.SplitHostPort(c.Address) // it has both
 	if host == "" {
 		host = "127.0.0.1"
 	}

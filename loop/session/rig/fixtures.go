@@ -34,7 +34,9 @@ func (r *reader) entry(at string, raw *fileFixture) []Fixture {
 		err = checkName(names.name(names.count() - 1))
 	}
 	if err != nil {
-		r.fault(at+".name", "fixture: %v", err)
+		if r.doc.Has(at + ".name") { // else it is said already: the key is needed
+			r.fault(at+".name", "fixture: %v", err)
+		}
 		names = span{before: raw.Name}
 	}
 	n := names.count()

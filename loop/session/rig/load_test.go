@@ -203,6 +203,8 @@ func TestEveryFaultSaysWhereAndWhatToDo(t *testing.T) {
 		{"bad receiver", "[10.0.0.7,", "[10.0.0,", "10.0.0,", "want an IP address"},
 		{"locked slots", "1/401..412", "1/401..400", "1/401..400", "want a last slot within 401..512"},
 		{"tolerance", "tolerance: 0.0015", "tolerance: 0.15", "0.15", "is not within"},
+		{"feed port", "127.0.0.1:7000", "127.0.0.1:99999", "127.0.0.1:99999", "a port is a number up to 65535"},
+		{"feed without port", "127.0.0.1:7000", "127.0.0.1", "127.0.0.1\n", "want host:port, like 127.0.0.1:7311"},
 		{"feed without address", "address: 127.0.0.1:7000\n    ", "", "instrument", "needs an address"},
 		{"time", "latency: 200 ms", "latency: 200", "200\n", "write ms, s, min or h"},
 	} {
@@ -240,6 +242,45 @@ func TestAllFaultsAtOnce(t *testing.T) {
 		if all[i].Line != line {
 			t.Errorf("error %d is in line %d, want %d: %v", i, all[i].Line, line, all[i])
 		}
+	}
+}
+
+// One slip is one fault.
+func TestOneSlipIsOneFault(t *testing.T) {
+	for from, to := range map[string]string{
+		"probes: {a: mark, b: window}":  "probes: {a: mark, b: {}, c: window}",
+		"{name: bar, profile":           "{profile",
+		"{name: stand, profile":         "{profile",
+		"address: 127.0.0.1:7000":       "address: 127.0.0.1",
+		"  - address: 127.0.0.1:7000\n": "  - address: 127.0.0.1:99999\n",
+	} {
+		_, err := parseText(strings.Replace(strings.Replace(goodRig, "[wash 2..3, bar]", "[wash 2..3]", 1), from, to, 1))
+		var all yamlfile.Errors
+		if !errors.As(err, &all) || len(all) != 1 {
+			t.Errorf("%s: want one error, got %v", to, err)
+		}
+	}
+}
+
+// Where there are several overlaps no hint names what another fixture has, or was told to take; and a fixture without
+// an address that can be has no universe to listen on.
+func TestHintsOfRoomDoNotCollide(t *testing.T) {
+	_, err := parseText(`rig: tight
+output: {mode: own, unicast: [10.0.0.7]}
+feeds: [{address: "127.0.0.1:7000"}]
+target: {color: D65}
+fixtures:
+  - {name: a, profile: wash.yaml, mode: 16 bit, address: 1/1}
+  - {name: b, profile: wash.yaml, mode: 16 bit, address: 1/5}
+  - {name: c, profile: wash.yaml, mode: 16 bit, address: 1/11}
+`)
+	var all yamlfile.Errors
+	if !errors.As(err, &all) || len(all) != 2 || !strings.Contains(all[0].Error(), "free for it: 1/21") || !strings.Contains(all[1].Error(), "free for it: 1/31") {
+		t.Errorf("got %v", err)
+	}
+	r := &Rig{Fixtures: []Fixture{{Mode: &profiles.Mode{Footprint: 10}}}}
+	if us := r.Universes(); len(us) != 0 {
+		t.Errorf("universes %v of a fixture without an address", us)
 	}
 }
 

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"trueup/dmx"
+	"trueup/loop/feed"
 )
 
 // sacnPort is the E1.31 port (E1.31-2018 9.3, ACN_SDT_MULTICAST_PORT).
@@ -118,6 +119,10 @@ func (r *reader) feeds(raw []fileFeed) {
 			r.fault(at, "feed %q of kind %s needs an address", d.Name, d.Kind).Advise("add address: to it")
 		case !needs && d.Address != "":
 			r.fault(at+".address", "a feed of kind %s has no address", d.Kind).Advise("take the address out")
+		case needs:
+			if err := feed.CheckAddress(d.Kind, d.Address); err != nil {
+				r.fault(at+".address", "feed %q: %v", d.Name, err)
+			}
 		}
 		if f.Instrument != "" {
 			d.Instrument = r.resolve(f.Instrument)
@@ -129,7 +134,7 @@ func (r *reader) feeds(raw []fileFeed) {
 			d.Address = r.resolve(d.Address)
 		}
 		for from, to := range f.Probes {
-			if err := checkName(to); err != nil {
+			if err := checkName(to); err != nil && !r.doc.Failed(at+".probes") {
 				r.fault(at+".probes", "probe %q: %v", from, err)
 			}
 		}
@@ -147,7 +152,9 @@ func (r *reader) probes() []string {
 	var names []string
 	for _, f := range r.rig.Feeds {
 		for _, to := range f.Probes {
-			names = append(names, to)
+			if to != "" { // else it is at fault, and said so
+				names = append(names, to)
+			}
 		}
 	}
 	slices.Sort(names)

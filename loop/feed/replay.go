@@ -14,6 +14,7 @@ import (
 	"unicode/utf8"
 
 	"trueup/loop/feed/instrument"
+	"trueup/profiles/oserror"
 	"trueup/profiles/userfile"
 )
 
@@ -93,7 +94,7 @@ func ReadRecording(name string, r io.Reader, base time.Time) ([]Traffic, error) 
 		d := json.NewDecoder(bytes.NewReader(line))
 		d.DisallowUnknownFields()
 		if err := d.Decode(&l); err != nil {
-			return nil, fmt.Errorf("%s:%d: not a line of a recording: %w", name, n, err)
+			return nil, fmt.Errorf("%s:%d:%d: not a line of a recording: %w; a recording is what 'trueup feed record' writes", name, n, oserror.JSONColumn(err), err)
 		}
 		t := Traffic{Topic: l.Topic}
 		var err error

@@ -11,6 +11,7 @@ import (
 	"sync"
 	"time"
 
+	"trueup/profiles/oserror"
 	"trueup/profiles/userfile"
 )
 
@@ -166,23 +167,32 @@ func ReadJournal(r io.Reader) (entries []Entry, torn bool, err error) {
 			return entries, false, nil
 		}
 		if rerr != nil && !errors.Is(rerr, io.EOF) {
-			return entries, false, fmt.Errorf("journal: line %d: %w", n, rerr)
+			return entries, false, damaged(n, 1, "%w", rerr)
 		}
 		var e Entry
 		if uerr := json.Unmarshal(line, &e); uerr != nil {
 			if errors.Is(rerr, io.EOF) {
 				return entries, true, nil
 			}
-			return entries, false, fmt.Errorf("journal: line %d: not an entry: %w", n, uerr)
+			return entries, false, damaged(n, oserror.JSONColumn(uerr), "not an entry of a run: %w", uerr)
 		}
 		if want := uint64(len(entries)) + 1; e.Seq != want {
-			return entries, false, fmt.Errorf("journal: line %d: entry %d where %d belongs; a line is missing or doubled", n, e.Seq, want)
+			return entries, false, damaged(n, 1, "entry %d where %d belongs; a line is missing or doubled", e.Seq, want)
 		}
 		entries = append(entries, e)
 		if errors.Is(rerr, io.EOF) {
 			return entries, false, nil
 		}
 	}
+}
+
+// damaged names the place of a fault of a journal, and what can still be done.
+func damaged(line, col int, format string, args ...any) error {
+	remedy := "take a whole copy of it; or cut it off before this line: what stands above can be read"
+	if line == 1 {
+		remedy = "take a whole copy of it; without its first line nothing of the run can be had back"
+	}
+	return fmt.Errorf("%s:%d:%d: %w; %s", JournalName, line, col, fmt.Errorf(format, args...), remedy)
 }
 
 func readLine(br *bufio.Reader) ([]byte, error) {

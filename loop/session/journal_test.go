@@ -57,10 +57,10 @@ func TestJournalCutAnywhereKeepsEveryWholeLine(t *testing.T) {
 func TestJournalSaysWhichLineIsDamaged(t *testing.T) {
 	lines := strings.SplitAfter(string(writeJournal(t, 4)), "\n")
 	for name, text := range map[string]string{
-		"line 2: not an entry":          lines[0] + "{\"seq\":\n" + lines[2],
-		"line 2: entry 3 where 2":       lines[0] + lines[2] + lines[3],
-		"line 3: entry 2 where 3":       lines[0] + lines[1] + lines[1],
-		"line 1: longer than any entry": strings.Repeat("x", maxJournalLine+2),
+		"journal.jsonl:2:7: not an entry":          lines[0] + "{\"seq\":\n" + lines[2],
+		"journal.jsonl:2:1: entry 3 where 2":       lines[0] + lines[2] + lines[3],
+		"journal.jsonl:3:1: entry 2 where 3":       lines[0] + lines[1] + lines[1],
+		"journal.jsonl:1:1: longer than any entry": strings.Repeat("x", maxJournalLine+2),
 	} {
 		_, _, err := ReadJournal(strings.NewReader(text))
 		if err == nil || !strings.Contains(err.Error(), name) {

@@ -257,7 +257,11 @@ func summaryOf(path string) (*Summary, error) {
 		return nil, err
 	}
 	defer f.Close()
-	return ReadSummary(f)
+	s, err := ReadSummary(f)
+	if err != nil {
+		return nil, fmt.Errorf("run %s: %w", filepath.Dir(path), err)
+	}
+	return s, nil
 }
 
 // discard keeps no entries, but lets them be heard.

@@ -1,7 +1,6 @@
 package session
 
 import (
-	"fmt"
 	"io"
 	"time"
 
@@ -96,7 +95,7 @@ func ReadSummary(r io.Reader) (*Summary, error) {
 // Summarise sums up the entries of one journal.
 func Summarise(entries []Entry) (*Summary, error) {
 	if len(entries) == 0 || entries[0].Kind != core.KindRun || entries[0].Run == nil {
-		return nil, fmt.Errorf("journal: does not begin with a run entry")
+		return nil, damaged(1, 1, "it does not begin as a run does: it is empty, or cut off")
 	}
 	s := &Summary{Info: *entries[0].Run, Started: entries[0].Time}
 	index := map[string]int{}

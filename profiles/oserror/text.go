@@ -56,7 +56,7 @@ func foreign(err error, found []part) []part {
 	if _, done := err.(*plain); done {
 		return found
 	}
-	if words := cmp.Or(ofNetwork(err), ofFile(err), ofSystem(err)); words != "" {
+	if words := cmp.Or(ofNetwork(err), ofFile(err), ofSystem(err), ofJSON(err)); words != "" {
 		return append(found, part{err, words})
 	}
 	switch e := err.(type) {

@@ -2,6 +2,7 @@ package oserror
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -15,7 +16,7 @@ import (
 )
 
 // The words in which Go and the system tell of a fault, none of which a person is to read.
-var theirs = regexp.MustCompile(`dial |listen tcp|connect:|bind:|lookup |refused|i/o timeout|EOF|context |open /|no such|mkdir|exec:|\$PATH|errno|permission denied|use of closed`)
+var theirs = regexp.MustCompile(`dial |listen tcp|connect:|bind:|lookup |refused|i/o timeout|EOF|context |open /|no such|mkdir|exec:|\$PATH|errno|permission denied|use of closed|json:|unmarshal|invalid character|Go `)
 
 // What a real socket, file or program says is told in plain words, with the place it is about.
 func TestRealErrorsAreToldPlainly(t *testing.T) {
@@ -56,6 +57,12 @@ func TestRealErrorsAreToldPlainly(t *testing.T) {
 		{"a file as folder", inFile, "is a file, not a folder"},
 		{"a folder as file", folder, "is a folder, and a file is wanted"},
 		{"no program", program, "there is no program no-such-program-of-ours"},
+		{"no JSON", json.Unmarshal([]byte("{g"), new(any)), "it is no JSON"},
+		{"JSON cut off", json.Unmarshal([]byte(`{"a":`), new(any)), "it breaks off"},
+		{"a text for a number", json.Unmarshal([]byte(`{"seq":"x"}`), &struct {
+			Seq uint64 `json:"seq"`
+		}{}), `there is a text where a whole number belongs ("seq")`},
+		{"a fraction for a whole number", json.Unmarshal([]byte(`{"seq":1.5}`), &struct{ Seq uint64 }{}), "there is a number where a whole number"},
 		{"an end", fmt.Errorf("reading it: %w", io.ErrUnexpectedEOF), "reading it: it ended too early"},
 		{"late", fmt.Errorf("feed meter: %w", context.DeadlineExceeded), "feed meter: it took too long"},
 		{"two at once", errors.Join(refused, fmt.Errorf("the page: %w", taken)), "the page: another program"},

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"io"
 	"path/filepath"
@@ -42,7 +43,8 @@ GDTF file of the plan.
 
 A patch list is text with a line of headings, separated by commas, semicolons or
 tabs. --map says which column is what: name, address (3/101, 3.101 or 3:101) or
-universe and slot, profile, mode, desk_channel, probe. A column is named by its
+universe and slot, profile, mode, desk_channel, probe. Without it columns with
+these very headings are taken. A column is named by its
 heading or by its number from 1. Rows without an address become by-hand fixtures.
 --profile TYPE=FILE says which profile file stands for a type of the list;
 --profile FILE is for rows without a type.
@@ -92,6 +94,9 @@ func isPlan(path string) (bool, error) {
 	defer f.Close()
 	head := make([]byte, 512)
 	n, err := io.ReadFull(f, head)
+	if n == 0 && errors.Is(err, io.EOF) {
+		return false, fmt.Errorf("%s is empty: want a planned rig (.mvr) or a patch list", path)
+	}
 	if n == 0 {
 		return false, fmt.Errorf("%s: nothing can be read from it: %w", path, err)
 	}
@@ -111,21 +116,18 @@ func importList(c *cobra.Command, path string, o importOptions) error {
 	if known, err := looksLikeRig(path); err == nil && known {
 		return usageError("%s is a rig file already: 'trueup check %s' looks it through", path, path)
 	}
-	if o.mapping == "" {
-		return usageError("%s is a patch list: say with --map which column is what, such as --map name=What,address=Where", path)
-	}
 	if c.Flags().Changed("universe-offset") || c.Flags().Changed("profiles") {
 		return usageError("--universe-offset and --profiles are for planned rigs, and %s is a patch list", path)
 	}
-	m, err := rig.ParseMapping(o.mapping)
-	if err != nil {
-		return usageError("%w", err)
-	}
-	types, err := parseTypes(o.typed)
+	data, err := userfile.Read(path, userfile.PatchList)
 	if err != nil {
 		return err
 	}
-	data, err := userfile.Read(path, userfile.PatchList)
+	m, err := columnsOf(path, data, o.mapping)
+	if err != nil {
+		return err
+	}
+	types, err := parseTypes(o.typed)
 	if err != nil {
 		return err
 	}
@@ -138,6 +140,25 @@ func importList(c *cobra.Command, path string, o importOptions) error {
 	}
 	d := rig.Draft{Name: o.name, Color: o.color, Fixtures: fixtures, Comment: []string{"from " + filepath.Base(path)}}
 	return writeRig(c, d, o.out)
+}
+
+// columnsOf says which column of a patch list is what: as a person has it, or by the headings where they are our own words.
+func columnsOf(path string, data []byte, mapping string) (map[string]string, error) {
+	heads, err := rig.Headings(path, data)
+	if err != nil {
+		return nil, err
+	}
+	if mapping == "" {
+		if m := rig.MapByHeadings(heads); m != nil {
+			return m, nil
+		}
+		return nil, usageError("%s is a patch list: say with --map which column is what, such as --map name=What,address=Where; its columns are %s", path, quoted(heads))
+	}
+	m, err := rig.ParseMapping(mapping)
+	if err != nil {
+		return nil, usageError("%w; the columns of %s are %s", err, path, quoted(heads))
+	}
+	return m, nil
 }
 
 // types says which profile file stands for what a patch list calls a type; the

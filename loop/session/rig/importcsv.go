@@ -49,11 +49,52 @@ func ParseMapping(text string) (map[string]string, error) {
 	return m, nil
 }
 
+// MapByHeadings is the mapping of a list whose headings are our own words, in any case; nil where they are not enough.
+func MapByHeadings(heads []string) map[string]string {
+	m := map[string]string{}
+	for _, h := range heads {
+		field := strings.ReplaceAll(strings.ToLower(h), " ", "_")
+		if slices.Contains(importFields, field) && m[field] == "" {
+			m[field] = h
+		}
+	}
+	if m["address"] != "" {
+		delete(m, "universe")
+		delete(m, "slot")
+	}
+	if m["name"] == "" || m["address"] == "" && (m["universe"] == "" || m["slot"] == "") {
+		return nil
+	}
+	return m
+}
+
 // Bounds of a patch list: bytes, and cells in all (2000 rows of 25 columns).
 const (
 	maxList  = 256 << 10
 	maxCells = 50_000
 )
+
+// listReader reads the cells of a patch list, whichever way they are separated.
+func listReader(data []byte) *csv.Reader {
+	data = bytes.TrimPrefix(data, []byte("\xEF\xBB\xBF"))
+	r := csv.NewReader(bytes.NewReader(data))
+	r.Comma = separator(data)
+	r.FieldsPerRecord = -1
+	r.TrimLeadingSpace = r.Comma != '\t' // with tabs it would eat empty columns
+	return r
+}
+
+// Headings are the columns of a patch list; file is the name used in messages.
+func Headings(file string, data []byte) ([]string, error) {
+	heads, err := listReader(data).Read()
+	if err != nil {
+		return nil, fmt.Errorf("%s: no line of headings: %w", file, err)
+	}
+	for i := range heads {
+		heads[i] = strings.TrimSpace(heads[i])
+	}
+	return heads, nil
+}
 
 // ImportCSV reads a patch list: text with a line of headings, separated by
 // commas, semicolons or tabs. file is the name used in messages; the error is
@@ -63,14 +104,14 @@ func ImportCSV(file string, data []byte, mapping map[string]string) ([]DraftFixt
 	if len(data) > maxList {
 		return nil, fmt.Errorf("%s: larger than %d KiB: not a patch list", file, maxList>>10)
 	}
-	data = bytes.TrimPrefix(data, []byte("\xEF\xBB\xBF"))
+	heads, err := Headings(file, data)
+	if err != nil {
+		return nil, err
+	}
 	if bytes.Count(data, []byte(string(separator(data)))) > maxCells {
 		return nil, fmt.Errorf("%s: more than %d cells: not a patch list", file, maxCells)
 	}
-	r := csv.NewReader(bytes.NewReader(data))
-	r.Comma = separator(data)
-	r.FieldsPerRecord = -1
-	r.TrimLeadingSpace = r.Comma != '\t' // with tabs it would eat empty columns
+	r := listReader(data)
 	var bad yamlfile.Errors
 	fault := func(line, col int, format string, args ...any) *yamlfile.Error {
 		e := &yamlfile.Error{File: file, Line: line, Col: col, Msg: fmt.Sprintf(format, args...)}
@@ -79,10 +120,7 @@ func ImportCSV(file string, data []byte, mapping map[string]string) ([]DraftFixt
 		}
 		return e
 	}
-	heads, err := r.Read()
-	if err != nil {
-		return nil, fmt.Errorf("%s: no line of headings: %w", file, err)
-	}
+	_, _ = r.Read() // the headings
 	columns, err := findColumns(heads, mapping)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", file, err)
@@ -193,9 +231,6 @@ func rowAddress(address, universe, slot string) (dmx.Address, error) {
 
 // findColumns finds the column of every mapped field, by heading or number.
 func findColumns(heads []string, mapping map[string]string) (map[string]int, error) {
-	for i := range heads {
-		heads[i] = strings.TrimSpace(heads[i])
-	}
 	columns := map[string]int{}
 	for _, field := range keys(mapping) {
 		want := mapping[field]

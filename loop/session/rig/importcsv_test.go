@@ -20,8 +20,13 @@ func TestPatchListsAreImported(t *testing.T) {
 			"name=What, address=Where, profile=Sort, mode=Setup, desk_channel=Desk"},
 		{"tabs, two columns, column numbers", "Net\tSlot\tWhat\tSort\tSetup\tDesk\n1\t101\tKey L\twash\t16 bit\t1\n2\t12\tKey R\twash\t16 bit\t2\n\t\tPractical\tknob\t\t\n",
 			"universe=1,slot=2,name=What,profile=4,mode=Setup,desk_channel=6"},
+		{"our own headings", "Name,Address,Profile,Mode,Desk Channel,Weight\nKey L,1/101,wash,16 bit,1,7\nKey R,2/12,wash,16 bit,2,7\nPractical,,knob,,,\n", ""},
 	} {
 		m, err := ParseMapping(c.mapping)
+		if c.mapping == "" {
+			heads, herr := Headings("p.csv", []byte(c.text))
+			m, err = MapByHeadings(heads), herr
+		}
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -39,6 +39,9 @@ func writeCue(c *cobra.Command, run string, o report.CueOptions) error {
 	if o.Cue == "" {
 		return usageError("cues wants the number of the cue, free in your show: --cue 901")
 	}
+	if err := o.Check(); err != nil {
+		return usageError("%w", err)
+	}
 	set, err := loadSettings(c.Flags())
 	if err != nil {
 		return &exitError{exitUsage, err}

@@ -44,7 +44,7 @@ const cueLine = 80
 // CLEAR, which would empty the show it is loaded into. Left are the fixtures that
 // have no place in it, each with the reason.
 func Cue(s *session.Summary, o CueOptions) (text []byte, left []string, err error) {
-	if err := o.check(); err != nil {
+	if err := o.Check(); err != nil {
 		return nil, nil, err
 	}
 	levels, comments, left, err := cueLevels(s, o.ByAddress)
@@ -75,7 +75,8 @@ func Cue(s *session.Summary, o CueOptions) (text []byte, left []string, err erro
 	return w.b.Bytes(), left, nil
 }
 
-func (o CueOptions) check() error {
+// Check tells what no cue can have.
+func (o CueOptions) Check() error {
 	switch {
 	case !cueNumber.MatchString(o.Cue):
 		return fmt.Errorf("cue %q: want a number that is free in the show, such as 901 or 12.5", o.Cue)
@@ -161,6 +162,9 @@ func cueLevels(s *session.Summary, byAddress bool) (levels []cueLevel, comments,
 func channels(f session.FixtureSummary, byAddress bool) (func(dmx.Address) int, error) {
 	if byAddress {
 		return func(a dmx.Address) int { return (int(a.Universe)-1)*dmx.SlotsPerUniverse + int(a.Slot) }, nil
+	}
+	if f.DeskChannel == "" {
+		return nil, errors.New("it has no desk_channel in the rig file: add one and match again, or count channels by address (--by-address)")
 	}
 	base, err := strconv.Atoi(f.DeskChannel)
 	if err != nil || base < 1 || base > 1_000_000 {

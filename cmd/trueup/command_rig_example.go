@@ -13,6 +13,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"trueup/examples"
+	"trueup/loop/session/rig"
 	"trueup/profiles/yamlfile"
 )
 
@@ -60,7 +61,15 @@ Exit codes: 0 copied; 1 a file could not be written; 2 wrong command line, or no
 				return err
 			}
 			file := filepath.Join(to, "rig.yaml")
-			fmt.Fprintf(c.OutOrStdout(), "%s: the example %s, with its profiles beside it\ntry it: trueup stage %s\n", file, args[0], file)
+			r, err := rig.Load(file)
+			if err != nil {
+				return err
+			}
+			desk := ""
+			if r.Output.Mode == rig.Overlay { // it needs a desk below it
+				desk = " --desk"
+			}
+			fmt.Fprintf(c.OutOrStdout(), "%s: the example %s, with its profiles beside it\ntry it: trueup stage %s%s\n", file, args[0], file, desk)
 			return nil
 		},
 	}

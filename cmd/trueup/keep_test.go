@@ -30,6 +30,9 @@ func TestALookIsKeptWithinTheLimits(t *testing.T) {
 		t.Errorf("keep: exit code %d:\n%s", code, p.text.String())
 	}
 	p.checkPackets(true)
+	if text := p.text.String(); !strings.Contains(text, "trueup recall "+p.out) {
+		t.Errorf("it does not say how the matched look comes back:\n%s", text)
+	}
 	if text := p.text.String(); !strings.Contains(text, `probe "mark", 2 fixtures together: `) {
 		t.Errorf("it does not say how the probe was kept:\n%s", text)
 	}

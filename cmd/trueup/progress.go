@@ -52,6 +52,9 @@ func (p *progress) Entry(e session.Entry) {
 	defer p.mu.Unlock()
 	line, may := p.quietly(e)
 	if p.paint != nil {
+		if standsAbove[e.Kind] && e.Note != "" {
+			p.putAbove([]byte(e.Note+"\n"), e.Time)
+		}
 		if e.Time.Sub(p.drawn) >= redrawEvery || p.run.Ended {
 			p.draw(e.Time)
 		}
@@ -152,15 +155,18 @@ func (p *progress) outcome(r *progressRow, i int, e session.Entry) string {
 	if o.Found != nil && !o.Found.Computed { // what is on show here was read
 		r.found, r.hasFound = o.Found.Delta, true
 	}
-	if o.Final == nil {
-		if r.words == "" {
-			return fmt.Sprintf("%s: %s", e.Fixture, what)
+	if o.Final == nil { // its last setting was not read; others may have been
+		if o.Readings == 0 {
+			what += ", never read"
 		}
 		return fmt.Sprintf("%s: %s (%s)", e.Fixture, what, r.words)
 	}
 	r.now, r.hasNow = o.Final.Delta, true
 	return fmt.Sprintf("%s: %s, %.4f off after %d readings (%s)", e.Fixture, what, o.Final.Delta, o.Readings, r.words)
 }
+
+// standsAbove are what a person must hear of the whole run also where only a block of fixtures is drawn.
+var standsAbove = map[core.Kind]bool{core.KindSpend: true, core.KindConflict: true}
 
 func plainEvent(e session.Entry) string {
 	switch e.Kind {

@@ -53,16 +53,19 @@ type aboveBlock struct{ p *progress }
 
 // Write implements io.Writer.
 func (a aboveBlock) Write(b []byte) (int, error) {
-	p := a.p
-	p.mu.Lock()
-	defer p.mu.Unlock()
+	a.p.mu.Lock()
+	defer a.p.mu.Unlock()
+	return a.p.putAbove(b, time.Now())
+}
+
+func (p *progress) putAbove(b []byte, now time.Time) (int, error) {
 	if p.paint == nil {
 		return p.w.Write(b)
 	}
 	p.paint.erase()
 	n, err := p.w.Write(b)
 	if len(b) > 0 && b[len(b)-1] == '\n' && !p.run.Ended {
-		p.draw(time.Now())
+		p.draw(now)
 	}
 	return n, err
 }

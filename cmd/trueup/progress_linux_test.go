@@ -18,6 +18,7 @@ import (
 	"trueup/loop/session"
 	"trueup/loop/session/core"
 	"trueup/loop/session/rig"
+	"trueup/loop/solve"
 	"trueup/safety"
 )
 
@@ -245,7 +246,7 @@ func TestPlainProgressIsAtMostALineASecond(t *testing.T) {
 		show.Entry(e)
 	}
 	show.close(safety.DefaultLimits())
-	lines := strings.Count(out.String(), "\n") - strings.Count(out.String(), "verified:") - strings.Count(out.String(), "predicted, never read")
+	lines := strings.Count(out.String(), "\n") - strings.Count(out.String(), "verified:") - strings.Count(out.String(), ": predicted")
 	took := entries[len(entries)-1].Time.Sub(entries[0].Time)
 	t.Logf("%d lines in %v\n%s", lines, took.Round(time.Second), out.String()[len(out.String())-600:])
 	if lines > int(took.Seconds()) {
@@ -256,5 +257,35 @@ func TestPlainProgressIsAtMostALineASecond(t *testing.T) {
 	}
 	if !strings.Contains(out.String(), "the run took") || !strings.Contains(out.String(), "rise and fall at 100 %/s") {
 		t.Errorf("what it took for is not said:\n%s", out.String())
+	}
+}
+
+// What a wish costs in light is said in a terminal too, above the block; and a fixture that was read on its way, and not
+// where it was set last, is not called never read.
+func TestATerminalTellsThePriceInLight(t *testing.T) {
+	begin := session.Entry{Kind: core.KindRun, Run: &session.RunInfo{Fixtures: []session.FixtureInfo{{Name: "wash"}}}}
+	price := session.Entry{Kind: core.KindSpend, Note: "costs 12 % of the light"}
+	master, slave := openPTY(t)
+	show := newProgress(slave)
+	show.Entry(begin)
+	show.Entry(price)
+	fmt.Fprint(slave, "\a")
+	var text []byte
+	for buf := make([]byte, 1<<12); !strings.HasSuffix(string(text), "\a"); {
+		n, err := master.Read(buf)
+		if err != nil {
+			t.Fatal(err)
+		}
+		text = append(text, buf[:n]...)
+	}
+	if !strings.Contains(string(text), price.Note) {
+		t.Errorf("the terminal has %q", text)
+	}
+	var plain strings.Builder
+	lines := newProgress(&plain)
+	lines.Entry(begin)
+	lines.Entry(session.Entry{Kind: core.KindOutcome, Fixture: "wash", Outcome: &session.Outcome{Result: solve.Predicted, Readings: 2, Reason: "a last step; not read yet"}})
+	if !strings.Contains(plain.String(), "not read yet") || strings.Contains(plain.String(), "never") {
+		t.Errorf("said: %s", plain.String())
 	}
 }

@@ -56,7 +56,11 @@ func UnalignedWords(used []string, corrections map[string]feed.Correction, toler
 		join(p, p)
 		if i := with(p); !said[i] {
 			said[i] = true
-			apart = append(apart, fmt.Sprintf("%q", p))
+			name := fmt.Sprintf("%q", p)
+			if p == "" {
+				name = "that of fixtures without probe:"
+			}
+			apart = append(apart, name)
 		}
 	}
 	if len(apart) < 2 {

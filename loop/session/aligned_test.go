@@ -30,6 +30,7 @@ func TestProbesThatWereNeverAlignedAreSaid(t *testing.T) {
 	}{
 		{"one probe", at("a", "a"), nil, core.Match, ""},
 		{"two, never aligned", at("a", "b", "a"), nil, core.Match, `probes "a", "b" were never`},
+		{"one of them has no name", at("", "b"), nil, core.Match, `probes that of fixtures without probe:, "b" were never`},
 		{"two, aligned", at("a", "b"), map[string]feed.Correction{"a": to("b")}, core.Match, ""},
 		{"aligned over a third that is not used", at("a", "b"), map[string]feed.Correction{"a": to("m"), "b": to("m")}, core.Match, ""},
 		{"one left out", at("a", "b", "c"), map[string]feed.Correction{"b": to("a")}, core.Match, `probes "a", "c" were never`},

@@ -66,8 +66,8 @@ func (c *Config) checkAloft() error {
 			}
 		}
 		if len(lamps) > 1 && sent > 0 {
-			return fmt.Errorf("%s and %s are both lit at probe %q, and %s; give each a probe of its own, or match them when nobody is aloft",
-				lamps[0].Info.Name, lamps[1].Info.Name, lamps[0].Info.Probe, AloftWords(len(lamps), c.Plan.Tolerance, aloftKeeps))
+			return fmt.Errorf("%s and %s are both lit at %s, and %s; give each a probe of its own, or match them when nobody is aloft",
+				lamps[0].Info.Name, lamps[1].Info.Name, atProbe(lamps[0].Info.Probe), AloftWords(len(lamps), c.Plan.Tolerance, aloftKeeps))
 		}
 	}
 	return nil

@@ -186,9 +186,9 @@ func (c *Core) firstBackground(probe string, got []Reading) {
 	lit := c.enterDark(probe, got)
 	c.keepDark(probe, got)
 	if len(lit) <= len(got)/2 {
-		note := fmt.Sprintf("probe %q tells no level: the background stays in the readings", probe)
+		note := fmt.Sprintf("%s tells no level: the background stays in the readings", atProbe(probe))
 		if slices.ContainsFunc(got, func(r Reading) bool { return r.TooDark }) {
-			note = fmt.Sprintf("probe %q is too dark for its meter with the fixtures out: nothing is taken off", probe)
+			note = fmt.Sprintf("it is too dark for %s with the fixtures out: nothing is taken off", atProbe(probe))
 		}
 		c.enter(Entry{Kind: KindBackground, Note: note})
 		return
@@ -201,7 +201,7 @@ func (c *Core) firstBackground(probe string, got []Reading) {
 	d.wanders(c, lit)
 	c.background[probe] = d
 	m := Measured{UV: mean.UV(), RawUV: mean.UV(), Lux: mean.Y, RawLux: mean.Y, Probe: probe}
-	c.enter(Entry{Kind: KindBackground, Reading: &m, Note: fmt.Sprintf("background at probe %q: %.2f lux, mean of %d readings, taken off every reading", probe, mean.Y, len(lit)) + c.leastLight(mean)})
+	c.enter(Entry{Kind: KindBackground, Reading: &m, Note: fmt.Sprintf("background at %s: %.2f lux, mean of %d readings, taken off every reading", atProbe(probe), mean.Y, len(lit)) + c.leastLight(mean)})
 }
 
 // nextBackground takes a later passage in, and looks again at what was claimed since the
@@ -240,7 +240,7 @@ func (c *Core) nextBackground(probe string, d *dark, got []Reading) {
 	m := Measured{UV: now.UV(), RawUV: now.UV(), Lux: now.Y, RawLux: now.Y, Probe: probe}
 	e := Entry{Kind: KindDrift, Reading: &m}
 	if moved := effect(c.ref, d.light, now.Sub(was)); moved > c.cfg.Plan.Tolerance/2 {
-		e.Note = fmt.Sprintf("the background at probe %q went from %.2f to %.2f lux: readings in between may have been off by up to %.4f, and fixtures they decided are read again", probe, was.Y, now.Y, moved)
+		e.Note = fmt.Sprintf("the background at %s went from %.2f to %.2f lux: readings in between may have been off by up to %.4f, and fixtures they decided are read again", atProbe(probe), was.Y, now.Y, moved)
 	}
 	c.enter(e)
 }
@@ -254,7 +254,7 @@ func (c *Core) lostBackground(probe string) {
 			u.claim.share = 1
 		}
 	}
-	c.enter(Entry{Kind: KindDrift, Note: fmt.Sprintf("probe %q tells no level with the fixtures out any more, or is too dark for its meter: from here on nothing is taken off, and fixtures read since are read again", probe)})
+	c.enter(Entry{Kind: KindDrift, Note: fmt.Sprintf("%s tells no level with the fixtures out any more, or it is too dark for it: from here on nothing is taken off, and fixtures read since are read again", atProbe(probe))})
 }
 
 // enterDark puts every reading of a dark probe on record and returns those with a level.

@@ -92,7 +92,7 @@ func (d *deadTime) step(c *Core, in input) want {
 	case in.arrived != nil:
 		d.arrived = in.arrived.At
 	case in.reading != nil && in.reading.TooDark:
-		c.setAside(d.u, in.reading, fmt.Sprintf("probe %q is too dark for its meter with the fixture lit: its dead time is not measured", in.reading.Probe))
+		c.setAside(d.u, in.reading, fmt.Sprintf("it is too dark for %s with the fixture lit: its dead time is not measured", atProbe(in.reading.Probe)))
 		return want{next: true} // the visit finds out whether it gives light at all
 	case in.reading != nil:
 		known := d.take(c, in.reading)
@@ -103,7 +103,7 @@ func (d *deadTime) step(c *Core, in input) want {
 			if d.shone {
 				d.keep(c)
 			} else {
-				c.enter(Entry{Kind: KindSettle, Fixture: d.u.Info.Name, Note: fmt.Sprintf("probe %q reads no light of the fixture: the dead time is not measured", in.reading.Probe)})
+				c.enter(Entry{Kind: KindSettle, Fixture: d.u.Info.Name, Note: fmt.Sprintf("%s reads no light of the fixture: the dead time is not measured", atProbe(in.reading.Probe))})
 			}
 			return want{next: true}
 		}

@@ -60,7 +60,7 @@ func (c *Core) slowBeside(u *unit, light float64) {
 	if n <= manyReadings {
 		return
 	}
-	note := fmt.Sprintf("the background is %.0f %% of the %.1f lux of %s at probe %q: a tolerance of %.4f will take about %.0f readings a setting", 100*share, light, u.Info.Name, u.Info.Probe, tol, math.Ceil(n))
+	note := fmt.Sprintf("the background is %.0f %% of the %.1f lux of %s at %s: a tolerance of %.4f will take about %.0f readings a setting", 100*share, light, u.Info.Name, atProbe(u.Info.Probe), tol, math.Ceil(n))
 	if fair := lightBeside(d.Mean().Y, fairReadings, sigma, tol); !math.IsInf(fair, 1) {
 		note += fmt.Sprintf("; with %.3g lux from it %d would do: raise its level, move the probe nearer, or darken the room", fair, fairReadings)
 	} else {

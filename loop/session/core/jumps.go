@@ -161,7 +161,7 @@ func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest []Reading, 
 		}
 	}
 	m := Measured{UV: now.UV(), RawUV: now.UV(), Lux: now.Y, RawLux: now.Y, Probe: probe}
-	c.enter(Entry{Kind: KindDrift, Reading: &m, Note: fmt.Sprintf("the background at probe %q jumped from %.2f to %.2f lux: readings since it was last read may be off by up to %.4f, and fixtures they decided are read again", probe, was.Y, now.Y, worst)})
+	c.enter(Entry{Kind: KindDrift, Reading: &m, Note: fmt.Sprintf("the background at %s jumped from %.2f to %.2f lux: readings since it was last read may be off by up to %.4f, and fixtures they decided are read again", atProbe(probe), was.Y, now.Y, worst)})
 	harmful := d.harmful(c, jumps)
 	blinks := d.alternates(harmful, since)
 	d.jumps, d.beside = append(d.jumps, lasting(harmful)...), false
@@ -177,11 +177,11 @@ func (c *Core) renounce(probe string, d *dark) {
 	if scene.Blinks(d.jumps) {
 		how = fmt.Sprintf("three times within %s, each time back again", (last.At - d.jumps[len(d.jumps)-3].At).Round(time.Second))
 	}
-	d.blinks = fmt.Sprintf("a light beside probe %q blinks: it changed the background by about %.2f lux %s; nothing can be claimed of a fixture read there: put that light out or screen the probe from it",
-		probe, max(last.By.Y, -last.By.Y), how)
+	d.blinks = fmt.Sprintf("a light beside %s blinks: it changed the background by about %.2f lux %s; nothing can be claimed of a fixture read there: put that light out or screen the meter from it",
+		atProbe(probe), max(last.By.Y, -last.By.Y), how)
 	if d.swinging {
-		d.blinks = fmt.Sprintf("the light beside probe %q swings, by about %.2f lux within seconds: too much beside what these fixtures give there; nothing can be claimed of a fixture read there: keep that light off the probe, or raise their level",
-			probe, d.swung)
+		d.blinks = fmt.Sprintf("the light beside %s swings, by about %.2f lux within seconds: too much beside what these fixtures give there; nothing can be claimed of a fixture read there: keep that light off the meter, or raise their level",
+			atProbe(probe), d.swung)
 	}
 	c.enter(Entry{Kind: KindDrift, Note: d.blinks})
 	for _, u := range c.units {

@@ -37,7 +37,7 @@ func (c *Core) net(r *Reading) (solve.Reading, *weak) {
 // or no level is known all of it counts.
 func (c *Core) lampLight(r *Reading) (colorcalc.XYZ, *weak) {
 	if r.TooDark {
-		return colorcalc.XYZ{}, &weak{fmt.Sprintf("probe %q is too dark for its meter with the fixture lit", r.Probe)}
+		return colorcalc.XYZ{}, &weak{fmt.Sprintf("it is too dark for %s with the fixture lit", atProbe(r.Probe))}
 	}
 	bg := c.background[r.Probe]
 	if bg == nil || !r.HasY {
@@ -47,11 +47,11 @@ func (c *Core) lampLight(r *Reading) (colorcalc.XYZ, *weak) {
 	light := r.XYZ().Sub(under)
 	switch {
 	case r.Y < under.Y*(1-leastShare):
-		return light, &weak{fmt.Sprintf("probe %q reads %.2f lux with the fixture lit, less than the %.2f lux it read with it dark: something stands in front of the meter, or the background has gone", r.Probe, r.Y, under.Y)}
+		return light, &weak{fmt.Sprintf("%s reads %.2f lux with the fixture lit, less than the %.2f lux it read with it dark: something stands in front of the meter, or the background has gone", atProbe(r.Probe), r.Y, under.Y)}
 	case !(light.Y > leastShare*under.Y):
-		return light, &weak{fmt.Sprintf("probe %q reads %.2f lux with the fixture lit and %.2f lux with it dark: too small a share to tell the fixture from the background", r.Probe, r.Y, under.Y)}
+		return light, &weak{fmt.Sprintf("%s reads %.2f lux with the fixture lit and %.2f lux with it dark: too small a share to tell the fixture from the background", atProbe(r.Probe), r.Y, under.Y)}
 	case !light.XY().Valid():
-		return light, &weak{fmt.Sprintf("probe %q: %.2f lux less the background of %.2f lux leaves no possible colour: the background has changed since it was read", r.Probe, r.Y, under.Y)}
+		return light, &weak{fmt.Sprintf("%s: %.2f lux less the background of %.2f lux leaves no possible colour: the background has changed since it was read", atProbe(r.Probe), r.Y, under.Y)}
 	}
 	return light, nil
 }

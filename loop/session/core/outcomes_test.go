@@ -275,6 +275,28 @@ func TestAMeterWithoutALevel(t *testing.T) {
 	b.holds("level", b.notes(KindLevel), "no common level")
 }
 
+// A meter that has no name is "the meter" in all that is said.
+func TestAMeterWithoutANameIsNotCalledByAnEmptyOne(t *testing.T) {
+	for _, dark := range []bool{false, true} {
+		b := newBench(t, 2, func(c *Config) {
+			for i := range c.Units {
+				c.Units[i].Info.Probe = ""
+			}
+		})
+		b.read = func(a Ask, r *Reading) {
+			if dark {
+				r.TooDark, r.HasY, r.Y = true, false, 0
+			}
+		}
+		b.ended(nil)
+		for _, e := range b.log {
+			if text := e.Note; strings.Contains(text, `""`) || e.Outcome != nil && strings.Contains(e.Outcome.Reason, `""`) {
+				t.Errorf("said: %s %v", text, e.Outcome)
+			}
+		}
+	}
+}
+
 // A lamp that the meter can not see, out of its field or out of lamps, is held after
 // several readings with what to look at; it is never called landed.
 func TestALampTooDarkForItsMeter(t *testing.T) {
@@ -294,7 +316,7 @@ func TestALampTooDarkForItsMeter(t *testing.T) {
 		if o.Result != solve.Held || o.Readings < 2 || o.Final != nil {
 			t.Errorf("%s: %+v", work, o)
 		}
-		b.holds(string(work), o.Reason, "too dark for its meter", "check its patch")
+		b.holds(string(work), o.Reason, `too dark for probe "right"`, "check its patch")
 		if work != Survey && !b.outcome("wash 0").Landed() {
 			t.Errorf("%s: the lamp that is seen: %+v", work, b.outcome("wash 0"))
 		}

@@ -40,6 +40,9 @@ func TintWords(d Duv) string {
 	return "clearly " + word
 }
 
+// Alike is what [Describe] says of two lights of which no difference is seen.
+const Alike = "the same to the eye"
+
 // Describe says in plain words how the light "to" differs from the light
 // "from": "90 K cooler, a touch green (Duv +0.0012)". Kelvin and Duv are
 // differences. Where one of the two has no colour temperature the distance in
@@ -68,7 +71,7 @@ func Describe(from, to XY) string {
 	}
 	switch {
 	case heat == "" && tint == "":
-		return "the same to the eye"
+		return Alike
 	case heat == "":
 		return tint
 	case tint == "":
@@ -97,7 +100,7 @@ func roundKelvin(k float64) float64 {
 func describeColour(from, to UV) string {
 	r := from.Dist(to)
 	if r < Step/2 {
-		return "the same to the eye"
+		return Alike
 	}
 	return fmt.Sprintf("%.4f away in u'v', %s", r, Direction(from, to))
 }

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"maps"
 	"slices"
 	"strings"
 
@@ -46,7 +45,7 @@ func (h *choice) of(r *rig.Rig, c *session.Compiled) (*session.Compiled, error) 
 				all, found = append(all, n), true // one head of several
 			}
 			if !found {
-				return nil, noSuchName(flag, n, slices.Sorted(maps.Keys(from[0])))
+				return nil, noSuchName(flag, n, namesIn(r, from))
 			}
 		}
 		return all, nil
@@ -74,6 +73,22 @@ func (h *choice) of(r *rig.Rig, c *session.Compiled) (*session.Compiled, error) 
 		return nil, usageError("--only, --group and --skip leave no fixture to match")
 	}
 	return out, nil
+}
+
+// namesIn are the fixtures and groups that stand in one of the maps, in the order of the rig file.
+func namesIn(r *rig.Rig, maps []map[string][]string) (names []string) {
+	add := func(name string) {
+		if slices.ContainsFunc(maps, func(m map[string][]string) bool { return m[name] != nil }) && !slices.Contains(names, name) {
+			names = append(names, name)
+		}
+	}
+	for i := range r.Fixtures {
+		add(r.Fixtures[i].Name)
+	}
+	for _, g := range r.Groups {
+		add(g.Name)
+	}
+	return names
 }
 
 // headsOf are the names of the heads of every fixture that is moved over the network.

@@ -190,7 +190,7 @@ func (t *terminal) dial(ctx context.Context, h session.HandStep) error {
 			return session.ErrSkip
 		}
 		b.Reset()
-		b.WriteString("  Enter when it is set, skip or undo: ")
+		b.WriteString("  set the fixture first; what the meter shows is asked for after that\n  Enter when it is set, skip or undo: ")
 	}
 }
 

@@ -126,7 +126,7 @@ func checkWords(s feed.Status, c feed.Check, tol float64) string {
 	if c.Probe != "" {
 		name += ", probe " + printable.Text(c.Probe)
 	}
-	fmt.Fprintf(&b, "%s: %d readings\n", name, c.Readings)
+	fmt.Fprintf(&b, "%s: %s\n", name, readingsOf(c.Readings))
 	xy := c.Mean.XY()
 	fmt.Fprintf(&b, "  light      x %.4f y %.4f", xy.X, xy.Y)
 	if c.MeanY > 0 {

@@ -162,9 +162,9 @@ func (f *runFlags) check() error {
 	case f.page && !f.live:
 		return usageError("--page shows what is done: it needs --live")
 	case f.warmUp < 0 || f.warmUp > maxWarmUp:
-		return usageError("--warm-up %v: want 0 to %v", f.warmUp, maxWarmUp)
+		return usageError("--warm-up %v: want 0s to %.0fm", f.warmUp, maxWarmUp.Minutes())
 	case f.watch != 0 && (f.watch < time.Second || f.watch > core.MostWatch):
-		return usageError("--watch %v: want 1s to %v", f.watch, core.MostWatch)
+		return usageError("--watch %v: want 1s to %.0fm", f.watch, core.MostWatch.Minutes())
 	}
 	return nil
 }
@@ -293,7 +293,11 @@ func printResult(w io.Writer, res *session.Result) {
 	if res.Summary.Unwatched != "" {
 		fmt.Fprintln(w, res.Summary.Unwatched)
 	}
-	fmt.Fprintf(w, "report, settings and journal: %s\n", res.Dir)
+	files := "report, settings and journal"
+	if res.WriteUp != nil { // the error says which of the others is missing
+		files = "journal"
+	}
+	fmt.Fprintf(w, "%s: %s\n", files, res.Dir)
 }
 
 // foundOf is how far a fixture was from the target as found; empty where that is not known.

@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"slices"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -70,7 +71,11 @@ func runProbe(c *cobra.Command, path, name, spectra string, f runFlags) error {
 	out := c.OutOrStdout()
 	p := &emitterProbe{unit: j.Compiled.Units[i], mode: x.Mode}
 	showPlan(out, j)
-	fmt.Fprintf(out, "%s: %d emitters, each at %v of %.0f %% of its range, alone\n", name, len(p.mode.Emitters), probeSteps, 100*probeTop)
+	var levels []string
+	for _, s := range probeSteps {
+		levels = append(levels, fmt.Sprintf("%.0f", 100*probeTop*s))
+	}
+	fmt.Fprintf(out, "%s: %d emitters, each at %s %% of its range, alone\n", name, len(p.mode.Emitters), strings.Join(levels, ", "))
 	if !f.live {
 		fmt.Fprintln(out, "nothing is sent and no light changes; add --live to do it")
 		return nil

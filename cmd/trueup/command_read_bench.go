@@ -316,7 +316,10 @@ func quantities(name string, r feed.Reading) []string {
 	t, d, err := colorcalc.CCT(xy)
 	switch {
 	case err == nil:
-		two += fmt.Sprintf("%.0f K  %.1f mired  Duv %+.4f (%s)", float64(t), float64(t.Mired()), float64(d), colorcalc.TintWords(d))
+		two += fmt.Sprintf("%.0f K  %.1f mired  Duv %+.4f", float64(t), float64(t.Mired()), float64(d))
+		if tint := colorcalc.TintWords(d); tint != "" {
+			two += " (" + tint + ")"
+		}
 	case errors.Is(err, colorcalc.ErrFarFromLocus):
 		two += "a colour: no colour temperature"
 	default:

@@ -162,7 +162,7 @@ func (p *progress) outcome(r *progressRow, i int, e session.Entry) string {
 		return fmt.Sprintf("%s: %s (%s)", e.Fixture, what, r.words)
 	}
 	r.now, r.hasNow = o.Final.Delta, true
-	return fmt.Sprintf("%s: %s, %.4f off after %d readings (%s)", e.Fixture, what, o.Final.Delta, o.Readings, r.words)
+	return fmt.Sprintf("%s: %s, %.4f off after %s (%s)", e.Fixture, what, o.Final.Delta, readingsOf(o.Readings), r.words)
 }
 
 // standsAbove are what a person must hear of the whole run also where only a block of fixtures is drawn.

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"io/fs"
 	"path/filepath"
 
 	"github.com/google/renameio/v2/maybe"
@@ -33,7 +34,11 @@ func writeUpWith(dir string, s *session.Summary, x report.Extras) error {
 		if err == nil {
 			err = maybe.WriteFile(filepath.Join(dir, out.name), b.Bytes(), 0o644)
 		}
-		if err != nil {
+		var at *fs.PathError
+		switch {
+		case errors.As(err, &at): // its path is that of a file of the moment, which nobody can find
+			errs = append(errs, &fs.PathError{Op: at.Op, Path: filepath.Join(dir, out.name), Err: at.Err})
+		case err != nil:
 			errs = append(errs, fmt.Errorf("%s: %w", out.name, err))
 		}
 	}

@@ -154,9 +154,13 @@ func (h *hand) compare(probe string, uv colorcalc.UV) string {
 		return ""
 	}
 	d := last.Dist(uv)
-	words := ", " + colorcalc.Describe(last.XY(), uv.XY()) + " than the last"
-	if d < 1e-6 {
+	said := colorcalc.Describe(last.XY(), uv.XY())
+	words := ", " + said + " than the last"
+	switch {
+	case d < 1e-6:
 		words = ", the same as the last"
+	case said == colorcalc.Alike:
+		words = ", to the eye the same as the last"
 	}
 	if d > farOff {
 		words += "; that is far off: is it right?"

@@ -43,6 +43,7 @@ func TestByHandCorrectsBeforeItCounts(t *testing.T) {
 		p := &person{slow: 10 * time.Minute, answers: []string{
 			"", "hello", "4130 -0.002", "4310 -0.002", "", // corrected before the yes
 			"0.3412 0.3553", "",
+			"0.34121 0.3553", "",
 		}}
 		f, err := Open(t.Context(), Config{Name: "hand", Kind: "hand", Ask: p.ask})
 		if err != nil {
@@ -76,6 +77,12 @@ func TestByHandCorrectsBeforeItCounts(t *testing.T) {
 		}
 		if last := p.heard[len(p.heard)-1]; !strings.Contains(last.Understood, "than the last") {
 			t.Errorf("no comparison with the last one: %q", last.Understood)
+		}
+		if _, err = f.NextAfter(t.Context(), "cyc", time.Now()); err != nil {
+			t.Error(err)
+		}
+		if last := p.heard[len(p.heard)-1]; !strings.HasSuffix(last.Understood, ", to the eye the same as the last") {
+			t.Errorf("the same light is called %q", last.Understood)
 		}
 		if _, err := f.NextAfter(t.Context(), "cyc", time.Now()); !errors.Is(err, ErrEnded) {
 			t.Errorf("after the terminal was closed: %v", err)

@@ -159,7 +159,11 @@ func Lead(s *session.Summary) string {
 			parts = append(parts, fmt.Sprintf("%d %s", count[r], r))
 		}
 	}
-	text := fmt.Sprintf("Of %d fixtures: %s.", asked, strings.Join(parts, ", "))
+	of := fmt.Sprintf("Of %d fixtures", asked)
+	if asked == 1 {
+		of = "Of 1 fixture"
+	}
+	text := fmt.Sprintf("%s: %s.", of, strings.Join(parts, ", "))
 	if leftOut > 0 {
 		text += fmt.Sprintf(" Left out by choice: %d.", leftOut)
 	}

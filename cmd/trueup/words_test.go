@@ -1,0 +1,81 @@
+package main
+
+import (
+	"bytes"
+	"errors"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"trueup/cmd/trueup/report"
+	"trueup/colorcalc"
+	"trueup/loop/feed"
+	"trueup/loop/session"
+	"trueup/loop/session/core"
+	"trueup/loop/session/rig"
+)
+
+// Who types a reading where a fixture is to be set first is told so.
+func TestAReadingTypedTooEarlyIsAnswered(t *testing.T) {
+	var out bytes.Buffer
+	err := newTerminal(strings.NewReader("4310 -0.002\n\n"), &out).dial(t.Context(), session.HandStep{Lamp: "knob", Set: []session.Setting{{Name: "CCT", Value: 4300, Unit: "K"}}})
+	if err != nil || !strings.Contains(out.String(), "set the fixture first; what the meter shows is asked for after that") {
+		t.Errorf("%v: %s", err, out.String())
+	}
+}
+
+// A light on the locus has no tint to name.
+func TestALightWithoutATintHasNoEmptyWord(t *testing.T) {
+	xy, err := colorcalc.White(4300, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if text := strings.Join(quantities("key", feed.Reading{UV: xy.UV()}), "\n"); strings.Contains(text, "()") || !strings.Contains(text, "4300 K") {
+		t.Error(text)
+	}
+}
+
+// A report that can not be written is named by its own name, not by that of a file of the moment.
+func TestAReportThatCanNotBeWrittenHasItsName(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "gone")
+	err := writeUpWith(dir, &session.Summary{Reference: &session.Reference{}}, report.Extras{})
+	if err == nil || !strings.Contains(err.Error(), filepath.Join(dir, "report.html")+":") || strings.Contains(err.Error(), ".report.html") {
+		t.Errorf("got %v", err)
+	}
+	var out bytes.Buffer
+	printResult(&out, &session.Result{Dir: dir, Summary: &session.Summary{Reference: &session.Reference{}}, WriteUp: err})
+	if !strings.Contains(out.String(), "\njournal: "+dir) {
+		t.Errorf("said: %s", out.String())
+	}
+}
+
+// Bounds are told as they may be typed, and one is one.
+func TestBoundsAndCountsAreReadable(t *testing.T) {
+	for _, f := range []runFlags{{live: true, watch: time.Hour}, {live: true, warmUp: 2 * time.Hour}} {
+		var e *exitError
+		if err := f.check(); !errors.As(err, &e) || e.code != exitUsage || strings.Contains(err.Error(), "to 2m0s") || strings.HasSuffix(err.Error(), "1h0m0s") {
+			t.Errorf("said: %v", err)
+		}
+	}
+	s := &session.Summary{Info: session.RunInfo{Work: string(core.Match)}, Reference: &session.Reference{}, Fixtures: []session.FixtureSummary{
+		{FixtureInfo: session.FixtureInfo{Name: "wash"}}, {FixtureInfo: session.FixtureInfo{Name: "spot", LeftOut: true}}}}
+	if lead := report.Lead(s); lead != "Of 1 fixture: 1 not matched. 1 left out by choice." {
+		t.Error(lead)
+	}
+}
+
+// A name that is none is answered with all names that can be chosen, in the order of the rig file, groups too where they can be.
+func TestNamesThatCanBeChosenAreListedInTheirOrder(t *testing.T) {
+	r, c := &rig.Rig{}, &session.Compiled{}
+	for _, name := range []string{"panel 2", "panel 10"} {
+		r.Fixtures = append(r.Fixtures, rig.Fixture{Name: name})
+		c.Units = append(c.Units, &session.Unit{Unit: core.Unit{Info: session.FixtureInfo{Name: name}}})
+	}
+	r.Groups = []rig.Group{{Name: "upstage", Fixtures: []int{1}}}
+	for want, h := range map[string]choice{"there are: panel 2, panel 10": {only: []string{"x"}}, "there are: panel 2, panel 10, upstage": {skip: []string{"x"}}} {
+		if _, err := h.of(r, c); err == nil || !strings.HasSuffix(err.Error(), want) {
+			t.Errorf("got %v, want %s", err, want)
+		}
+	}
+}

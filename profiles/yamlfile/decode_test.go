@@ -64,6 +64,7 @@ func TestEveryErrorSaysWhereAndWhatToDo(t *testing.T) {
 		{"name: a\nmode: overlai\n", "2:7", `did you mean "overlay"?`},
 		{"name: a\nmode: [own]\n", "2:7", "own or overlay, not a list"},
 		{"name: a\nname: b\n", "2:1", "second time (first on line 1)"},
+		{"name: \"a\nmode: own\nnote: \"b\"\n", "1:7", "this quote is not closed in its line"},
 		{"name: a\nslots: 5\n", "2:8", "must be a list of 1 to 3, each a whole number from 1 to 512"},
 		{"name: a\nslots: [0]\n", "2:9", "slots, entry 1 is 0"},
 		{"name: a\nslots: [1, 2, 3, 4]\n", "2:8", "has 4 entries: want 1 to 3"},

@@ -3,6 +3,7 @@ package yamlfile
 import (
 	"errors"
 	"fmt"
+	"regexp"
 	"strings"
 	"unicode/utf8"
 
@@ -96,6 +97,9 @@ func (d *Doc) syntax(err error) *Error {
 		return d.fatal(1, 1, "this is not YAML: %v", firstLine(err.Error()))
 	}
 	line, col := s.Token.Position.Line, s.Token.Position.Column
+	if l, c := d.openQuote(line); l > 0 {
+		return d.fatal(l, c, "this quote is not closed in its line").Advise("close the quote")
+	}
 	e := d.fatal(line, col, "this is not YAML: %s", firstLine(s.Message))
 	here := ""
 	if line >= 1 && line <= len(d.lines) {
@@ -110,6 +114,20 @@ func (d *Doc) syntax(err error) *Error {
 		e.Advise("close the quote")
 	}
 	return e
+}
+
+// openedQuote is a value that begins with a quote and has none behind it to the end of the line.
+var openedQuote = regexp.MustCompile(`^[^#"']*(?::|-|,|\[|\{)\s*(")(?:[^"\\]|\\.)*$`)
+
+// openQuote is the first such line above a fault: the quote then ends at the next one, somewhere below, and what
+// stands there is blamed. 0 for none. A text may go over several lines, so a file without a fault is not asked.
+func (d *Doc) openQuote(before int) (line, col int) {
+	for i, l := range d.lines[:min(max(before-1, 0), len(d.lines))] {
+		if at := openedQuote.FindStringSubmatchIndex(l); at != nil {
+			return i + 1, at[2] + 1
+		}
+	}
+	return 0, 0
 }
 
 func firstLine(s string) string {

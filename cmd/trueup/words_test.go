@@ -60,7 +60,7 @@ func TestBoundsAndCountsAreReadable(t *testing.T) {
 	}
 	s := &session.Summary{Info: session.RunInfo{Work: string(core.Match)}, Reference: &session.Reference{}, Fixtures: []session.FixtureSummary{
 		{FixtureInfo: session.FixtureInfo{Name: "wash"}}, {FixtureInfo: session.FixtureInfo{Name: "spot", LeftOut: true}}}}
-	if lead := report.Lead(s); lead != "Of 1 fixture: 1 not matched. 1 left out by choice." {
+	if lead := report.Lead(s); lead != "Of 1 fixture: 1 not matched. Left out by choice: 1." {
 		t.Error(lead)
 	}
 }

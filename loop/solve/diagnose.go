@@ -50,8 +50,11 @@ func (m *Match) diagnose() {
 	}
 	silent, quiet := m.silent()
 	if silent && m.edge.mustAnswer(m) {
-		if m.as == nil && m.compete() && m.as != nil && m.as.cause == DeadEmitter { // it does not answer either, where it was moved alone
-			return
+		if m.as == nil && m.compete() && m.as != nil {
+			if m.as.cause == DeadEmitter { // it does not answer either, where it was moved alone
+				return
+			}
+			m.turn(m.retold(nil))
 		}
 		f.name(NotAnswering, "the light at the meter does not respond to this fixture: another fixture is measured, a wrong address, a dead lamp, or another source holds these slots")
 		return

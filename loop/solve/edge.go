@@ -75,7 +75,11 @@ func (m *Match) dims(pl plan.Plan, most float64) bool {
 		return false
 	}
 	h := &m.sum.Lead().State
-	return m.sum.Filter.Predict(h, pl.D)[2] < max(m.sum.Filter.Predict(h, m.stand.d)[2], m.brightest())+most
+	bright := max(m.sum.Filter.Predict(h, m.stand.d)[2], m.brightest())
+	if m.target.Y > 0 { // a low level was asked for
+		bright = min(bright, math.Log(m.target.Y))
+	}
+	return m.sum.Filter.Predict(h, pl.D)[2] < bright+most
 }
 
 // draw draws what might be true and asks of each how much nearer it could

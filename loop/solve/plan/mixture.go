@@ -153,15 +153,20 @@ func (e *mixture) maxY(t colorcalc.UV) (y float64, ok bool) {
 }
 
 // faint tells whether the most light of a colour is so little beside what is left of the background, and beside the colour nearest to it that the
-// emitters give by themselves, that it is the background's.
+// emitters give by themselves, that it is the background's: without that they give far less of it, or none.
 func (e *mixture) faint(top float64, t colorcalc.UV) bool {
 	b := e.background
 	if left := max(math.Abs(b.X), math.Abs(b.Y), math.Abs(b.Z)); top > outshines*left {
 		return false
 	}
 	e.background = colorcalc.XYZ{}
+	defer func() { e.background = b }()
+	e.rows(t, 0)
+	e.lp.lo, e.lp.hi = e.plo, e.phi
+	if e.lp.solve() && e.lp.obj > nearestLit*top {
+		return false
+	}
 	q := e.nearestPair(t)
-	e.background = b
 	return top < nearestLit*e.lampY(&q)
 }
 

@@ -95,7 +95,7 @@ func (e *mixture) darkOrLit(q *[model.MaxEmitters]float64, t colorcalc.UV) {
 				w[i] = e.plo[i]
 			}
 		}
-		if d := e.off(&w, t); d < top {
+		if d := e.off(&w, t); d < top && !(e.lampY(&w) < e.leastY) {
 			top, *q = d, w
 		}
 	}

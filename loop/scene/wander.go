@@ -8,12 +8,12 @@ import (
 	"trueup/colorcalc"
 )
 
-// fastWander are the rates of a level under clouds that pass, per square root of a second. They compete once such a light was seen:
-// where none is they would only take time.
-var fastWander = []float64{0.05}
-
-// fastWeight is that of each of them then.
-const fastWeight = 0.1
+// fastWander is the rate of a level under clouds that pass, per square root of a second. It competes, with fastWeight at first, once such a
+// light was seen: where none is it would only take time.
+const (
+	fastWander = 0.05
+	fastWeight = 0.1
+)
 
 // wanderBlocks is into how many parts of like length a passage is cut to see how the light wanders; a short one has fewer readings.
 const wanderBlocks = 4
@@ -25,12 +25,10 @@ func (b *Background) Wander(z []colorcalc.XYZ, noise Noise, at []time.Duration) 
 	if blocks < 2 {
 		return
 	}
-	for _, rate := range fastWander {
-		if !slices.Contains(b.level.grid, rate) {
-			b.level = b.level.with(rate, fastWeight)
-		}
+	if !slices.Contains(b.level.grid, fastWander) {
+		b.level = b.level.with(fastWander, fastWeight)
 	}
-	r := readingCov(b.Mean(), noise)
+	r := readingCov(z[len(z)/2], noise)
 	var before colorcalc.XYZ
 	var then time.Duration
 	n := len(z) / blocks

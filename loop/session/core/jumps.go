@@ -179,7 +179,7 @@ func (c *Core) renounce(probe string, d *dark) {
 	}
 	d.blinks = fmt.Sprintf("a light beside %s blinks: it changed the background by about %.2f lux %s; nothing can be claimed of a fixture read there: put that light out or screen the meter from it",
 		atProbe(probe), max(last.By.Y, -last.By.Y), how)
-	if d.swinging {
+	if d.swung > 0 {
 		d.blinks = fmt.Sprintf("the light beside %s swings, by about %.2f lux within seconds: too much beside what these fixtures give there; nothing can be claimed of a fixture read there: keep that light off the meter, or raise their level",
 			atProbe(probe), d.swung)
 	}

@@ -34,7 +34,8 @@ func (d *dark) swings(c *Core, got []Reading, jumps []scene.Jump) bool {
 
 // swing tells whether the background swings while it is read, by least lux or more.
 func (d *dark) swing(c *Core, got []Reading, least float64) bool {
-	return scene.Swings(levels(got), d.Mean().Y*c.noise.sigmaLnY(), least)
+	lux := levels(got)
+	return len(lux) > 0 && scene.Swings(lux, median(lux)*c.noise.sigmaLnY(), least)
 }
 
 // levels are those of the readings that have one, lux.
@@ -49,12 +50,16 @@ func levels(got []Reading) (lux []float64) {
 
 // wanders takes in how the background has swung while it was read, if it did: how well it is known between the passages follows from that.
 func (d *dark) wanders(c *Core, got []Reading) {
-	if d.swinging = d.swing(c, got, 0); d.swinging {
+	d.swung = 0
+	if !d.swing(c, got, 0) {
+		return
+	}
+	if got[len(got)-1].At-got[0].At >= swingFor {
 		lux := levels(got)
 		d.swung = slices.Max(lux) - slices.Min(lux)
-		z, at := timed(got)
-		d.Wander(z, c.meter(), at)
 	}
+	z, at := timed(got)
+	d.Wander(z, c.meter(), at)
 }
 
 // end are the readings of a long passage that tell where a light that swings is now.

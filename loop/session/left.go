@@ -41,6 +41,9 @@ const (
 // watched is what second visits have taken beyond the usual time where few have: the others will not. Before manyAgain have ended, the
 // usual time is what is expected.
 func (p *Progress) watched(expected time.Duration) (more time.Duration) {
+	if p.watch == 0 && !p.watches {
+		return 0
+	}
 	usual := expected
 	if len(p.again) >= manyAgain {
 		s := slices.Sorted(slices.Values(p.again))
@@ -51,7 +54,10 @@ func (p *Progress) watched(expected time.Duration) (more time.Duration) {
 			more += d - usual
 		}
 	}
-	return more / time.Duration(max(p.lanes, 1))
+	if more /= time.Duration(max(p.lanes, 1)); !p.watches {
+		more = min(more, p.watch)
+	}
+	return more
 }
 
 // Left is how long the run will go on, by the pace of the visits so far; false while too few were made

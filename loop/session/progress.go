@@ -32,6 +32,8 @@ type Progress struct {
 	lanes  int             // that were at work at once, at the most
 	again  []time.Duration // what each second visit took
 	watch  time.Duration   // what watching is said to take
+	// watches tells that the first of each type were asked to be watched.
+	watches bool
 }
 
 // stateOf a fixture.
@@ -96,6 +98,7 @@ func (p *Progress) begin(e *Entry) {
 	reference := ""
 	if c := e.Run.Core; c != nil {
 		reference, p.work = c.Plan.Target.Reference, c.Work
+		p.watches = c.Plan.Watch > 0
 		p.Twice = c.Plan.SecondVisit && (c.Work == core.Match || c.Work == core.ByHand)
 	}
 	if p.work == core.Points { // the surface is read, and no fixture by itself

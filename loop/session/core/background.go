@@ -144,16 +144,16 @@ func (c *Core) darkRoom() bool {
 // dark is the background at one probe.
 type dark struct {
 	*scene.Background
-	first    colorcalc.XYZ // by the first passage
-	mark     scene.Mark    // of the last passage
-	light    colorcalc.XYZ // of the lamp read there last: what the background's doubt is held against
-	when     time.Duration // of the last passage
-	jumps    []scene.Jump  // that mattered
-	blinks   string        // a light beside the probe goes on and off, in words; "" for none
-	wanted   bool          // readings of a lamp are odd: the dark is to be read before more of them
-	swinging bool          // the light there swung while it was read last,
-	swung    float64       // by so many lux
-	beside   bool          // a light blinks at another probe: this one is to be watched for it
+	first  colorcalc.XYZ // by the first passage
+	mark   scene.Mark    // of the last passage
+	light  colorcalc.XYZ // of the lamp read there last: what the background's doubt is held against
+	when   time.Duration // of the last passage
+	jumps  []scene.Jump  // that mattered
+	blinks string        // a light beside the probe goes on and off, in words; "" for none
+	wanted bool          // readings of a lamp are odd: the dark is to be read before more of them
+	swung  float64       // by how many lux the light there swung while it was watched last; 0: it did not, or was read briefly
+	vain   bool          // looks at it did not help the last visit there that had many
+	beside bool          // a light blinks at another probe: this one is to be watched for it
 	// looked is the count of fixtures' readings at the last passage; -1 at the first.
 	looked int
 }
@@ -211,7 +211,7 @@ func (c *Core) nextBackground(probe string, d *dark, got []Reading) {
 	lit := c.enterDark(probe, got)
 	jumps, rest, _ := d.scan(c, lit)
 	d.wanders(c, lit)
-	if len(jumps) > 0 && d.swings(c, lit, jumps) {
+	if len(jumps) > 0 && d.swings(c, lit, d.harmful(c, jumps)) {
 		jumps, rest, d.jumps = nil, end(lit), nil
 	}
 	if len(jumps) > 0 {

@@ -180,10 +180,8 @@ func (c *Core) due(t task) task {
 	if v, ok := t.(*firstVisit); ok && v.phase == learningDeadTime {
 		return nil // it counts from the arrival: a pause for the dark would count as dead time
 	}
-	for _, o := range c.units {
-		if d := c.background[o.Info.Probe]; d != nil && (d.wanted && d.blinks == "" && !c.mute(o.Info.Probe) || c.wary(o.Info.Probe, d)) {
-			return &backgrounds{only: o.Info.Probe}
-		}
+	if t := c.suspected(); t != nil {
+		return t
 	}
 	if c.lookedEnough(t) {
 		return nil
@@ -199,6 +197,16 @@ func (c *Core) due(t task) task {
 		}
 		if _, sd := c.moving.Now(c.now); sd > limit*tol && c.readable() {
 			return &reference{again: true, most: nextReference}
+		}
+	}
+	return nil
+}
+
+// suspected is a look at the dark that has to be whatever it costs: readings of a lamp are odd, or its background jumped not long ago.
+func (c *Core) suspected() task {
+	for _, o := range c.units {
+		if d := c.background[o.Info.Probe]; d != nil && (d.wanted && d.blinks == "" && !c.mute(o.Info.Probe) || c.wary(o.Info.Probe, d)) {
+			return &backgrounds{only: o.Info.Probe}
 		}
 	}
 	return nil

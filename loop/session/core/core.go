@@ -41,7 +41,6 @@ type Core struct {
 	followed     int                        // looked at the last passage of the reference; -1 at the first
 	following    time.Duration              // what that passage took
 	watchFirst   int                        // so many units of each type are watched, though nobody asked for it
-	vain         bool                       // looks at background and reference did not help the last visit that had many
 	background   map[string]*dark           // by probe; missing: none was measured
 	deadTimes    map[string]time.Duration   // by Unit.SettleKey
 	answers      map[string]*answer         // by Unit.SettleKey
@@ -80,6 +79,7 @@ type unit struct {
 	ahead       solve.Drive   // where its next visit lights it: its colour is set while it goes dark; nil: as it stands
 	read        time.Duration // end of the last reading there
 	watched     bool          // it was read long after it was lit
+	watching    bool          // it is to be in the visit that goes on
 	moves       float64       // u'v' by which it changed its colour by itself then; 0: it did not
 	looks       int           // readings of it so far
 	tally       tally

@@ -16,8 +16,11 @@ type looks struct {
 	n     int
 }
 
-// interrupted counts a look for which the lane's visit waits.
-func (l *lane) interrupted() {
+// interrupted counts a look for which the lane's visit waits, because background or reference are not known well enough.
+func (c *Core) interrupted(l *lane) {
+	if c.suspected() != nil {
+		return
+	}
 	v := atFixture(l.task)
 	if l.looks.visit != v {
 		l.looks = looks{visit: v}
@@ -25,21 +28,24 @@ func (l *lane) interrupted() {
 	l.looks.n++
 }
 
-// lookedEnough tells whether a visit goes on with what is known of background and reference: its readings then end it.
+// lookedEnough tells whether a visit to a unit goes on with what is known of background and reference: its readings then end it.
 func (c *Core) lookedEnough(t task) bool {
 	most := mostLooks
-	if c.vain {
+	if d := c.background[t.unit().Info.Probe]; d != nil && d.vain {
 		most = vainLooks
 	}
 	return c.lane.looks.n >= most && c.lane.looks.visit == atFixture(t)
 }
 
-// wereInVain keeps whether the looks of a visit that has ended so were of use.
-func (c *Core) wereInVain(o solve.Outcome) {
-	switch {
-	case o == solve.Landed:
-		c.vain = false
-	case o != solve.Predicted && c.lane.task != nil && c.lookedEnough(c.lane.task):
-		c.vain = true
+// wereInVain keeps whether the looks of a visit that ends so were of use.
+func (c *Core) wereInVain(u *unit, o solve.Outcome) {
+	if d := c.background[u.Info.Probe]; d != nil {
+		switch {
+		case o == solve.Landed:
+			d.vain = false
+		case o == solve.Unsettled && c.lane.task != nil && c.lane.task.unit() == u && c.lookedEnough(c.lane.task):
+			d.vain = true
+		}
 	}
+	c.lane.looks = looks{}
 }

@@ -195,7 +195,7 @@ func (c *Core) tell(l *lane, in input) {
 		}
 		if w.read != nil {
 			if t := c.due(l.task); t != nil {
-				l.interrupted()
+				c.interrupted(l)
 				l.tasks = append([]task{&back{task: l.task, read: w.read}}, l.tasks...)
 				l.task, in = t, input{}
 				continue

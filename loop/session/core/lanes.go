@@ -209,7 +209,7 @@ func (c *Core) halts(l *lane, w *want) bool {
 	}
 	if w.read != nil {
 		if !c.halting {
-			l.interrupted()
+			c.interrupted(l)
 		}
 		l.tasks = append([]task{&back{task: l.task, read: w.read}}, l.tasks...)
 	} else {

@@ -103,7 +103,7 @@ func (c *Core) finishUnit(u *unit, m *solve.Match, d solve.Decision, kind Kind) 
 	u.outcome = c.outcomeOf(u, d)
 	u.outcome.Likeness = c.alikeNow(m)
 	c.claimed(u, u.outcome)
-	c.wereInVain(d.Outcome)
+	c.wereInVain(u, d.Outcome)
 	c.enter(Entry{Kind: kind, Fixture: u.Info.Name, Outcome: u.outcome})
 }
 

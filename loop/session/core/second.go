@@ -72,6 +72,7 @@ func (v *secondVisit) step(c *Core, in input) want {
 	}
 	w := v.loop.step(c, u, v.match, in)
 	if w.next {
+		u.watching = false
 		c.finishUnit(u, v.match, v.loop.ended, KindVerify)
 	}
 	return w
@@ -96,7 +97,7 @@ func (v *secondVisit) begin(c *Core) error {
 	if o := u.outcome; o.Result == solve.Predicted && o.Probability < keepAt {
 		v.again.left = 1 // it is likely to go on from there
 	}
-	if c.watches(u) {
+	if u.watching = c.watches(u); u.watching {
 		v.again.left = max(v.again.left, lateReadings)
 		v.again.heard = func(r solve.Reading) { v.early = append(v.early, glance{c.now - v.again.stands.At, r}) }
 	}
@@ -125,7 +126,7 @@ func (v *secondVisit) learn(c *Core) error {
 // held ends the visit without a verdict: what the first visit found stays on
 // record beside it.
 func (v *secondVisit) held(c *Core, why string) want {
-	v.over = true
+	v.over, v.u.watching = true, false
 	v.u.claim = nil
 	v.u.outcome = c.outcomeOf(v.u, solve.Decision{Outcome: solve.Held, Reason: why})
 	c.enter(Entry{Kind: KindVerify, Fixture: v.u.Info.Name, Outcome: v.u.outcome})
@@ -133,6 +134,9 @@ func (v *secondVisit) held(c *Core, why string) want {
 }
 
 // renew begins the visit anew; what the first one taught stays.
-func (v *secondVisit) renew(*Core) { *v = secondVisit{u: v.u, doubted: true} }
+func (v *secondVisit) renew(*Core) {
+	v.u.watching = false
+	*v = secondVisit{u: v.u, doubted: true}
+}
 
 func (v *secondVisit) skipped(c *Core, why string) { v.held(c, why) }

@@ -32,7 +32,6 @@ const (
 // steadiness is what is known of the units of a type.
 type steadiness struct {
 	watched  int
-	begun    int           // watches, also those that go on in other lanes
 	long     time.Duration // after they were lit; the shortest
 	restless bool          // one of them moved its colour so far that all are watched, in this run or an earlier one
 	leaps    bool          // that is no warming
@@ -61,7 +60,10 @@ func (c *Core) watches(u *unit) bool {
 	if !c.watchable() || c.watchOf(u) < leastWatching {
 		return false
 	}
-	if u.watched {
+	switch {
+	case u.watching:
+		return true
+	case u.watched:
 		return u.moves > 0 // it does so every time
 	}
 	return c.steady(u).restless || c.watchesMore(u)
@@ -98,7 +100,6 @@ type watch struct {
 // begin goes on where a station has read the unit soon after it stood.
 func (w *watch) begin(c *Core, s *station, early []glance) {
 	w.early = early
-	c.steady(s.u).begun++
 	w.station = station{u: s.u, drive: s.drive, began: true, left: lateReadings}
 	w.lit(c, s.stands)
 	w.station.heard = func(r solve.Reading) {
@@ -199,6 +200,7 @@ func (w *watch) step(c *Core, in input) want {
 // told takes in what a watch has shown. It tells whether the unit is another by then, so that what was known of it
 // does not count. A watch without readings at both of its ends has shown nothing.
 func (c *Core) told(w *watch) bool {
+	w.u.watching = false
 	if len(w.early) == 0 || len(w.late) == 0 {
 		return false
 	}
@@ -210,7 +212,8 @@ func (c *Core) told(w *watch) bool {
 	}
 	by, squared := w.far()
 	s.seen = max(s.seen, w.sees(c.cfg.Plan.Tolerance))
-	if found, leaps := s.moves(w.shape(), by, squared, c.cfg.Plan.Tolerance); found > 0 && (c.watchFirst == 0 || leaps || squared > steadyUnasked) {
+	found, leaps := s.moves(w.shape(), by, squared, c.cfg.Plan.Tolerance)
+	if all := found > 0 && (c.watchFirst == 0 || leaps || s.restless || squared > steadyUnasked); all {
 		if leaps && !s.leaps {
 			s.leaps = true
 			c.enter(Entry{Kind: KindDrift, Fixture: u.Info.Name, Note: fmt.Sprintf("%s changes its colour by itself, by %.4f within %s of being lit: all fixtures of its type are read so long after they are lit",
@@ -221,7 +224,7 @@ func (c *Core) told(w *watch) bool {
 	if squared <= steadyDoubt || by <= steadyFar*c.cfg.Plan.Tolerance { // as sees has it
 		return false
 	}
-	if s.restless {
+	if s.restless || found > 0 {
 		u.moves = max(u.moves, by)
 	}
 	return true

@@ -10,7 +10,7 @@ import (
 )
 
 // watchesFirst decides, when the second round begins, whether the first unit of each type is watched without being asked for: where that takes no
-// more than Plan.WatchShare of the run, which is taken to be twice as long as what lies behind. Two or three of each are where they take no
+// more than Plan.WatchShare of the run, which is taken to be twice as long as its first round. Two or three of each are where they take no
 // longer than one, as side by side in lanes, or no more than half of that share.
 func (c *Core) watchesFirst() {
 	if c.cfg.Plan.Watch != 0 || !(c.cfg.Plan.WatchShare > 0) || c.commonLux != 0 || !c.watchable() {
@@ -18,7 +18,7 @@ func (c *Core) watchesFirst() {
 	}
 	counts := func(u *unit) bool { return u.outcome.Landed() || u.unreadAhead }
 	takes, names := c.unknownTypes(1, counts)
-	most := time.Duration(c.cfg.Plan.WatchShare * 2 * float64(c.now))
+	most := time.Duration(c.cfg.Plan.WatchShare * 2 * float64(c.worked()))
 	if len(names) == 0 || takes > most {
 		return
 	}
@@ -32,6 +32,17 @@ func (c *Core) watchesFirst() {
 		[]string{"is", "two are", "three are"}[c.watchFirst-1], UsualWatch, strings.Join(names, ", "), printable.Span(takes.Round(time.Second)))})
 }
 
+// worked is how long ago the first visit began. A break between two parts of a run does not count.
+func (c *Core) worked() time.Duration {
+	first := c.now
+	for _, u := range c.units {
+		if u.tally.visited {
+			first = min(first, u.tally.began)
+		}
+	}
+	return c.now - first
+}
+
 // watchesMore tells whether another unit of the type of one is watched.
 func (c *Core) watchesMore(u *unit) bool {
 	s := c.steady(u)
@@ -41,7 +52,13 @@ func (c *Core) watchesMore(u *unit) bool {
 	case c.knownSteady(u):
 		return false
 	}
-	return s.begun < c.watchFirst
+	n := 0
+	for _, o := range c.units {
+		if c.steady(o) == s && (o.watched || o.watching) {
+			n++
+		}
+	}
+	return n < c.watchFirst
 }
 
 // knownSteady tells whether earlier runs have watched enough units of the type of one.
@@ -57,10 +74,17 @@ func (c *Core) unknownTypes(most int, counts func(*unit) bool) (takes time.Durat
 	cost := map[*lane]time.Duration{}
 	c.each(func(u *unit) {
 		s := c.steady(u)
-		if !counts(u) || s.watched > 0 || s.restless || c.knownSteady(u) {
+		if !counts(u) || u.watched || s.watched >= watchedUnits || s.restless || c.knownSteady(u) {
 			return
 		}
-		if name := TypeName(u.Info, among) + c.cfg.Steadiness[u.Type].short(c.cfg.Plan.Tolerance); !slices.Contains(names, name) {
+		if _, begun := left[s]; !begun {
+			left[s] = s.watched
+		}
+		name := TypeName(u.Info, among) + c.cfg.Steadiness[u.Type].short(c.cfg.Plan.Tolerance)
+		if s.watched > 0 {
+			name += fmt.Sprintf(" (only %d watched)", s.watched)
+		}
+		if !slices.Contains(names, name) {
 			names = append(names, name)
 		}
 		if left[s]++; left[s] <= most {

@@ -125,6 +125,7 @@ func (h *hall) full(ctx context.Context) {
 	if _, err := h.WaitArrived(ctx, 0); err != nil {
 		h.t.Fatal(err)
 	}
+	synctest.Wait() // who waits may be told before the test has seen the frame
 }
 
 // handedBack fails unless the door closed within so long, with the head on the

@@ -59,6 +59,27 @@ func finds(t *testing.T, wantCode int, want, output, feeds, probe string, args .
 // calls; none: it keeps silent.
 func playedMeter(t *testing.T, lines ...string) (address string) {
 	t.Helper()
+	return answering(t, func(c net.Conn) {
+		for t.Context().Err() == nil {
+			for _, l := range lines {
+				if _, err := fmt.Fprintln(c, l); err != nil {
+					return
+				}
+			}
+			time.Sleep(50 * time.Millisecond) // an instrument takes its time
+		}
+	})
+}
+
+// hangingUp is a meter on TCP that ends every call.
+func hangingUp(t *testing.T) (address string) {
+	t.Helper()
+	return answering(t, func(net.Conn) {})
+}
+
+// answering is a meter on TCP that does with every call what it is told, and ends it.
+func answering(t *testing.T, each func(net.Conn)) (address string) {
+	t.Helper()
 	ln, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
 		t.Fatal(err)
@@ -72,35 +93,8 @@ func playedMeter(t *testing.T, lines ...string) (address string) {
 			}
 			go func() {
 				defer c.Close()
-				for t.Context().Err() == nil {
-					for _, l := range lines {
-						if _, err := fmt.Fprintln(c, l); err != nil {
-							return
-						}
-					}
-					time.Sleep(50 * time.Millisecond) // an instrument takes its time
-				}
+				each(c)
 			}()
-		}
-	}()
-	return ln.Addr().String()
-}
-
-// hangingUp is a meter on TCP that ends every call.
-func hangingUp(t *testing.T) (address string) {
-	t.Helper()
-	ln, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() { ln.Close() })
-	go func() {
-		for {
-			c, err := ln.Accept()
-			if err != nil {
-				return
-			}
-			c.Close()
 		}
 	}()
 	return ln.Addr().String()

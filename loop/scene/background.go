@@ -59,11 +59,7 @@ func (b *Background) Passage(z []colorcalc.XYZ, noise Noise, at []time.Duration)
 	if len(z) == 0 {
 		return
 	}
-	n := float64(len(z))
-	var mean colorcalc.XYZ
-	for _, c := range z {
-		mean = mean.Add(c.Scale(1 / n))
-	}
+	n, mean := float64(len(z)), meanOf(z)
 	r := readingCov(b.Mean(), noise)
 	if dt := (at[0] - b.read).Seconds(); dt > 0 {
 		of := r // of the mean
@@ -81,6 +77,14 @@ func (b *Background) Passage(z []colorcalc.XYZ, noise Noise, at []time.Duration)
 		b.update(c, &r)
 		b.at, b.read = max(b.at, at[i]), at[i]
 	}
+}
+
+// meanOf is the mean of one light or more.
+func meanOf(z []colorcalc.XYZ) (mean colorcalc.XYZ) {
+	for _, c := range z {
+		mean = mean.Add(c.Scale(1 / float64(len(z))))
+	}
+	return mean
 }
 
 // After is the share (see Share) that a passage would leave to a lamp now.

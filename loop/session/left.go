@@ -74,11 +74,12 @@ func (p *Progress) Left(now time.Time) (time.Duration, bool) {
 	if p.Twice {
 		second := &p.rounds[1]
 		again := p.secondVisit(each)
+		watched := p.watched(again)
 		if second.n > 0 {
-			again = time.Duration(float64(second.last.Sub(second.began)-p.watched(again)+shareWeight*again) / p.visitsOf(second, shareWeight))
+			again = time.Duration(float64(second.last.Sub(second.began)-watched+shareWeight*again) / p.visitsOf(second, shareWeight))
 			since = now.Sub(second.last)
 		}
-		left += time.Duration(p.Of-second.n)*again + max(p.watch-p.watched(p.secondVisit(each)), 0)
+		left += time.Duration(p.Of-second.n)*again + max(p.watch-watched, 0)
 		left += began / 2 // read again after the round
 		if second.began.IsZero() {
 			left += began / 2 // and before it

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"math"
 	"os"
+	"slices"
 	"testing"
 	"time"
 
@@ -48,7 +49,7 @@ func TestAmbientIsAFunctionOfTime(t *testing.T) {
 	}
 }
 
-// A drift, a step and a blinking neighbour in the stage file are in the readings.
+// A drift, a step, a swing and a blinking neighbour in the stage file are in the readings.
 func TestRoomOfTheStageFileLives(t *testing.T) {
 	meter := "meter: {sigma_uv: 0, sigma_level: 0, round_lux: 0}\n"
 	lux := func(text string) (out []float64) {
@@ -63,6 +64,16 @@ func TestRoomOfTheStageFileLives(t *testing.T) {
 	step := lux("ambient: {lux: 100, kelvin: 4000, step: {at_s: 60, factor: 1.5}}\n")
 	near(t, "before the step", step[len(step)/2-2], 100, 1e-6)
 	near(t, "after the step", step[len(step)/2+2], 150, 1e-6)
+	swing := lux("ambient: {lux: 100, kelvin: 4000, swing: {share: 0.3, period_s: 13}}\n")
+	if lowest, highest := slices.Min(swing), slices.Max(swing); lowest < 70-1e-6 || lowest > 80 || highest > 130+1e-6 || highest < 120 {
+		t.Errorf("swinging: %.1f to %.1f lux", lowest, highest)
+	}
+	for i := range swing[1:] { // no wave is steeper than 2 pi / 13 s
+		if step := math.Abs(swing[i+1] - swing[i]); step > 30*2*math.Pi/13*0.25 {
+			t.Errorf("swinging: %.1f lux from one reading to the next", step)
+			break
+		}
+	}
 	low, high, other := 0, 0, 0
 	for _, y := range lux("ambient: {lux: 100, kelvin: 4000, blink: {share: 2, from_s: 3, to_s: 20}}\n") {
 		switch {

@@ -111,7 +111,7 @@ func (b *backgrounds) enough(c *Core, known *dark) bool {
 // of them are enough then. Lamps that may glow on for longer than these take leave it open.
 func (c *Core) asBefore(known *dark, got []Reading) bool {
 	return c.slowest() <= mostAnswer && !slices.ContainsFunc(got, func(r Reading) bool {
-		return !r.HasY || r.TooDark || !c.slight(known, r.XYZ().Sub(known.Mean()), slightDark)
+		return !r.tellsLevel() || !c.slight(known, r.XYZ().Sub(known.Mean()), slightDark)
 	})
 }
 
@@ -260,7 +260,7 @@ func (c *Core) lostBackground(probe string) {
 // enterDark puts every reading of a dark probe on record and returns those with a level.
 func (c *Core) enterDark(probe string, got []Reading) (lit []Reading) {
 	for _, r := range got {
-		if r.HasY && !r.TooDark {
+		if r.tellsLevel() {
 			lit = append(lit, r)
 		}
 		m := Measured{UV: r.UV, RawUV: r.UV, Lux: r.Y, RawLux: r.Y, Probe: probe, MeterSeq: r.Seq, IntegrationS: r.Integration.Seconds()}

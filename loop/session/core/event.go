@@ -68,6 +68,9 @@ type Reading struct {
 	Spectrum *spectrum.Kept `json:"spectrum,omitempty"`
 }
 
+// tellsLevel tells whether the reading has a level that can be worked with.
+func (r *Reading) tellsLevel() bool { return r.HasY && !r.TooDark }
+
 // XYZ gives tristimulus values; Y is 1 where the reading has no level.
 func (r *Reading) XYZ() colorcalc.XYZ {
 	y := r.Y

@@ -34,7 +34,7 @@ func (d *dark) scan(c *Core, got []Reading) (jumps []scene.Jump, rest []Reading,
 	var far *Reading
 	for i := range got {
 		r := &got[i]
-		if !r.HasY || r.TooDark {
+		if !r.tellsLevel() {
 			continue
 		}
 		if now.Off(r.XYZ(), c.meter(), r.At) <= jumpAt {

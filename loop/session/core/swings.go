@@ -41,7 +41,7 @@ func (d *dark) swing(c *Core, got []Reading, least float64) bool {
 // levels are those of the readings that have one, lux.
 func levels(got []Reading) (lux []float64) {
 	for _, r := range got {
-		if r.HasY && !r.TooDark {
+		if r.tellsLevel() {
 			lux = append(lux, r.Y)
 		}
 	}

@@ -52,9 +52,12 @@ func (c *Core) watchesMore(u *unit) bool {
 	case c.knownSteady(u):
 		return false
 	}
-	n := 0
+	n := s.watched
 	for _, o := range c.units {
-		if c.steady(o) == s && (o.watched || o.watching) {
+		if n >= c.watchFirst { // mostly at once: the units are not gone through for each of thousands
+			return false
+		}
+		if o.watching && c.steady(o) == s {
 			n++
 		}
 	}

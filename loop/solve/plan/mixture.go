@@ -35,7 +35,6 @@ type mixture struct {
 	shallow      bool    // an emitter was dark below lastDrive
 	dim          float64 // light that the dimmer lets through
 	background   colorcalc.XYZ
-	leastY       float64                          // light below which no nearest mixture is looked for, model units
 	full         [model.MaxEmitters]colorcalc.XYZ // light at p = 1
 	plo, phi, pm [model.MaxEmitters]float64       // bounds of p; pm = p of minDrive
 	lp           program

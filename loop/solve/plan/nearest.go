@@ -17,10 +17,9 @@ func (e *mixture) nearest(p []float64, t colorcalc.UV) {
 	if e.n == 1 {
 		q[0] = e.phi[0]
 	}
-	e.leastY = nearestLit * e.lampY(&q)
-	e.descend(&q, &e.plo, t)
-	e.darkOrLit(&q, t)
-	e.leastY = 0
+	least := nearestLit * e.lampY(&q)
+	e.descend(&q, &e.plo, t, least)
+	e.darkOrLit(&q, t, least)
 	copy(p, q[:e.n])
 }
 
@@ -65,7 +64,7 @@ func (e *mixture) nearestPair(t colorcalc.UV) (best [model.MaxEmitters]float64) 
 
 // darkOrLit takes emitters out from between dark and the cut-off: both are tried
 // for the first few, and the others follow.
-func (e *mixture) darkOrLit(q *[model.MaxEmitters]float64, t colorcalc.UV) {
+func (e *mixture) darkOrLit(q *[model.MaxEmitters]float64, t colorcalc.UV, least float64) {
 	var between []int
 	for i := range e.n {
 		if q[i] > 0 && q[i] < e.pm[i] && len(between) < maxBetween {
@@ -89,20 +88,20 @@ func (e *mixture) darkOrLit(q *[model.MaxEmitters]float64, t colorcalc.UV) {
 				lo[i] = e.pm[i]
 			}
 		}
-		e.descend(&w, &lo, t)
+		e.descend(&w, &lo, t, least)
 		for i := range e.n {
 			if w[i] > 0 && w[i] < e.pm[i] {
 				w[i] = e.plo[i]
 			}
 		}
-		if d := e.off(&w, t); d < top && !(e.lampY(&w) < e.leastY) {
+		if d := e.off(&w, t); d < top && !(e.lampY(&w) < least) {
 			top, *q = d, w
 		}
 	}
 }
 
-// descend is a pattern search for t from q within lo and the upper bounds.
-func (e *mixture) descend(q, lo *[model.MaxEmitters]float64, t colorcalc.UV) {
+// descend is a pattern search for t from q within lo and the upper bounds, of mixtures that give the least light or more.
+func (e *mixture) descend(q, lo *[model.MaxEmitters]float64, t colorcalc.UV, least float64) {
 	n := e.n
 	top := e.off(q, t)
 	for step := searchFirst; step > searchLast; step /= 2 {
@@ -112,7 +111,7 @@ func (e *mixture) descend(q, lo *[model.MaxEmitters]float64, t colorcalc.UV) {
 				was := q[i]
 				for _, s := range [...]float64{step, -step} {
 					q[i] = num.Clamp(was+s*max(was, searchDark)*2, lo[i], e.phi[i])
-					if d := e.off(q, t); d < top-searchGain && !(e.lampY(q) < e.leastY) {
+					if d := e.off(q, t); d < top-searchGain && !(e.lampY(q) < least) {
 						top, was, moved = d, q[i], true
 					} else {
 						q[i] = was

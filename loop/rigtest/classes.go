@@ -99,13 +99,19 @@ func calibratesALittle(l *lampPlan, d *draws) {
 
 // lamps are scenes with lamps that do what no profile says, all of them.
 func lamps() []Class {
-	slow := func(tau time.Duration) func(*lampPlan, *draws) {
-		return func(l *lampPlan, _ *draws) { l.kind.Response, l.known = tau, false }
+	eases := func(response time.Duration, how stage.Ease) func(*lampPlan, *draws) {
+		return func(l *lampPlan, _ *draws) { l.kind.Response, l.kind.Ease, l.known = response, how, false }
 	}
+	slow := func(tau time.Duration) func(*lampPlan, *draws) { return eases(tau, stage.EasesAll) }
 	return []Class{
 		{Name: "slow lamps, 0.3 s", Lamp: slow(300 * time.Millisecond)},
 		{Name: "slow lamps, 1 s", Lamp: slow(time.Second)},
 		{Name: "slow lamps, 2 s", Lamp: slow(2 * time.Second)},
+		{Name: "slow dimmers, 1 s, colours at once", Lamp: eases(time.Second, stage.EasesLevel)},
+		{Name: "lamps that take 2 s in a straight line", Lamp: eases(2*time.Second, stage.Glides)},
+		{Name: "slow lamps, 1 s, and their profiles say so", Lamp: func(l *lampPlan, _ *draws) {
+			l.kind.Response, l.known, l.stated = time.Second, true, 4*time.Second
+		}},
 		{Name: "some lamps slow, 1 s", Alike: 2, Probes: 1, Lamp: func(l *lampPlan, d *draws) {
 			if d.IntN(2) == 0 {
 				l.kind.Response, l.known = time.Second, false

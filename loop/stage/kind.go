@@ -67,7 +67,8 @@ type Kind struct {
 	PerEmitter float64 // ln, half width of the exponent's scatter between emitters of one unit
 	Heat       Heat
 	Limit      float64       // electric power at which the limiter steps in, share of all emitters at full; 0 = none
-	Response   time.Duration // time constant of the lamp's own fade
+	Response   time.Duration // of the lamp's own fade
+	Ease       Ease          // the way of that
 	Delay      time.Duration // from the wire to the first change
 	Engine     *Engine
 	Unrest     Unrest

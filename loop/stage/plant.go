@@ -90,6 +90,7 @@ type Plant struct {
 
 	played      []float64 // of each channel: the drive at which its light stands
 	calibration calibration
+	glide       glide
 }
 
 type pendingCodes struct {
@@ -128,6 +129,7 @@ func (p *Plant) Set(codes []uint32) {
 func (p *Plant) take(c []uint32) {
 	p.codes = c
 	p.solveAim()
+	p.glide.left = p.unit.kind.Response
 	for i, ch := range p.channels {
 		p.played[i] = p.unit.kind.Quirks.played(p.played[i], ch.fraction(c[i]))
 	}
@@ -256,14 +258,7 @@ func (p *Plant) powerOf(share []float64) float64 {
 }
 
 func (p *Plant) step(d time.Duration) {
-	if r := p.unit.kind.Response; r > 0 && p.fading() {
-		k := -math.Expm1(-d.Seconds() / r.Seconds())
-		for i := range p.share {
-			p.share[i] += k * (p.aim[i] - p.share[i])
-		}
-	} else {
-		copy(p.share, p.aim)
-	}
+	p.ease(d)
 	h := p.unit.kind.Heat
 	w := p.power()
 	p.sink += follow(d, h.SinkTime) * (h.Sink*w - p.sink)

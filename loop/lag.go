@@ -15,31 +15,31 @@ const (
 	lagFits           = 4        // mean squared residual, in variances, above which no time constant explains the readings
 )
 
-// lag is the time constant, in seconds, by which the level rises to where it ends:
+// Lag is the time constant by which the level rises to where it ends:
 //
 //	Y(t) = L + A exp(-t/tau)
 //
 // least squares over L and A for each tau of a grid. Colour moves too little while a lamp
 // fades in to tell it; the level moves as a whole. ok is false where the readings have
 // no level, do not lag, or are not explained by it.
-func lag(samples []Sample, sigmaLnY float64) (tau float64, ok bool) {
+func Lag(samples []Sample, sigmaLnY float64) (tau time.Duration, ok bool) {
 	if len(samples) < lagFrom+1 || !(sigmaLnY > 0) {
 		return 0, false
 	}
-	least, seen := math.Inf(1), 0
+	least, best, seen := math.Inf(1), 0.0, 0
 	for t := lagLeast; t <= lagMost; t *= lagGrid {
 		chi2, n := lagFit(samples, sigmaLnY, t)
 		if chi2 < least {
-			least, tau, seen = chi2, t, n
+			least, best, seen = chi2, t, n
 		}
 	}
-	return tau, seen >= lagFrom && least < lagFits*float64(len(samples))
+	return time.Duration(best * float64(time.Second)), seen >= lagFrom && least < lagFits*float64(len(samples))
 }
 
-// Rests is how long after arrival a light stands still by the lag of its level; ok as of lag.
+// Rests is how long after arrival a light stands still by the lag of its level; ok as of Lag.
 func Rests(samples []Sample, sigmaLnY float64) (d time.Duration, ok bool) {
-	tau, ok := lag(samples, sigmaLnY)
-	return time.Duration(lagRests * tau * float64(time.Second)), ok
+	tau, ok := Lag(samples, sigmaLnY)
+	return lagRests * tau, ok
 }
 
 // lagFit is the sum of squared residuals for a time constant, in variances, and how many

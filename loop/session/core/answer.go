@@ -55,7 +55,7 @@ func (c *Core) showsAnswer(u *unit) bool {
 		return false
 	}
 	a := c.answerOf(u)
-	more := u.settle <= mostAnswer && len(a.at) < enoughGlimpses
+	more := u.settle <= mostAnswer && len(a.at) < enoughGlimpses || f.step != (colorcalc.UV{}) && c.showsLag(u)
 	if f.step != (colorcalc.UV{}) {
 		return more && f.step.Dist(colorcalc.UV{}) >= leastGlimpse*c.noise.sigmaUV()
 	}
@@ -70,6 +70,9 @@ func (l *lane) glimpseFirst(c *Core, a *Ask) *Ask {
 	later, now := *a, *a
 	l.lead.fading.wants, l.later = false, &later
 	now.After = l.lead.at.At - c.paces[a.Probe].usual()
+	if lag := c.lagOf(l.lead); lag > 0 {
+		now.After = l.lead.at.At + time.Duration(lagGlimpse*float64(lag))
+	}
 	return &now
 }
 
@@ -141,7 +144,12 @@ func (c *Core) learnStep(u *unit, k *glimpse, net *solve.Reading) {
 	if !(far >= leastGlimpse*sigma) || math.Abs(back.U*step.V-back.V*step.U)/far > 3.5*math.Sqrt2*sigma {
 		return // it did not go far, or what was seen lies beside its way
 	}
-	c.showed(u, k, (back.U*step.U+back.V*step.V)/(far*far), math.Sqrt2*sigma/far)
+	part, sd := (back.U*step.U+back.V*step.V)/(far*far), math.Sqrt2*sigma/far
+	if c.showsLag(u) {
+		c.lagShowed(u, k, part, sd)
+		return
+	}
+	c.showed(u, k, part, sd)
 }
 
 // learnRise takes in what a fade in from the dark shows, in which no other lamp goes out: when the level follows.

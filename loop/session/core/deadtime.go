@@ -22,7 +22,8 @@ const deadTimeReadings = 20
 type deadTime struct {
 	u       *unit
 	key     string
-	kept    time.Duration // of an earlier run, to be looked at; 0: it is measured
+	kept    time.Duration // of an earlier run, or of the profile of a slow lamp, to be looked at; 0: it is measured
+	stated  bool          // by the profile
 	lit     bool          // the lamp does not fade in from dark, which shows little of how long that takes
 	drive   solve.Drive
 	began   bool
@@ -39,17 +40,22 @@ type deadTime struct {
 // begin tells whether there is anything to measure for a unit, at a drive; nil: at that where its match will begin.
 func (d *deadTime) begin(c *Core, u *unit, at solve.Drive) bool {
 	key := u.SettleKey()
-	if u.SettleKnown || key == "" {
+	stated := c.mayLag(u)
+	if key == "" || u.SettleKnown && !stated {
 		return false
 	}
 	known, ok := c.deadTimes[key]
-	if ok {
+	switch {
+	case stated:
+		known = u.settle
+		c.lags[key] = new(lagging)
+	case ok:
 		u.settle = known
 		if !c.unproven[key] || u.bright {
 			return false
 		}
 	}
-	*d = deadTime{u: u, key: key, drive: at, kept: known, lit: u.bright, shown: d.shown, learner: loop.NewDeadTime(0)}
+	*d = deadTime{u: u, key: key, drive: at, kept: known, stated: stated, lit: u.bright, shown: d.shown, learner: loop.NewDeadTime(0)}
 	if at != nil {
 		return true
 	}
@@ -138,6 +144,7 @@ func (d *deadTime) keep(c *Core) {
 	case len(c.measuredDead[d.key]) == 0:
 		c.fleeting[d.key] = true
 	}
+	c.lagged(d.key, d.samples, wait)
 	wait = d.measured(c, wait)
 	d.u.settle = wait
 	c.enter(Entry{Kind: KindSettle, Fixture: d.u.Info.Name,

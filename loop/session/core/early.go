@@ -26,6 +26,7 @@ const (
 	cctWay        = 0.1                     // u'v', the most that the whole scale of a colour temperature or a tint leads through
 	emitterWay    = 0.3                     // u'v', about the most that the whole scale of one emitter of several does
 	taughtOff     = 0.006                   // u'v', about the most that a unit of a taught type is off at first
+	untaughtOff   = 0.012                   // u'v', about as much one that is not
 	earlyReadings = 2                       // of a setting that the tolerance may need: with more the first one saves little
 	largeStep     = 0.1                     // of the scale of a parameter, from which on a step is a large one to the governor
 	largePause    = 1100 * time.Millisecond // that it leaves at the least between two of a head, by the usual limits
@@ -39,6 +40,7 @@ type fading struct {
 	gone    []*unit       // an exchange: that go out meanwhile, whether a reading may begin early or not
 	out     []*unit       // of them, where a reading may begin early
 	alone   bool          // it fades in from the dark
+	fadesIn bool          // an exchange, or alone: its own colour goes no far way meanwhile
 	paused  time.Duration // that the fade may have waited for the pace of large steps
 	arrived time.Duration // when its setting was on the wire
 	up      ramp          // of the unit's own light
@@ -55,12 +57,16 @@ type fading struct {
 type ramp struct {
 	soonest, latest time.Duration
 	long            time.Duration
+	lag             time.Duration // time constant by which the light follows that line; 0: it does not lag
 }
 
 // left is the part of its way that is still before it, in the mean of a reading of the light between two moments, and how far
 // off that may be.
 func (r ramp) left(from, to time.Duration) (mean, off float64) {
 	least, most := r.leftAt(r.soonest, from, to), r.leftAt(r.latest, from, to)
+	if doubt := time.Duration(lagDoubt * float64(r.lag)); r.lag > 0 {
+		least, most = lagMean(from, to, r.soonest, r.long, r.lag-doubt), lagMean(from, to, r.latest, r.long, r.lag+doubt)
+	}
 	mean = (least + most) / 2
 	return mean, (most-least)/2 + earlyDoubt*mean
 }
@@ -98,7 +104,7 @@ func (c *Core) exchanged(u *unit, drive solve.Drive, out []*unit) {
 	if by > earlyColour || slices.ContainsFunc(out, func(o *unit) bool { return o.Spec.Dimmer == nil || !(o.own.Y > 0) || o.tally.last == nil }) {
 		return
 	}
-	u.fading.out, u.fading.way = out, way
+	u.fading.out, u.fading.way, u.fading.fadesIn = out, way, true
 }
 
 // recolours is the largest part of its scale by which a parameter beside the dimmer is to move from where a unit stands to a drive. 1: it has
@@ -131,22 +137,46 @@ func (c *Core) stoodAfter(u *unit, own time.Duration) {
 	if p == nil || p.usual() == 0 {
 		return
 	}
-	f.up = ramp{own + c.soonestOf(u), own + u.settle, max(own-f.began-f.paused, frame)}
+	f.up = c.upOf(u, own, max(own-f.began-f.paused, frame))
 	f.down = f.down[:0]
 	for _, o := range f.out {
 		paused := max(0, largePause-(f.began-o.large))
-		f.down = append(f.down, ramp{o.at.At + c.soonestOf(o), o.at.At + o.settle, max(o.at.At-f.began-paused, fadeLeast)})
+		f.down = append(f.down, c.upOf(o, o.at.At, max(o.at.At-f.began-paused, fadeLeast)))
 	}
-	if f.wants = c.showsAnswer(u); f.wants || f.out == nil && f.step == (colorcalc.UV{}) || p.window == 0 || !c.mayBeEarly(u) {
+	if f.wants = c.showsAnswer(u); f.wants || f.nothingKnown() || p.window == 0 || !c.mayBeEarly(u) {
 		return
 	}
-	f.stands = u.at.At + u.settle
-	for early := earlyGrain; early < u.settle+p.window; early += earlyGrain {
+	f.stands = c.standsAt(u)
+	grain, most := earlyGrain, f.stands-u.at.At+p.window
+	if f.up.lag > 0 || slices.ContainsFunc(f.down, func(r ramp) bool { return r.lag > 0 }) {
+		grain, most = lagGrain, f.stands-u.at.At
+	}
+	for early := grain; early < most; early += grain {
 		if !c.harmless(u, f.stands-early, f.stands-early+p.window) {
 			break
 		}
 		f.early = early
 	}
+}
+
+// nothingKnown tells whether nobody knows what is on its way: neither a step nor a fade in beside which others go out. Of a fade from the dark
+// alone a reading may begin early if the light lags.
+func (f *fading) nothingKnown() bool {
+	return f.step == (colorcalc.UV{}) && (!f.fadesIn || f.out == nil && f.up.lag == 0)
+}
+
+// standsAt is when the light at a unit's probe stands.
+func (c *Core) standsAt(u *unit) time.Duration {
+	stands := u.at.At + u.settle
+	if c.unproven[u.SettleKey()] { // how soon it answers is looked at in what is read first
+		return stands
+	}
+	for _, o := range u.fading.gone { // a slow lamp glows on after a fast one stands
+		if !o.bright {
+			stands = max(stands, o.at.At+o.settle)
+		}
+	}
+	return stands
 }
 
 // soonestOf is how soon after the arrival of a setting the light of a unit may follow.
@@ -156,13 +186,17 @@ func (c *Core) soonestOf(u *unit) time.Duration { return min(c.answerOf(u).least
 func (c *Core) harmless(u *unit, from, to time.Duration) bool {
 	f, most := &u.fading, earlyNoise*c.noise.sigmaUV()
 	up, off := f.up.left(from, to)
-	if f.out == nil {
+	if !f.fadesIn {
 		return up+off <= earlyPart && off*max(f.step.Dist(colorcalc.UV{}), c.cfg.Plan.Tolerance/2) <= most
 	}
 	aim, _ := c.target()
 	apart := 1.5 * c.cfg.Plan.Tolerance
-	if u.outcome == nil {
+	switch {
+	case u.outcome != nil:
+	case u.unread != nil:
 		apart = taughtOff
+	default:
+		apart = untaughtOff
 	}
 	doubt := up * f.way
 	for i, o := range f.out {
@@ -199,7 +233,7 @@ func (c *Core) mayBeEarly(u *unit) bool {
 	switch {
 	case c.cfg.Work != Match || c.commonLux != 0 || c.cfg.Plan.Common != NoCommon || c.cfg.Plan.HandMeter || c.cfg.Plan.KeepLit:
 		return false
-	case u.unread == nil && u.outcome == nil, c.watches(u), !u.SettleKnown && !measured, c.unproven[key], c.fleeting[key]:
+	case u.unread == nil && u.outcome == nil && u.fading.up.lag == 0, u.fading.step != (colorcalc.UV{}) && c.lagOf(u) > c.stepLag(u), c.watches(u), !u.SettleKnown && !measured, c.unproven[key], c.fleeting[key]:
 		return false
 	}
 	return readingsBeside(0, c.noise.sigmaUV(), c.cfg.Plan.Tolerance) <= earlyReadings
@@ -207,14 +241,7 @@ func (c *Core) mayBeEarly(u *unit) bool {
 
 // soonest is when a reading of a unit where it stands may begin, and not before a moment.
 func (c *Core) soonest(u *unit, after time.Duration) time.Duration {
-	f, stands := &u.fading, u.at.At+u.settle
-	if !c.unproven[u.SettleKey()] { // how soon it answers is looked at in what is read first
-		for _, o := range f.gone { // a slow lamp glows on after a fast one stands
-			if !o.bright {
-				stands = max(stands, o.at.At+o.settle)
-			}
-		}
-	}
+	f, stands := &u.fading, c.standsAt(u)
 	switch {
 	case f.early > 0 && after <= f.stands:
 		return f.stands - f.early
@@ -234,7 +261,7 @@ func (c *Core) unsettled(u *unit, r *Reading, net *solve.Reading) bool {
 	}
 	f.early = 0
 	up, off := f.up.left(from, r.At)
-	if f.out == nil {
+	if !f.fadesIn {
 		net.UV.U += up * f.step.U
 		net.UV.V += up * f.step.V
 		net.SigmaUV = math.Hypot(net.SigmaUV, off*f.step.Dist(colorcalc.UV{}))

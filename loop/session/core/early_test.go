@@ -92,8 +92,8 @@ func TestAnEarlyReadingIsPutRight(t *testing.T) {
 	before.own = colorcalc.UV{U: 0.21, V: 0.50}.XYZ(1)
 	before.tally.last = &Stand{UV: colorcalc.UV{U: 0.21, V: 0.50}}
 	u.settle, u.at.At = 0, 10*time.Second
-	stood := ramp{10 * time.Second, 10 * time.Second, time.Second}
-	how := fading{out: []*unit{before}, up: stood, down: []ramp{stood}, stands: 10 * time.Second, early: 100 * time.Millisecond}
+	stood := ramp{10 * time.Second, 10 * time.Second, time.Second, 0}
+	how := fading{fadesIn: true, out: []*unit{before}, up: stood, down: []ramp{stood}, stands: 10 * time.Second, early: 100 * time.Millisecond}
 	read := func(began time.Duration, light colorcalc.XYZ) (solve.Reading, bool) {
 		u.fading = how
 		net := solve.Reading{UV: light.UV(), Y: light.Y, HasY: true, SigmaUV: 3e-4, SigmaLnY: 0.005}
@@ -125,7 +125,7 @@ func TestAnEarlyReadingIsPutRight(t *testing.T) {
 		}
 	}
 	// Of a step the part that had not been taken is added.
-	how = fading{step: colorcalc.UV{V: 0.001}, up: ramp{10 * time.Second, 10 * time.Second, frame}, stands: 10 * time.Second, early: 50 * time.Millisecond}
+	how = fading{step: colorcalc.UV{V: 0.001}, up: ramp{10 * time.Second, 10 * time.Second, frame, 0}, stands: 10 * time.Second, early: 50 * time.Millisecond}
 	u.tally.last = &Stand{UV: colorcalc.UV{U: 0.20, V: 0.499}, Lux: 2}
 	if net, early := read(9950*time.Millisecond, colorcalc.UV{U: 0.20, V: 0.4996}.XYZ(2)); !early || net.UV.V < 0.49995 || net.UV.V > 0.50015 || net.SigmaUV > 4e-4 {
 		t.Errorf("after a step: early %v, %+v", early, net)

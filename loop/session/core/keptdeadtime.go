@@ -33,8 +33,9 @@ func (d *deadTime) waits(c *Core) time.Duration {
 
 // looked tells whether a reading began when the light should have stood.
 func (d *deadTime) looked(r *Reading) bool {
-	d.second = r.At-r.Integration >= d.arrived+d.kept
-	return d.second
+	looked := r.At-r.Integration >= d.arrived+d.kept
+	d.second = looked && !d.stated
+	return looked
 }
 
 // lags tells whether the readings so far show that the light takes much longer than a kept dead time. Then it is measured from
@@ -44,10 +45,15 @@ func (d *deadTime) lags(c *Core) bool {
 	switch {
 	case !ok:
 		return false
+	case d.stated:
+		c.lagged(d.key, d.samples, rests)
+		c.restsLonger(d.u, rests)
+		return false
 	case float64(rests) > slowerBy*float64(d.kept):
 		d.failed(c)
 		return true
 	}
+	c.lagged(d.key, d.samples, rests)
 	d.kept = d.measured(c, (d.kept+rests)/2)
 	d.u.settle = d.kept
 	return false

@@ -42,5 +42,9 @@ func (c *Core) costs(u *unit, usual time.Duration) (sample, step time.Duration) 
 	if p := c.paces[u.Info.Probe]; p != nil && p.least > 0 {
 		sample = p.least
 	}
-	return sample, u.settle + smallStep + sample/2
+	settle := u.settle
+	if lag := c.stepLag(u); lag > 0 { // what is wanting is put right
+		settle = min(settle, lag)
+	}
+	return sample, settle + smallStep + sample/2
 }

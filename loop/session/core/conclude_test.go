@@ -41,7 +41,7 @@ func TestNothingIsSaidLastOfAClaimThatDoesNotHold(t *testing.T) {
 	b := newBench(t, 4, func(c *Config) { c.Plan.SecondVisit = false })
 	b.fade, b.p.ambient = 3*time.Second, 60
 	b.read = func(a Ask, r *Reading) {
-		if a.Dark && b.p.now > 20*time.Second {
+		if a.Dark && b.p.now > 12*time.Second {
 			r.TooDark, r.HasY, r.Y = true, false, 0
 		}
 	}

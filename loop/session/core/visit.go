@@ -83,7 +83,7 @@ func (v *firstVisit) beforeLoop(c *Core, in *input) *want {
 			return &w
 		}
 		v.phase = readingFound
-		if v.loop.stays = v.dead.kept > 0; v.loop.stays && slices.Equal(v.u.at.Sent, v.found.drive) {
+		if v.loop.stays = true; slices.Equal(v.u.at.Sent, v.found.drive) {
 			v.found.stays(c)
 		}
 	}

@@ -27,7 +27,7 @@ const (
 	tinyStep      = 0.03 // of the tolerance, below which a step is not worth making; tuned [flat]
 	hopeless      = 0.05 // chance to land on the next reading, below which staying waits for luck; tuned [flat]
 	hopelessFrom  = 3    // readings at the drive, from which on that is said; tuned
-	timeWeighs    = 0.3  // of a move's time counts against it: more saves little time and costs readings; tuned [flat]
+	timeWeighs    = 0.5  // of a move's time counts against it: what scatters is read again rather than led about; tuned [flat from 0.3 to 0.9]
 	reachHalvings = 12   // of the tolerance, when looking for the radius that still lands
 	reachAlongU   = 0.8  // the direction of that radius: 0.8 along the longer axis of the covariance, 0.6 along the
 	reachAlongV   = 0.6  // shorter one. Along the longer axis alone the radius is some 15 % shorter

@@ -75,6 +75,7 @@ func TestExampleRigsLand(t *testing.T) {
 	if os.Getenv("TRUEUP_LONG") != "1" {
 		t.Skip("minutes of real time; set TRUEUP_LONG=1")
 	}
+	t.Parallel()
 	for _, c := range []struct {
 		name   string
 		landed int

@@ -219,6 +219,7 @@ func TestPageRunsTheWholeJob(t *testing.T) {
 	if os.Getenv("TRUEUP_LONG") != "1" {
 		t.Skip("two minutes of real time; set TRUEUP_LONG=1")
 	}
+	t.Parallel()
 	p := serveSmall(t)
 	b := browsers(t)
 	phone := openScreen(t, b, "phone", 360, 740, p.url())

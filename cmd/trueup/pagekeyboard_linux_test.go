@@ -37,6 +37,7 @@ func TestPageByKeyboardAlone(t *testing.T) {
 	if os.Getenv("TRUEUP_LONG") != "1" {
 		t.Skip("half a minute of real time; set TRUEUP_LONG=1")
 	}
+	t.Parallel()
 	p := serveByHand(t)
 	s := openScreen(t, browsers(t), "keyboard", 1280, 800, p.url())
 	s.says("link", "live")

@@ -16,6 +16,7 @@ func TestARehearsalPredictsHowLongTheRunTakes(t *testing.T) {
 	if os.Getenv("TRUEUP_LONG") != "1" {
 		t.Skip("two minutes of real time; TRUEUP_LONG=1 runs it")
 	}
+	t.Parallel()
 	for _, rig := range []string{"demo", "led-wall"} {
 		t.Run(rig, func(t *testing.T) {
 			t.Parallel()

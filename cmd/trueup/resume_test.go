@@ -52,6 +52,7 @@ func (p *processRun) entries() []session.Entry {
 // no reading lost, no lamp matched twice, no packet beyond a limit, and the one journal of all
 // its processes plays again.
 func TestARunKilledAtRandomMomentsIsResumed(t *testing.T) {
+	t.Parallel()
 	runs := 2
 	if os.Getenv("TRUEUP_LONG") == "1" {
 		runs = 13 // some fifty moments

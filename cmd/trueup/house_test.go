@@ -11,6 +11,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"testing"
 )
 
@@ -76,12 +77,23 @@ func moduleRoot(t *testing.T) string {
 	return root
 }
 
+// sources are all Go files of the module, read once for all tests: they look, and change nothing.
 func sources(t *testing.T) []source {
 	t.Helper()
-	root := moduleRoot(t)
+	all, err := readSources()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(all) < 20 {
+		t.Fatalf("only %d Go files found: the walk is broken", len(all))
+	}
+	return all
+}
+
+var readSources = sync.OnceValues(func() (all []source, err error) {
+	const root = "../.."
 	fset := token.NewFileSet()
-	var all []source
-	err := filepath.WalkDir(root, func(p string, d fs.DirEntry, err error) error {
+	err = filepath.WalkDir(root, func(p string, d fs.DirEntry, err error) error {
 		if err != nil {
 			return err
 		}
@@ -107,14 +119,8 @@ func sources(t *testing.T) []source {
 		all = append(all, source{filepath.ToSlash(rel), f, string(text), strings.HasSuffix(name, "_test.go")})
 		return nil
 	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if len(all) < 20 {
-		t.Fatalf("only %d Go files found below %s: the walk is broken", len(all), root)
-	}
-	return all
-}
+	return all, err
+})
 
 func inside(path, room string) bool { return path == room || strings.HasPrefix(path, room+"/") }
 

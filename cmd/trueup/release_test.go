@@ -22,6 +22,7 @@ func TestReleasesAreReproducible(t *testing.T) {
 	case runtime.GOOS != "linux":
 		t.Skip("the release script is written for Linux")
 	}
+	t.Parallel()
 	root := moduleRoot(t)
 	if len(tool(t, root, nil, "git", "status", "--porcelain")) > 0 {
 		t.Skip("the tree has changes, and a release is made from a commit")

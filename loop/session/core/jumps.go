@@ -8,6 +8,7 @@ import (
 
 	"trueup/loop/scene"
 	"trueup/loop/solve"
+	"trueup/profiles/printable"
 )
 
 // Figures of a background that jumps.
@@ -172,17 +173,7 @@ func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest []Reading, 
 
 // renounce takes back what is claimed of lamps read by a probe beside a light that blinks.
 func (c *Core) renounce(probe string, d *dark) {
-	last := d.jumps[len(d.jumps)-1]
-	how := "as a light that blinks at another probe"
-	if scene.Blinks(d.jumps) {
-		how = fmt.Sprintf("three times within %s, each time back again", (last.At - d.jumps[len(d.jumps)-3].At).Round(time.Second))
-	}
-	d.blinks = fmt.Sprintf("a light beside %s blinks: it changed the background by about %.2f lux %s; nothing can be claimed of a fixture read there: put that light out or screen the meter from it",
-		atProbe(probe), max(last.By.Y, -last.By.Y), how)
-	if d.swung > 0 {
-		d.blinks = fmt.Sprintf("the light beside %s swings, by about %.2f lux within seconds: too much beside what these fixtures give there; nothing can be claimed of a fixture read there: keep that light off the meter, or raise their level",
-			atProbe(probe), d.swung)
-	}
+	d.blinks = d.blinksWords(atProbe(probe))
 	c.enter(Entry{Kind: KindDrift, Note: d.blinks})
 	for _, u := range c.units {
 		if u.outcome != nil && u.Info.Probe == probe && c.ours(u) {
@@ -193,6 +184,20 @@ func (c *Core) renounce(probe string, d *dark) {
 			o.wanted, o.beside = true, true
 		}
 	}
+}
+
+// blinksWords says what a light beside a probe does, and what to do about it.
+func (d *dark) blinksWords(at string) string {
+	if d.swung > 0 {
+		return fmt.Sprintf("the light beside %s swings, by about %.2f lux within seconds: too much beside what these fixtures give there; nothing can be claimed of a fixture read there: keep that light off the meter, or raise their level",
+			at, d.swung)
+	}
+	last, how := d.jumps[len(d.jumps)-1], "as a light that blinks at another probe"
+	if scene.Blinks(d.jumps) {
+		how = fmt.Sprintf("three times within %s, each time back again", printable.Span((last.At - d.jumps[len(d.jumps)-3].At).Round(time.Second)))
+	}
+	return fmt.Sprintf("a light beside %s blinks: it changed the background by about %.2f lux %s; nothing can be claimed of a fixture read there: put that light out or screen the meter from it",
+		at, max(last.By.Y, -last.By.Y), how)
 }
 
 // unwatched are passages at the probes still to be watched, since a light blinks at another one.

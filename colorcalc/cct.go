@@ -111,7 +111,7 @@ func (l *planckLocus) nearest(u, v float64) (lnT, d float64, ok bool) {
 // the locus' radius of curvature, which holds over the whole range.
 func White(t Kelvin, d Duv) (XY, error) {
 	if !(t >= MinCCT*(1-cctSlack) && t <= MaxCCT*(1+cctSlack)) {
-		return XY{}, fmt.Errorf("colour temperature %v K: %w, want %v to %v K", float64(t), ErrRange, float64(MinCCT), float64(MaxCCT))
+		return XY{}, fmt.Errorf("colour temperature %s: %w, want %v to %v K", t.Text(), ErrRange, float64(MinCCT), float64(MaxCCT))
 	}
 	if !(math.Abs(float64(d)) <= float64(MaxDuv)+duvSlack) {
 		return XY{}, fmt.Errorf("Duv %v: %w, want %v to %v", float64(d), ErrRange, -float64(MaxDuv), float64(MaxDuv))
@@ -120,7 +120,7 @@ func White(t Kelvin, d Duv) (XY, error) {
 	tl := math.Sqrt(j.u1*j.u1 + j.v1*j.v1)
 	c := UV60{j.u + float64(d)*j.v1/tl, j.v - float64(d)*j.u1/tl}.XY()
 	if !c.Valid() {
-		return XY{}, fmt.Errorf("%v K with Duv %+.4f: %w", float64(t), float64(d), ErrNotAColour)
+		return XY{}, fmt.Errorf("%s with Duv %s: %w", t.Text(), d.Text(), ErrNotAColour)
 	}
 	return c, nil
 }

@@ -67,7 +67,7 @@ func Describe(from, to XY) string {
 	}
 	tint := TintWords(d1 - d0)
 	if tint != "" {
-		tint = fmt.Sprintf("%s (Duv %+.4f)", tint, float64(d1-d0))
+		tint = fmt.Sprintf("%s (Duv %s)", tint, (d1 - d0).Text())
 	}
 	switch {
 	case heat == "" && tint == "":

@@ -1,6 +1,9 @@
 package colorcalc
 
-import "math"
+import (
+	"fmt"
+	"math"
+)
 
 // XYZ holds CIE 1931 tristimulus values (CIE 15:2018). With Y in lux
 // or cd/m2, X and Z are on the same scale; otherwise the scale is relative.
@@ -26,6 +29,17 @@ type Mired float64
 // Duv is the signed distance from the Planckian locus in the CIE 1960 diagram,
 // + above (green), - below (magenta), as ANSI C78.377 counts it.
 type Duv float64
+
+// Text is a Duv with its sign and four digits; what rounds to nothing is +0.0000.
+func (d Duv) Text() string { return fmt.Sprintf("%+.4f", math.Round(float64(d)*1e4)/1e4+0) }
+
+// Text is a temperature in whole kelvin, of absurd ones the first digits.
+func (t Kelvin) Text() string {
+	if math.Abs(float64(t)) < 1e9 {
+		return fmt.Sprintf("%.0f K", float64(t))
+	}
+	return fmt.Sprintf("%.3g K", float64(t))
+}
 
 // Mired converts to reciprocal megakelvin; exact to rounding. 0 K gives +Inf.
 func (t Kelvin) Mired() Mired { return Mired(1e6 / float64(t)) }

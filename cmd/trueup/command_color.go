@@ -181,21 +181,16 @@ func spectrumName(path string, f *spectrum.File, of int) string {
 	return path + " " + f.Name
 }
 
-// duvText gives a Duv with its sign; what rounds to nothing is +0.0000.
-func duvText(d colorcalc.Duv) string {
-	return fmt.Sprintf("%+.4f", math.Round(float64(d)*1e4)/1e4+0)
-}
-
 // whiteText gives temperature and tint, or says why there is none.
 func whiteText(c colorcalc.XY) string {
 	t, d, err := colorcalc.CCT(c)
 	switch {
 	case errors.Is(err, colorcalc.ErrFarFromLocus):
-		return fmt.Sprintf("none: Duv %+.4f is too far from the Planckian locus", float64(d))
+		return fmt.Sprintf("none: Duv %s is too far from the Planckian locus", d.Text())
 	case err != nil:
 		return "none between 1000 and 25000 K"
 	}
-	text := fmt.Sprintf("%.0f K  Duv %s", float64(t), duvText(d))
+	text := fmt.Sprintf("%.0f K  Duv %s", float64(t), d.Text())
 	if w := colorcalc.TintWords(d); w != "" {
 		text += ", " + w
 	}
@@ -259,7 +254,7 @@ func compareColours(w io.Writer, all []namedColour) {
 		uv := n.XY.UV()
 		white := "-"
 		if t, d, err := colorcalc.CCT(n.XY); err == nil {
-			white = fmt.Sprintf("%.0f K %s", float64(t), duvText(d))
+			white = fmt.Sprintf("%.0f K %s", float64(t), d.Text())
 		}
 		pad := strings.Repeat(" ", width-len([]rune(n.Text)))
 		fmt.Fprintf(w, "%s%s  %-7.4f %-7.4f %-7.4f %-7.4f %-20s ", n.Text, pad, n.XY.X, n.XY.Y, uv.U, uv.V, white)

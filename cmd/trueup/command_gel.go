@@ -139,7 +139,7 @@ func showGels(w io.Writer, src gel.Source, to colorcalc.XY, choices []gel.Choice
 	case errors.Is(err, colorcalc.ErrFarFromLocus) || errors.Is(err, colorcalc.ErrNoCCT):
 		fmt.Fprintln(w, "wanted  no number: one of the two is a colour, not a white")
 	case err == nil:
-		fmt.Fprintf(w, "wanted  %+.0f mired, Duv %s\n", math.Round(float64(m))+0, duvText(d))
+		fmt.Fprintf(w, "wanted  %+.0f mired, Duv %s\n", math.Round(float64(m))+0, d.Text())
 		if cc, green, err := gel.CC(src, d); err == nil && cc >= 1 {
 			kind := "minus green"
 			if green {

@@ -35,7 +35,7 @@ func (p *parser) white() (Color, error) {
 		return Color{}, p.fail(n, fmt.Sprintf("a unit is missing after %s", t.text), hint)
 	}
 	if !(k >= colorcalc.MinCCT && k <= colorcalc.MaxCCT) {
-		return Color{}, p.fail(t, fmt.Sprintf("%.6g K is outside %v to %v K", float64(k), float64(colorcalc.MinCCT), float64(colorcalc.MaxCCT)), "")
+		return Color{}, p.fail(t, fmt.Sprintf("%s is outside %v to %v K", k.Text(), float64(colorcalc.MinCCT), float64(colorcalc.MaxCCT)), "")
 	}
 	duv, at := 0.0, t
 	if p.takes("duv", "tint") || p.peek().kind == number {

@@ -2,7 +2,6 @@ package page
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -303,7 +302,7 @@ func whiteWords(uv colorcalc.UV) string {
 	if err != nil {
 		return fmt.Sprintf("u′ %.4f v′ %.4f", uv.U, uv.V)
 	}
-	return fmt.Sprintf("%.0f K, Duv %+.4f", float64(k), math.Round(1e4*float64(d))/1e4+0) // + 0: no -0.0000
+	return fmt.Sprintf("%.0f K, Duv %s", float64(k), d.Text())
 }
 
 // waysAbout gives the Planckian locus about a white, from warm to cool, and a point that is greener.

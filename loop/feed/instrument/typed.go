@@ -44,7 +44,7 @@ func ReadTyped(text string) (Draft, string, error) {
 	}
 	words := fmt.Sprintf("x %.4f y %.4f", c.XY.X, c.XY.Y)
 	if t, duv, err := colorcalc.CCT(c.XY); err == nil {
-		words += fmt.Sprintf(", %.0f K Duv %+.4f", float64(t), float64(duv))
+		words += fmt.Sprintf(", %.0f K Duv %s", float64(t), duv.Text())
 	}
 	if d.HasY {
 		words += fmt.Sprintf(", level %.4g", d.Y)

@@ -168,6 +168,6 @@ func advice(target, stands colorcalc.UV, tolerance float64) string {
 	if err1 != nil || err2 != nil {
 		return "no white: a filter cannot be named from chromaticity; take the nearest point as the target for all"
 	}
-	return fmt.Sprintf("a filter that shifts by %+.0f mired and %+.4f Duv would help (predicted from chromaticity), or match the others to this fixture",
-		float64(tk.Mired()-sk.Mired()), float64(td-sd))
+	return fmt.Sprintf("a filter that shifts by %+.0f mired and %s Duv would help (predicted from chromaticity), or match the others to this fixture",
+		math.Round(float64(tk.Mired()-sk.Mired()))+0, (td - sd).Text())
 }

@@ -3,6 +3,8 @@ package profiles
 import (
 	"fmt"
 	"strings"
+
+	"trueup/profiles/printable"
 )
 
 // Describe sums a mode up in a few lines of plain words: what is read, what is
@@ -19,7 +21,7 @@ func (m *Mode) Describe() []string {
 	case m.Heads.Count > 1:
 		say("%d slots, %d heads every %d slots", m.Footprint, m.Heads.Count, m.Heads.Stride)
 	default:
-		say("%s", count(m.Footprint, "slot"))
+		say("%s", printable.Count(m.Footprint, "slot"))
 	}
 	for _, p := range m.Params() {
 		say("%s", m.describeParam(p))
@@ -63,7 +65,7 @@ func (m *Mode) describeParam(p *Param) string {
 		if m.Tint.Guess {
 			return s + ", size of the scale not known: the readings tell"
 		}
-		return s + fmt.Sprintf(", Duv %+.4f to %+.4f", float64(m.Tint.From), float64(m.Tint.To))
+		return s + fmt.Sprintf(", Duv %s to %s", m.Tint.From.Text(), m.Tint.To.Text())
 	}
 	for _, c := range []struct {
 		s    *ScaleParam
@@ -94,13 +96,6 @@ func (m *Mode) eachWords(each bool) string {
 		return ", in each head"
 	}
 	return ""
-}
-
-func count(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
 }
 
 func slotWords(slots []int) string {

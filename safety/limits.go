@@ -116,7 +116,7 @@ func (l Limits) Check() error {
 	}
 	dur := func(name string, v, least, most time.Duration) {
 		if v < least || v > most {
-			errs = append(errs, fmt.Errorf("limit %s is %v: want %v..%v; a limit cannot be left out", name, v, least, most))
+			errs = append(errs, fmt.Errorf("limit %s is %s: want %s to %s; a limit cannot be left out", name, span(v), span(least), span(most)))
 		}
 	}
 	frac("rise (fraction of full light per second)", l.Rise, MaxRate)

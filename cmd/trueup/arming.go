@@ -14,6 +14,7 @@ import (
 	"trueup/loop/session"
 	"trueup/loop/session/core"
 	"trueup/loop/session/rig"
+	"trueup/profiles/printable"
 	"trueup/safety"
 )
 
@@ -62,9 +63,9 @@ func restlessTypes(j session.Job) (notes []string) {
 	for _, u := range j.Compiled.Units {
 		s := j.Times.Steadiness[u.Type]
 		name := core.TypeName(u.Info, among)
-		note := fmt.Sprintf("each %s is read again %v after it was lit: in an earlier run the colour of one had moved by %.4f by then", name, max(s.For, j.Plan.Watch), s.Moved)
+		note := fmt.Sprintf("each %s is read again %s after it was lit: in an earlier run the colour of one had moved by %.4f by then", name, printable.Span(max(s.For, j.Plan.Watch)), s.Moved)
 		if j.Plan.Common != core.NoCommon || !j.Plan.SecondVisit {
-			note = fmt.Sprintf("%s can not be watched in this match, where %s: in an earlier run the colour of one had moved by %.4f within %v of being lit", name, unwatchable(&j), s.Moved, s.For)
+			note = fmt.Sprintf("%s can not be watched in this match, where %s: in an earlier run the colour of one had moved by %.4f within %s of being lit", name, unwatchable(&j), s.Moved, printable.Span(s.For))
 		}
 		if s.Restless() && !slices.Contains(notes, note) {
 			notes = append(notes, note)

@@ -13,6 +13,7 @@ import (
 	"trueup/loop/session"
 	"trueup/loop/session/core"
 	"trueup/loop/session/rig"
+	"trueup/profiles/printable"
 )
 
 // reachesOf is what the fixtures of a job reach, by the newest match of the rig, else its newest
@@ -151,7 +152,7 @@ func (k *commonChoices) sentences() []string {
 }
 
 func (k *commonChoices) lead() string {
-	return fmt.Sprintf("what %d fixtures can reach, predicted from %s:", k.reach.Fixtures(), k.from)
+	return fmt.Sprintf("what %s can reach, predicted from %s:", printable.Count(k.reach.Fixtures(), "fixture"), k.from)
 }
 
 // leftOut says of each choice whom it leaves out.
@@ -159,7 +160,7 @@ func (k *commonChoices) leftOut() (lines []string) {
 	for i, c := range k.all {
 		for n, s := range c.Out {
 			if n == mostShortfalls {
-				lines = append(lines, fmt.Sprintf("%s: and %d fixtures more", k.name(i), len(c.Out)-n))
+				lines = append(lines, fmt.Sprintf("%s: and %s more", k.name(i), printable.Count(len(c.Out)-n, "fixture")))
 				break
 			}
 			sd := ""

@@ -14,6 +14,7 @@ import (
 	"trueup/loop/session"
 	"trueup/loop/session/core"
 	"trueup/loop/session/rig"
+	"trueup/profiles/printable"
 )
 
 func newByHandCommand() *cobra.Command {
@@ -216,7 +217,7 @@ func sayByHand(out io.Writer, e session.Entry) {
 			fmt.Fprintf(out, "%s: %s, never read\n", e.Fixture, o.Result)
 			return
 		}
-		fmt.Fprintf(out, "%s: %s, %.4f off after %s\n", e.Fixture, o.Result, o.Final.Delta, readingsOf(o.Readings))
+		fmt.Fprintf(out, "%s: %s, %.4f off after %s\n", e.Fixture, o.Result, o.Final.Delta, printable.Count(o.Readings, "reading"))
 	case core.KindAside:
 		fmt.Fprintf(out, "  %s\n", e.Note)
 	case core.KindUndo, core.KindStop, core.KindResume:

@@ -80,7 +80,7 @@ func readingWords(r feed.Reading) string {
 	xy := r.UV.XY()
 	fmt.Fprintf(&b, "x %.4f y %.4f", xy.X, xy.Y)
 	if t, d, err := colorcalc.CCT(xy); err == nil {
-		fmt.Fprintf(&b, "  %.0f K Duv %+.4f", float64(t), float64(d))
+		fmt.Fprintf(&b, "  %.0f K Duv %s", float64(t), d.Text())
 	}
 	if r.HasY {
 		fmt.Fprintf(&b, "  level %.5g", r.Y)
@@ -92,7 +92,7 @@ func readingWords(r feed.Reading) string {
 	if r.RoundXY > 0 {
 		fmt.Fprintf(&b, ", rounded to %.2g in xy", r.RoundXY)
 	}
-	fmt.Fprintf(&b, ", integrated %v", r.Integration.Round(time.Millisecond))
+	fmt.Fprintf(&b, ", integrated %s", printable.Span(r.Integration))
 	if r.Flags.Has(feed.Timed) {
 		b.WriteString(" by its own clock")
 	}
@@ -106,14 +106,6 @@ func readingWords(r feed.Reading) string {
 	return b.String()
 }
 
-// readingsOf counts readings in words.
-func readingsOf(n int) string {
-	if n == 1 {
-		return "1 reading"
-	}
-	return fmt.Sprintf("%d readings", n)
-}
-
 // countWords sums a feed up.
 func countWords(s feed.Status) string {
 	var reasons []string
@@ -121,7 +113,7 @@ func countWords(s feed.Status) string {
 		reasons = append(reasons, fmt.Sprintf("%d %s", n, why))
 	}
 	sort.Strings(reasons)
-	words := s.Name + ": " + readingsOf(int(s.Accepted))
+	words := s.Name + ": " + printable.Count(int(s.Accepted), "reading")
 	if len(reasons) > 0 {
 		words += "; set aside: " + strings.Join(reasons, ", ")
 	}

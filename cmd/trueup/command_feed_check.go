@@ -126,7 +126,7 @@ func checkWords(s feed.Status, c feed.Check, tol float64) string {
 	if c.Probe != "" {
 		name += ", probe " + printable.Text(c.Probe)
 	}
-	fmt.Fprintf(&b, "%s: %s\n", name, readingsOf(c.Readings))
+	fmt.Fprintf(&b, "%s: %s\n", name, printable.Count(c.Readings, "reading"))
 	xy := c.Mean.XY()
 	fmt.Fprintf(&b, "  light      x %.4f y %.4f", xy.X, xy.Y)
 	if c.MeanY > 0 {
@@ -137,16 +137,16 @@ func checkWords(s feed.Status, c feed.Check, tol float64) string {
 		fmt.Fprintf(&b, ", %.2f %% of the level", 100*c.SigmaLnY)
 	}
 	fmt.Fprintf(&b, "\n  rounding   %.2g in x, y\n", c.RoundXY)
-	fmt.Fprintf(&b, "  every      %v, integrating up to %v\n", c.Interval.Round(time.Millisecond), c.Integration.Round(time.Millisecond))
+	fmt.Fprintf(&b, "  every      %s, integrating up to %s\n", printable.Span(c.Interval), printable.Span(c.Integration))
 	switch {
 	case c.SettledAfter > 0:
-		fmt.Fprintf(&b, "  latency    at most %v; only new light %v after the step\n", c.Latency.Round(time.Millisecond), c.SettledAfter.Round(time.Millisecond))
+		fmt.Fprintf(&b, "  latency    at most %s; only new light %s after the step\n", printable.Span(c.Latency), printable.Span(c.SettledAfter))
 	case c.LatencyKnown:
-		fmt.Fprintf(&b, "  latency    %v by the meter's own clock\n", c.Latency.Round(time.Millisecond))
+		fmt.Fprintf(&b, "  latency    %s by the meter's own clock\n", printable.Span(c.Latency))
 	default:
 		b.WriteString("  latency    not known\n")
 	}
-	fmt.Fprintf(&b, "  tolerance  %.4f takes about %s at one point\n", tol, readingsOf(c.ReadingsFor(tol)))
+	fmt.Fprintf(&b, "  tolerance  %.4f takes about %s at one point\n", tol, printable.Count(c.ReadingsFor(tol), "reading"))
 	var set []string
 	for why, n := range s.SetAside {
 		if why != feed.BeforeSettle {

@@ -13,6 +13,7 @@ import (
 	"trueup/loop/session/core"
 	"trueup/loop/session/rig"
 	"trueup/loop/solve"
+	"trueup/profiles/printable"
 )
 
 func newKeepCommand() *cobra.Command {
@@ -77,7 +78,7 @@ func keep(c *cobra.Command, path, dir, stage string, yes bool, h choice) error {
 	sig := catchSignals(context.Background(), out)
 	defer sig.stop()
 	showPlan(out, j)
-	fmt.Fprintf(out, "the look of %s is put back and kept: %d fixtures; it ends when you stop it\n", past.dir, len(j.Previous.Fixtures))
+	fmt.Fprintf(out, "the look of %s is put back and kept: %s; it ends when you stop it\n", past.dir, printable.Count(len(j.Previous.Fixtures), "fixture"))
 	for _, u := range j.Compiled.Units {
 		if u.Head >= 0 && u.Headroom <= 1 {
 			fmt.Fprintf(out, "note: the level of %s is its cap: see above how long it may stand there, and what comes then; match it lower to keep it longer\n", u.Info.Name)

@@ -153,11 +153,7 @@ func listLearnt(c *cobra.Command) error {
 		if l.Batch != nil {
 			n = l.Units
 		}
-		fixtures := "1 fixture"
-		if n != 1 {
-			fixtures = fmt.Sprintf("%d fixtures", n)
-		}
-		fmt.Fprintf(tw, "  %s\t%s\tfrom %s\tlast %s\t%s\n", learntName(f), printable.Text(l.Type), fixtures, info.ModTime().Format("2006-01-02"), l.inTime(time.Now()))
+		fmt.Fprintf(tw, "  %s\t%s\tfrom %s\tlast %s\t%s\n", learntName(f), printable.Text(l.Type), printable.Count(n, "fixture"), info.ModTime().Format("2006-01-02"), l.inTime(time.Now()))
 	}
 	return tw.Flush()
 }

@@ -147,7 +147,7 @@ func (b *bench) command(line string, now time.Time, create func(name string) (io
 		if err := errors.Join(b.export(w), w.Close()); err != nil {
 			return "", err
 		}
-		return fmt.Sprintf("%d lights written to %s", len(b.kept), rest), nil
+		return fmt.Sprintf("%s written to %s", printable.Count(len(b.kept), "light"), rest), nil
 	}
 	return "", fmt.Errorf("%q is not known: want keep NAME, compare NAME, drop NAME, restart, export FILE or quit", words[0])
 }
@@ -179,7 +179,7 @@ func (b *bench) keep(rest string, now time.Time) (string, error) {
 	if b.ref == "" {
 		b.ref = name
 	}
-	return fmt.Sprintf("%s kept: mean of %s", name, readingsOf(len(p.recent))), nil
+	return fmt.Sprintf("%s kept: mean of %s", name, printable.Count(len(p.recent), "reading")), nil
 }
 
 func (b *bench) find(name string) *kept {
@@ -230,7 +230,7 @@ func (b *bench) export(w io.Writer) error {
 func (b *bench) lines(feeds []feed.Status, now time.Time) []string {
 	var out []string
 	for _, s := range feeds {
-		words := fmt.Sprintf("%s: %v, %s", s.Name, s.State, readingsOf(int(s.Accepted)))
+		words := fmt.Sprintf("%s: %v, %s", s.Name, s.State, printable.Count(int(s.Accepted), "reading"))
 		if s.Why != "" {
 			words += " (" + printable.Text(s.Why) + ")"
 		}
@@ -297,7 +297,7 @@ func (b *bench) keptLine(h kept, ref *kept) string {
 	xy := h.Mean.UV.XY()
 	words := fmt.Sprintf("%s %-14s x %.4f  y %.4f", mark, h.Name, xy.X, xy.Y)
 	if t, d, err := colorcalc.CCT(xy); err == nil {
-		words += fmt.Sprintf("  %5.0f K %+.4f", float64(t), float64(d))
+		words += fmt.Sprintf("  %5.0f K %s", float64(t), d.Text())
 	}
 	if h.Mean.HasY {
 		words += fmt.Sprintf("  %.4g", h.Mean.Y)
@@ -316,7 +316,7 @@ func quantities(name string, r feed.Reading) []string {
 	t, d, err := colorcalc.CCT(xy)
 	switch {
 	case err == nil:
-		two += fmt.Sprintf("%.0f K  %.1f mired  Duv %+.4f", float64(t), float64(t.Mired()), float64(d))
+		two += fmt.Sprintf("%.0f K  %.1f mired  Duv %s", float64(t), float64(t.Mired()), d.Text())
 		if tint := colorcalc.TintWords(d); tint != "" {
 			two += " (" + tint + ")"
 		}

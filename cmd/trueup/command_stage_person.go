@@ -13,6 +13,7 @@ import (
 	"trueup/loop/session/rig"
 	"trueup/loop/stage"
 	"trueup/profiles"
+	"trueup/profiles/printable"
 )
 
 // person plays, on a simulated stage, who turns the knobs of fixtures that are set by
@@ -69,7 +70,7 @@ func (p *person) do(ctx context.Context, line string) (string, error) {
 		r, err := p.stage.Look(ctx, probe)
 		switch {
 		case ctx.Err() != nil:
-			return "", fmt.Errorf("the meter shows nothing within %v", patience)
+			return "", fmt.Errorf("the meter shows nothing within %s", printable.Span(patience))
 		case err != nil:
 			return "", err
 		case r.Dark:

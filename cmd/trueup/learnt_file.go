@@ -105,7 +105,7 @@ func parseLearnt(text []byte) (*typeLearnt, error) {
 			return nil, errors.New("a rig or feed with a name of what does not print on one line")
 		}
 		if w := seconds(t.Wait); w <= 0 || w > core.MostDeadTime {
-			return nil, fmt.Errorf("a dead time of %g s: want more than 0 and at most %v", t.Wait, core.MostDeadTime)
+			return nil, fmt.Errorf("a dead time of %g s: want more than 0 and at most %s", t.Wait, printable.Span(core.MostDeadTime))
 		}
 		if _, err := time.Parse(time.DateOnly, string(t.Measured)); err != nil {
 			return nil, fmt.Errorf("measured: %w", err)

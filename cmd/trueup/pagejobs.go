@@ -17,6 +17,7 @@ import (
 	"trueup/loop/session"
 	"trueup/loop/session/core"
 	"trueup/loop/session/rig"
+	"trueup/profiles/printable"
 )
 
 // pageJobs makes of what a page orders the same jobs as the commands.
@@ -220,7 +221,7 @@ func (p *pageJobs) points(r *rig.Rig, o page.Order) (j session.Job, notes []stri
 	if err != nil {
 		return j, nil, err
 	}
-	return j, []string{fmt.Sprintf("the look of %s is lit, and read at %d points; whoever operates is asked to take the meter to each", filepath.Base(dir), len(at))}, nil
+	return j, []string{fmt.Sprintf("the look of %s is lit, and read at %s; whoever operates is asked to take the meter to each", filepath.Base(dir), printable.Count(len(at), "point"))}, nil
 }
 
 func (p *pageJobs) recall(r *rig.Rig, o page.Order) (j session.Job, notes []string, err error) {

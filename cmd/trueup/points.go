@@ -16,6 +16,7 @@ import (
 	"trueup/cmd/trueup/report"
 	"trueup/loop/session"
 	"trueup/loop/session/core"
+	"trueup/profiles/printable"
 )
 
 // spotsOf reads which points are meant: a number, a grid such as 4x3 (columns, rows), or names with commas. where names what said it.
@@ -121,7 +122,7 @@ func verifyPoints(c *cobra.Command, path string, f runFlags, previous, points, p
 	sig := catchSignals(context.Background(), out)
 	defer sig.stop()
 	showPlan(out, j)
-	fmt.Fprintf(out, "the look of %s is lit, and read at %d points\n", dir, len(at))
+	fmt.Fprintf(out, "the look of %s is lit, and read at %s\n", dir, printable.Count(len(at), "point"))
 	if err := confirm(c.InOrStdin(), out, f.yes); err != nil {
 		return err
 	}

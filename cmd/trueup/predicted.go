@@ -94,8 +94,8 @@ func sayPredicted(w io.Writer, j session.Job, plays []*rehearse.Played, paces ma
 	}
 	s := spending.Spent()
 	fmt.Fprintf(w, "the run will take about %s (predicted): %s\n", report.Roughly(p.Whole()), report.SpentWords(s))
-	fmt.Fprintf(w, "  about %d readings of %d fixtures (predicted); before them %s to listen and to take over, after them %s to hand back\n",
-		p.Readings, len(j.Compiled.Heads), report.Roughly(p.Before), report.Roughly(p.HandBack))
+	fmt.Fprintf(w, "  about %s of %s (predicted); before them %s to listen and to take over, after them %s to hand back\n",
+		printable.Count(p.Readings, "reading"), printable.Count(len(j.Compiled.Heads), "fixture"), report.Roughly(p.Before), report.Roughly(p.HandBack))
 	if n := len(plays); n > 1 {
 		span := report.Roughly(plays[0].Whole())
 		if most := report.Roughly(plays[n-1].Whole()); most != span {
@@ -108,7 +108,7 @@ func sayPredicted(w io.Writer, j session.Job, plays []*rehearse.Played, paces ma
 		if pace := paces[name]; pace.OnRequest {
 			fmt.Fprintf(w, "  meter %s: %s\n", name, from[name])
 		} else {
-			fmt.Fprintf(w, "  meter %s: a reading every %v, gathered over %v; %s\n", name, printable.Span(pace.Period), printable.Span(pace.Integration), from[name])
+			fmt.Fprintf(w, "  meter %s: a reading every %s, gathered over %s; %s\n", name, printable.Span(pace.Period), printable.Span(pace.Integration), from[name])
 		}
 	}
 	if words := fasterWords(s, j.Rig.Safety.Limits); words != "" {

@@ -9,6 +9,7 @@ import (
 	"trueup/loop/session"
 	"trueup/loop/session/core"
 	"trueup/loop/solve"
+	"trueup/profiles/printable"
 )
 
 // progress shows a run while it goes on: in a terminal a block of lines that updates in place and fits the
@@ -162,7 +163,7 @@ func (p *progress) outcome(r *progressRow, i int, e session.Entry) string {
 		return fmt.Sprintf("%s: %s (%s)", e.Fixture, what, r.words)
 	}
 	r.now, r.hasNow = o.Final.Delta, true
-	return fmt.Sprintf("%s: %s, %.4f off after %s (%s)", e.Fixture, what, o.Final.Delta, readingsOf(o.Readings), r.words)
+	return fmt.Sprintf("%s: %s, %.4f off after %s (%s)", e.Fixture, what, o.Final.Delta, printable.Count(o.Readings, "reading"), r.words)
 }
 
 // standsAbove are what a person must hear of the whole run also where only a block of fixtures is drawn.

@@ -16,6 +16,7 @@ import (
 	"trueup/cmd/trueup/history"
 	"trueup/loop/session"
 	"trueup/profiles/oserror"
+	"trueup/profiles/printable"
 )
 
 // How long what was not sent yet may be sent for: after a run, and where a person asks for the history.
@@ -51,7 +52,7 @@ func shareWith(ctx context.Context, x *history.Index, set *settings, s *history.
 	}
 	runs := ""
 	if left > 0 {
-		runs = fmt.Sprintf(" (%d runs)", left)
+		runs = fmt.Sprintf(" (%s)", printable.Count(left, "run"))
 	}
 	fmt.Fprintf(w, "history: %s. The journals and the index in %s have it all; what is not on the server%s is sent after a later run, or by 'trueup history'.\n",
 		strings.TrimPrefix(oserror.Text(err), "history: "), set.Out, runs)

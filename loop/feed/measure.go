@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"trueup/colorcalc"
+	"trueup/profiles/printable"
 )
 
 // Check is what a feed was measured to be, on a steady lamp.
@@ -116,13 +117,13 @@ func (c Check) Advice(tol float64) []string {
 		can := 2.448 * c.floor() / math.Sqrt(mostReadings)
 		out = append(out, fmt.Sprintf("the meter scatters by %.4f: a tolerance of %.4f would take %d readings a point; choose %.4f or more, or give the meter more light or a longer integration", c.floor(), tol, n, can))
 	case n > 6:
-		out = append(out, fmt.Sprintf("the meter scatters by %.4f: a tolerance of %.4f takes about %d readings a point", c.floor(), tol, n))
+		out = append(out, fmt.Sprintf("the meter scatters by %.4f: a tolerance of %.4f takes about %s a point", c.floor(), tol, printable.Count(n, "reading")))
 	}
 	if c.DriftUV > 0 {
 		out = append(out, fmt.Sprintf("the light moved by %.4f during the check: let the light warm up, or keep other light off the probe", c.DriftUV))
 	}
 	if c.Clock.Stamped && !c.Clock.Agrees {
-		out = append(out, fmt.Sprintf("the meter's clock is off by about %v; its time is not used, arrival and latency are", c.Clock.Delay.Round(time.Millisecond)))
+		out = append(out, fmt.Sprintf("the meter's clock is off by about %s; its time is not used, arrival and latency are", printable.Span(c.Clock.Delay)))
 	}
 	if !c.LatencyKnown {
 		out = append(out, "the latency is not known: the loop waits for the longest that is assumed; measure it with a step of light")

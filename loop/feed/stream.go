@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"trueup/loop/feed/instrument"
+	"trueup/profiles/printable"
 )
 
 // unanswered polls in a row after which a link counts as dead.
@@ -132,7 +133,7 @@ func (d *dialogue) step(ctx context.Context, s *instrument.Step) error {
 				}
 				answered = !d.isEcho(line) && s.Expect.Match(line)
 			case <-late.C:
-				return fmt.Errorf("no answer like %q within %v", s.Expect, s.Within)
+				return fmt.Errorf("no answer like %q within %s", s.Expect, printable.Span(s.Within))
 			case <-ctx.Done():
 				return ctx.Err()
 			}
@@ -197,7 +198,7 @@ func (d *dialogue) ask(ctx context.Context) error {
 		if answered {
 			missed = 0
 		} else if missed++; missed >= unanswered {
-			return fmt.Errorf("%d requests in a row without an answer within %v", missed, p.Within)
+			return fmt.Errorf("%d requests in a row without an answer within %s", missed, printable.Span(p.Within))
 		}
 		if err := d.rest(ctx, max(p.Every-time.Since(begin), minPoll-time.Since(begin))); err != nil {
 			return err

@@ -7,6 +7,7 @@ import (
 
 	"trueup/loop/feed"
 	"trueup/loop/session/rig"
+	"trueup/profiles/printable"
 )
 
 // FeedConfig is how a feed of a rig is opened; base holds what all feeds of the
@@ -69,7 +70,7 @@ func FeedTrouble(s feed.Status) string {
 	}
 	var aside []string
 	for r, n := range s.SetAside {
-		aside = append(aside, fmt.Sprintf("%d readings set aside: %s", n, r))
+		aside = append(aside, fmt.Sprintf("%s set aside: %s", printable.Count(int(n), "reading"), r))
 	}
 	slices.Sort(aside)
 	return strings.Join(append([]string{text}, aside...), ", ")

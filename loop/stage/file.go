@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"time"
 
+	"trueup/profiles/printable"
 	"trueup/profiles/userfile"
 	"trueup/profiles/yamlfile"
 )
@@ -234,7 +235,7 @@ func ParseFile(name string, data []byte) (*File, error) {
 	}
 	m := f.MeterSpec()
 	if m.Period < m.Integration {
-		doc.Errorf("$.meter", "a reading of %v can not come every %v", m.Integration, m.Period).
+		doc.Errorf("$.meter", "a reading of %s can not come every %s", printable.Span(m.Integration), printable.Span(m.Period)).
 			Advise("make period_ms at least integration_ms")
 	}
 	if err := doc.Err(); err != nil {

@@ -19,12 +19,12 @@ func Span(d time.Duration) string {
 		}
 		return fmt.Sprintf("%d %s %d %s", n, unit, m, part)
 	}
-	switch {
-	case d < time.Second:
+	switch { // each asks what it rounds to: 59 min 59.7 s are 1 h
+	case d.Round(time.Millisecond) < time.Second:
 		return fmt.Sprintf("%d ms", d.Round(time.Millisecond).Milliseconds())
-	case d < 10*time.Second:
+	case d.Round(100*time.Millisecond) < 10*time.Second:
 		return fmt.Sprintf("%.3g s", d.Round(100*time.Millisecond).Seconds())
-	case d < time.Hour:
+	case d.Round(time.Second) < time.Hour:
 		d = d.Round(time.Second)
 		if d < time.Minute {
 			return fmt.Sprintf("%d s", d/time.Second)

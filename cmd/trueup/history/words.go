@@ -9,7 +9,7 @@ import (
 
 // Words says the trend in a sentence.
 func (t *Trend) Words() string {
-	head := fmt.Sprintf("%s of %s, %d runs since %s: ", printable.Text(t.Emitter), printable.Text(t.Lamp), t.Runs, t.From.Format("2 January 2006"))
+	head := fmt.Sprintf("%s of %s, %s since %s: ", printable.Text(t.Emitter), printable.Text(t.Lamp), printable.Count(t.Runs, "run"), t.From.Format("2 January 2006"))
 	sd := 100 * t.ShareSD
 	var light string
 	switch {

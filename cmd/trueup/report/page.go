@@ -12,6 +12,7 @@ import (
 	"trueup/colorcalc"
 	"trueup/loop/session"
 	"trueup/loop/session/core"
+	"trueup/profiles/printable"
 )
 
 //go:embed page.html
@@ -159,11 +160,7 @@ func Lead(s *session.Summary) string {
 			parts = append(parts, fmt.Sprintf("%d %s", count[r], r))
 		}
 	}
-	of := fmt.Sprintf("Of %d fixtures", asked)
-	if asked == 1 {
-		of = "Of 1 fixture"
-	}
-	text := fmt.Sprintf("%s: %s.", of, strings.Join(parts, ", "))
+	text := fmt.Sprintf("Of %s: %s.", printable.Count(asked, "fixture"), strings.Join(parts, ", "))
 	if leftOut > 0 {
 		text += fmt.Sprintf(" Left out by choice: %d.", leftOut)
 	}
@@ -239,9 +236,9 @@ func pageRows(s *session.Summary) []pageRow {
 }
 
 func how(s *session.Summary) []string {
-	lines := []string{fmt.Sprintf("%d readings were taken in all; %s.", s.Readings, outputText(s))}
+	lines := []string{fmt.Sprintf("Readings taken in all: %d; %s.", s.Readings, outputText(s))}
 	if r := s.Reference; r != nil && r.Readings > 0 {
-		lines = append(lines, fmt.Sprintf("The reference rests on %d readings, known to ± %.4f; one reading scatters by %.4f per axis.", r.Readings, r.SigmaUV, r.MeterSigmaUV))
+		lines = append(lines, fmt.Sprintf("The reference rests on %s, known to ± %.4f; one reading scatters by %.4f per axis.", printable.Count(r.Readings, "reading"), r.SigmaUV, r.MeterSigmaUV))
 		if r.Frozen {
 			lines = append(lines, fmt.Sprintf("It was frozen as it was read first: that is what fixtures were matched to. When it was read last it was %.4f from there.", r.Moved))
 		}

@@ -7,6 +7,7 @@ import (
 
 	"trueup/colorcalc"
 	"trueup/loop/session"
+	"trueup/profiles/printable"
 )
 
 type pointRow struct {
@@ -29,7 +30,7 @@ func pointsLead(s *session.Summary) string {
 	if s.Info.Core != nil && s.Info.Core.Points != nil {
 		asked = len(s.Info.Core.Points.At)
 	}
-	text := fmt.Sprintf("Of %d points of the lit surface %d were read.", asked, len(s.Points))
+	text := fmt.Sprintf("Of %s of the lit surface %d were read.", printable.Count(asked, "point"), len(s.Points))
 	within, worst := 0, -1
 	for i, p := range s.Points {
 		if p.Delta <= s.Info.Tolerance {

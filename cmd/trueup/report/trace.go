@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"trueup/loop/session"
+	"trueup/profiles/printable"
 )
 
 // maxTraces is how many fixtures have their readings drawn: the panels of a page. Of more
@@ -88,7 +89,7 @@ func traceChart(s *session.Summary) template.HTML {
 			}
 			fmt.Fprintf(&b, `<circle cx="%.1f" cy="%.1f" r="2.6" fill="%s" stroke="#1c1b19"/>`, x(k), y(p.Delta), fill)
 		}
-		fmt.Fprintf(&b, `<text x="%.1f" y="%.1f" fill="#625d55" font-size="9">%d readings</text></g>`, left, top+panelH+13, n)
+		fmt.Fprintf(&b, `<text x="%.1f" y="%.1f" fill="#625d55" font-size="9">%s</text></g>`, left, top+panelH+13, printable.Count(n, "reading"))
 	}
 	b.WriteString(`</svg>`)
 	return template.HTML(b.String())

@@ -7,6 +7,7 @@ import (
 
 	"trueup/colorcalc"
 	"trueup/loop/scene"
+	"trueup/profiles/printable"
 )
 
 // Figures of reading a dark probe.
@@ -201,7 +202,7 @@ func (c *Core) firstBackground(probe string, got []Reading) {
 	d.wanders(c, lit)
 	c.background[probe] = d
 	m := Measured{UV: mean.UV(), RawUV: mean.UV(), Lux: mean.Y, RawLux: mean.Y, Probe: probe}
-	c.enter(Entry{Kind: KindBackground, Reading: &m, Note: fmt.Sprintf("background at %s: %.2f lux, mean of %d readings, taken off every reading", atProbe(probe), mean.Y, len(lit)) + c.leastLight(mean)})
+	c.enter(Entry{Kind: KindBackground, Reading: &m, Note: fmt.Sprintf("background at %s: %.2f lux, mean of %s, taken off every reading", atProbe(probe), mean.Y, printable.Count(len(lit), "reading")) + c.leastLight(mean)})
 }
 
 // nextBackground takes a later passage in, and looks again at what was claimed since the

@@ -10,6 +10,7 @@ import (
 	"trueup/colorcalc"
 	"trueup/loop/scene"
 	"trueup/loop/solve"
+	"trueup/profiles/printable"
 )
 
 // Keep puts the look of a match back and keeps it true until somebody ends it: it reads the
@@ -47,7 +48,7 @@ func (k *keeping) step(c *Core, in input) want {
 		for _, m := range k.moves {
 			c.stood(m.unit, Step{Action: "sent", Codes: m.unit.at.Sent})
 		}
-		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("the look stands: %s at %s, kept true until you end it", counted(len(k.moves), "fixture"), counted(len(k.probes), "probe"))})
+		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("the look stands: %s at %s, kept true until you end it", printable.Count(len(k.moves), "fixture"), printable.Count(len(k.probes), "probe"))})
 		settled := c.now + c.slowest()
 		for _, p := range k.probes {
 			p.due, p.after, p.stood = settled, settled, c.now
@@ -189,13 +190,6 @@ func atProbe(name string) string {
 		return "the meter"
 	}
 	return fmt.Sprintf("probe %q", name)
-}
-
-func counted(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
 }
 
 // ended says how every probe was kept.

@@ -9,6 +9,7 @@ import (
 	"trueup/colorcalc"
 	"trueup/loop/scene"
 	"trueup/loop/solve"
+	"trueup/profiles/printable"
 )
 
 // Figures of keeping a look true. Parts are of the tolerance.
@@ -371,9 +372,9 @@ func (p *kept) ended(c *Core) {
 	if p.mute {
 		p.doubt = "its meter was silent at the end"
 	}
-	words := fmt.Sprintf("%d trims, the largest step %.5f, %.4f in all; %.4f off at the last passage, %.4f at most", p.trims, p.largest, p.shift.Dist(colorcalc.UV{}), p.off, p.worst)
+	words := fmt.Sprintf("%s, the largest step %.5f, %.4f in all; %.4f off at the last passage, %.4f at most", printable.Count(p.trims, "trim"), p.largest, p.shift.Dist(colorcalc.UV{}), p.off, p.worst)
 	if name := p.alone(); name == "" {
-		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("%s, %s together: %s", atProbe(p.name), counted(len(p.lamps), "fixture"), words)})
+		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("%s, %s together: %s", atProbe(p.name), printable.Count(len(p.lamps), "fixture"), words)})
 	} else {
 		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("%s, %s: %s", atProbe(p.name), name, words)})
 	}

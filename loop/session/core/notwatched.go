@@ -22,7 +22,7 @@ func (c *Core) notWatched() string {
 		return ""
 	}
 	if more := len(names) - namedTypes; more > 0 {
-		names = append(names[:namedTypes], fmt.Sprintf("%d types more", more))
+		names = append(names[:namedTypes], fmt.Sprintf("%s more", printable.Count(more, "type")))
 	}
 	text, watchable := c.heldBriefly("not watched", names)
 	if !watchable {

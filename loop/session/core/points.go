@@ -8,6 +8,7 @@ import (
 
 	"trueup/colorcalc"
 	"trueup/loop/solve"
+	"trueup/profiles/printable"
 )
 
 // Points puts the look of a match back and reads the lit surface at several points, to which a person takes the
@@ -83,7 +84,7 @@ func (s *surface) step(c *Core, in input) want {
 	case in.arrived != nil:
 		s.look.stands(c)
 		s.after = c.now + c.slowest()
-		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("the look stands: %s", counted(len(s.look), "fixture"))})
+		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("the look stands: %s", printable.Count(len(s.look), "fixture"))})
 		return s.there(c)
 	case in.woke:
 		s.waiting, s.after = false, max(s.after, c.now)
@@ -150,7 +151,7 @@ func (s *surface) take(c *Core, r *Reading) want {
 	case len(near) >= wanted:
 		p := PointRead{Spot: spot, UV: meanUV(pick(s.uv, near)), SD: sigma / math.Sqrt(float64(len(near))), Lux: median(pick(s.lux, near)), Readings: len(near)}
 		p.Delta = p.UV.Dist(c.ref.UV)
-		c.enter(Entry{Kind: KindPoint, Point: &p, Note: fmt.Sprintf("%s: %.4f off by %d readings, %.0f lux", spot.Name, p.Delta, p.Readings, p.Lux)})
+		c.enter(Entry{Kind: KindPoint, Point: &p, Note: fmt.Sprintf("%s: %.4f off by %s, %.0f lux", spot.Name, p.Delta, printable.Count(p.Readings, "reading"), p.Lux)})
 	case s.asked >= mostAtPoint:
 		c.enter(Entry{Kind: KindPoint, Note: fmt.Sprintf("%s: the readings do not agree, or show no light: it is left out", spot.Name)})
 	default:

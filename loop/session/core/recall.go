@@ -3,6 +3,8 @@ package core
 import (
 	"fmt"
 	"time"
+
+	"trueup/profiles/printable"
 )
 
 // Recall puts the look that an earlier run left back, and holds it. Nothing is read.
@@ -25,7 +27,7 @@ func (p *putBack) step(c *Core, in input) want {
 		return p.look.refused(c, in)
 	case in.arrived != nil:
 		p.look.stands(c)
-		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("the look stands: %s as the run left them. It is held until you end it", counted(len(p.look), "fixture"))})
+		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("the look stands: %s as the run left them. It is held until you end it", printable.Count(len(p.look), "fixture"))})
 		p.stood = true
 		return want{until: c.now + recallAtMost}
 	case p.stood:

@@ -8,6 +8,7 @@ import (
 	"trueup/loop"
 	"trueup/loop/solve"
 	"trueup/loop/solve/num"
+	"trueup/profiles/printable"
 )
 
 // maxRecheckReadings bounds what certainty about one unit may cost.
@@ -142,12 +143,12 @@ func (r *recheck) verdict(c *Core) (Verdict, solve.Decision) {
 	found := Stands
 	switch {
 	case r.inside >= confidence && landed:
-		d.Outcome, d.Reason = solve.Landed, fmt.Sprintf("stands within %.4f with %.0f %% confidence, by %d fresh readings", c.cfg.Plan.Tolerance, 100*r.inside, n)
+		d.Outcome, d.Reason = solve.Landed, fmt.Sprintf("stands within %.4f with %.0f %% confidence, by %s", c.cfg.Plan.Tolerance, 100*r.inside, printable.Count(n, "fresh reading"))
 	case r.inside >= confidence:
 		d.Outcome, d.Reason = solve.OutOfReach, fmt.Sprintf("stands where it did, %.4f off", d.Distance)
 	case landed && r.both >= keepAt:
 		d.Outcome, d.P = solve.Landed, r.both
-		d.Reason = fmt.Sprintf("stands where the match left it, %.4f off: within %.4f with %.0f %% confidence, by the match and %d fresh readings together", d.Distance, c.cfg.Plan.Tolerance, 100*r.both, n)
+		d.Reason = fmt.Sprintf("stands where the match left it, %.4f off: within %.4f with %.0f %% confidence, by the match and %s together", d.Distance, c.cfg.Plan.Tolerance, 100*r.both, printable.Count(n, "fresh reading"))
 	case r.inside <= outside && landed:
 		found = Drifted
 		d.Outcome, d.Reason = solve.Unsettled, fmt.Sprintf("it has drifted to %.4f off since it was matched; run match to trim it", d.Distance)

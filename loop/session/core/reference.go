@@ -10,6 +10,7 @@ import (
 	"trueup/colorcalc/spectrum"
 	"trueup/loop/scene"
 	"trueup/loop/solve"
+	"trueup/profiles/printable"
 )
 
 // reference reads the light everything is matched to, often enough that the
@@ -224,12 +225,12 @@ func (r *reference) keep(c *Core) {
 	if c.cfg.Work != ByHand {
 		c.moving = scene.NewReference(c.ref.UV, len(uv), c.noise.sigmaUV(), r.at[len(r.at)-1])
 	}
-	note := fmt.Sprintf("mean of %d readings, one scatters by %.4f", len(uv), c.ref.MeterSigmaUV)
+	note := fmt.Sprintf("mean of %s, one scatters by %.4f", printable.Count(len(uv), "reading"), c.ref.MeterSigmaUV)
 	if aside := len(r.uv) - len(uv); aside > 0 {
 		note += fmt.Sprintf("; %d more lay far from the others and were set aside", aside)
 	}
 	if n := readingsFor(c.ref.MeterSigmaUV, c.cfg.Plan.Tolerance); n > noisyReadings {
-		note += fmt.Sprintf("; a tolerance of %.4f then takes about %d readings a point: give the meter more light or a longer integration, or widen the tolerance", c.cfg.Plan.Tolerance, n)
+		note += fmt.Sprintf("; a tolerance of %.4f then takes about %s a point: give the meter more light or a longer integration, or widen the tolerance", c.cfg.Plan.Tolerance, printable.Count(n, "reading"))
 	}
 	c.enter(Entry{Kind: KindReference, Fixture: r.u.Info.Name, Reference: c.ref, Note: note})
 }

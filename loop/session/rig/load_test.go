@@ -330,7 +330,7 @@ func TestTheEarlierNameOfTheWatchdogIsRead(t *testing.T) {
 			t.Errorf("%s: %v, want %v", key, got, want)
 		}
 	}
-	for bad, want := range map[string]string{"dead_man: 3 s\n  watchdog: 3 s": "earlier name of watchdog", "dead_man: 3 h": "500ms..1m", "watchdog: 1 ms": "500ms..1m"} {
+	for bad, want := range map[string]string{"dead_man: 3 s\n  watchdog: 3 s": "earlier name of watchdog", "dead_man: 3 h": "500 ms to 1 min", "watchdog: 1 ms": "500 ms to 1 min"} {
 		_, err := parseText(strings.Replace(goodRig, "rise: 30 %/s", "rise: 30 %/s\n  "+bad, 1))
 		if err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%s: %v, want an error with %q", bad, err, want)

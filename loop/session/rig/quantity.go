@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"trueup/profiles/printable"
 	"trueup/safety"
 )
 
@@ -97,7 +98,7 @@ func duration(text string, least, most time.Duration) (time.Duration, error) {
 		return 0, fmt.Errorf("%q: the unit %q is not a time: want ms, s, min or h", text, unit)
 	}
 	if v*float64(u) < float64(least) || v*float64(u) > float64(most) {
-		return 0, fmt.Errorf("%q is not within %v..%v", text, least, most)
+		return 0, fmt.Errorf("%q is not within %s to %s", text, printable.Span(least), printable.Span(most))
 	}
 	return time.Duration(math.Round(v * float64(u))), nil
 }

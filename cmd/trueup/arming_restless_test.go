@@ -19,7 +19,7 @@ func TestWhatCanNotBeWatchedIsNotAnnouncedAsWatched(t *testing.T) {
 		second bool
 		says   string
 	}{
-		"as usual":         {core.NoCommon, true, "each wash is read again 8s after it was lit"},
+		"as usual":         {core.NoCommon, true, "each wash is read again 8 s after it was lit"},
 		"one level":        {core.CommonEqual, true, "wash can not be watched in this match, where all are brought to one level"},
 		"no second visits": {core.NoCommon, false, "wash can not be watched in this match, where none is read a second time"},
 	} {

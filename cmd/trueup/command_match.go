@@ -67,7 +67,7 @@ Exit codes: 0 all fixtures landed; 1 something did not; 2 wrong command line; 3 
 	}
 	f.add(c)
 	f.choice.add(c)
-	c.Flags().DurationVar(&f.watch, "watch", 0, "read the first fixtures of each type again so long after they are lit, such as 8s, to find those that change their colour by themselves; not given: 8s for the first of each type where that takes less than a twelfth of the run; 0s: none")
+	c.Flags().DurationVar(&f.watch, "watch", 0, "read the first fixtures of each type again so long after they are lit, such as 8s, to find those that change their colour by themselves; not given: 8s for the first of each type where that takes less than a twelfth of the run; 0s: none but those that an earlier run found to do so")
 	c.Flags().BoolVar(&f.asFound, "as-found", false, "read every fixture as found, also where fixtures of its type have been matched before")
 	c.Flags().BoolVar(&f.bestCommon, "best-common", false, "match to the colour nearest to the target that all fixtures reach (see trueup common)")
 	return c
@@ -164,7 +164,7 @@ func (f *runFlags) check() error {
 	case f.warmUp < 0 || f.warmUp > maxWarmUp:
 		return usageError("--warm-up %v: want 0s to %.0fm", f.warmUp, maxWarmUp.Minutes())
 	case f.watch != 0 && (f.watch < time.Second || f.watch > core.MostWatch):
-		return usageError("--watch %v: want 1s to %.0fm", f.watch, core.MostWatch.Minutes())
+		return usageError("--watch %v: want 1s to %.0fm, or 0s to watch none", f.watch, core.MostWatch.Minutes())
 	}
 	return nil
 }

@@ -160,6 +160,9 @@ func (p *pageJobs) plain(r *rig.Rig, work core.Work, o page.Order) (j session.Jo
 	j.Plan.WarmUp, j.Plan.AsFound = time.Duration(o.WarmUp)*time.Second, o.AsFound
 	if work == core.Match {
 		j.Plan.Watch = time.Duration(o.Watch) * time.Second
+		if o.WatchNone {
+			j.Plan.WatchShare = 0
+		}
 	}
 	if j.Compiled, err = (&choice{only: o.Only}).of(r, j.Compiled); err != nil {
 		return j, nil, err

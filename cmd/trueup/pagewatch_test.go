@@ -20,5 +20,15 @@ func TestAMatchOrderedAtThePageWatches(t *testing.T) {
 		if q.Job.Plan.Watch != want {
 			t.Errorf("%d s: watched for %v", seconds, q.Job.Plan.Watch)
 		}
+		if !(q.Job.Plan.WatchShare > 0) {
+			t.Errorf("%d s: none is watched unasked", seconds)
+		}
+	}
+	q, err := jobs.prepare(context.Background(), page.Order{Work: "match", WatchNone: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if q.Job.Plan.Watch != 0 || q.Job.Plan.WatchShare != 0 {
+		t.Errorf("none wanted: watched for %v, and unasked for %g of the run", q.Job.Plan.Watch, q.Job.Plan.WatchShare)
 	}
 }

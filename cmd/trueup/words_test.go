@@ -58,6 +58,9 @@ func TestBoundsAndCountsAreReadable(t *testing.T) {
 			t.Errorf("said: %v", err)
 		}
 	}
+	if err := (&runFlags{live: true, watch: time.Millisecond}).check(); err == nil || !strings.HasSuffix(err.Error(), "want 1s to 2m, or 0s to watch none") {
+		t.Errorf("said: %v", err)
+	}
 	s := &session.Summary{Info: session.RunInfo{Work: string(core.Match)}, Reference: &session.Reference{}, Fixtures: []session.FixtureSummary{
 		{FixtureInfo: session.FixtureInfo{Name: "wash"}}, {FixtureInfo: session.FixtureInfo{Name: "spot", LeftOut: true}}}}
 	if lead := report.Lead(s); lead != "Of 1 fixture: 1 not matched. Left out by choice: 1." {

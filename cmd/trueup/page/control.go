@@ -27,6 +27,7 @@ type Order struct {
 	Probe      string   `json:"probe,omitempty" maxLength:"200" doc:"points: which probe is taken from point to point; empty: the only one"`
 	WarmUp     int      `json:"warm_up_s,omitempty" minimum:"0" maximum:"3600" doc:"seconds for which all fixtures are lit before the first is read"`
 	Watch      int      `json:"watch_s,omitempty" minimum:"0" maximum:"120" doc:"match: seconds after it was lit at which a fixture is read again, the first of each type; 0: one to three of each type where that takes little of the run, and those known to change their colour"`
+	WatchNone  bool     `json:"watch_none,omitempty" doc:"match: none is read again but those known to change their colour; without watch_s"`
 	AsFound    bool     `json:"as_found,omitempty" doc:"match: every fixture is read as found, also where fixtures of its type have been matched before"`
 }
 

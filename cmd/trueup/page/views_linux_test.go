@@ -105,7 +105,7 @@ func serveViews(t *testing.T) *served {
 		}
 		return &Prepared{Plan: Plan{Work: o.Work, Rig: "small", Output: "sACN to 127.0.0.1:5568", Target: "5600 K", Tolerance: 0.001, Level: 0.4, MovesLight: true,
 			Drives: []Drive{{Name: "background", Slots: "1/1-4", Profile: "panel", Mode: "mired", Cap: 0.6}, {Name: "key", Profile: "knob panel", Mode: "knobs"}},
-			Limits: []string{"rise and fall at most 50 %/s"}, Loud: "there is no safety block", Notes: []string{"4600 K: reached by 2 of 3", fmt.Sprintf("watched for %d s", o.Watch)}, Cautions: "Flashing light can cause seizures."}}, nil
+			Limits: []string{"rise and fall at most 50 %/s"}, Loud: "there is no safety block", Notes: []string{"4600 K: reached by 2 of 3", fmt.Sprintf("watched for %d s, none %t", o.Watch, o.WatchNone)}, Cautions: "Flashing light can cause seizures."}}, nil
 	}
 	x.runs.root, x.runs.rig = t.TempDir(), "small"
 	for _, name := range []string{"match", "killed"} {
@@ -275,10 +275,12 @@ func (v *views) beginning() {
 	v.press("#only-block summary")
 	v.look("which fixtures")
 	v.js(`void (document.getElementById("target").value = "")`)
-	v.press("#watch")
-	v.press("#order-go")
-	v.until(`document.getElementById("plan-notes").innerText.includes("watched for 8 s")`)
-	v.press("#back")
+	for choice, told := range map[string]string{"": "watched for 0 s, none false", "each": "watched for 8 s, none false", "none": "watched for 0 s, none true"} {
+		v.js(fmt.Sprintf(`void (document.getElementById("watch").value = %q)`, choice))
+		v.press("#order-go")
+		v.until(fmt.Sprintf(`document.getElementById("plan-notes").innerText.includes(%q)`, told))
+		v.press("#back")
+	}
 	v.press(`input[name="work"][value="points"]`)
 	v.js(`document.getElementById("points").value = "none"`)
 	v.press("#order-go")

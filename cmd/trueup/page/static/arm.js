@@ -79,7 +79,8 @@ export function arming(page) {
     if (!$("aim-block").hidden && target.startsWith("fixture ")) order.reference = target.slice(8);
     if (!$("run-block").hidden) order.run = $("run").value;
     if (!$("points-block").hidden) { order.points = $("points").value.trim(); if (choices.probes.length > 1) order.probe = $("probe").value; }
-    if (!$("watch-block").hidden && $("watch").checked) order.watch_s = usualWatch;
+    if (!$("watch-block").hidden && $("watch").value === "each") order.watch_s = usualWatch;
+    if (!$("watch-block").hidden && $("watch").value === "none") order.watch_none = true;
     const sent = !$("only-block").hidden && chosen.length < boxes().length;
     if (sent) order.only = chosen.filter((n) => n !== (order.reference ?? choices.reference));
     if (sent && !order.only.length) { fault("order-said", "Choose a fixture."); return; }

@@ -82,8 +82,8 @@ func unwatchable(j *session.Job) string {
 	return "none is read a second time"
 }
 
-// showPlan says what is about to happen.
-func showPlan(w io.Writer, j session.Job) {
+// showPlan says what is about to happen; notes come beside those of the plan.
+func showPlan(w io.Writer, j session.Job, notes ...string) {
 	p := planOf(j)
 	fmt.Fprintf(w, "%s: %s\n  %s\n", p.Rig, p.File, p.Output)
 	fmt.Fprintf(w, "  target: %s, tolerance %.4f u'v', level %.0f %%\n", p.Target, p.Tolerance, 100*p.Level)
@@ -98,8 +98,10 @@ func showPlan(w io.Writer, j session.Job) {
 	}
 	tw.Flush()
 	showLimits(w, j.Rig)
-	for _, n := range p.Notes {
-		fmt.Fprintf(w, "note: %s\n", n)
+	for _, n := range append(p.Notes, notes...) {
+		if n != "" {
+			fmt.Fprintf(w, "note: %s\n", n)
+		}
 	}
 	fmt.Fprintf(w, "\n%s\n\n", safety.CautionsShort)
 }

@@ -10,10 +10,12 @@ import (
 	"slices"
 	"sync"
 	"text/tabwriter"
+	"time"
 
 	"github.com/spf13/cobra"
 
 	"trueup/loop/session"
+	"trueup/loop/session/core"
 	"trueup/loop/session/rig"
 	"trueup/profiles/printable"
 	"trueup/safety"
@@ -92,6 +94,9 @@ func lookAtAll(ctx context.Context, w io.Writer, set *settings, path, stage stri
 			fail(err)
 		}
 		showLimits(w, r)
+		if n := checkReach(set, r); n != "" {
+			fmt.Fprintf(w, "note: %s\n", n)
+		}
 	}
 	fmt.Fprintln(w, "settings in force:")
 	tw := tabwriter.NewWriter(w, 0, 4, 2, ' ', 0)
@@ -158,6 +163,23 @@ func checkPlan(r *rig.Rig) error {
 		return fmt.Errorf("%s: %w", r.Path, err)
 	}
 	return nil
+}
+
+// checkReach says which fixtures a match of the rig is likely not to bring to its target.
+func checkReach(set *settings, r *rig.Rig) string {
+	j := session.Job{Rig: r, Work: core.Match, Log: set.logger(io.Discard)}
+	dir, err := configDir()
+	if err != nil {
+		return ""
+	}
+	if j.Plan, err = session.PlanFor(r); err != nil {
+		return ""
+	}
+	if j.Compiled, err = session.Compile(r); err != nil {
+		return ""
+	}
+	loadLearnt(dir, r.Name, j.Compiled.Units, time.Now(), j.Log).give(&j)
+	return beyondReach(set, j)
 }
 
 // checkOutside looks at what a run would meet: the ways out, who else sends,

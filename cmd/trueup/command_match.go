@@ -130,7 +130,7 @@ func runCommand(c *cobra.Command, path string, work session.Work, f runFlags, pr
 	}
 	sig := catchSignals(context.Background(), c.OutOrStdout())
 	defer sig.stop()
-	showPlan(c.OutOrStdout(), j)
+	showPlan(c.OutOrStdout(), j, beyondReach(set, j))
 	if !f.live {
 		if err := rehearseInTime(c.OutOrStdout(), dir, j); err != nil || !f.rehearse {
 			return err

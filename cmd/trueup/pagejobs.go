@@ -182,6 +182,8 @@ func (p *pageJobs) plain(r *rig.Rig, work core.Work, o page.Order) (j session.Jo
 	k, err := aimAtBestCommon(p.set, &j)
 	if k != nil {
 		notes = k.sentences()
+	} else if n := beyondReach(p.set, j); err == nil && n != "" {
+		notes = append(notes, n)
 	}
 	return j, notes, err
 }

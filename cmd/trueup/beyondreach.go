@@ -27,7 +27,7 @@ func beyondReach(set *settings, j session.Job) string {
 	if err != nil {
 		return "" // the light of the reference was not read yet
 	}
-	out := slices.DeleteFunc(reaches.Cost(uv, uv).Out, func(s session.Shortfall) bool { return s.Off <= max(j.Plan.Tolerance, s.SD) })
+	out := slices.DeleteFunc(reaches.Cost(uv, uv).Out, func(s session.Shortfall) bool { return !session.LikelyBeyond(s.Off, s.SD, j.Plan.Tolerance) })
 	if len(out) == 0 {
 		return ""
 	}

@@ -32,8 +32,8 @@ trueup palette RIG "3200 K" "5600 K duv 0.002" D65
 
 --list FILE takes colours from a text file, one a line, beside those that are typed; examples/palettes/ has one.
 
-Every setting is marked predicted, with the standard deviation of the prediction: nothing was measured at it, and it grows the farther the
-colour lies from what was read. "off" is how far the fixture's nearest point is from the colour asked for; more than the tolerance
+Every setting is marked predicted, with the standard deviation of the prediction, which grows the farther the colour lies from what was read, and with how
+likely it is within the tolerance: nothing was measured at it. "off" is how far the fixture's nearest point is from the colour asked for; more than the tolerance
 is out of its reach. palette.csv and palette.json in the folder of the run have the fixture's own units and all raw slots.
 
 With --verify N so many of the predicted settings are read: of every fixture first the one that is most in doubt. One that lies off is corrected until it
@@ -157,8 +157,8 @@ func predictAll(units []*session.Unit, s *session.Summary, learnt *core.Core, co
 			if err != nil {
 				e.Status = "no setting: " + strings.TrimPrefix(err.Error(), u.Info.Name+": ")
 			} else {
-				e.U, e.V, e.Off, e.SD, e.InReach = p.UV.U, p.UV.V, p.Off, p.SD, p.Off <= s.Info.Tolerance
-				e.Settings, e.Slots, e.Codes = u.Settings(p.Codes), report.SlotText(u.Slots(p.Codes)), p.Codes
+				e.Predict(p, s.Info.Tolerance)
+				e.Settings, e.Slots = u.Settings(p.Codes), report.SlotText(u.Slots(p.Codes))
 			}
 			all = append(all, e)
 		}
@@ -174,6 +174,20 @@ func writePalette(dir string, s *session.Summary, all []report.PaletteEntry) err
 	return errors.Join(maybe.WriteFile(filepath.Join(dir, "palette.csv"), text.Bytes(), 0o644), maybe.WriteFile(filepath.Join(dir, "palette.json"), js.Bytes(), 0o644))
 }
 
+// likely is how probable it is that a setting lies within the tolerance, for it to be called more than a guess.
+const likely = 0.5
+
+// sureWords is a probability in percent, no surer than it is.
+func sureWords(p float64) string {
+	switch {
+	case p < 0.005:
+		return "under 1 %"
+	case p > 0.995:
+		return "over 99 %"
+	}
+	return fmt.Sprintf("%.0f %%", 100*p)
+}
+
 func showPalette(w io.Writer, dir string, s *session.Summary, all []report.PaletteEntry) {
 	read := slices.ContainsFunc(all, func(e report.PaletteEntry) bool { return e.FoundOff != nil })
 	note := "nothing was measured at these settings"
@@ -181,26 +195,33 @@ func showPalette(w io.Writer, dir string, s *session.Summary, all []report.Palet
 		note = "nothing was measured but where it says so"
 	}
 	fmt.Fprintf(w, "predicted from the match of %s; %s\n", s.Started.Format("2 January 2006, 15:04"), note)
+	guesses := false
 	tw := tabwriter.NewWriter(w, 0, 4, 2, ' ', 0)
-	fmt.Fprintln(tw, "colour\tfixture\tstatus\toff\t± (1 sd)\tsettings")
+	fmt.Fprintf(tw, "colour\tfixture\tstatus\toff\t± (1 sd)\twithin %.4f\tsettings\n", s.Info.Tolerance)
 	for _, e := range all {
 		if len(e.Settings) == 0 {
-			fmt.Fprintf(tw, "%s\t%s\t%s\t\t\t\n", e.Colour, e.Fixture, e.Status)
+			fmt.Fprintf(tw, "%s\t%s\t%s\t\t\t\t\n", e.Colour, e.Fixture, e.Status)
 			continue
 		}
 		status := e.Status
 		switch {
 		case e.FoundOff != nil:
 			status += fmt.Sprintf(" (as predicted %.4f off)", *e.FoundOff)
-		case !e.InReach:
+		case !e.InReach && session.LikelyBeyond(e.Off, e.SD, s.Info.Tolerance):
 			status += ", out of reach"
+		case !e.InReach:
+			status += ", perhaps out of reach"
 		}
-		var words []string
-		for _, v := range e.Settings {
-			words = append(words, v.Name+" "+dialed(v))
+		within := ""
+		if e.Within != nil {
+			within = sureWords(*e.Within)
+			guesses = guesses || e.InReach && *e.Within < likely
 		}
-		fmt.Fprintf(tw, "%s\t%s\t%s\t%.4f\t%.4f\t%s\n", e.Colour, e.Fixture, status, e.Off, e.SD, strings.Join(words, ", "))
+		fmt.Fprintf(tw, "%s\t%s\t%s\t%.4f\t%.4f\t%s\t%s\n", e.Colour, e.Fixture, status, e.Off, e.SD, within, settingsWords(e.Settings))
 	}
 	tw.Flush()
+	if guesses {
+		fmt.Fprintf(w, "what is within %.4f with less than %.0f %% is a place to begin, no match: palette --verify N reads and corrects the most doubtful; or match the rig at that colour\n", s.Info.Tolerance, 100*likely)
+	}
 	fmt.Fprintf(w, "palette.csv and palette.json: %s\n", dir)
 }

@@ -129,7 +129,7 @@ func (v *paletteVerify) takeReads(w io.Writer, dir string, j *session.Job, all [
 			if o.Found != nil {
 				e.FoundOff = &o.Found.Delta
 			}
-			e.Codes = o.After.Codes
+			e.Codes, e.Within = o.After.Codes, nil
 		case at >= 0:
 			fmt.Fprintf(w, "%s at %s is left as predicted: %s\n", e.Fixture, e.Colour, cmp.Or(reads[at].TakenBack, reads[at].Outcome.Reason))
 			v.open = true
@@ -139,7 +139,7 @@ func (v *paletteVerify) takeReads(w io.Writer, dir string, j *session.Job, all [
 			if err != nil {
 				continue // no reading of it in this run: as it was predicted before
 			}
-			e.U, e.V, e.Off, e.SD, e.InReach, e.Codes = p.UV.U, p.UV.V, p.Off, p.SD, p.Off <= j.Plan.Tolerance, p.Codes
+			e.Predict(p, j.Plan.Tolerance)
 		}
 		e.Settings, e.Slots = u.Settings(e.Codes), report.SlotText(u.Slots(e.Codes))
 	}

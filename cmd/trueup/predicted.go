@@ -37,11 +37,7 @@ func rehearseInTime(w io.Writer, dir string, j session.Job) error {
 			return
 		}
 		shown[e.Fixture] = true
-		var words []string
-		for _, s := range e.Step.Settings {
-			words = append(words, strings.TrimSpace(fmt.Sprintf("%s %.5g %s", s.Name, s.Value, s.Unit)))
-		}
-		fmt.Fprintf(w, "  %s after %.1f s: %s\n", e.Fixture, e.Time.Sub(began).Seconds(), strings.Join(words, ", "))
+		fmt.Fprintf(w, "  %s after %.1f s: %s\n", e.Fixture, e.Time.Sub(began).Seconds(), settingsWords(e.Step.Settings))
 	}
 	if session.ReadByHand(j.Rig) {
 		j.Plan = session.Patient(j.Plan)
@@ -54,6 +50,15 @@ func rehearseInTime(w io.Writer, dir string, j session.Job) error {
 	sayPredicted(w, j, plays, paces, from)
 	fmt.Fprintln(w, "rehearsal done; no light was changed")
 	return nil
+}
+
+// settingsWords are settings that are predicted: no more digits than mean something.
+func settingsWords(all []session.Setting) string {
+	var words []string
+	for _, s := range all {
+		words = append(words, strings.TrimSpace(fmt.Sprintf("%s %.5g %s", s.Name, s.Value, s.Unit)))
+	}
+	return strings.Join(words, ", ")
 }
 
 // draws of lamps that a rehearsal is played with; a rig of more fixtures than fewFixtures, whose lamps make up for one

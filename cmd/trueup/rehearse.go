@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"strings"
 	"time"
 
 	"trueup/colorcalc"
@@ -31,11 +30,7 @@ func onNetwork(sig *signals, w io.Writer, j session.Job) error {
 		}
 		switch {
 		case e.Kind == core.KindSent:
-			var words []string
-			for _, s := range e.Step.Settings {
-				words = append(words, strings.TrimSpace(fmt.Sprintf("%s %.5g %s", s.Name, s.Value, s.Unit)))
-			}
-			fmt.Fprintf(w, "  %s after %.1f s: %s\n", e.Fixture, e.Time.Sub(began).Seconds(), strings.Join(words, ", "))
+			fmt.Fprintf(w, "  %s after %.1f s: %s\n", e.Fixture, e.Time.Sub(began).Seconds(), settingsWords(e.Step.Settings))
 		case e.Kind == core.KindOutcome:
 			fmt.Fprintf(w, "  %s: %s\n", e.Fixture, e.Outcome.Reason)
 		}

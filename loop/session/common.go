@@ -30,6 +30,10 @@ type Shortfall struct {
 	Nearest colorcalc.UV // where it would stand
 }
 
+// LikelyBeyond tells whether a colour is likelier beyond a fixture's reach than not, where the nearest point that is predicted lies so
+// far off, with a standard deviation of sd per axis.
+func LikelyBeyond(off, sd, tolerance float64) bool { return off > max(tolerance, sd) }
+
 // Reaches is what is known of what the fixtures of a rig reach.
 type Reaches struct {
 	names   []string

@@ -9,7 +9,9 @@ import (
 
 	"trueup/colorcalc"
 	"trueup/loop/session"
+	"trueup/loop/session/core"
 	"trueup/loop/solve"
+	"trueup/loop/solve/num"
 )
 
 // A PaletteEntry is one colour of one fixture: a setting that its learnt model gives. It is predicted, and
@@ -23,6 +25,8 @@ type PaletteEntry struct {
 	V           float64 `json:"v_prime,omitempty"`
 	Off         float64 `json:"off_uv"`          // of the prediction, or of what was measured, from the colour
 	SD          float64 `json:"sd_uv,omitempty"` // of that, per axis
+	// Within is the probability that a predicted setting lies within the tolerance of the run; nil of what was read.
+	Within *float64 `json:"probability_within_tolerance,omitempty"`
 	// FoundOff is what the predicted setting gave when it was read, before it was corrected; nil: it was not read.
 	FoundOff *float64          `json:"found_off_uv,omitempty"`
 	InReach  bool              `json:"in_reach,omitempty"` // Off is within the tolerance of the run, or it has landed
@@ -39,23 +43,32 @@ const (
 	Measured  = "measured: "
 )
 
+// Predict puts a prediction into an entry, and how likely it lies within the tolerance.
+func (e *PaletteEntry) Predict(p core.Prediction, tolerance float64) {
+	within := num.InCircle(p.UV.U-e.Wanted.U, p.UV.V-e.Wanted.V, num.Cov2{UU: p.SD * p.SD, VV: p.SD * p.SD}, tolerance)
+	e.U, e.V, e.Off, e.SD, e.InReach, e.Codes, e.Within = p.UV.U, p.UV.V, p.Off, p.SD, p.Off <= tolerance, p.Codes, &within
+}
+
 // SlotText writes raw slots as on the settings sheet.
 func SlotText(slots []session.SlotValue) string { return slotText(slots) }
 
 // WritePaletteCSV writes a palette with one header line (RFC 4180), a row for each parameter.
 func WritePaletteCSV(w io.Writer, all []PaletteEntry) error {
 	c := csv.NewWriter(w)
-	if err := c.Write([]string{"fixture", "desk channel", "colour", "status", "off u'v'", "sd u'v'", "parameter", "unit", "value", "slots", "as predicted, off u'v'"}); err != nil {
+	if err := c.Write([]string{"fixture", "desk channel", "colour", "status", "off u'v'", "sd u'v'", "parameter", "unit", "value", "slots", "as predicted, off u'v'", "probability within tolerance"}); err != nil {
 		return err
 	}
 	for _, e := range all {
 		head := []string{plainCell(e.Fixture), plainCell(e.DeskChannel), plainCell(e.Colour), plainCell(e.Status)}
-		found := ""
+		found, within := "", ""
+		if e.Within != nil {
+			within = fmt.Sprintf("%.2f", *e.Within)
+		}
 		if e.FoundOff != nil {
 			found = fmt.Sprintf("%.4f", *e.FoundOff)
 		}
 		if len(e.Settings) == 0 {
-			if err := c.Write(append(head, "", "", "", "", "", "", "")); err != nil {
+			if err := c.Write(append(head, "", "", "", "", "", "", "", "")); err != nil {
 				return err
 			}
 		}
@@ -65,7 +78,7 @@ func WritePaletteCSV(w io.Writer, all []PaletteEntry) error {
 				slots = e.Slots
 			}
 			if err := c.Write(append(head[:4:4], fmt.Sprintf("%.4f", e.Off), fmt.Sprintf("%.4f", e.SD), plainCell(s.Name), plainCell(s.Unit),
-				strconv.FormatFloat(s.Value+0, 'f', -1, 64), slots, found)); err != nil {
+				strconv.FormatFloat(s.Value+0, 'f', -1, 64), slots, found, within)); err != nil {
 				return err
 			}
 		}

@@ -25,6 +25,8 @@ type progress struct {
 	order []int  // rows whose fixture ended, the latest last
 	drawn time.Time
 	plain time.Time // when the last plain line was written
+	asked time.Time // when the run was asked for
+	began time.Time // its first entry that was shown as it came
 }
 
 type progressRow struct {
@@ -37,7 +39,7 @@ type progressRow struct {
 
 // newProgress writes to w; it is drawn on in place when it is a terminal.
 func newProgress(w io.Writer) *progress {
-	p := &progress{w: w, index: map[string]int{}}
+	p := &progress{w: w, index: map[string]int{}, asked: time.Now()}
 	if f := terminalOf(w); f != nil {
 		p.paint = newPainter(f)
 	}
@@ -51,6 +53,9 @@ func (p *progress) inPlace() bool { return p.paint != nil }
 func (p *progress) Entry(e session.Entry) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
+	if p.began.IsZero() {
+		p.began = e.Time
+	}
 	line, may := p.quietly(e)
 	if p.paint != nil {
 		if standsAbove[e.Kind] && e.Note != "" {

@@ -70,8 +70,9 @@ func (p *progress) putAbove(b []byte, now time.Time) (int, error) {
 	return n, err
 }
 
-// close takes the block away and says what the run waited for.
-func (p *progress) close(l safety.Limits) {
+// close takes the block away and says what the run took, until its lamps were handed back at rested, and what it waited for. As where it
+// was predicted, what comes before its first entry and after its last is of it.
+func (p *progress) close(l safety.Limits, rested time.Time) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	if p.paint != nil {
@@ -81,7 +82,8 @@ func (p *progress) close(l safety.Limits) {
 	if p.run.Done == 0 || s.Total() < time.Second {
 		return
 	}
-	fmt.Fprintf(p.w, "the run took %s: %s\n", report.Roughly(p.run.Now.Sub(p.run.Began)), report.SpentWords(s))
+	around := p.began.Sub(p.asked) + rested.Sub(p.run.Now)
+	fmt.Fprintf(p.w, "the run took %s: %s; %s to listen, to take over and to hand back\n", report.Roughly(p.run.Now.Sub(p.run.Began)+around), report.SpentWords(s), report.Roughly(around))
 	if words := fasterWords(s, l); words != "" {
 		fmt.Fprintln(p.w, words)
 	}

@@ -19,6 +19,7 @@ import (
 	"trueup/loop/session/core"
 	"trueup/loop/session/rig"
 	"trueup/loop/solve"
+	"trueup/profiles/printable"
 	"trueup/safety"
 )
 
@@ -221,7 +222,7 @@ func TestTheProgressOfSixtyPanelsFitsAnyWindow(t *testing.T) {
 					}
 				}
 			}
-			show.close(safety.DefaultLimits())
+			show.close(safety.DefaultLimits(), time.Now())
 			seen()
 			// Two long lines at the end say what the run took; a window that became lower pushes what did not fit.
 			if most := 2 + 400/sizes[0][0] + 60*(len(sizes)-1); len(screen.scrolled) > most {
@@ -245,7 +246,8 @@ func TestPlainProgressIsAtMostALineASecond(t *testing.T) {
 	for _, e := range entries {
 		show.Entry(e)
 	}
-	show.close(safety.DefaultLimits())
+	show.asked = entries[0].Time.Add(-5 * time.Second)
+	show.close(safety.DefaultLimits(), entries[len(entries)-1].Time.Add(2*time.Second))
 	lines := strings.Count(out.String(), "\n") - strings.Count(out.String(), "verified:") - strings.Count(out.String(), ": predicted")
 	took := entries[len(entries)-1].Time.Sub(entries[0].Time)
 	t.Logf("%d lines in %v\n%s", lines, took.Round(time.Second), out.String()[len(out.String())-600:])
@@ -254,6 +256,9 @@ func TestPlainProgressIsAtMostALineASecond(t *testing.T) {
 	}
 	if n := strings.Count(out.String(), "verified:"); n != 60 {
 		t.Errorf("%d of 60 ends were said", n)
+	}
+	if whole := "the run took " + printable.Span(took+7*time.Second) + ": "; !strings.Contains(out.String(), whole) || !strings.Contains(out.String(), "; 7 s to listen, to take over and to hand back\n") {
+		t.Errorf("what comes before the first entry and after the last is not counted, as in what is predicted; want %q", whole)
 	}
 	if !strings.Contains(out.String(), "the run took") || !strings.Contains(out.String(), "rise and fall at 100 %/s") {
 		t.Errorf("what it took for is not said:\n%s", out.String())

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -60,7 +61,7 @@ func armedRun(c *cobra.Command, sig *signals, set *settings, j session.Job, open
 	still := show.keepUp()
 	res, err := run.Work(sig.ctx)
 	still()
-	show.close(j.Rig.Safety.Limits)
+	show.close(j.Rig.Safety.Limits, time.Now())
 	told.phase(page.Over, err)
 	return run, res, err
 }

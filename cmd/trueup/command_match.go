@@ -281,6 +281,9 @@ func printResult(w io.Writer, res *session.Result) {
 		fmt.Fprintf(tw, "%s\t%s\t%s\t%d\t%s\t%s\n", f.Name, foundOf(o.Found), deltaOf(o.Final), o.Readings, o.Result, wordsOf(o))
 	}
 	tw.Flush()
+	if words := report.UnreadAsFound(res.Summary); words != "" {
+		fmt.Fprintln(w, words)
+	}
 	report.WriteSpread(w, res.Summary)
 	for _, f := range res.Summary.Fixtures {
 		if o := f.Final(); o != nil && o.Advice != "" {

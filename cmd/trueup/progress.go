@@ -22,6 +22,8 @@ type progress struct {
 	rows  []progressRow
 	index map[string]int
 	first string // what the first reading of a fixture shows, in words
+	sent  string // what a fixture does that was sent a setting
+	light string // name of the reference, which is read and matched to nothing
 	order []int  // rows whose fixture ended, the latest last
 	drawn time.Time
 	plain time.Time // when the last plain line was written
@@ -85,6 +87,12 @@ func (p *progress) quietly(e session.Entry) (line string, may bool) {
 		if p.first = "as found"; e.Run.Work == string(core.Palette) {
 			p.first = "as predicted"
 		}
+		if p.sent = "settling"; e.Run.Work == string(core.Keep) {
+			p.sent = "kept"
+		}
+		if e.Run.Core != nil {
+			p.light = e.Run.Core.Plan.Target.Reference
+		}
 		for _, f := range e.Run.Fixtures {
 			p.index[f.Name] = len(p.rows)
 			state := "waiting"
@@ -116,10 +124,11 @@ func (p *progress) take(e session.Entry) string {
 	case core.KindStep:
 		r.state = "moving"
 	case core.KindSent:
-		r.state = "settling"
+		r.state = p.sent
 	case core.KindReading:
-		r.state = "matching"
-		if e.Reading.Delta != 0 { // else nothing is known yet that it could be held against
+		if r.state = "matching"; e.Fixture == p.light {
+			r.state = "being read"
+		} else if e.Reading.Delta != 0 { // else nothing is known yet that it could be held against
 			r.now, r.hasNow = e.Reading.Delta, true
 		}
 		r.readings++

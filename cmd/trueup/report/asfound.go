@@ -6,8 +6,8 @@ import (
 	"trueup/loop/session"
 )
 
-// unreadAsFound says of a match which fixtures were not read as found, and what is told of them instead; empty where all were.
-func unreadAsFound(s *session.Summary) string {
+// UnreadAsFound says of a match which fixtures were not read as found, and what is told of them instead; empty where all were.
+func UnreadAsFound(s *session.Summary) string {
 	unread, computed := 0, 0
 	for i := range s.Fixtures {
 		o := s.Fixtures[i].Final()

@@ -246,7 +246,7 @@ func how(s *session.Summary) []string {
 	lines = append(lines,
 		"A reading counts only if the meter began to integrate after the light had settled.",
 		"“landed” means: with 95 % confidence within the tolerance, by all readings together, not by the last one.")
-	if line := unreadAsFound(s); line != "" {
+	if line := UnreadAsFound(s); line != "" {
 		lines = append(lines, line)
 	}
 	if s.Backgrounds > 0 {

@@ -131,7 +131,7 @@ func (p *handPerson) reads(l string) {
 // answer answers a question, and tells whether it was one.
 func (p *handPerson) answer(l string) bool {
 	switch {
-	case strings.HasSuffix(l, "x and y):"):
+	case strings.HasSuffix(l, "x and y; skip or undo):"):
 		p.answers++
 		switch {
 		case p.slips && p.answers == 1:

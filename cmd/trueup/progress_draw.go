@@ -70,6 +70,15 @@ func (p *progress) putAbove(b []byte, now time.Time) (int, error) {
 	return n, err
 }
 
+// call rings the bell of the terminal, past the writer that shows controls as text, and says what wants a person on a line
+// that is not drawn over.
+func (p *progress) call(note string) {
+	p.mu.Lock()
+	io.WriteString(p.paint.w, "\a")
+	p.mu.Unlock()
+	fmt.Fprintln(p.above(), note)
+}
+
 // close takes the block away and says what the run took, until its lamps were handed back at rested, and what it waited for. As where it
 // was predicted, what comes before its first entry and after its last is of it.
 func (p *progress) close(l safety.Limits, rested time.Time) {

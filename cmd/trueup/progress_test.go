@@ -5,9 +5,11 @@ import (
 	"strings"
 	"testing"
 
+	"trueup/loop/feed"
 	"trueup/loop/session"
 	"trueup/loop/session/core"
 	"trueup/loop/solve"
+	"trueup/profiles/printable"
 )
 
 // A reference is read and matched to nothing, and a look that is kept does not settle.
@@ -38,7 +40,29 @@ func TestATableSaysWhatWasNotReadAsFound(t *testing.T) {
 	}
 	var out strings.Builder
 	printResult(&out, &session.Result{Summary: s})
-	if !strings.Contains(out.String(), "matched without being read as found") {
+	if !strings.Contains(out.String(), "Matched without being read as found: 1 fixture, since") {
+		t.Error(out.String())
+	}
+}
+
+// What wants a person rings the bell: the writer that makes controls harmless would have shown it as text.
+func TestWhatWantsAPersonRings(t *testing.T) {
+	var screen bytes.Buffer
+	show := newProgress(printable.NewWriter(&screen))
+	show.paint = &painter{w: &screen, size: func() (int, int) { return 80, 24 }}
+	show.call("the meter is silent")
+	if got := screen.String(); got != "\athe meter is silent\n" {
+		t.Errorf("%q", got)
+	}
+}
+
+// A person who reads a meter is told what else may be typed.
+func TestAQuestionSaysWhatMayBeAnswered(t *testing.T) {
+	var out bytes.Buffer
+	if _, err := newTerminal(strings.NewReader("skip\n"), &out).ask(t.Context(), feed.Question{Skip: true, Undo: true}); err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(out.String(), "or x and y; skip or undo): ") {
 		t.Error(out.String())
 	}
 }

@@ -45,7 +45,7 @@ func (p *progress) head(now time.Time) []string {
 		far += fmt.Sprintf("; %d read again", r.Proven)
 	}
 	long := report.Roughly(now.Sub(r.Began).Truncate(time.Second)) + " gone"
-	if left, ok := r.Left(now); ok {
+	if left, ok := r.Left(now); ok && left >= time.Second {
 		long += ", about " + report.Roughly(left.Truncate(time.Second)) + " left"
 	}
 	lines := []string{far, long}

@@ -37,7 +37,7 @@ func armedRun(c *cobra.Command, sig *signals, set *settings, j session.Job, open
 	j.Listen = func(e session.Entry) {
 		told.entry(e)
 		if (e.Kind == core.KindPause || e.Kind == core.KindPoint) && show.inPlace() {
-			fmt.Fprintf(show.above(), "\a%s\n", e.Note) // the bell, and a line that is not drawn over
+			show.call(e.Note)
 		}
 		show.Entry(e)
 		if hears != nil {

@@ -69,5 +69,14 @@ func (t *terminal) ask(ctx context.Context, q feed.Question) (string, error) {
 	if q.Dark {
 		return t.line(ctx, "  With the fixtures out, %s shows (dark if nothing): ", where)
 	}
-	return t.line(ctx, "  %s shows (kelvin and Duv, or x and y): ", where)
+	more := ""
+	switch {
+	case q.Skip && q.Undo:
+		more = "; skip or undo"
+	case q.Skip:
+		more = "; or skip"
+	case q.Undo:
+		more = "; or undo"
+	}
+	return t.line(ctx, "  %s shows (kelvin and Duv, or x and y%s): ", where, more)
 }

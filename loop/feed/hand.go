@@ -21,6 +21,7 @@ type Question struct {
 	// Understood is how the last answer was read. When it is set, an empty
 	// answer says yes to it, and any other takes its place.
 	Understood string
+	Undo, Skip bool // the answers undo and skip are taken too
 }
 
 // Asker puts a question to a person and waits, for as long as it takes.
@@ -77,7 +78,7 @@ func (h *hand) answer(ctx context.Context, f *Feed, d demand) error {
 		}
 	}
 	asked := time.Now()
-	q := Question{Probe: d.probe, Dark: d.dark}
+	q := Question{Probe: d.probe, Dark: d.dark, Undo: h.undo, Skip: h.skip}
 	if h.left.over != nil && h.left.probe == d.probe && h.left.dark == d.dark && h.left.settled.Equal(d.settled) {
 		q.Problem = "this reading is needed for other fixtures too, and can not be skipped: type what the meter shows"
 	}

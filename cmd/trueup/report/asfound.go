@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"trueup/loop/session"
+	"trueup/profiles/printable"
 )
 
 // UnreadAsFound says of a match which fixtures were not read as found, and what is told of them instead; empty where all were.
@@ -22,12 +23,12 @@ func UnreadAsFound(s *session.Summary) string {
 	if unread == 0 {
 		return ""
 	}
-	text := fmt.Sprintf("Of the fixtures %d were matched without being read as found, since others of their type had shown a better place to begin (match --as-found reads all).", unread)
+	text := fmt.Sprintf("Matched without being read as found: %s, since others of their type had shown a better place to begin (match --as-found reads all).", printable.Count(unread, "fixture"))
 	if computed > 0 {
-		text += fmt.Sprintf(" How %d of them stood is computed from their other readings, as is how far that may be off.", computed)
+		text += fmt.Sprintf(" How %s stood is computed from other readings, as is how far that may be off.", printable.Count(computed, "fixture"))
 	}
 	if n := unread - computed; n > 0 {
-		text += fmt.Sprintf(" How %d of them stood is not told: they did not land, or something about them was odd.", n)
+		text += fmt.Sprintf(" How %s stood is not told: not landed, or something was odd about it.", printable.Count(n, "fixture"))
 	}
 	return text
 }

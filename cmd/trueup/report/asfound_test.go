@@ -40,7 +40,7 @@ func TestComputedAsFoundIsNoReading(t *testing.T) {
 	if err := WriteRunJSON(&object, "", s, nil); err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []string{"0.0080<br><small>computed, ± 0.0012</small>", `data-l="as found">0.0040</td>`, `data-l="as found"><small>not read</small>`, "2 were matched without being read as found", "How 1 of them stood is computed", "How 1 of them stood is not told",
+	for _, want := range []string{"0.0080<br><small>computed, ± 0.0012</small>", `data-l="as found">0.0040</td>`, `data-l="as found"><small>not read</small>`, "Matched without being read as found: 2 fixtures", "How 1 fixture stood is computed", "How 1 fixture stood is not told",
 		"A cross, and no ring"} {
 		if !strings.Contains(page.String(), want) {
 			t.Errorf("the page does not say %q", want)

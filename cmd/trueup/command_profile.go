@@ -7,6 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"trueup/profiles"
+	"trueup/profiles/printable"
 	"trueup/profiles/yamlfile"
 )
 
@@ -44,7 +45,7 @@ func newProfileCheckCommand() *cobra.Command {
 				}
 			}
 			if bad > 0 {
-				return &exitError{exitNotAll, fmt.Errorf("%d of %d profiles can not be used", bad, len(files))}
+				return &exitError{exitNotAll, fmt.Errorf("%d of %s can not be used", bad, printable.Count(len(files), "profile"))}
 			}
 			return nil
 		},

@@ -38,7 +38,7 @@ func (f *pageFlags) check() error {
 	if f.presence != 0 && (f.presence < leastPresence || f.presence > time.Hour) {
 		return usageError("--presence %v: want %v to 1h; a phone in a pocket is gone for a while", f.presence, leastPresence)
 	}
-	return nil
+	return wantAddress("metrics", f.metrics, "127.0.0.1:9780")
 }
 
 // leastPresence is well above what a page's own signs of life and a short hole in a wireless network take.

@@ -107,6 +107,9 @@ func (o *stageOptions) run(c *cobra.Command, rigPath string) error {
 			return usageError("--sacn %q: want an address and a port, such as 127.0.0.1:5568", o.sacn)
 		}
 	}
+	if err := errors.Join(wantAddress("meter", o.meter, "127.0.0.1:7311"), wantAddress("truth", o.truth, "127.0.0.1:7312")); err != nil {
+		return err
+	}
 	r, err := rig.Load(rigPath)
 	if err != nil {
 		return &exitError{exitNotAll, err}

@@ -192,6 +192,9 @@ func wholeHelp(c *cobra.Command) {
 	if !c.HasSubCommands() && c.Args != nil {
 		c.Args = countedWords(c.Args)
 	}
+	if c.HasSubCommands() && !c.Runnable() { // cobra shows its help for any word
+		c.RunE = func(c *cobra.Command, _ []string) error { return c.Help() }
+	}
 	takesWords := c.Args != nil && c.Args(c, []string{"a word"}) == nil
 	if c.HasSubCommands() && !takesWords {
 		c.Args = func(c *cobra.Command, args []string) error {

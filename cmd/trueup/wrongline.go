@@ -3,6 +3,8 @@ package main
 import (
 	"errors"
 	"fmt"
+	"net"
+	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -10,6 +12,21 @@ import (
 
 	"trueup/profiles/yamlfile"
 )
+
+// wantAddress refuses what nobody can listen at by TCP; "" is not asked for.
+func wantAddress(flag, text, such string) error {
+	if text == "" {
+		return nil
+	}
+	_, port, err := net.SplitHostPort(text)
+	if err == nil {
+		_, err = strconv.ParseUint(port, 10, 16)
+	}
+	if err != nil {
+		return usageError("--%s %q: want an address and a port, such as %s", flag, text, such)
+	}
+	return nil
+}
 
 // countedWords says what a command takes where the words after its name are too
 // many or too few. A command that says it in its own words is left to it.

@@ -136,7 +136,7 @@ func TestARigIsRead(t *testing.T) {
 	rows := PatchSheet(r)
 	if len(rows) != 6 || rows[0].Slots != "1/481..490" || rows[0].Profile != "Farnwibble Wash 10" || rows[0].Grid != "2,1" || rows[2].Slots != "2/1..10" ||
 		rows[4].Slots != "by hand" || rows[5].Slots != "fixed" || rows[5].Level != "" || rows[1].Groups != "back row" ||
-		rows[0].Params != "red 16 bit, green 16 bit, blue 16 bit, white 16 bit, dimmer 16 bit" || rows[1].Level != "50 % (cap 50 %)" {
+		rows[0].Params != "red, green, blue, white, dimmer 16 bit" || rows[1].Level != "50 % (cap 50 %)" {
 		t.Errorf("patch sheet %+v", rows)
 	}
 }
@@ -334,6 +334,20 @@ func TestTheEarlierNameOfTheWatchdogIsRead(t *testing.T) {
 		_, err := parseText(strings.Replace(goodRig, "rise: 30 %/s", "rise: 30 %/s\n  "+bad, 1))
 		if err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%s: %v, want an error with %q", bad, err, want)
+		}
+	}
+}
+
+// Parameters of a sheet say how fine they are, once for neighbours that are alike.
+func TestASheetSaysBitsOncePerGroup(t *testing.T) {
+	p := func(name string, slots ...int) *profiles.Param { return &profiles.Param{Name: name, Slots: slots} }
+	for want, all := range map[string][]*profiles.Param{
+		"dimmer 16 bit; red, green 8 bit": {p("dimmer", 1, 2), p("red", 3), p("green", 4)},
+		"red 8 bit":                       {p("red", 1)},
+		"":                                nil,
+	} {
+		if got := paramWords(all); got != want {
+			t.Errorf("%q, want %q", got, want)
 		}
 	}
 }

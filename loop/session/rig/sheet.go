@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"trueup/profiles"
 )
 
 // PatchRow is one line of the patch sheet, as text for people.
@@ -14,7 +16,7 @@ type PatchRow struct {
 	Slots   string // "1/101..112"; "by hand" or "fixed" where nothing is sent
 	Profile string // its name, with the maker
 	Mode    string
-	Params  string // "dimmer 16 bit, red 16 bit, ..."
+	Params  string // "dimmer, red, green 16 bit"
 	Heads   int
 	Desk    string // channel at the desk
 	Probe   string
@@ -67,15 +69,7 @@ func (f *Fixture) row() PatchRow {
 		row.Slots = fmt.Sprintf("%s..%d", f.Address, f.Last().Slot)
 	}
 	if f.Mode != nil {
-		var ps []string
-		for _, p := range f.Mode.Params() {
-			if p.Bits() > 0 {
-				ps = append(ps, fmt.Sprintf("%s %d bit", p.Name, p.Bits()))
-			} else {
-				ps = append(ps, p.Name)
-			}
-		}
-		row.Params = strings.Join(ps, ", ")
+		row.Params = paramWords(f.Mode.Params())
 	}
 	if f.Grid != (Grid{}) {
 		row.Grid = strconv.Itoa(f.Grid.Col) + "," + strconv.Itoa(f.Grid.Row)
@@ -84,4 +78,20 @@ func (f *Fixture) row() PatchRow {
 		row.Level = percent(f.Level) + " (cap " + percent(f.LevelCap) + ")"
 	}
 	return row
+}
+
+// paramWords names parameters; how many bits neighbours have in common is said once, so that a sheet fits a page.
+func paramWords(all []*profiles.Param) string {
+	var groups []string
+	for i, p := range all {
+		if i > 0 && all[i-1].Bits() == p.Bits() {
+			groups[len(groups)-1] += ", " + p.Name
+		} else {
+			groups = append(groups, p.Name)
+		}
+		if n := p.Bits(); n > 0 && (i+1 == len(all) || all[i+1].Bits() != n) {
+			groups[len(groups)-1] += fmt.Sprintf(" %d bit", n)
+		}
+	}
+	return strings.Join(groups, "; ")
 }

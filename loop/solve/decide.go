@@ -52,10 +52,16 @@ func (m *Match) next(at time.Duration) Decision {
 	if d, ok := m.lastStep(pl, p); ok {
 		return d
 	}
+	landed := p >= m.sure() && m.levelHolds() && !pl.Renewed
 	switch {
-	case p >= m.sure() && m.levelHolds() && !pl.Renewed && m.insideAnyhow(p) < m.opt.Confidence && m.log.count < m.opt.Budget:
+	case landed && m.readOff():
+		if m.log.count >= m.opt.Budget {
+			return m.spent(p)
+		}
+		return m.again(p, "it looks landed, but what is read here lies outside: one more reading")
+	case landed && m.insideAnyhow(p) < m.opt.Confidence && m.log.count < m.opt.Budget:
 		return m.again(p, "it looks landed, but its light may scatter more than the meter does: one more reading")
-	case p >= m.sure() && m.levelHolds() && !pl.Renewed:
+	case landed:
 		if t, ok := m.parting(); ok {
 			m.left = slices.Clone(m.stand.codes)
 			return m.moveTo(t, fmt.Sprintf("it looks landed, but %s; a look at a setting where that would show", m.doubt()))

@@ -222,7 +222,7 @@ func (c *Core) told(w *watch) bool {
 		s.restless, s.moved = true, max(s.moved, found)
 	}
 	if squared <= steadyDoubt || by <= steadyFar*c.cfg.Plan.Tolerance { // as sees has it
-		return false
+		return s.restless // of a type that moves, what was read before does not count, however little of it shows
 	}
 	if s.restless || found > 0 {
 		u.moves = max(u.moves, by)

@@ -135,7 +135,11 @@ func meters() []Class {
 	return []Class{
 		{Name: "noise grows", Meter: func(m *stage.MeterSpec, d *draws) { m.Grow = d.between(20, 80) }},
 		{Name: "outliers 5 %", Meter: func(m *stage.MeterSpec, _ *draws) { m.Outlier = 0.05 }},
+		{Name: "a meter that means three windows", Meter: meansThree},
 		{Name: "a hand over the meter, 200 ms", Hand: 15 * time.Second},
 		{Name: "first reading an outlier", FirstOdd: true},
 	}
 }
+
+// meansThree has a meter give the mean of its last three windows, and tell the length of one.
+func meansThree(m *stage.MeterSpec, _ *draws) { m.Mean = 3 }

@@ -28,6 +28,7 @@ func faults() []Class {
 		})},
 		{Name: "wrong address", Probes: 12, Cause: "not answering, no light", Lamp: oneIn(4, func(l *lampPlan, _ *draws) { l.deaf = true })},
 		{Name: "wrong address, pitch dark", Pitch: true, Probes: 12, Cause: "not answering, no light", Lamp: oneIn(4, func(l *lampPlan, _ *draws) { l.deaf = true })},
+		{Name: "wrong address, one probe, a meter that means three windows", Probes: 1, Cause: "not answering, no light", Meter: meansThree, Lamp: oneIn(4, func(l *lampPlan, _ *draws) { l.deaf = true })},
 		{Name: "meter turned to another lamp", Probes: 12, Cause: "not answering, no light", Lamp: oneIn(4, func(l *lampPlan, _ *draws) { l.turned = true })},
 		{Name: "driven by somebody else", Probes: 12, Cause: "not answering, no light", Lamp: oneIn(4, func(l *lampPlan, d *draws) {
 			l.deaf = true

@@ -20,6 +20,7 @@ type MeterSpec struct {
 	Outlier     float64       // chance 0..1 of a reading that is not of this light
 	Dropout     float64       // chance of no reading
 	Stale       float64       // chance that the last reading is said again
+	Mean        int           // windows, the last one and those just before it, of which a reading is the mean, though it tells one; 0 and 1 = that one alone
 	Grow        float64       // the noise in u', v' and in the level grows by so much an hour, of itself
 }
 
@@ -36,6 +37,13 @@ type Meter struct {
 	r    *rand.Rand
 	last Sample
 	said bool
+	past []window // the last ones, the latest at the end
+}
+
+// window is what a meter has gathered until a moment.
+type window struct {
+	light colorcalc.XYZ
+	end   time.Duration
 }
 
 // NewMeter makes a meter whose faults depend on seed and name only.
@@ -46,6 +54,7 @@ func NewMeter(spec MeterSpec, seed uint64, name string) *Meter {
 // Read gives the reading for the light averaged over one window that ended at a
 // moment since the stage began. ok is false for a dropout, and for light that has no colour to read.
 func (m *Meter) Read(avg colorcalc.XYZ, at time.Duration) (s Sample, ok bool) {
+	avg = m.mean(avg, at)
 	r := m.r
 	fate, nu, nv, ny := r.Float64(), r.NormFloat64(), r.NormFloat64(), r.NormFloat64()
 	far, angle, jump := r.Float64(), r.Float64(), spread(r, 0.4)
@@ -74,6 +83,22 @@ func (m *Meter) Read(avg colorcalc.XYZ, at time.Duration) (s Sample, ok bool) {
 	s = Sample{colorcalc.XY{X: round(xy.X, m.Spec.RoundXY), Y: round(xy.Y, m.Spec.RoundXY)}, round(lux, m.Spec.RoundLux)}
 	m.last, m.said = s, true
 	return s, true
+}
+
+// mean is the mean of a window and of those just before it, as many as the meter takes.
+func (m *Meter) mean(light colorcalc.XYZ, end time.Duration) (mean colorcalc.XYZ) {
+	if m.Spec.Mean < 2 {
+		return light
+	}
+	m.past = append(m.past, window{light, end})
+	m.past = m.past[max(0, len(m.past)-m.Spec.Mean):]
+	n := 0.0
+	for _, w := range m.past {
+		if end-w.end < time.Duration(m.Spec.Mean)*m.Spec.Period { // it may have rested meanwhile
+			mean, n = mean.Add(w.light), n+1
+		}
+	}
+	return mean.Scale(1 / n)
 }
 
 func round(v, step float64) float64 {

@@ -167,3 +167,21 @@ func TestHandsReachLampsWithoutAWire(t *testing.T) {
 	h.Advance(time.Second)
 	near(t, "a fifth", h.Truths()[0].XYZ.Y, 20, 0.5)
 }
+
+// A meter that means its last windows follows a step in as many, and one that has rested has nothing to remember.
+func TestAMeterMeansItsLastWindows(t *testing.T) {
+	m := NewMeter(MeterSpec{Period: 300 * time.Millisecond, Mean: 3}, 1, "mark")
+	for k, want := range []float64{100, 100, 100, 200, 300, 400} {
+		light := white(100)
+		if k > 2 {
+			light = white(400)
+		}
+		s, ok := m.Read(light, time.Duration(k+1)*m.Spec.Period)
+		if !ok {
+			t.Fatal("no reading")
+		}
+		near(t, "level", s.Lux, want, 1e-6)
+	}
+	s, _ := m.Read(white(50), time.Minute)
+	near(t, "after a rest", s.Lux, 50, 1e-6)
+}

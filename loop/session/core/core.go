@@ -45,6 +45,7 @@ type Core struct {
 	deadTimes    map[string]time.Duration   // by Unit.SettleKey
 	answers      map[string]*answer         // by Unit.SettleKey
 	lags         map[string]*lagging        // by Unit.SettleKey
+	audited      map[string]bool            // by Unit.SettleKey: a large step was looked at
 	measuredDead map[string][]time.Duration // by type and feed, all that were measured in this run, the shortest first
 	unproven     map[string]bool            // dead times of earlier runs that no unit has been read by yet
 	fleeting     map[string]bool            // dead times that hold for this run alone, or not even for that
@@ -105,7 +106,7 @@ func New(cfg Config) (*Core, error) {
 	if err := cfg.check(); err != nil {
 		return nil, fmt.Errorf("run: %w", err)
 	}
-	c := &Core{cfg: cfg, followed: -1, opened: -exchange, spill: spill{}, background: map[string]*dark{}, types: map[string]*steadiness{}, paces: map[string]*meterPace{}, deadTimes: map[string]time.Duration{}, answers: map[string]*answer{}, lags: map[string]*lagging{}, measuredDead: map[string][]time.Duration{},
+	c := &Core{cfg: cfg, followed: -1, opened: -exchange, spill: spill{}, background: map[string]*dark{}, types: map[string]*steadiness{}, paces: map[string]*meterPace{}, deadTimes: map[string]time.Duration{}, answers: map[string]*answer{}, lags: map[string]*lagging{}, audited: map[string]bool{}, measuredDead: map[string][]time.Duration{},
 		unproven: map[string]bool{}, fleeting: map[string]bool{}}
 	c.lane = &c.main
 	maps.Copy(c.deadTimes, cfg.DeadTimes)

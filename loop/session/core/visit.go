@@ -189,6 +189,7 @@ type matching struct {
 	stays  bool // it stands already where the first step may lead
 	// doubted tells that the background was asked for since the readings are odd.
 	doubted bool
+	audit   audit
 }
 
 func (m *matching) step(c *Core, u *unit, match *solve.Match, in input) want {
@@ -219,6 +220,9 @@ func (m *matching) step(c *Core, u *unit, match *solve.Match, in input) want {
 			return want{read: c.askOf(u, 0)}
 		}
 		m.failed = 0
+		if m.audits(c, u, in.reading, &net) {
+			return want{read: c.askOf(u, in.reading.At)}
+		}
 		net.Drive = m.visit.At.Sent
 		c.keepReading(u, in.reading, &net)
 		match.Common(c.common(u.Info.Probe, net.UV.XYZ(net.Y)))

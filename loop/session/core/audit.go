@@ -1,0 +1,82 @@
+package core
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"trueup/colorcalc"
+	"trueup/loop/solve"
+)
+
+// A dead time is measured on a fade from the dark, whose last part is slow. A step of a lit lamp comes at once, and shows what a fade hides: a
+// meter that gives the mean of its last readings, or a lamp whose colour lags and whose level does not. So the first large step of each type and
+// feed is read until two readings in a row agree along its way, and only the last of them counts. Where the light still moved the type is waited
+// for longer, and so are others by the same probe that were not looked at yet: it may be the meter.
+
+// Figures of the look at a step.
+const (
+	auditStep  = 12.0 // times the meter's noise, that it goes at the least
+	auditMoves = 2.5  // standard deviations of the difference of two readings: the light still moves
+	mostAudit  = 12   // readings of one step
+
+	mostMemory = 1500 * time.Millisecond // of a meter: what moves for longer is the lamp
+)
+
+// audit is the look at the first large step of a type.
+type audit struct {
+	arrived time.Duration // of the step
+	last    colorcalc.UV  // read
+	began   time.Duration // the window of the last reading, after the arrival
+	waits   time.Duration // until then light still moved; 0: it did not
+	n       int
+}
+
+// audits tells whether a reading after a step is to be held against another one before it counts.
+func (m *matching) audits(c *Core, u *unit, r *Reading, net *solve.Reading) bool {
+	key := u.SettleKey()
+	step := u.fading.step
+	far := step.Dist(colorcalc.UV{})
+	if key == "" || c.audited[key] || c.cfg.Work != Match || c.cfg.Plan.HandMeter || u.Head < 0 || far < auditStep*c.noise.sigmaUV() {
+		return false
+	}
+	a := &m.audit
+	if a.arrived != u.at.At {
+		*a = audit{arrived: u.at.At}
+	}
+	began := r.At - r.Integration - u.at.At
+	moved := 0.0
+	if a.n > 0 {
+		moved = ((net.UV.U-a.last.U)*step.U + (net.UV.V-a.last.V)*step.V) / far
+	}
+	still := a.n > 0 && moved > auditMoves*math.Sqrt2*net.SigmaUV
+	if still {
+		a.waits = began
+	}
+	if a.n > 0 && !still || a.n == mostAudit {
+		c.lookedAtStep(u, a)
+		return false
+	}
+	a.n, a.last, a.began = a.n+1, net.UV, began
+	k := c.measured(r, *net)
+	c.enter(Entry{Kind: KindSettle, Fixture: u.Info.Name, Reading: &k, Note: "after a large step: read once more, to see that its light stands"})
+	return true
+}
+
+// lookedAtStep takes in what the look has shown.
+func (c *Core) lookedAtStep(u *unit, a *audit) {
+	key := u.SettleKey()
+	c.audited[key] = true
+	if a.waits <= u.settle {
+		return
+	}
+	for _, o := range c.units {
+		if o.SettleKey() == key || o.Info.Probe == u.Info.Probe && a.waits <= mostMemory && !c.audited[o.SettleKey()] {
+			o.settle = max(o.settle, a.waits)
+		}
+	}
+	if _, ok := c.deadTimes[key]; ok {
+		c.deadTimes[key] = max(c.deadTimes[key], a.waits)
+	}
+	c.enter(Entry{Kind: KindSettle, Fixture: u.Info.Name, Note: fmt.Sprintf("%s: after a step light still moves until %d ms after the output has arrived: by this meter it is waited for so long", u.Info.Profile, a.waits/time.Millisecond)})
+}

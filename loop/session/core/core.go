@@ -87,6 +87,9 @@ type unit struct {
 	tally       tally
 	repeats     repeats       // since it stands
 	fading      fading        // how it was lit last
+	shown       bool          // its own light was seen
+	faint       float64       // lux of a reading that may have been of another's
+	faintAt     time.Duration // the arrival before it
 	large       time.Duration // when a visit last wished for a large step of it
 	early       bool          // the last reading began before all light stood
 }

@@ -32,7 +32,7 @@ func (s *station) step(c *Core, in input) want {
 		s.stands = in.arrived
 		c.stood(s.u, Step{Action: "sent", Codes: in.arrived.Sent})
 	case in.reading != nil:
-		net, w := c.net(in.reading)
+		net, w := c.netOf(s.u, in.reading)
 		if w != nil {
 			s.failed++
 			c.setAside(s.u, in.reading, w.why)

@@ -205,7 +205,7 @@ func (m *matching) step(c *Core, u *unit, match *solve.Match, in input) want {
 		h.Arrived = in.arrived
 		c.stood(u, Step{Action: "sent", Codes: in.arrived.Sent, Predicted: m.visit.Final.Predicted, PredictedSD: m.visit.Final.PredictedSD})
 	case in.reading != nil:
-		net, w := c.net(in.reading)
+		net, w := c.netOf(u, in.reading)
 		if w != nil {
 			m.failed++
 			c.setAside(u, in.reading, w.why)

@@ -20,6 +20,7 @@ type Class struct {
 	Pitch      bool                        // no light at all but the lamps'
 	Background float64                     // light at the lamps' probes, as a share of a lamp's own, on top of a little stray light
 	Ambient    stage.AmbientSpec           // how it lives; Light is filled in. Step and times as a share of the run are drawn
+	Somebody   somebody                    // lights a lamp at one probe
 	StepIn     bool                        // one step somewhere in the run, by a third to the double
 	Reference  func(d *draws) stage.Change // what becomes of the reference; nil = nothing
 	OwnLamp    bool                        // the reference is a driven lamp under the first lamps' probe

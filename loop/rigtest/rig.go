@@ -39,6 +39,7 @@ type probePlan struct {
 	off       colorcalc.UV // how far it reads from the truth
 	phase     time.Duration
 	hands     *stage.Hands
+	litBy     []litBy // somebody who lights a lamp here
 }
 
 // draws is the random source of a rig.
@@ -146,6 +147,7 @@ func (r *Rig) place(lux float64, d *draws) {
 		p.hands = stage.NewHands(c.Hand, r.seed, p.name)
 		r.probes = append(r.probes, p)
 	}
+	c.Somebody.visits(r, lux, long*6/10, d)
 	if !c.OwnLamp {
 		r.probes = append(r.probes, &probePlan{name: "ref", reference: true, off: d.towards(c.ProbesOff * d.between(0.5, 1)),
 			light: stage.NewAmbient(stage.AmbientSpec{}, 0, ""), hands: stage.NewHands(0, 0, ""), phase: d.seconds(0, 0.3)})

@@ -56,7 +56,7 @@ func (w *world) light(l *lamp, d time.Duration) colorcalc.XYZ {
 
 // on is the light on a probe now, averaged over the next d.
 func (w *world) on(p *probePlan, d time.Duration) colorcalc.XYZ {
-	sum := p.light.At(w.Now())
+	sum := p.light.At(w.Now()).Add(p.somebodys(w.Now()))
 	if p.reference {
 		sum = sum.Add(w.rig.reference(w.Now()))
 	}

@@ -76,12 +76,12 @@ func (m *Match) learn(a *Account, r *Reading, d []float64) {
 		m.sum.GuessScale(d, o.Z[2])
 	}
 	lead := m.sum.Lead()
-	e, mahalanobis := m.sum.Filter.Innovation(&lead.State, d, &o)
+	e, level, mahalanobis := m.sum.Filter.Innovation(&lead.State, d, &o)
 	a.Axes = o.Axes
 	a.Innovation = colorcalc.UV{U: e[0], V: e[1]}
 	a.Predicted = colorcalc.UV{U: o.Z[0] - e[0], V: o.Z[1] - e[1]}
 	if o.Axes == 3 && m.sum.LevelKnown {
-		a.InnovationLnY = e[2]
+		a.InnovationLnY, a.LevelSD = e[2], level
 	}
 	a.Mahalanobis = mahalanobis
 	m.before.Law, m.before.X = lead.Law, append(m.before.X[:0], lead.X...)

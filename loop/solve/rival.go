@@ -224,11 +224,11 @@ func (m *Match) nearestOf(d []float64, o *estimate.Obs) float64 {
 		if h.Weight < haveSay || h.Wide {
 			continue
 		}
-		_, far := m.sum.Filter.Innovation(&h.State, d, o)
+		_, _, far := m.sum.Filter.Innovation(&h.State, d, o)
 		near = min(near, far)
 	}
 	if math.IsInf(near, 1) {
-		_, near = m.sum.Filter.Innovation(&m.sum.Lead().State, d, o)
+		_, _, near = m.sum.Filter.Innovation(&m.sum.Lead().State, d, o)
 	}
 	return near
 }

@@ -157,6 +157,7 @@ type Account struct {
 	Predicted     colorcalc.UV `json:"predicted"`      // by the leading component before the reading
 	Innovation    colorcalc.UV `json:"innovation"`     // read minus predicted, u'v'
 	InnovationLnY float64      `json:"innovation_lny"` // 0 while the scale is unknown
+	LevelSD       float64      `json:"level_sd"`       // of InnovationLnY, as it was foretold; 0 while the scale is unknown
 	Mahalanobis   float64      `json:"mahalanobis"`    // squared, of all axes used
 	Axes          int          `json:"axes"`           // 2 or 3
 	Error         float64      `json:"error"`          // distance of the reading from the target

@@ -238,6 +238,7 @@ func (c *Core) nextBackground(probe string, d *dark, got []Reading) {
 			u.claim.revise(d, before)
 		}
 	}
+	c.unexplained(probe)
 	m := Measured{UV: now.UV(), RawUV: now.UV(), Lux: now.Y, RawLux: now.Y, Probe: probe}
 	e := Entry{Kind: KindDrift, Reading: &m}
 	if moved := effect(c.ref, d.light, now.Sub(was)); moved > c.cfg.Plan.Tolerance/2 {

@@ -48,6 +48,7 @@ type Core struct {
 	audited      map[string]bool            // by Unit.SettleKey: a large step was looked at
 	measuredDead map[string][]time.Duration // by type and feed, all that were measured in this run, the shortest first
 	unproven     map[string]bool            // dead times of earlier runs that no unit has been read by yet
+	ownLeaps     ownLeaps                   // levels that leapt while the dark stayed as it was
 	fleeting     map[string]bool            // dead times that hold for this run alone, or not even for that
 	colouring    []*unit                    // on their way to their first colour in the dark, waited for by nobody
 	presetDone   bool                       // dark units have been set to their first colour
@@ -92,6 +93,8 @@ type unit struct {
 	faintAt     time.Duration // the arrival before it
 	large       time.Duration // when a visit last wished for a large step of it
 	early       bool          // the last reading began before all light stood
+	levelRead   levelRead     // as it was read last
+	leap        leap          // its level was not foretold, and the dark was not read since
 }
 
 // tally counts what a unit has cost.

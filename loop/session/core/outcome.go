@@ -78,6 +78,7 @@ func (c *Core) setAside(u *unit, raw *Reading, why string) {
 }
 
 func (c *Core) account(u *unit, a solve.Account) {
+	c.foretold(u, &a)
 	c.enter(Entry{Kind: KindAccount, Fixture: u.Info.Name, Account: &Account{
 		Verdict: a.Verdict.String(), Innovation: math.Hypot(a.Innovation.U, a.Innovation.V), Words: a.Words}})
 }

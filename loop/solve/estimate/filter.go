@@ -31,9 +31,9 @@ func (f *Filter) Predict(s *model.State, d []float64) [3]float64 {
 	return f.z
 }
 
-// Innovation gives e = z - h(x), its squared Mahalanobis distance e' S^-1 e over
-// the axes read, with H at the state x.
-func (f *Filter) Innovation(s *model.State, d []float64, o *Obs) (e [3]float64, mahalanobis float64) {
+// Innovation gives e = z - h(x), the standard deviation that was foretold of its level, and its squared Mahalanobis
+// distance e' S^-1 e over the axes read, with H at the state x.
+func (f *Filter) Innovation(s *model.State, d []float64, o *Obs) (e [3]float64, sd, mahalanobis float64) {
 	var S [9]float64
 	f.model.Predict(s.Law, s.X, d, &f.z, f.jac)
 	for k := range 3 {
@@ -44,11 +44,11 @@ func (f *Filter) Innovation(s *model.State, d []float64, o *Obs) (e [3]float64, 
 	if o.Axes < 3 {
 		r[2] = 0
 	}
-	a := r
+	a, level := r, math.Sqrt(S[8])
 	if !(num.Det3(&S) > 0) || !num.Solve3(&S, &a) {
-		return e, math.Inf(1)
+		return e, level, math.Inf(1)
 	}
-	return e, r[0]*a[0] + r[1]*a[1] + r[2]*a[2]
+	return e, level, r[0]*a[0] + r[1]*a[1] + r[2]*a[2]
 }
 
 // innovationCov fills f.ph = P H' and S = H P H' + R for the Jacobian in f.jac.

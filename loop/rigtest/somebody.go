@@ -1,0 +1,46 @@
+package rigtest
+
+import (
+	"slices"
+	"time"
+
+	"trueup/colorcalc"
+	"trueup/loop/stage"
+)
+
+// A lamp that is nobody's in the run: somebody lights it at one probe for a while, once or more, and puts it out again. Its moments are drawn for
+// the run as a whole, so that it may come and go between two looks at the dark. A light that goes on and off by itself all the time is another scene.
+type somebody struct {
+	times    int           // it is lit
+	from, to time.Duration // how long each time
+	share    float64       // of a lamp's light
+}
+
+// litBy is one time that it is lit.
+type litBy struct {
+	from, to time.Duration
+	light    colorcalc.XYZ
+}
+
+// visits draws when somebody lights it in a run that takes about so long, at one of its probes.
+func (s *somebody) visits(r *Rig, lux float64, long time.Duration, d *draws) {
+	if s.times == 0 {
+		return
+	}
+	p := r.probes[d.IntN(r.class.probes())]
+	warm := stage.White(colorcalc.Kelvin(d.between(2600, 3200)).Mired(), colorcalc.Duv(d.between(-0.004, 0.004))).XYZ(s.share * lux * d.between(0.7, 1.4))
+	from := time.Duration(0)
+	for range s.times {
+		from += time.Duration(d.between(0.05, 0.75) * float64(long) / float64(s.times))
+		on := litBy{from, from + d.seconds(s.from.Seconds(), s.to.Seconds()), warm}
+		p.litBy, from = append(p.litBy, on), on.to
+	}
+}
+
+// somebodys is the light of it at a moment.
+func (p *probePlan) somebodys(t time.Duration) (sum colorcalc.XYZ) {
+	if i := slices.IndexFunc(p.litBy, func(l litBy) bool { return t >= l.from && t < l.to }); i >= 0 {
+		return p.litBy[i].light
+	}
+	return sum
+}

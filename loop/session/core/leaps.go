@@ -1,0 +1,129 @@
+package core
+
+import (
+	"math"
+	"slices"
+	"time"
+
+	"trueup/loop/solve"
+)
+
+// A light that somebody puts on and out again between two passages is met by no passage, and whatever is read beside it lies. Where a unit has hardly
+// moved since it was read last its level is foretold well: one that is far from that asks for the dark at once, before anything is claimed, however
+// dark it was there before. The lamp may have changed by itself as well: the dark is as it was then, and after some such looks
+// a level has to leap farther.
+
+// Figures of a level that leaps.
+const (
+	leapLeast  = 0.025 // of the level, ln: a light that is less moves a lamp by no more than a part of the tolerance,
+	leapNoise  = 4.0   // standard deviations of the meter's level
+	leapSD     = 1.5   // and of what was foretold: at small steps that came true within a third of its standard deviation in the median, nine in ten within 0.02
+	leapKnown  = 0.06  // a level that is foretold no better tells nothing
+	leapStep   = 0.1   // of the scale of any parameter, since the reading before: over more the model may be off
+	leapSame   = 0.015 // by which a level comes again at the same setting, ln
+	leapsVain  = 2     // looks of a run that found nothing, from which on a level has to leap farther than those did,
+	leapBeyond = 1.5   // by this factor
+)
+
+// leap is a level of a unit that was not foretold, and for which the dark was not read yet.
+type leap struct {
+	by    float64       // ln of the level read, less what was foretold; 0: none
+	since time.Duration // the reading before
+	alone bool          // by one reading, which the estimate has set aside: it may be an outlier
+}
+
+// levelRead is what a unit's next level is held against.
+type levelRead struct {
+	at  time.Duration
+	lux float64
+	set solve.Drive
+}
+
+// ownLeaps are those that no light explains.
+type ownLeaps struct {
+	vain int
+	most float64 // the largest of them, ln
+}
+
+// foretold looks whether the level of a unit's last reading was. If not the dark is asked for.
+func (c *Core) foretold(u *unit, a *solve.Account) {
+	d, last, before := c.background[u.Info.Probe], u.tally.last, u.levelRead
+	if d == nil || d.blinks != "" || last == nil || c.cfg.Plan.KeepLit || c.cfg.Plan.HandMeter || a.Verdict == solve.Refused || a.Verdict == solve.Stale {
+		return
+	}
+	u.levelRead = levelRead{c.now, last.Lux, slices.Clone(u.at.Sent)}
+	by, sd := u.offLevel(a, &before)
+	switch {
+	case !c.leaps(by, sd) || !u.near(before.set):
+		if u.leap.alone {
+			u.leap = leap{}
+		}
+	default:
+		u.leap = leap{by, before.at, a.Verdict == solve.Outlier && u.leap.by == 0}
+		d.wanted = d.wanted || !u.leap.alone
+	}
+}
+
+// offLevel is how far the level read last is from what was foretold, ln, and how well that was: by the model, or, where it
+// has begun anew, by the reading before at the same setting.
+func (u *unit) offLevel(a *solve.Account, before *levelRead) (by, sd float64) {
+	if a.LevelSD == 0 && before.lux > 0 && u.levelRead.lux > 0 && slices.Equal(before.set, u.levelRead.set) {
+		return math.Log(u.levelRead.lux / before.lux), leapSame
+	}
+	return a.InnovationLnY, a.LevelSD
+}
+
+// leaps tells whether a level that far from what was foretold asks for the dark.
+func (c *Core) leaps(by, sd float64) bool {
+	least := max(leapLeast, leapNoise*c.noise.sigmaLnY(), leapSD*sd)
+	if c.ownLeaps.vain >= leapsVain {
+		least = max(least, leapBeyond*c.ownLeaps.most)
+	}
+	return sd > 0 && sd <= leapKnown && math.Abs(by) > least
+}
+
+// near tells whether a unit stands within a small step of a setting.
+func (u *unit) near(set solve.Drive) bool {
+	if len(set) != len(u.at.Sent) {
+		return false
+	}
+	for i, code := range set {
+		if math.Abs(u.Spec.Drive(i, code)-u.Spec.Drive(i, u.at.Sent[i])) > leapStep {
+			return false
+		}
+	}
+	return true
+}
+
+// unexplained takes in that the dark of a probe is as it was before, although the level of a unit there has leapt. The lamp has changed
+// by itself, or a light came or went that was not there at either passage: what was read of the unit before is not joined to what is read from here on, and
+// what was claimed meanwhile is read again.
+func (c *Core) unexplained(probe string) {
+	for _, u := range c.units {
+		if u.Info.Probe != probe || u.leap.by == 0 {
+			continue
+		}
+		c.ownLeaps = ownLeaps{c.ownLeaps.vain + 1, max(c.ownLeaps.most, math.Abs(u.leap.by))}
+		for _, o := range c.units {
+			if k := o.claim; k != nil && o.Info.Probe == probe && k.at >= u.leap.since {
+				k.share = 1
+			}
+		}
+		u.leap = leap{}
+		u.forget()
+		for _, l := range c.all() {
+			if b := l.waiting(); b != nil && b.unit() == u {
+				b.anew = true
+			}
+		}
+	}
+}
+
+// explained takes in that the background of a probe has jumped: no level that leapt there is open any more.
+func (c *Core) explained(probe string) {
+	for _, u := range c.units {
+		if u.Info.Probe == probe {
+			u.leap = leap{}
+		}
+	}
+}

@@ -43,6 +43,8 @@ func rooms() []Class {
 		{Name: "somebody's lamp, twice", Somebody: somebody{2, 10 * time.Second, 25 * time.Second, 0.07}},
 		{Name: "somebody's lamp, once, ambient 0.1", Background: 0.1, Somebody: somebody{1, 10 * time.Second, 25 * time.Second, 0.07}},
 		{Name: "somebody's bright lamp, once", Somebody: somebody{1, 5 * time.Second, 25 * time.Second, 0.5}},
+		{Name: "ambient 0.5 goes out", Background: 0.5, GoesOut: true},
+		{Name: "ambient 1.5 goes out", Background: 1.5, GoesOut: true},
 		{Name: "ambient 0.03 swings", Background: 0.03, Ambient: clouds},
 		{Name: "ambient 0.1 swings", Background: 0.1, Ambient: clouds},
 		{Name: "ambient 0.3 swings", Background: 0.3, Ambient: clouds},

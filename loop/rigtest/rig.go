@@ -140,6 +140,9 @@ func (r *Rig) place(lux float64, d *draws) {
 			spec.Factor = []float64{0.67, 1.5, 2}[d.IntN(3)]
 			spec.Moved = d.towards(0.01)
 		}
+		if c.GoesOut {
+			spec.Step, spec.Factor = time.Duration(d.between(0.05, 0.3)*float64(long)), 0.05
+		}
 		if d.IntN(2) == 0 {
 			spec.Drift = -spec.Drift / 2
 		}

@@ -119,7 +119,7 @@ func (p proof) step(c *Core, _ input) want {
 		c.lane.tasks = append(append(watch, p), c.lane.tasks...)
 		return want{next: true}
 	}
-	var again []task
+	again := c.wronglyHeld()
 	noisy := readingsFor(c.noise.sigmaUV(), c.cfg.Plan.Tolerance) > manyReadings
 	for _, u := range c.units {
 		if u.claim == nil || !c.ours(u) {

@@ -94,6 +94,9 @@ type unit struct {
 	large       time.Duration // when a visit last wished for a large step of it
 	early       bool          // the last reading began before all light stood
 	levelRead   levelRead     // as it was read last
+	unseen      *unseen       // it was held since it gave no light
+	again       bool          // for it was held against a dark that was stale
+	darkLooks   int           // at the dark since it seemed to give no light
 	leap        leap          // its level was not foretold, and the dark was not read since
 }
 

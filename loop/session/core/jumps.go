@@ -157,6 +157,7 @@ func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest []Reading, 
 		}
 	}
 	c.explained(probe)
+	c.notUnlit(probe, before.At(), now.Y-was.Y)
 	for _, l := range c.all() {
 		if b := l.waiting(); b != nil && b.unit().Info.Probe == probe {
 			b.anew = true

@@ -12,8 +12,18 @@ import (
 // cannot be told from it.
 const leastShare = 0.2
 
+// A reading below the dark by so many standard deviations of the meter's level, and no less than leastBelow of the dark each, is not of that dark.
+const (
+	belowDark  = 5.0
+	leastBelow = 0.01
+)
+
 // weak says why a reading with the background taken off is no light of the fixture.
-type weak struct{ why string }
+type weak struct {
+	why string
+	odd bool    // it can not be: the background is not as it was
+	net float64 // what is left of the reading, lux
+}
 
 // net takes the background off a reading and attaches its noise. A reading that
 // shows no light of the fixture gives a weak instead: one of them decides nothing.
@@ -37,7 +47,7 @@ func (c *Core) net(r *Reading) (solve.Reading, *weak) {
 // or no level is known all of it counts.
 func (c *Core) lampLight(r *Reading) (colorcalc.XYZ, *weak) {
 	if r.TooDark {
-		return colorcalc.XYZ{}, &weak{fmt.Sprintf("it is too dark for %s with the fixture lit", atProbe(r.Probe))}
+		return colorcalc.XYZ{}, &weak{why: fmt.Sprintf("it is too dark for %s with the fixture lit", atProbe(r.Probe))}
 	}
 	bg := c.background[r.Probe]
 	if bg == nil || !r.HasY {
@@ -47,11 +57,11 @@ func (c *Core) lampLight(r *Reading) (colorcalc.XYZ, *weak) {
 	light := r.XYZ().Sub(under)
 	switch {
 	case r.Y < under.Y*(1-leastShare):
-		return light, &weak{fmt.Sprintf("%s reads %.2f lux with the fixture lit, less than the %.2f lux it read with it dark: something stands in front of the meter, or the background has gone", atProbe(r.Probe), r.Y, under.Y)}
+		return light, &weak{fmt.Sprintf("%s reads %.2f lux with the fixture lit, less than the %.2f lux it read with it dark: something stands in front of the meter, or the background has gone", atProbe(r.Probe), r.Y, under.Y), true, light.Y}
 	case !(light.Y > leastShare*under.Y):
-		return light, &weak{fmt.Sprintf("%s reads %.2f lux with the fixture lit and %.2f lux with it dark: too small a share to tell the fixture from the background", atProbe(r.Probe), r.Y, under.Y)}
+		return light, &weak{fmt.Sprintf("%s reads %.2f lux with the fixture lit and %.2f lux with it dark: too small a share to tell the fixture from the background", atProbe(r.Probe), r.Y, under.Y), light.Y < -belowDark*max(c.noise.sigmaLnY(), leastBelow)*under.Y, light.Y}
 	case !light.XY().Valid():
-		return light, &weak{fmt.Sprintf("%s: %.2f lux less the background of %.2f lux leaves no possible colour: the background has changed since it was read", atProbe(r.Probe), r.Y, under.Y)}
+		return light, &weak{fmt.Sprintf("%s: %.2f lux less the background of %.2f lux leaves no possible colour: the background has changed since it was read", atProbe(r.Probe), r.Y, under.Y), true, light.Y}
 	}
 	return light, nil
 }

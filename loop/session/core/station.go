@@ -36,7 +36,11 @@ func (s *station) step(c *Core, in input) want {
 		if w != nil {
 			s.failed++
 			c.setAside(s.u, in.reading, w.why)
+			if s.failed == weakReadings && c.mayBeStale(s.u, w) {
+				s.failed--
+			}
 			if s.failed == weakReadings {
+				c.unlit(s.u, w)
 				s.weak = w
 				return want{next: true}
 			}

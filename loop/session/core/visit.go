@@ -213,7 +213,11 @@ func (m *matching) step(c *Core, u *unit, match *solve.Match, in input) want {
 				m.failed = 0
 				return m.next(c, u, m.visit.Step(c.now, h))
 			}
+			if m.failed == weakReadings && c.mayBeStale(u, w) {
+				m.failed--
+			}
 			if m.failed == weakReadings {
+				c.unlit(u, w)
 				m.ended = solve.Decision{Outcome: solve.Held, Reason: w.noLight()}
 				return want{next: true}
 			}

@@ -1,0 +1,55 @@
+package core
+
+import (
+	"math"
+	"time"
+)
+
+// That a lamp gives no light is told against the dark, and the dark may have changed since it was read: a light there has gone out, or somebody has turned the
+// probe. So the dark is read once more before that is the last word, where something speaks for it.
+
+// darkLooks at most are made for one unit in a run because it seems to give no light.
+const darkLooks = 2
+
+// unseen is when a unit was held since it gave no light, and how much was left of the reading, lux.
+type unseen struct {
+	at  time.Duration
+	net float64
+}
+
+// mayBeStale asks for the dark at the probe of a unit that seems to give no light, if what was read of it can not be, or it was seen to give light before. It tells
+// whether it did.
+func (c *Core) mayBeStale(u *unit, w *weak) bool {
+	d := c.background[u.Info.Probe]
+	if d == nil || d.blinks != "" || c.cfg.Plan.KeepLit || c.cfg.Plan.HandMeter || u.darkLooks >= darkLooks || c.now-d.when <= leastPause || !w.odd && !(u.own.Y > 0) {
+		return false
+	}
+	u.darkLooks++
+	d.wanted = true
+	return true
+}
+
+// unlit notes that a unit is held since it gives no light.
+func (c *Core) unlit(u *unit, w *weak) { u.unseen = &unseen{c.now, w.net} }
+
+// notUnlit has units visited again that were held since they gave no light, if the background that was taken off has jumped by
+// more than was left of them.
+func (c *Core) notUnlit(probe string, since time.Duration, by float64) {
+	for _, u := range c.units {
+		if n := u.unseen; n != nil && u.Info.Probe == probe && n.at >= since && math.Abs(by) > max(n.net, 0) {
+			u.again = true
+		}
+	}
+}
+
+// wronglyHeld are the visits to units that were held against a dark that was stale.
+func (c *Core) wronglyHeld() (all []task) {
+	for _, u := range c.units {
+		if u.again && c.ours(u) {
+			u.again, u.unseen = false, nil
+			u.forget()
+			all = append(all, &firstVisit{u: u})
+		}
+	}
+	return all
+}

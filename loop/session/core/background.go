@@ -242,7 +242,7 @@ func (c *Core) nextBackground(probe string, d *dark, got []Reading) {
 	m := Measured{UV: now.UV(), RawUV: now.UV(), Lux: now.Y, RawLux: now.Y, Probe: probe}
 	e := Entry{Kind: KindDrift, Reading: &m}
 	if moved := effect(c.ref, d.light, now.Sub(was)); moved > c.cfg.Plan.Tolerance/2 {
-		e.Note = fmt.Sprintf("the background at %s went from %.2f to %.2f lux: readings in between may have been off by up to %.4f, and fixtures they decided are read again", atProbe(probe), was.Y, now.Y, moved)
+		e.Note = fmt.Sprintf("the background at %s went %s: readings in between may have been off by up to %.4f, and fixtures they decided are read again", atProbe(probe), fromTo(was, now), moved)
 	}
 	c.enter(e)
 }
@@ -269,6 +269,15 @@ func (c *Core) enterDark(probe string, got []Reading) (lit []Reading) {
 		c.enter(Entry{Kind: KindBackground, Reading: &m})
 	}
 	return lit
+}
+
+// fromTo says how a background has changed; its colour where the level as it is shown has not.
+func fromTo(was, now colorcalc.XYZ) string {
+	a, b := fmt.Sprintf("%.2f", was.Y), fmt.Sprintf("%.2f", now.Y)
+	if a == b {
+		return fmt.Sprintf("by %.4f in its colour, at %s lux", was.UV().Dist(now.UV()), b)
+	}
+	return fmt.Sprintf("from %s to %s lux", a, b)
 }
 
 // effect is how far an unnoticed change of background moves the colour of a light.

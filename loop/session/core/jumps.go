@@ -164,7 +164,7 @@ func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest []Reading, 
 		}
 	}
 	m := Measured{UV: now.UV(), RawUV: now.UV(), Lux: now.Y, RawLux: now.Y, Probe: probe}
-	c.enter(Entry{Kind: KindDrift, Reading: &m, Note: fmt.Sprintf("the background at %s jumped from %.2f to %.2f lux: readings since it was last read may be off by up to %.4f, and fixtures they decided are read again", atProbe(probe), was.Y, now.Y, worst)})
+	c.enter(Entry{Kind: KindDrift, Reading: &m, Note: fmt.Sprintf("the background at %s jumped %s: readings since it was last read may be off by up to %.4f, and fixtures they decided are read again", atProbe(probe), fromTo(was, now), worst)})
 	harmful := d.harmful(c, jumps)
 	blinks := d.alternates(harmful, since)
 	d.jumps, d.beside = append(d.jumps, lasting(harmful)...), false

@@ -61,43 +61,44 @@ type Core struct {
 // unit is a Unit and what the run has learnt of it.
 type unit struct {
 	*Unit
-	settle      time.Duration
-	prior       *solve.Prior
-	past        *solve.Past // of the visits that prior is from
-	found       *Stand
-	unread      solve.Drive // its setting as found, where it was not read there; nil: it was, or is to be
-	before      *Step
-	outcome     *Outcome
-	claim       *claim // of a landed unit, to be looked at again
-	final       solve.Drive
-	at          loop.Arrival  // where it stands; Sent nil: not moved yet
-	adrift      bool          // it was left on its way: at is not where it stands
-	presetting  bool          // on its way to another colour, dark
-	bright      bool          // lit, on its way up, or not dark yet
-	own         colorcalc.XYZ // its light at its probe, as it was read last or as the survey of spill has it; zero: not known
-	surveyed    float64       // its share of what the survey read at its probe with its lamps at a part of their light; 0: they were not, or it has been read since
-	stood       solve.Drive   // where its visit last set it
-	wished      solve.Drive   // where it was sent last
-	unreadAhead bool          // where the last visit left it, final, nobody has read it yet
-	ahead       solve.Drive   // where its next visit lights it: its colour is set while it goes dark; nil: as it stands
-	read        time.Duration // end of the last reading there
-	watched     bool          // it was read long after it was lit
-	watching    bool          // it is to be in the visit that goes on
-	moves       float64       // u'v' by which it changed its colour by itself then; 0: it did not
-	looks       int           // readings of it so far
-	tally       tally
-	repeats     repeats       // since it stands
-	fading      fading        // how it was lit last
-	shown       bool          // its own light was seen
-	faint       float64       // lux of a reading that may have been of another's
-	faintAt     time.Duration // the arrival before it
-	large       time.Duration // when a visit last wished for a large step of it
-	early       bool          // the last reading began before all light stood
-	levelRead   levelRead     // as it was read last
-	unseen      *unseen       // it was held since it gave no light
-	again       bool          // for it was held against a dark that was stale
-	darkLooks   int           // at the dark since it seemed to give no light
-	leap        leap          // its level was not foretold, and the dark was not read since
+	settle       time.Duration
+	prior        *solve.Prior
+	past         *solve.Past // of the visits that prior is from
+	found        *Stand
+	unread       solve.Drive // its setting as found, where it was not read there; nil: it was, or is to be
+	before       *Step
+	outcome      *Outcome
+	claim        *claim // of a landed unit, to be looked at again
+	final        solve.Drive
+	at           loop.Arrival  // where it stands; Sent nil: not moved yet
+	adrift       bool          // it was left on its way: at is not where it stands
+	presetting   bool          // on its way to another colour, dark
+	bright       bool          // lit, on its way up, or not dark yet
+	own          colorcalc.XYZ // its light at its probe, as it was read last or as the survey of spill has it; zero: not known
+	surveyed     float64       // its share of what the survey read at its probe with its lamps at a part of their light; 0: they were not, or it has been read since
+	stood        solve.Drive   // where its visit last set it
+	wished       solve.Drive   // where it was sent last
+	unreadAhead  bool          // where the last visit left it, final, nobody has read it yet
+	ahead        solve.Drive   // where its next visit lights it: its colour is set while it goes dark; nil: as it stands
+	read         time.Duration // end of the last reading there
+	watched      bool          // it was read long after it was lit
+	watching     bool          // it is to be in the visit that goes on
+	moves        float64       // u'v' by which it changed its colour by itself then; 0: it did not
+	looks        int           // readings of it so far
+	tally        tally
+	repeats      repeats       // since it stands
+	fading       fading        // how it was lit last
+	shown        bool          // its own light was seen
+	faint        float64       // lux of a reading that may have been of another's
+	faintAt      time.Duration // the arrival before it
+	large        time.Duration // when a visit last wished for a large step of it
+	early        bool          // the last reading began before all light stood
+	levelRead    levelRead     // as it was read last
+	unseen       *unseen       // it was held since it gave no light
+	again        bool          // for it was held against a dark that was stale
+	darkLooks    int           // at the dark since it seemed to give no light
+	leap         leap          // its level was not foretold, and the dark was not read since
+	visitedAgain bool          // it was, for that
 }
 
 // tally counts what a unit has cost.

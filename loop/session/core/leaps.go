@@ -75,6 +75,9 @@ func (u *unit) offLevel(a *solve.Account, before *levelRead) (by, sd float64) {
 
 // leaps tells whether a level that far from what was foretold asks for the dark.
 func (c *Core) leaps(by, sd float64) bool {
+	if readingsFor(c.noise.sigmaUV(), c.cfg.Plan.Tolerance) > manyReadings {
+		return false // what is claimed beside such a meter is not read again
+	}
 	least := max(leapLeast, leapNoise*c.noise.sigmaLnY(), leapSD*sd)
 	if c.ownLeaps.vain >= leapsVain {
 		least = max(least, leapBeyond*c.ownLeaps.most)

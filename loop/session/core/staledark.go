@@ -36,8 +36,8 @@ func (c *Core) unlit(u *unit, w *weak) { u.unseen = &unseen{c.now, w.net} }
 // more than was left of them.
 func (c *Core) notUnlit(probe string, since time.Duration, by float64) {
 	for _, u := range c.units {
-		if n := u.unseen; n != nil && u.Info.Probe == probe && n.at >= since && math.Abs(by) > max(n.net, 0) {
-			u.again = true
+		if n := u.unseen; n != nil && u.Info.Probe == probe && !u.visitedAgain && n.at >= since && math.Abs(by) > max(n.net, 0) {
+			u.again, u.visitedAgain = true, true // once: a lamp that somebody else drives would be for ever
 		}
 	}
 }

@@ -107,6 +107,9 @@ func (m *Match) weigh(pl plan.Plan, p float64) Decision {
 	if move*m.haste() > stay*worthMoving {
 		return m.moveTo(pl, m.likelier("a step is likelier to land it than another reading", move, stay))
 	}
+	if move > stay {
+		return m.again(p, m.likelier("another reading costs less than a step that is little likelier to land it", stay, move))
+	}
 	return m.again(p, m.likelier("another reading is likelier to land it than a step", stay, move))
 }
 

@@ -27,19 +27,25 @@ func (m *Match) inside() float64 {
 // from the target, the target's own uncertainty included.
 func (m *Match) spread(h *estimate.Component, d []float64) ([3]float64, num.Cov2) {
 	z, c := m.sum.Filter.Spread(&h.State, d)
+	return z, m.fromTarget(c)
+}
+
+// fromTarget is the covariance of the error from the target, where c is that of the head's own light.
+func (m *Match) fromTarget(c num.Cov2) num.Cov2 {
 	t := m.target.SigmaUV * m.target.SigmaUV
 	c.UU += t
 	c.VV += t
-	return z, c
+	return c
 }
 
 // worth is the probability that the next reading at d ends the match, plus a
-// little for being right there.
+// little for being right there. The reading tells of the head alone: what is not known of the target, and what all readings have
+// in common, is as large after it. Where that was thought to shrink too, a head that stood off by half the tolerance was read over and over.
 func (m *Match) worth(d []float64, moving bool) float64 {
 	r := m.noise()
 	total := 0.0
 	for _, h := range m.sum.Components {
-		z, c := m.spread(h, d)
+		z, c := m.sum.Filter.Spread(&h.State, d)
 		if moving {
 			q := m.model.MoveNoise(&h.State, m.stand.d, d)
 			c.UU += q.UU
@@ -48,8 +54,8 @@ func (m *Match) worth(d []float64, moving bool) float64 {
 		}
 		du, dv := z[0]-m.target.UV.U, z[1]-m.target.UV.V
 		after, walk := num.Condition(c, r)
-		rho := m.reach(after)
-		total += h.Weight * (num.InCircle(du, dv, walk, rho) + worthInside*num.InCircle(du, dv, c, m.target.Tol))
+		rho := m.reach(m.fromTarget(after))
+		total += h.Weight * (num.InCircle(du, dv, walk, rho) + worthInside*num.InCircle(du, dv, m.fromTarget(c), m.target.Tol))
 	}
 	return total
 }

@@ -42,5 +42,5 @@ func (c *Core) remnant(u *unit, net *solve.Reading) *weak {
 		return nil
 	}
 	u.faint, u.faintAt = net.Y, u.at.At
-	return &weak{fmt.Sprintf("%.2f lux of the colour of %s, which went out before it: it may be what is left of that", net.Y, before.Info.Name)}
+	return &weak{why: fmt.Sprintf("%.2f lux of the colour of %s, which went out before it: it may be what is left of that", net.Y, before.Info.Name)}
 }

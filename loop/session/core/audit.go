@@ -58,8 +58,7 @@ func (m *matching) audits(c *Core, u *unit, r *Reading, net *solve.Reading) bool
 		return false
 	}
 	a.n, a.last, a.began = a.n+1, net.UV, began
-	k := c.measured(r, *net)
-	c.enter(Entry{Kind: KindSettle, Fixture: u.Info.Name, Reading: &k, Note: "after a large step: read once more, to see that its light stands"})
+	c.setAside(u, r, "after a large step it is read once more, to see that its light stands")
 	return true
 }
 

@@ -107,6 +107,10 @@ func (m *Match) silent() (silent, quiet bool) {
 		if a.r.HasY && b.r.HasY && math.Abs(math.Log(b.r.Y/a.r.Y)) > levelAnswers*math.Sqrt(2*o.RY) {
 			return false, false
 		}
+		along := ((b.r.UV.U-a.r.UV.U)*(q[0]-p[0]) + (b.r.UV.V-a.r.UV.V)*(q[1]-p[1])) / max(way, 1e-9)
+		if along > alongAnswers*math.Sqrt(n/2) && along > alongPart*way { // it follows, if less far than its profile has it
+			return false, false
+		}
 		path += way * way
 		done += went * went
 		noise += n

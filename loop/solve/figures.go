@@ -99,6 +99,8 @@ const (
 	silentDone   = 3.0   // times the noise squared that what was done may be at the most
 	quietDone    = 6.0   // the same, of the last move
 	silentPart   = 0.01  // of the path squared that what was done may be at the most
+	alongAnswers = 2.6   // standard deviations of a move in the foretold direction that are an answer, 1 in 200 by chance
+	alongPart    = 0.1   // of the foretold way, that it must be at the least
 	levelAnswers = 4.0   // standard deviations of the level that are an answer
 	leadSurely   = 0.9   // weight of the leading component from which a law is named
 	bentLaw      = 0.15  // ln of the exponent from which the law counts as another

@@ -164,7 +164,7 @@ func (f *runFlags) check() error {
 	case f.warmUp < 0 || f.warmUp > maxWarmUp:
 		return usageError("--warm-up %v: want 0s to %.0fm", f.warmUp, maxWarmUp.Minutes())
 	case f.watch != 0 && (f.watch < time.Second || f.watch > core.MostWatch):
-		return usageError("--watch %v: want 1s to %.0fm, or 0s to watch none", f.watch, core.MostWatch.Minutes())
+		return usageError("--watch %v: want 1s to %.0fm, or 0s to watch none but those that an earlier run found to change", f.watch, core.MostWatch.Minutes())
 	}
 	return nil
 }

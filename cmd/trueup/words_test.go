@@ -58,7 +58,7 @@ func TestBoundsAndCountsAreReadable(t *testing.T) {
 			t.Errorf("said: %v", err)
 		}
 	}
-	if err := (&runFlags{live: true, watch: time.Millisecond}).check(); err == nil || !strings.HasSuffix(err.Error(), "want 1s to 2m, or 0s to watch none") {
+	if err := (&runFlags{live: true, watch: time.Millisecond}).check(); err == nil || !strings.HasSuffix(err.Error(), "want 1s to 2m, or 0s to watch none but those that an earlier run found to change") {
 		t.Errorf("said: %v", err)
 	}
 	s := &session.Summary{Info: session.RunInfo{Work: string(core.Match)}, Reference: &session.Reference{}, Fixtures: []session.FixtureSummary{

@@ -23,8 +23,8 @@ func TestTimeBesideAmbientLight(t *testing.T) {
 		how  stage.AmbientSpec
 		most [3]float64 // times the run to which it is known
 	}{
-		{"constant", stage.AmbientSpec{}, [3]float64{1.10, 1.12, 1.5}},
-		{"walks", walk, [3]float64{1.10, 1.15, 2.0}},
+		{"constant", stage.AmbientSpec{}, [3]float64{1.10, 1.2, 1.6}},
+		{"walks", walk, [3]float64{1.10, 1.2, 2.2}},
 	} {
 		for k, from := range []float64{0.03, 0.1, 0.3} {
 			var unknown, known float64

@@ -21,7 +21,8 @@ func (m *Match) readOff() bool {
 		if t.verdict != Accepted {
 			continue
 		}
-		u, v, variance, n = u+t.r.UV.U, v+t.r.UV.V, variance+t.r.SigmaUV*t.r.SigmaUV, n+1
+		r := m.obs(&t.r).R
+		u, v, variance, n = u+t.r.UV.U, v+t.r.UV.V, variance+(r.UU+r.VV)/2, n+1
 	}
 	if n == 0 {
 		return false

@@ -28,7 +28,7 @@ func UnreadAsFound(s *session.Summary) string {
 		text += fmt.Sprintf(" How %s stood is computed from other readings, as is how far that may be off.", printable.Count(computed, "fixture"))
 	}
 	if n := unread - computed; n > 0 {
-		text += fmt.Sprintf(" How %s stood is not told: not landed, or something was odd about it.", printable.Count(n, "fixture"))
+		text += fmt.Sprintf(" How %s stood is not told: not landed, or something was odd.", printable.Count(n, "fixture"))
 	}
 	return text
 }

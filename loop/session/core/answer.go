@@ -126,7 +126,7 @@ func (c *Core) answersWithin(u *unit, wait time.Duration, note string) {
 	}
 	for _, o := range c.units {
 		if o.SettleKey() == key && !c.watches(o) { // a watch begins when nothing is left of the fade
-			o.settle = wait
+			o.settle = max(wait, o.least)
 		}
 	}
 	c.enter(Entry{Kind: KindSettle, Fixture: u.Info.Name, Note: note})

@@ -18,7 +18,7 @@ import (
 const (
 	auditStep  = 12.0 // times the meter's noise, that it goes at the least
 	auditMoves = 2.5  // standard deviations of the difference of two readings: the light still moves
-	mostAudit  = 12   // readings of one step
+	mostAudit  = 12   // readings of one step that are set aside: the next one counts, whatever it shows
 
 	mostMemory = 1500 * time.Millisecond // of a meter: what moves for longer is the lamp
 )
@@ -27,17 +27,15 @@ const (
 type audit struct {
 	arrived time.Duration // of the step
 	last    colorcalc.UV  // read
-	began   time.Duration // the window of the last reading, after the arrival
 	waits   time.Duration // until then light still moved; 0: it did not
 	n       int
 }
 
 // audits tells whether a reading after a step is to be held against another one before it counts.
 func (m *matching) audits(c *Core, u *unit, r *Reading, net *solve.Reading) bool {
-	key := u.SettleKey()
 	step := u.fading.step
 	far := step.Dist(colorcalc.UV{})
-	if key == "" || c.audited[key] || c.cfg.Work != Match || c.cfg.Plan.HandMeter || u.Head < 0 || far < auditStep*c.noise.sigmaUV() {
+	if !c.auditDue(u) {
 		return false
 	}
 	a := &m.audit
@@ -54,28 +52,40 @@ func (m *matching) audits(c *Core, u *unit, r *Reading, net *solve.Reading) bool
 		a.waits = began
 	}
 	if a.n > 0 && !still || a.n == mostAudit {
-		c.lookedAtStep(u, a)
+		c.lookedAtStep(u, a, net.UV)
 		return false
 	}
-	a.n, a.last, a.began = a.n+1, net.UV, began
+	a.n, a.last = a.n+1, net.UV
 	c.setAside(u, r, "after a large step it is read once more, to see that its light stands")
 	return true
 }
 
-// lookedAtStep takes in what the look has shown.
-func (c *Core) lookedAtStep(u *unit, a *audit) {
+// auditDue tells whether the step that a unit has taken is the first large one of its type.
+func (c *Core) auditDue(u *unit) bool {
 	key := u.SettleKey()
+	return key != "" && !c.audited[key] && c.cfg.Work == Match && !c.cfg.Plan.HandMeter && u.Head >= 0 &&
+		u.fading.step.Dist(colorcalc.UV{}) >= auditStep*c.noise.sigmaUV()
+}
+
+// lookedAtStep takes in what the look has shown. A step that the light did not take half of shows nothing: it may be another's.
+func (c *Core) lookedAtStep(u *unit, a *audit, now colorcalc.UV) {
+	key := u.SettleKey()
+	if l := u.tally.last; l == nil || now.Dist(l.UV) < u.fading.step.Dist(colorcalc.UV{})/2 {
+		return
+	}
 	c.audited[key] = true
 	if a.waits <= u.settle {
 		return
 	}
 	for _, o := range c.units {
 		if o.SettleKey() == key || o.Info.Probe == u.Info.Probe && a.waits <= mostMemory && !c.audited[o.SettleKey()] {
-			o.settle = max(o.settle, a.waits)
+			o.least = max(o.least, a.waits)
+			o.settle = max(o.settle, o.least)
 		}
 	}
 	if _, ok := c.deadTimes[key]; ok {
 		c.deadTimes[key] = max(c.deadTimes[key], a.waits)
+		c.measuredDead[key] = []time.Duration{c.deadTimes[key]} // for later runs too
 	}
-	c.enter(Entry{Kind: KindSettle, Fixture: u.Info.Name, Note: fmt.Sprintf("%s: after a step light still moves until %d ms after the output has arrived: by this meter it is waited for so long", u.Info.Profile, a.waits/time.Millisecond)})
+	c.enter(Entry{Kind: KindSettle, Fixture: u.Info.Name, Note: fmt.Sprintf("%s: after a step its light still moved %d ms after the output had arrived: it is waited for so long from now on", u.Info.Profile, a.waits/time.Millisecond)})
 }

@@ -62,6 +62,7 @@ type Core struct {
 type unit struct {
 	*Unit
 	settle       time.Duration
+	least        time.Duration // of it, as a large step has shown; 0: none has
 	prior        *solve.Prior
 	past         *solve.Past // of the visits that prior is from
 	found        *Stand
@@ -95,10 +96,10 @@ type unit struct {
 	early        bool          // the last reading began before all light stood
 	levelRead    levelRead     // as it was read last
 	unseen       *unseen       // it was held since it gave no light
-	again        bool          // for it was held against a dark that was stale
+	again        bool          // it is to be visited again: it was held against a dark that was stale
+	visitedAgain bool          // it was, for that
 	darkLooks    int           // at the dark since it seemed to give no light
 	leap         leap          // its level was not foretold, and the dark was not read since
-	visitedAgain bool          // it was, for that
 }
 
 // tally counts what a unit has cost.

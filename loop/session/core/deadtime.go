@@ -50,7 +50,7 @@ func (d *deadTime) begin(c *Core, u *unit, at solve.Drive) bool {
 		known = u.settle
 		c.lags[key] = new(lagging)
 	case ok:
-		u.settle = known
+		u.settle = max(known, u.least)
 		if !c.unproven[key] || u.bright {
 			return false
 		}
@@ -146,7 +146,7 @@ func (d *deadTime) keep(c *Core) {
 	}
 	c.lagged(d.key, d.samples, wait)
 	wait = d.measured(c, wait)
-	d.u.settle = wait
+	d.u.settle = max(wait, d.u.least)
 	c.enter(Entry{Kind: KindSettle, Fixture: d.u.Info.Name,
 		Note: fmt.Sprintf("%s: light stands still %d ms after the output has arrived", d.u.Info.Profile, wait/time.Millisecond)})
 }

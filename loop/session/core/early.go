@@ -26,7 +26,7 @@ const (
 	cctWay        = 0.1                     // u'v', the most that the whole scale of a colour temperature or a tint leads through
 	emitterWay    = 0.3                     // u'v', about the most that the whole scale of one emitter of several does
 	taughtOff     = 0.006                   // u'v', about the most that a unit of a taught type is off at first
-	untaughtOff   = 0.012                   // u'v', about as much one that is not
+	untaughtOff   = 0.012                   // u'v', about what one of an untaught type is off at first
 	earlyReadings = 2                       // of a setting that the tolerance may need: with more the first one saves little
 	largeStep     = 0.1                     // of the scale of a parameter, from which on a step is a large one to the governor
 	largePause    = 1100 * time.Millisecond // that it leaves at the least between two of a head, by the usual limits
@@ -143,7 +143,7 @@ func (c *Core) stoodAfter(u *unit, own time.Duration) {
 		paused := max(0, largePause-(f.began-o.large))
 		f.down = append(f.down, c.upOf(o, o.at.At, max(o.at.At-f.began-paused, fadeLeast)))
 	}
-	if f.wants = c.showsAnswer(u); f.wants || f.nothingKnown() || p.window == 0 || !c.mayBeEarly(u) {
+	if f.wants = c.showsAnswer(u); f.wants || c.auditDue(u) || f.nothingKnown() || p.window == 0 || !c.mayBeEarly(u) {
 		return
 	}
 	f.stands = c.standsAt(u)
@@ -162,7 +162,7 @@ func (c *Core) stoodAfter(u *unit, own time.Duration) {
 // nothingKnown tells whether nobody knows what is on its way: neither a step nor a fade in beside which others go out. Of a fade from the dark
 // alone a reading may begin early if the light lags.
 func (f *fading) nothingKnown() bool {
-	return f.step == (colorcalc.UV{}) && (!f.fadesIn || f.out == nil && f.up.lag == 0)
+	return f.step == (colorcalc.UV{}) && (!f.fadesIn || len(f.out) == 0 && f.up.lag == 0)
 }
 
 // standsAt is when the light at a unit's probe stands.

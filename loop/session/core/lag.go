@@ -62,7 +62,7 @@ func (c *Core) lagged(key string, samples []loop.Sample, wait time.Duration) {
 
 // mayLag tells whether the profile of a unit states so long a dead time that its light may lag, and no fade of its type was followed yet.
 func (c *Core) mayLag(u *unit) bool {
-	return u.SettleKnown && u.settle >= slowGlow && c.cfg.Work == Match && c.lags[u.SettleKey()] == nil
+	return u.SettleKnown && u.settle >= slowGlow && c.cfg.Work == Match && !c.cfg.Plan.HandMeter && !c.cfg.Plan.KeepLit && c.lags[u.SettleKey()] == nil
 }
 
 // restsLonger has all units of a type and feed waited for longer than their profile states, where a fade has shown that they lag so.

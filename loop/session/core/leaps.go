@@ -106,6 +106,10 @@ func (c *Core) unexplained(probe string) {
 		if u.Info.Probe != probe || u.leap.by == 0 {
 			continue
 		}
+		if u.leap.alone {
+			u.leap = leap{}
+			continue
+		}
 		c.ownLeaps = ownLeaps{c.ownLeaps.vain + 1, max(c.ownLeaps.most, math.Abs(u.leap.by))}
 		for _, o := range c.units {
 			if k := o.claim; k != nil && o.Info.Probe == probe && k.at >= u.leap.since {

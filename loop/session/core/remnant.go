@@ -35,12 +35,12 @@ func (c *Core) remnant(u *unit, net *solve.Reading) *weak {
 			before = o
 		}
 	}
-	agrees := u.faint > 0 && u.faintAt == u.at.At && net.Y > 0 && math.Abs(math.Log(net.Y/u.faint)) <= 3.5*math.Sqrt2*net.SigmaLnY
+	agrees := u.faint > 0 && u.faintAt == u.at.At && net.Y > 0 && math.Log(net.Y/u.faint) >= -3.5*math.Sqrt2*net.SigmaLnY // one that comes up is no remnant
 	if before == nil || !net.HasY || agrees || net.Y >= remnantShare*before.own.Y ||
 		min(net.UV.Dist(before.own.UV()), net.UV.Dist(c.goesOutAs(before))) > remnantColour*c.cfg.Plan.Tolerance+3*net.SigmaUV {
 		u.shown = true
 		return nil
 	}
-	u.faint, u.faintAt = net.Y, u.at.At
-	return &weak{why: fmt.Sprintf("%.2f lux of the colour of %s, which went out before it: it may be what is left of that", net.Y, before.Info.Name)}
+	u.faint, u.faintAt, u.fading.early = net.Y, u.at.At, 0 // the next one begins when all light should stand
+	return &weak{net: net.Y, why: fmt.Sprintf("%.2f lux of the colour of %s, which went out before it: it may be what is left of that", net.Y, before.Info.Name)}
 }

@@ -47,6 +47,7 @@ func (c *Core) wronglyHeld() (all []task) {
 	for _, u := range c.units {
 		if u.again && c.ours(u) {
 			u.again, u.unseen = false, nil
+			u.tally.kept, u.tally.last = 0, nil // what was read against that dark decides nothing
 			u.forget()
 			all = append(all, &firstVisit{u: u})
 		}

@@ -83,7 +83,8 @@ func (v *firstVisit) beforeLoop(c *Core, in *input) *want {
 			return &w
 		}
 		v.phase = readingFound
-		if v.loop.stays = true; slices.Equal(v.u.at.Sent, v.found.drive) {
+		v.loop.stays = true
+		if slices.Equal(v.u.at.Sent, v.found.drive) {
 			v.found.stays(c)
 		}
 	}

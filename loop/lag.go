@@ -5,41 +5,43 @@ import (
 	"time"
 )
 
+// LagRests is how many time constants of a slow lamp are waited for: 1.8 % of a move is left then, 0.0002 of one of 0.01.
+const LagRests = 4
+
 // Figures of the lag of a slow lamp.
 const (
 	lagLeast, lagMost = 0.1, 4.0 // s, time constants looked for
 	lagGrid           = 1.06     // ratio of neighbours among them
-	lagRests          = 4        // time constants to wait: 1.8 % of a move is left, 0.0002 of one of 0.01
 	lagSeen           = 3        // standard errors that a reading must lie behind the last to be seen to lag
 	lagFrom           = 3        // readings that show the lag: fewer may be outliers
 	lagFits           = 4        // mean squared residual, in variances, above which no time constant explains the readings
 )
 
-// Lag is the time constant by which the level rises to where it ends:
+// lag is the time constant, in seconds, by which the level rises to where it ends:
 //
 //	Y(t) = L + A exp(-t/tau)
 //
 // least squares over L and A for each tau of a grid. Colour moves too little while a lamp
 // fades in to tell it; the level moves as a whole. ok is false where the readings have
 // no level, do not lag, or are not explained by it.
-func Lag(samples []Sample, sigmaLnY float64) (tau time.Duration, ok bool) {
+func lag(samples []Sample, sigmaLnY float64) (tau float64, ok bool) {
 	if len(samples) < lagFrom+1 || !(sigmaLnY > 0) {
 		return 0, false
 	}
-	least, best, seen := math.Inf(1), 0.0, 0
+	least, seen := math.Inf(1), 0
 	for t := lagLeast; t <= lagMost; t *= lagGrid {
 		chi2, n := lagFit(samples, sigmaLnY, t)
 		if chi2 < least {
-			least, best, seen = chi2, t, n
+			least, tau, seen = chi2, t, n
 		}
 	}
-	return time.Duration(best * float64(time.Second)), seen >= lagFrom && least < lagFits*float64(len(samples))
+	return tau, seen >= lagFrom && least < lagFits*float64(len(samples))
 }
 
-// Rests is how long after arrival a light stands still by the lag of its level; ok as of Lag.
+// Rests is how long after arrival a light stands still by the lag of its level, LagRests time constants; ok as of lag.
 func Rests(samples []Sample, sigmaLnY float64) (d time.Duration, ok bool) {
-	tau, ok := Lag(samples, sigmaLnY)
-	return lagRests * tau, ok
+	tau, ok := lag(samples, sigmaLnY)
+	return LagRests * time.Duration(tau*float64(time.Second)), ok
 }
 
 // lagFit is the sum of squared residuals for a time constant, in variances, and how many

@@ -1,9 +1,6 @@
 package stage
 
-import (
-	"math"
-	"time"
-)
+import "time"
 
 // Ease is how a lamp fades by itself to what it is told.
 type Ease uint8
@@ -14,9 +11,6 @@ const (
 	EasesLevel             // the light as a whole on such an exponential; its mix follows at once
 	Glides                 // every emitter in a straight line, which takes so long from each new setting on
 )
-
-// glide is a fade in a straight line: the time that is left of it.
-type glide struct{ left time.Duration }
 
 // ease lets the shares follow the aim for d.
 func (p *Plant) ease(d time.Duration) {
@@ -30,10 +24,10 @@ func (p *Plant) ease(d time.Duration) {
 		p.easeLevel(follow(d, k.Response))
 	case Glides:
 		part := 1.0
-		if d < p.glide.left {
-			part = d.Seconds() / p.glide.left.Seconds()
+		if d < p.glides {
+			part = d.Seconds() / p.glides.Seconds()
 		}
-		p.glide.left -= min(d, p.glide.left)
+		p.glides -= min(d, p.glides)
 		p.approach(part)
 	default:
 		p.approach(follow(d, k.Response))
@@ -56,7 +50,7 @@ func (p *Plant) easeLevel(part float64) {
 		mix, wanted = p.share, is
 	}
 	for i := range p.share {
-		p.share[i] = math.Max(0, to*mix[i]/wanted)
+		p.share[i] = max(0, to*mix[i]/wanted)
 	}
 }
 

@@ -90,7 +90,7 @@ type Plant struct {
 
 	played      []float64 // of each channel: the drive at which its light stands
 	calibration calibration
-	glide       glide
+	glides      time.Duration // what is left of a fade in a straight line
 }
 
 type pendingCodes struct {
@@ -129,7 +129,7 @@ func (p *Plant) Set(codes []uint32) {
 func (p *Plant) take(c []uint32) {
 	p.codes = c
 	p.solveAim()
-	p.glide.left = p.unit.kind.Response
+	p.glides = p.unit.kind.Response
 	for i, ch := range p.channels {
 		p.played[i] = p.unit.kind.Quirks.played(p.played[i], ch.fraction(c[i]))
 	}

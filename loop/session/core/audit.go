@@ -33,11 +33,10 @@ type audit struct {
 
 // audits tells whether a reading after a step is to be held against another one before it counts.
 func (m *matching) audits(c *Core, u *unit, r *Reading, net *solve.Reading) bool {
-	step := u.fading.step
-	far := step.Dist(colorcalc.UV{})
 	if !c.auditDue(u) {
 		return false
 	}
+	step := u.fading.step
 	a := &m.audit
 	if a.arrived != u.at.At {
 		*a = audit{arrived: u.at.At}
@@ -45,7 +44,7 @@ func (m *matching) audits(c *Core, u *unit, r *Reading, net *solve.Reading) bool
 	began := r.At - r.Integration - u.at.At
 	moved := 0.0
 	if a.n > 0 {
-		moved = ((net.UV.U-a.last.U)*step.U + (net.UV.V-a.last.V)*step.V) / far
+		moved = ((net.UV.U-a.last.U)*step.U + (net.UV.V-a.last.V)*step.V) / step.Dist(colorcalc.UV{})
 	}
 	still := a.n > 0 && moved > auditMoves*math.Sqrt2*net.SigmaUV
 	if still {

@@ -144,7 +144,9 @@ func (d *deadTime) keep(c *Core) {
 	case len(c.measuredDead[d.key]) == 0:
 		c.fleeting[d.key] = true
 	}
-	c.lagged(d.key, d.samples, wait)
+	if rests, ok := loop.Rests(d.samples, c.noise.sigmaLnY()); ok && rests >= wait { // it is the lag that is waited for
+		c.lagged(d.key, rests)
+	}
 	wait = d.measured(c, wait)
 	d.u.settle = max(wait, d.u.least)
 	c.enter(Entry{Kind: KindSettle, Fixture: d.u.Info.Name,

@@ -63,9 +63,11 @@ type ramp struct {
 // left is the part of its way that is still before it, in the mean of a reading of the light between two moments, and how far
 // off that may be.
 func (r ramp) left(from, to time.Duration) (mean, off float64) {
-	least, most := r.leftAt(r.soonest, from, to), r.leftAt(r.latest, from, to)
+	var least, most float64
 	if doubt := time.Duration(lagDoubt * float64(r.lag)); r.lag > 0 {
 		least, most = lagMean(from, to, r.soonest, r.long, r.lag-doubt), lagMean(from, to, r.latest, r.long, r.lag+doubt)
+	} else {
+		least, most = r.leftAt(r.soonest, from, to), r.leftAt(r.latest, from, to)
 	}
 	mean = (least + most) / 2
 	return mean, (most-least)/2 + earlyDoubt*mean

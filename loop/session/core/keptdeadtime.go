@@ -46,14 +46,14 @@ func (d *deadTime) lags(c *Core) bool {
 	case !ok:
 		return false
 	case d.stated:
-		c.lagged(d.key, d.samples, rests)
+		c.lagged(d.key, rests)
 		c.restsLonger(d.u, rests)
 		return false
 	case float64(rests) > slowerBy*float64(d.kept):
 		d.failed(c)
 		return true
 	}
-	c.lagged(d.key, d.samples, rests)
+	c.lagged(d.key, rests)
 	d.kept = d.measured(c, (d.kept+rests)/2)
 	d.u.settle = d.kept
 	return false

@@ -55,7 +55,7 @@ func (d *deadTime) lags(c *Core) bool {
 	}
 	c.lagged(d.key, rests)
 	d.kept = d.measured(c, (d.kept+rests)/2)
-	d.u.settle = d.kept
+	d.u.settle = max(d.kept, d.u.least)
 	return false
 }
 

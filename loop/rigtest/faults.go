@@ -1,9 +1,11 @@
 package rigtest
 
 import (
+	"slices"
 	"time"
 
 	"trueup/colorcalc"
+	"trueup/profiles/law"
 )
 
 // oneIn spoils about one lamp in n.
@@ -26,6 +28,16 @@ func faults() []Class {
 		{Name: "weak emitter", Only: "emitters", Cause: "dead emitter", Lamp: oneIn(4, func(l *lampPlan, d *draws) {
 			l.kind.Quirks.Gain = gains(len(l.kind.Emitters), d.IntN(len(l.kind.Emitters)), d.between(0.25, 0.6))
 		})},
+		{Name: "curves not stated, emitters that droop, one dead", Only: "emitters", Cause: "dead emitter", Lamp: droops},
+		{Name: "two emitters exchanged", Only: "emitters", Cause: "swapped", Lamp: oneIn(4, func(l *lampPlan, d *draws) {
+			a := d.IntN(len(l.channels))
+			b := (a + 1 + d.IntN(len(l.channels)-1)) % len(l.channels)
+			if l.channels = slices.Clone(l.channels); d.IntN(2) == 0 {
+				l.spec.Curve = law.Curve{}
+			}
+			l.channels[a], l.channels[b] = l.channels[b], l.channels[a]
+			l.swapped = true
+		})},
 		{Name: "wrong address", Probes: 12, Cause: "not answering, no light", Lamp: oneIn(4, func(l *lampPlan, _ *draws) { l.deaf = true })},
 		{Name: "wrong address, pitch dark", Pitch: true, Probes: 12, Cause: "not answering, no light", Lamp: oneIn(4, func(l *lampPlan, _ *draws) { l.deaf = true })},
 		{Name: "wrong address, one probe, a meter that means three windows", Probes: 1, Cause: "not answering, no light", Meter: meansThree, Lamp: oneIn(4, func(l *lampPlan, _ *draws) { l.deaf = true })},
@@ -45,6 +57,20 @@ func faults() []Class {
 		{Name: "kelvin stated for mired, or the other way", Only: "cct", Cause: "scale", Lamp: oneIn(4, func(l *lampPlan, _ *draws) {
 			l.channels[0].Reciprocal = !l.channels[0].Reciprocal
 		})},
+	}
+}
+
+// droops is a lamp whose profile does not state the dimming curve, and whose emitters lose three times as much as usual when they
+// are warm; in one of four an emitter is dead.
+func droops(l *lampPlan, d *draws) {
+	l.spec.Curve = law.Curve{}
+	l.kind.Emitters = slices.Clone(l.kind.Emitters)
+	for i := range l.kind.Emitters {
+		l.kind.Emitters[i].Droop *= 3
+	}
+	if d.IntN(4) == 0 {
+		l.spoilt = true
+		l.kind.Quirks.Gain = gains(len(l.kind.Emitters), d.IntN(len(l.kind.Emitters)), 0)
 	}
 }
 

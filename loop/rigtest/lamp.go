@@ -35,6 +35,7 @@ type lampPlan struct {
 	stated   time.Duration // where it is more than the usual 150 ms
 	deaf     bool          // does not hear the wire
 	turned   bool          // its probe sees another lamp in its place
+	swapped  bool          // two of its emitters have each other's slots: it is held for that, whatever it could reach
 	aim      colorcalc.UV  // the reference at the beginning
 	others   []look        // what somebody else sets it to
 	spoilt   bool          // something is wrong with it that the class names
@@ -154,7 +155,7 @@ func (l *lampPlan) finish(r *Rig) {
 	}
 	full := l.brightest()
 	l.full = max(full.X, full.Y, full.Z)
-	l.reachable = slices.Contains(l.seen, l.probe) && !l.deaf && l.reaches(r.target.UV())
+	l.reachable = slices.Contains(l.seen, l.probe) && !l.deaf && !l.swapped && l.reaches(r.target.UV())
 }
 
 // brightest is the light at full, own units, warm.

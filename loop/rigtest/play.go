@@ -27,7 +27,7 @@ type Lamp struct {
 	Reachable bool // it could be matched
 	Outcome   *core.Outcome
 	First     int // readings until its first outcome
-	Named     int // readings until a cause of its class was named; 0 = never
+	Named     int // readings until a cause of its class was named, but those that only time how long its light takes; 0 = never
 	// Claimed is the lamp's light less the reference by the run's estimate, SD its
 	// standard deviation for each axis; True is the same as it is: the lamp's own light as it stood
 	// at its last outcome, the reference as it is at the end of the run, both as the
@@ -100,7 +100,7 @@ func (t *judge) hear(e core.Entry, w *world) {
 		l = &Lamp{Name: e.Fixture}
 		t.lamps[e.Fixture] = l
 	}
-	if e.Reading != nil {
+	if e.Reading != nil && e.Kind != core.KindSettle {
 		t.readings[e.Fixture]++
 	}
 	if l.Named == 0 && names(&e, t.rig.class.Cause) {

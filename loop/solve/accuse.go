@@ -17,7 +17,7 @@ func (m *Match) proves() bool { return m.as != nil && m.as.maybe != "" }
 // accuse names the story that is believed, once it has proved itself. It reports whether it did so now. A tint takes more on
 // a first visit under way: while the head is far off, other bends look like it.
 func (m *Match) accuse() bool {
-	if m.opt.Past == nil && !m.ofScale() {
+	if m.opt.Past == nil && m.proves() && !m.ofScale() {
 		return m.proved(underWayOdds)
 	}
 	return m.proved(saidOdds)
@@ -28,7 +28,7 @@ func (m *Match) conclude() bool { return m.proved(saidOdds) }
 
 // proved names the story if its evidence over the best of the others is enough.
 func (m *Match) proved(odds float64) bool {
-	if m.as == nil || m.said || m.proves() && (m.odds < odds || !m.foretold()) || m.ofScale() && !m.standsSo() {
+	if m.as == nil || m.said || m.odds < odds || m.proves() && !m.foretold() || m.ofScale() && !m.standsSo() {
 		return false
 	}
 	m.say()
@@ -39,6 +39,18 @@ func (m *Match) proved(odds float64) bool {
 func (m *Match) say() {
 	m.said = true
 	m.fault.name(m.as.cause, "%s", m.as.why)
+}
+
+// withdraw takes back that an emitter is dead, once the evidence for that is no longer what it takes to say so. Where an earlier visit has said it,
+// the readings of this one are not all of the evidence: it is taken back there when the match turns away from it.
+func (m *Match) withdraw() {
+	if !m.said || m.proves() || m.inherited || m.odds >= saidOdds {
+		return
+	}
+	m.said = false
+	if m.fault.cause == m.as.cause {
+		m.fault.cause, m.fault.why = NoCause, ""
+	}
 }
 
 // foretold tells whether a reading at a setting that was not read before has come in since the story is believed, and was as it has it.

@@ -67,7 +67,7 @@ func (m *Match) next(at time.Duration) Decision {
 			return m.moveTo(t, fmt.Sprintf("it looks landed, but %s; a look at a setting where that would show", m.doubt()))
 		}
 		return m.done(Landed, p, fmt.Sprintf("landed: within %s %s after %d readings", milli(m.target.Tol), SureWords(p), m.opt.Earlier+m.log.count))
-	case m.log.count >= m.opt.Budget:
+	case m.log.count >= m.opt.Budget || m.fault.strays():
 		return m.spent(p)
 	case m.search.phase == confirming:
 		return m.jumpy(p)

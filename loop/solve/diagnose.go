@@ -22,6 +22,9 @@ type fault struct {
 // ends reports whether the cause leaves nothing to go on with.
 func (f *fault) ends() bool { return f.cause == NotAnswering || f.cause == Swapped }
 
+// strays reports whether the light does so seldom what its mode should do that more steps lead nowhere.
+func (f *fault) strays() bool { return f.cause == WrongMode && f.misfits >= mostMisfits }
+
 func (f *fault) name(c Cause, format string, args ...any) {
 	f.cause, f.why = c, fmt.Sprintf(format, args...)
 }
@@ -50,7 +53,7 @@ func (m *Match) diagnose() {
 	}
 	silent, quiet := m.silent()
 	if silent && m.edge.mustAnswer(m) {
-		if m.as == nil && m.compete() && m.as != nil {
+		if m.as == nil && m.compete(true) && m.as != nil {
 			if m.as.cause == DeadEmitter { // it does not answer either, where it was moved alone
 				return
 			}
@@ -59,7 +62,7 @@ func (m *Match) diagnose() {
 		f.name(NotAnswering, "the light at the meter does not respond to this fixture: another fixture is measured, a wrong address, a dead lamp, or another source holds these slots")
 		return
 	}
-	if !quiet && m.compete() {
+	if !quiet && m.compete(false) {
 		return
 	}
 	m.restless()

@@ -107,7 +107,6 @@ const (
 	bentNoise    = 2.0   // standard deviations of it beside that
 	swapOdds     = 9.0   // ln of evidence for two swapped emitters over all else
 	swapFrom     = 2     // readings from which swaps are thought of
-	swapTo       = 5     // up to which
 	rivalFrom    = 9.0   // squared Mahalanobis distance of some reading, from which on other stories are asked
 	rivalTo      = 16    // readings up to which they are
 	rivalOdds    = 7.0   // ln of evidence for another story over the profile's, at which it is believed
@@ -117,6 +116,8 @@ const (
 	rivalMost    = 12.0  // squared Mahalanobis distance of the reading that such a story explains worst
 	rivalSurely  = 12.0  // ln of evidence from which on that may be more,
 	rivalNearer  = 4.0   // if it is so many times less than that of the present story
+	refuteMove   = 0.25  // of an emitter's range, by which a move puts to the test that it is dead
+	refuteFar    = 16.0  // squared Mahalanobis distance from where that has the light, that refutes it
 	unrestOdds   = 5.0   // ln of odds against a factor of a head's scatter, before a reading [readings, at 2 less]
 	unrestFrom   = 4     // readings from which on it is asked for,
 	unrestTo     = 16    // and up to which
@@ -129,9 +130,11 @@ const (
 	unseenLn     = -3.5  // ln of light beside the brightest reading, below which none is to be seen
 	fainterLn    = -1.6  // ln of the same, below which a point is not tried only because it might be nearer
 	unseenOdds   = 20.0  // ln of evidence against a story that expects more
+	deadDriven   = 0.05  // of its range, to which an emitter must have been driven to be called dead
 	deadFlux     = 1e-6  // of an emitter's light that a dead one gives
 	misfit       = 25.0  // squared Mahalanobis distance of a reading that does not fit [flat]
 	misfits      = 4     // of those in moves before the mode is doubted
+	mostMisfits  = 10    // of those, at which the match ends: of sound lamps next to none comes so far
 	driftFrom    = 4.0   // readings at a drive from which drift is told from scatter
 	driftNoise   = 6.0   // standard deviations of a mean that a drift must show
 	driftMeter   = 2.0   // standard deviations of the meter beside that

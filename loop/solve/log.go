@@ -19,7 +19,8 @@ type taken struct {
 	sent    []float64 // its drive as fractions
 	d       []float64 // the same, as the light shows it
 	verdict Verdict
-	moved   bool // first at its drive
+	moved   bool    // first at its drive
+	far     float64 // squared Mahalanobis distance from where it was expected
 }
 
 // at counts the readings at a drive since the last move.

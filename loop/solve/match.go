@@ -23,28 +23,29 @@ type Match struct {
 	work     *estimate.Workspace // of all its sums
 	lastPlan plan.Plan
 
-	stand    stand
-	log      readings
-	clock    clock
-	search   search
-	fault    fault
-	rng      *rand.Rand
-	stories  stories
-	as       *rival  // the story believed in the place of the profile's; nil: the profile's
-	said     bool    // it was named
-	since    int     // readings before it was believed
-	odds     float64 // ln of the evidence over the best of the others, when stories last competed
-	suspect  *Match  // tells the story that this one may yet give way to; nil: none
-	parted   bool    // the lamp was looked at where the two part
-	left     Drive   // where it looked landed, while it is looked at elsewhere
-	prior    *Prior  // of units of the type, that the match began from; nil: none
-	own      *Prior  // that it began from, of whatever kind; nil: none
-	recalled int     // readings of its log that earlier visits took: of a story's match alone
-	unrest   unrest
-	seen     seen
-	text     sentence
-	retried  bool        // the setting that an earlier visit had landed at
-	before   model.State // the leading law and mean before the last reading
+	stand     stand
+	log       readings
+	clock     clock
+	search    search
+	fault     fault
+	rng       *rand.Rand
+	stories   stories
+	as        *rival  // the story believed in the place of the profile's; nil: the profile's
+	said      bool    // it is named
+	inherited bool    // an earlier visit believed it
+	since     int     // readings before it was believed
+	odds      float64 // ln of the evidence over the best of the others, when stories last competed
+	suspect   *Match  // tells the story that this one may yet give way to; nil: none
+	parted    bool    // the lamp was looked at where the two part
+	left      Drive   // where it looked landed, while it is looked at elsewhere
+	prior     *Prior  // of units of the type, that the match began from; nil: none
+	own       *Prior  // that it began from, of whatever kind; nil: none
+	recalled  int     // readings of its log that earlier visits took: of a story's match alone
+	unrest    unrest
+	seen      seen
+	text      sentence
+	retried   bool        // the setting that an earlier visit had landed at
+	before    model.State // the leading law and mean before the last reading
 }
 
 // stand is where the head stands.

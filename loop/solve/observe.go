@@ -49,7 +49,7 @@ func (m *Match) Observe(r Reading) Account {
 			m.fault.misfits++
 		}
 	}
-	m.log.taken = append(m.log.taken, taken{r: r, sent: sent, d: d, verdict: a.Verdict, moved: moved})
+	m.log.taken = append(m.log.taken, taken{r: r, sent: sent, d: d, verdict: a.Verdict, moved: moved, far: a.Mahalanobis})
 	m.yield(d)
 	m.diagnose()
 	z, cov := m.sum.Mean(m.stand.d)

@@ -13,11 +13,12 @@ import (
 // about the lamp, its patch or its profile were wrong. It is told the same readings as the profile's own
 // story, and the two compete by their evidence.
 type rival struct {
-	name  string // for the journal and a kept prior: "dead 2", "tint", "scale"
-	cause Cause
-	why   string // a sentence on the cause
-	maybe string // the same as a doubt; "" where no setting is tried for it
-	spec  Spec
+	name    string // for the journal and a kept prior: "dead 2", "tint", "scale"
+	cause   Cause
+	why     string // a sentence on the cause
+	maybe   string // the same as a doubt; "" where no setting is tried for it
+	spec    Spec
+	emitter int // of a dead one
 }
 
 // rivals lists the stories that compete with a profile.
@@ -25,14 +26,14 @@ func rivals(s *Spec) (all []rival) {
 	for i, e := range s.Emitters {
 		if s.Kind == Emitters && len(s.Emitters) > 1 && s.Channels[i].Hi > s.Channels[i].Lo {
 			all = append(all, rival{fmt.Sprintf("%s %d", deadName, i+1), DeadEmitter,
-				fmt.Sprintf("%s gives no light: a dead emitter, its driver or its cable, or another order of slots than the profile's", e.Name), "", withoutEmitter(s, i)})
+				fmt.Sprintf("%s gives no light: a dead emitter, its driver or its cable, or another order of slots than the profile's", e.Name), "", withoutEmitter(s, i), i})
 		}
 	}
 	if s.Kind != CCT {
 		return all
 	}
 	if s.CCT.Tint >= 0 {
-		all = append(all, rival{tintName, TintSign, "tint works the other way round than the profile says: its green end is magenta", "tint may work the other way round than the profile says", withTintTurned(s)})
+		all = append(all, rival{tintName, TintSign, "tint works the other way round than the profile says: its green end is magenta", "tint may work the other way round than the profile says", withTintTurned(s), 0})
 	}
 	if len(s.CCT.Scale.Steps) == 0 {
 		is, says := "mired", "kelvin"
@@ -40,7 +41,7 @@ func rivals(s *Spec) (all []rival) {
 			is, says = says, is
 		}
 		all = append(all, rival{scaleName, WrongScale, fmt.Sprintf("the colour temperature scale runs evenly in %s, not in %s as the profile says", is, says),
-			fmt.Sprintf("its colour temperature scale may run evenly in %s and not in %s", is, says), withOtherScale(s)})
+			fmt.Sprintf("its colour temperature scale may run evenly in %s and not in %s", is, says), withOtherScale(s), 0})
 	}
 	return all
 }
@@ -84,28 +85,21 @@ func withOtherScale(s *Spec) Spec {
 }
 
 // compete tells every story all readings so far, and goes over to one that explains all of them, and
-// better than the present one and than every other by more than chance. Two emitters on each other's
-// slots are one of the stories; they end the match.
-func (m *Match) compete() bool {
-	f, n := &m.fault, len(m.log.taken)
+// better than the present one and than every other by more than chance, or away from one that its own light has refuted. Two emitters on each other's
+// slots are one of the stories; they end the match. Of a light that did not answer a story has to explain everything: that it is
+// not this lamp's does so too.
+func (m *Match) compete(silent bool) bool {
+	f := &m.fault
 	m.suspect, m.odds, m.unrest.rival = nil, math.Inf(-1), math.Inf(-1)
-	if n > rivalTo || !(m.worst() > rivalFrom || m.as != nil || m.opt.Past != nil) {
+	if !m.asks() {
 		return false
 	}
-	swap, i, j := math.Inf(-1), 0, 0
-	if m.as == nil && m.model.Emitters() > 0 && n >= swapFrom && n <= swapTo && f.worst > misfit {
-		swap, i, j = m.swapped()
+	if m.refuted(m.as) {
+		m.turn(m.retold(nil))
+		return true
 	}
-	best, second := math.Inf(-1), swap
-	var lead *Match
-	for r := range m.others {
-		told := m.retold(r)
-		if ll := told.evidence(); ll > best {
-			best, second, lead = ll, max(second, best), told
-		} else {
-			second = max(second, ll)
-		}
-	}
+	pair, swap := m.swapped()
+	lead, best, second := m.bestOther(swap)
 	known, before := m.evidence(), 0.0
 	if m.opt.Past != nil { // its own evidence is of this visit alone
 		all := m.retold(m.as).evidence()
@@ -123,14 +117,15 @@ func (m *Match) compete() bool {
 	switch {
 	case !m.twoDrives(): // one drive alone fits too many stories
 		return false
-	case swap > known+swapOdds && swap > best:
-		f.name(Swapped, "%s and %s look swapped: the light responds as if each had the other's slot (wrong mode or wrong order in the profile)", m.spec.Emitters[i].Name, m.spec.Emitters[j].Name)
-	case lead == nil || best < known+lead.believable() || best < second+rivalApart || !lead.explains(m, best-known):
+	case pair != nil && swap > known+swapOdds && swap > best && pair.explains(m, swap-known, silent):
+		f.name(Swapped, "%s", pair.as.why)
+	case lead == nil || best < known+lead.believable() || best < second+rivalApart || !m.tells(lead.as) || !lead.explains(m, best-known, silent):
+		m.withdraw()
 		return m.accuse()
 	default:
 		was := m.as
+		m.odds = best - max(known, second)
 		m.turn(lead)
-		m.odds = best - known
 		switch { // what was suspected is believed now
 		case m.as == nil:
 			m.suspect = nil
@@ -139,6 +134,32 @@ func (m *Match) compete() bool {
 		}
 	}
 	return true
+}
+
+// asks tells whether other stories are asked now: where some reading fitted badly, up to so many readings, and as long as an emitter is called dead.
+func (m *Match) asks() bool {
+	if m.as != nil && !m.proves() {
+		return true
+	}
+	return len(m.log.taken) <= rivalTo && (m.worst() > rivalFrom || m.as != nil || m.opt.Past != nil)
+}
+
+// bestOther is the story with the most evidence, of those that are not believed now nor refuted, with ln of its evidence and of the
+// next best; swap is that of two emitters exchanged.
+func (m *Match) bestOther(swap float64) (lead *Match, best, second float64) {
+	best, second = math.Inf(-1), swap
+	for r := range m.others {
+		if m.refuted(r) {
+			continue
+		}
+		told := m.retold(r)
+		if ll := told.evidence(); ll > best {
+			best, second, lead = ll, max(second, best), told
+		} else {
+			second = max(second, ll)
+		}
+	}
+	return lead, best, second
 }
 
 // believable is ln of the evidence over the present story from which on this one is believed.
@@ -154,10 +175,11 @@ func (m *Match) believable() float64 {
 func (m *Match) ofScale() bool { return m.as != nil && m.as.cause == WrongScale }
 
 // explains tells whether a story leaves no reading that it can not account for: none far from where it
-// expected it, or, with much more evidence than the present one, none as far by far as that has. One of a scale is not
+// expected it, or, with much more evidence than the present one, none as far by far as that has. One odd reading moves ln of the odds by
+// little more than rivalSurely: with twice as much it is no argument any more. One of a scale is not
 // asked, for it has to prove itself before it is named: one odd reading, as far from where the profile has it, would bar it for good.
-func (m *Match) explains(now *Match, odds float64) bool {
-	return m.as == nil || m.ofScale() || m.fault.worst <= rivalMost || odds > rivalSurely && rivalNearer*m.fault.worst <= now.worst()
+func (m *Match) explains(now *Match, odds float64, silent bool) bool {
+	return m.as == nil || m.ofScale() || m.fault.worst <= rivalMost || odds > 2*rivalSurely && !silent || odds > rivalSurely && rivalNearer*m.fault.worst <= now.worst()
 }
 
 // parting is a setting at which the present story and the one that it may yet give way to part most, in
@@ -210,10 +232,8 @@ func (m *Match) turn(to *Match) {
 	m.search = search{}
 	m.fault.misfits, m.fault.missed = 0, false
 	m.fault.cause, m.fault.why = NoCause, ""
-	m.said, m.since = false, len(m.log.taken)
-	if m.as != nil && !m.proves() {
-		m.say()
-	}
+	m.said, m.inherited, m.since = false, false, len(m.log.taken)
+	m.accuse()
 }
 
 // nearestOf is the squared Mahalanobis distance of a reading from the component, of those that have
@@ -240,7 +260,7 @@ func (m *Match) believe(name string, said bool) error {
 	if i < 0 {
 		return fmt.Errorf("prior is of a head that is %q, which this one can not be: forget it and start afresh", name)
 	}
-	m.as = &all[i]
+	m.as, m.inherited = &all[i], true
 	if said {
 		m.say()
 	}

@@ -9,10 +9,10 @@ type stories struct {
 	told []*Match // of each of them, the profile's own last; nil: not told yet
 }
 
-// rivals are the stories beside the profile's.
+// rivals are the stories beside the profile's, those of exchanged emitters at the end.
 func (m *Match) rivals() []rival {
 	if m.stories.told == nil {
-		m.stories.all = rivals(&m.spec)
+		m.stories.all = append(rivals(&m.spec), exchanges(&m.spec)...)
 		m.stories.told = make([]*Match, len(m.stories.all)+1)
 	}
 	return m.stories.all
@@ -28,14 +28,24 @@ func (m *Match) told(r *rival) **Match {
 	return &m.stories.told[len(m.stories.all)]
 }
 
-// others goes through the stories that are not believed now; nil is the profile's.
+// others goes through the stories that are not believed now, but those of exchanged emitters; nil is the profile's.
 func (m *Match) others(yield func(*rival) bool) {
 	if m.as != nil && !yield(nil) {
 		return
 	}
 	every := m.rivals()
 	for i := range every {
-		if (m.as == nil || every[i].name != m.as.name) && !yield(&every[i]) {
+		if every[i].cause != Swapped && (m.as == nil || every[i].name != m.as.name) && !yield(&every[i]) {
+			return
+		}
+	}
+}
+
+// exchanged goes through the stories of exchanged emitters.
+func (m *Match) exchanged(yield func(*rival) bool) {
+	every := m.rivals()
+	for i := range every {
+		if every[i].cause == Swapped && !yield(&every[i]) {
 			return
 		}
 	}
@@ -67,7 +77,8 @@ func (m *Match) take(t *taken) {
 	if obs.Axes == 3 && !m.sum.LevelKnown {
 		m.sum.GuessScale(t.sent, obs.Z[2])
 	}
-	m.fault.worst = max(m.fault.worst, m.nearestOf(t.sent, &obs))
+	far := m.nearestOf(t.sent, &obs)
+	m.fault.worst = max(m.fault.worst, far)
 	accepted := m.sum.Observe(t.sent, &obs, m.log.agreeing(&obs, t.sent))
 	if obs.Axes == 3 && accepted > mostAccepted {
 		m.sum.LevelKnown = true
@@ -76,7 +87,7 @@ func (m *Match) take(t *taken) {
 	if accepted < mostAccepted {
 		verdict = Outlier
 	}
-	m.log.taken = append(m.log.taken, taken{r: t.r, d: t.sent, verdict: verdict})
+	m.log.taken = append(m.log.taken, taken{r: t.r, sent: t.sent, d: t.sent, verdict: verdict, far: far})
 }
 
 // begun is a match under another story that has no readings yet but those of earlier visits.
@@ -96,7 +107,7 @@ func (m *Match) fresh(r *rival) *Match {
 	o.log.taken = make([]taken, 0, 2*len(m.log.taken))
 	o.build()
 	o.sum = estimate.NewSum(o.model, o.work)
-	if prior != nil && (r == nil || r.cause != DeadEmitter) { // what sisters have taught but that emitter
+	if prior != nil && (r == nil || r.cause != DeadEmitter && r.cause != Swapped) { // what sisters have taught but of those emitters
 		if o.sum.Adopt(prior, o.spec.Kind) != nil {
 			o.sum = estimate.NewSum(o.model, o.work)
 		}

@@ -1,26 +1,53 @@
 package solve
 
 import (
+	"fmt"
 	"math"
 	"slices"
-
-	"trueup/loop/solve/estimate"
 )
 
-// swapped is ln of the evidence of the two channels that explain the readings best when they
-// change places, less what choosing among all pairs is worth.
-func (m *Match) swapped() (best float64, i, j int) {
-	best = math.Inf(-1)
-	n := m.model.Emitters()
-	pairs := n * (n - 1) / 2
-	for a := range n {
-		for b := a + 1; b < n; b++ {
-			if ll := m.replay(a, b); ll > best {
-				best, i, j = ll, a, b
-			}
+// Two emitters on each other's slots are a story as every other, told the same readings, with all laws that a lamp may have and with readings that
+// are wild. It is asked only where the profile's own does not fit at all, and where it is believed the match ends.
+
+// exchanges lists the stories of two emitters that have each other's slots.
+func exchanges(s *Spec) (all []rival) {
+	if s.Kind != Emitters {
+		return nil
+	}
+	for a := range s.Emitters {
+		for b := a + 1; b < len(s.Emitters); b++ {
+			all = append(all, rival{name: fmt.Sprintf("exchanged %d %d", a+1, b+1), cause: Swapped, spec: withExchanged(s, a, b),
+				why: fmt.Sprintf("%s and %s look swapped: the light responds as if each had the other's slot (wrong mode or wrong order in the profile)", s.Emitters[a].Name, s.Emitters[b].Name)})
 		}
 	}
-	return best - math.Log(float64(max(pairs, 1))), i, j
+	return all
+}
+
+// withExchanged is a head of which emitters a and b have each other's slots.
+func withExchanged(s *Spec, a, b int) Spec {
+	out := *s
+	out.Emitters = slices.Clone(s.Emitters)
+	out.Emitters[a], out.Emitters[b] = s.Emitters[b], s.Emitters[a]
+	out.Emitters[a].Codes, out.Emitters[b].Codes = s.Emitters[a].Codes, s.Emitters[b].Codes // those of the slots
+	return out
+}
+
+// swapped is the exchange that explains the readings best, with ln of its evidence less what choosing among all pairs is worth; nil and minus
+// infinity where there is no reason to ask.
+func (m *Match) swapped() (best *Match, ln float64) {
+	ln = math.Inf(-1)
+	if k := len(m.log.taken); m.as != nil || k < swapFrom || k > rivalTo || !(m.fault.worst > misfit) {
+		return nil, ln
+	}
+	pairs := 0
+	for r := range m.exchanged {
+		pairs++
+		told := m.retold(r)
+		if ll := told.evidence(); ll > ln {
+			best, ln = told, ll
+		}
+	}
+	return best, ln - math.Log(float64(max(pairs, 1)))
 }
 
 // twoDrives reports whether readings at two drives or more were taken, on this visit or one before.
@@ -34,32 +61,4 @@ func (m *Match) twoDrives() bool {
 		}
 	}
 	return len(m.log.taken) > 0 && slices.ContainsFunc(m.log.unseen, func(d Drive) bool { return !slices.Equal(d, m.log.taken[0].r.Drive) })
-}
-
-// replay runs the readings through the profile's own component with channels a
-// and b exchanged and returns the evidence.
-func (m *Match) replay(a, b int) float64 {
-	h := m.sum.Nominal.Clone()
-	total := 0.0
-	var last []float64
-	for k := range m.log.taken {
-		t := &m.log.taken[k]
-		d := slices.Clone(t.d)
-		d[a], d[b] = d[b], d[a]
-		o := m.obs(&t.r)
-		if last == nil {
-			if o.Axes == 3 {
-				h.X[m.model.Dim().G] += o.Z[2] - m.sum.Filter.Predict(&h.State, d)[2]
-			}
-		} else if !slices.Equal(last, d) {
-			m.model.Move(&h.State, last, d)
-		}
-		last = d
-		ll, ok := m.sum.Filter.Update(h, d, &o)
-		if !ok || ll < estimate.OutlierEvidence(&o) && t.verdict == Accepted {
-			return math.Inf(-1) // an exchange has to explain everything
-		}
-		total += ll
-	}
-	return total
 }

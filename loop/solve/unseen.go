@@ -15,7 +15,7 @@ func (m *Match) Unseen(d Drive) bool {
 	m.stand.underWay = false
 	m.arrive(d, m.fractions(d))
 	m.fault.worst = max(m.fault.worst, 2*rivalFrom) // nothing fits worse than no light at all
-	return m.compete() && !m.fault.ends()
+	return m.compete(false) && !m.fault.ends()
 }
 
 // evidence is ln of the evidence of all readings, and of the drives at which no light was seen: each

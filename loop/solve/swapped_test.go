@@ -1,0 +1,114 @@
+package solve
+
+import (
+	"math/rand/v2"
+	"strings"
+	"testing"
+	"time"
+
+	"trueup/colorcalc"
+	"trueup/profiles/law"
+)
+
+// Two emitters on each other's slots are named though the very first reading was a wild one, in level and colour; a lamp whose emitters
+// have their own slots is not called so for such a reading.
+func TestAWildReadingDoesNotHideAnExchange(t *testing.T) {
+	const runs = 40
+	named := 0
+	for k := range uint64(2 * runs) {
+		s := sevenSpec(4, 65535)
+		l := unit(s, 5100+k, 1)
+		if k < runs {
+			l.order = []int{1, 0, 2, 3}
+		}
+		d, n := playWild(start(t, s, warmWhite, nil), l)
+		switch {
+		case k >= runs && d.Cause == Swapped:
+			t.Errorf("sound lamp %d: %s", k, d.Reason)
+		case k < runs && d.Cause == Swapped && n <= 8 && strings.Contains(d.Reason, "red and green look swapped"):
+			named++
+		case k < runs:
+			t.Logf("lamp %d: %s, cause %q after %d: %s", k, d.Outcome, d.Cause, n, d.Reason)
+		}
+	}
+	if named < runs*9/10 {
+		t.Errorf("named in %d of %d", named, runs)
+	}
+}
+
+// Two emitters on each other's slots are named as well where the lamp dims by another curve than its profile says, or by one that nobody states; lamps
+// that only dim so are not called that.
+func TestAnExchangeIsNamedUnderAnyCurve(t *testing.T) {
+	const runs = 40
+	named := 0
+	for k := range uint64(2 * runs) {
+		s := sevenSpec(4, 65535)
+		s.Curve.Law = law.Square
+		l := unit(s, 8100+k, 1)
+		if k%2 == 0 {
+			s.Curve.Law = law.Linear
+		} else {
+			s.Curve.Law = law.Unknown
+		}
+		if k < runs {
+			l.order = []int{1, 0, 2, 3}
+		}
+		d, n := play(start(t, s, warmWhite, nil), l)
+		switch {
+		case k >= runs && d.Cause == Swapped:
+			t.Errorf("sound lamp %d: %s", k, d.Reason)
+		case k < runs && d.Cause == Swapped && n <= 8:
+			named++
+		case k < runs:
+			t.Logf("lamp %d: %s, cause %q after %d: %s", k, d.Outcome, d.Cause, n, d.Reason)
+		}
+	}
+	if named < runs*9/10 {
+		t.Errorf("named in %d of %d", named, runs)
+	}
+}
+
+// A light that answers, but never as its mode should, is not read until nothing is left of the budget.
+func TestAWrongModeEndsTheMatch(t *testing.T) {
+	for k := range uint64(20) {
+		s := sevenSpec(4, 65535)
+		m := start(t, s, warmWhite, nil)
+		r := rand.New(rand.NewPCG(k, 1))
+		at, n, now := time.Duration(0), 0, Drive(nil)
+		var uv colorcalc.UV
+		var d Decision
+		for d = m.Next(at); d.Action != Done; d = m.Next(at) {
+			if d.Action == Move {
+				now, uv = d.Drive, colorcalc.UV{U: 0.15 + 0.2*r.Float64(), V: 0.4 + 0.12*r.Float64()}
+			}
+			at += 500 * time.Millisecond
+			m.Observe(Reading{UV: uv, Y: 100, HasY: true, Drive: now, At: at})
+			n++
+		}
+		if n > 30 || d.Cause != WrongMode && !m.fault.ends() {
+			t.Errorf("lamp %d: %s, cause %q after %d readings: %s", k, d.Outcome, d.Cause, n, d.Reason)
+		}
+	}
+}
+
+// playWild is play with a first reading that is mostly another lamp's light.
+func playWild(m *Match, l *lamp) (Decision, int) {
+	at := time.Duration(0)
+	var now Drive
+	for n := 0; ; n++ {
+		d := m.Next(at)
+		if d.Action == Done || n > 60 {
+			return d, n
+		}
+		if d.Action == Move {
+			now = d.Drive
+		}
+		at += 500 * time.Millisecond
+		r := l.read(now, at)
+		if n == 0 {
+			r.Y *= 0.64
+			r.UV.U, r.UV.V = r.UV.U+0.02, r.UV.V-0.01
+		}
+		m.Observe(r)
+	}
+}

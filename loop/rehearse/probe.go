@@ -63,7 +63,7 @@ func (p *Probe) next(w *World) {
 	p.window++
 	p.open(w, begin)
 	w.At(begin+spec.Period, func() {
-		if p.awake = len(p.waiting) > 0 || w.now-p.asked < linger; p.awake {
+		if p.awake = len(p.waiting) > 0 || w.now-p.asked < linger || spec.Mean > 1; p.awake { // one that means its windows remembers those that nobody asked for
 			p.next(w)
 		}
 	})

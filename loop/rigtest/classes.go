@@ -142,6 +142,10 @@ func meters() []Class {
 		{Name: "noise grows", Meter: func(m *stage.MeterSpec, d *draws) { m.Grow = d.between(20, 80) }},
 		{Name: "outliers 5 %", Meter: func(m *stage.MeterSpec, _ *draws) { m.Outlier = 0.05 }},
 		{Name: "a meter that means three windows", Meter: meansThree},
+		{Name: "a meter that means three windows, in ranges", Meter: func(m *stage.MeterSpec, d *draws) {
+			meansThree(m, d)
+			m.Ranges = []float64{d.between(3, 12), d.between(30, 90), d.between(300, 700)}
+		}},
 		{Name: "a hand over the meter, 200 ms", Hand: 15 * time.Second},
 		{Name: "first reading an outlier", FirstOdd: true},
 	}

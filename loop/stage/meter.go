@@ -21,6 +21,7 @@ type MeterSpec struct {
 	Dropout     float64       // chance of no reading
 	Stale       float64       // chance that the last reading is said again
 	Mean        int           // windows, the last one and those just before it, of which a reading is the mean, though it tells one; 0 and 1 = that one alone
+	Ranges      []float64     // levels, lux, rising, at which another range begins: the first window in another range is lost; none = one range
 	Grow        float64       // the noise in u', v' and in the level grows by so much an hour, of itself
 }
 
@@ -38,6 +39,7 @@ type Meter struct {
 	last Sample
 	said bool
 	past []window // the last ones, the latest at the end
+	rng  int      // the range of the last window, as its index among the ranges
 }
 
 // window is what a meter has gathered until a moment.
@@ -54,11 +56,14 @@ func NewMeter(spec MeterSpec, seed uint64, name string) *Meter {
 // Read gives the reading for the light averaged over one window that ended at a
 // moment since the stage began. ok is false for a dropout, and for light that has no colour to read.
 func (m *Meter) Read(avg colorcalc.XYZ, at time.Duration) (s Sample, ok bool) {
-	avg = m.mean(avg, at)
+	lost := m.ranges(avg.Y)
+	if !lost {
+		avg = m.mean(avg, at)
+	}
 	r := m.r
 	fate, nu, nv, ny := r.Float64(), r.NormFloat64(), r.NormFloat64(), r.NormFloat64()
 	far, angle, jump := r.Float64(), r.Float64(), spread(r, 0.4)
-	if fate < m.Spec.Dropout || !(avg.Y > 0) {
+	if lost || fate < m.Spec.Dropout || !(avg.Y > 0) {
 		return Sample{}, false
 	}
 	fate -= m.Spec.Dropout
@@ -83,6 +88,21 @@ func (m *Meter) Read(avg colorcalc.XYZ, at time.Duration) (s Sample, ok bool) {
 	s = Sample{colorcalc.XY{X: round(xy.X, m.Spec.RoundXY), Y: round(xy.Y, m.Spec.RoundXY)}, round(lux, m.Spec.RoundLux)}
 	m.last, m.said = s, true
 	return s, true
+}
+
+// ranges takes in the level of a window, lux, and tells whether the window is lost to a change of range. What the meter means is as many
+// windows as before, across that.
+func (m *Meter) ranges(lux float64) (lost bool) {
+	in := 0
+	for in < len(m.Spec.Ranges) && lux >= m.Spec.Ranges[in] {
+		in++
+	}
+	if lost, m.rng = in != m.rng, in; lost {
+		for i := range m.past {
+			m.past[i].end += m.Spec.Period
+		}
+	}
+	return lost
 }
 
 // mean is the mean of a window and of those just before it, as many as the meter takes.

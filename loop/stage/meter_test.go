@@ -185,3 +185,22 @@ func TestAMeterMeansItsLastWindows(t *testing.T) {
 	s, _ := m.Read(white(50), time.Minute)
 	near(t, "after a rest", s.Lux, 50, 1e-6)
 }
+
+// A meter with ranges loses the first window in another one, and what it means goes on across that.
+func TestAMeterLosesAWindowWhereItsRangeChanges(t *testing.T) {
+	m := NewMeter(MeterSpec{Period: 300 * time.Millisecond, Mean: 3, Ranges: []float64{10, 200}}, 1, "mark")
+	for k, want := range []float64{5, 5, 0, 110. / 3, 205. / 3, 100, 0} { // 0: none
+		light := white(5)
+		if k > 1 {
+			light = white(100)
+		}
+		if k > 5 {
+			light = white(200)
+		}
+		s, ok := m.Read(light, time.Duration(k+1)*m.Spec.Period)
+		if ok != (want > 0) {
+			t.Fatalf("window %d: reading %v, want %.0f", k, ok, want)
+		}
+		near(t, "level", s.Lux, want, 1e-6)
+	}
+}

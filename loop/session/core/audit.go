@@ -44,7 +44,7 @@ func (m *matching) audits(c *Core, u *unit, r *Reading, net *solve.Reading) bool
 	began := r.At - r.Integration - u.at.At
 	moved := 0.0
 	if a.n > 0 {
-		moved = ((net.UV.U-a.last.U)*step.U + (net.UV.V-a.last.V)*step.V) / step.Dist(colorcalc.UV{})
+		moved = along(step, a.last, net.UV)
 	}
 	still := a.n > 0 && moved > auditMoves*math.Sqrt2*net.SigmaUV
 	if still {
@@ -57,6 +57,11 @@ func (m *matching) audits(c *Core, u *unit, r *Reading, net *solve.Reading) bool
 	a.n, a.last = a.n+1, net.UV
 	c.setAside(u, r, "after a large step it is read once more, to see that its light stands")
 	return true
+}
+
+// along is how far a light has gone between two readings in the direction of a step, u'v'; NaN for a step that goes nowhere.
+func along(step, from, to colorcalc.UV) float64 {
+	return ((to.U-from.U)*step.U + (to.V-from.V)*step.V) / step.Dist(colorcalc.UV{})
 }
 
 // auditDue tells whether the step that a unit has taken is the first large one of its type.

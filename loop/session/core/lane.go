@@ -369,7 +369,12 @@ func (c *Core) arrived(e *Event) bool {
 		return true
 	}
 	u.at, u.adrift = loop.Arrival{At: e.When, Sent: slices.Clone(e.Sent)}, false
-	u.bright = !slices.Equal(u.Darkened(e.Sent), e.Sent)
+	switch u.bright = !slices.Equal(u.Darkened(e.Sent), e.Sent); {
+	case !u.bright:
+		u.litAt = 0
+	case u.litAt == 0:
+		u.litAt = e.When
+	}
 	var waited []*lane
 	for _, l := range c.all() {
 		if i := slices.Index(l.moving, u); i >= 0 {

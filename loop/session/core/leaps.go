@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"trueup/colorcalc"
 	"trueup/loop/solve"
 )
 
@@ -34,9 +35,12 @@ type leap struct {
 
 // levelRead is what a unit's next level is held against.
 type levelRead struct {
-	at  time.Duration
-	lux float64
-	set solve.Drive
+	at     time.Duration // its end
+	stands time.Duration // since when the unit stood at its setting
+	lux    float64
+	uv     colorcalc.UV
+	set    solve.Drive
+	again  bool // it was read there before
 }
 
 // ownLeaps are those that no light explains.
@@ -51,7 +55,8 @@ func (c *Core) foretold(u *unit, a *solve.Account) {
 	if d == nil || d.blinks != "" || last == nil || c.cfg.Plan.KeepLit || c.cfg.Plan.HandMeter || a.Verdict == solve.Refused || a.Verdict == solve.Stale {
 		return
 	}
-	u.levelRead = levelRead{c.now, last.Lux, slices.Clone(u.at.Sent)}
+	u.levelRead = levelRead{u.read, u.at.At, last.Lux, last.UV, slices.Clone(u.at.Sent), before.stands == u.at.At}
+	c.onItsWay(u, &before)
 	by, sd := u.offLevel(a, &before)
 	switch {
 	case !c.leaps(by, sd) || !u.near(before.set):

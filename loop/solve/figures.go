@@ -73,6 +73,7 @@ const (
 	setback     = 2.0  // tolerances further off than a drive read before; tuned [flat]
 	setbacks    = 4    // after which the lamp is called jumpy; tuned
 	lastReads   = 6    // at the nearest drive, as long as it may be inside
+	nearlyLands = 0.85 // probability to be inside, from which on twice as many are spent
 )
 
 // Evidence for "out of reach": tuned (table of reach) for few readings and no false word.

@@ -42,7 +42,11 @@ func (m *Match) jumpy(p float64) Decision {
 	m.search.on(stayed)
 	uv, c := m.sum.Mean(m.stand.d)
 	off := uv.Dist(m.target.UV)
-	if m.sum.Accepted() < mostAccepted || off < m.target.Tol+c.SD() && m.search.count[stayed] <= lastReads {
+	most := lastReads
+	if p > nearlyLands {
+		most *= 2
+	}
+	if m.sum.Accepted() < mostAccepted || off < m.target.Tol+c.SD() && m.search.count[stayed] <= most {
 		return m.again(p, "one more reading at the nearest setting read")
 	}
 	m.fault.cause = Jumps

@@ -27,6 +27,7 @@ func rooms() []Class {
 	blink := stage.AmbientSpec{Blink: 1, BlinkFrom: 3 * time.Second, BlinkTo: 20 * time.Second}
 	beacon := stage.AmbientSpec{Blink: 1, BlinkFrom: 400 * time.Millisecond, BlinkTo: 600 * time.Millisecond}
 	clouds := stage.AmbientSpec{Swing: 0.3, SwingPeriod: 13 * time.Second}
+	swell := stage.AmbientSpec{Swing: 0.3, SwingPeriod: 35 * time.Second}
 	switches := stage.AmbientSpec{Blink: 1, BlinkFrom: 20 * time.Second, BlinkTo: time.Minute}
 	return []Class{
 		{Name: "ambient 0.1, constant", Background: 0.1},
@@ -43,11 +44,15 @@ func rooms() []Class {
 		{Name: "somebody's lamp, twice", Somebody: somebody{2, 10 * time.Second, 25 * time.Second, 0.07}},
 		{Name: "somebody's lamp, once, ambient 0.1", Background: 0.1, Somebody: somebody{1, 10 * time.Second, 25 * time.Second, 0.07}},
 		{Name: "somebody's bright lamp, once", Somebody: somebody{1, 5 * time.Second, 25 * time.Second, 0.5}},
+		{Name: "somebody's lamp, switched every 10-40 s", Somebody: somebody{always, 10 * time.Second, 40 * time.Second, 0.07}},
+		{Name: "somebody's bright lamp, switched every 10-40 s", Somebody: somebody{always, 10 * time.Second, 40 * time.Second, 0.3}},
 		{Name: "ambient 0.5 goes out", Background: 0.5, GoesOut: true},
 		{Name: "ambient 1.5 goes out", Background: 1.5, GoesOut: true},
 		{Name: "ambient 0.03 swings", Background: 0.03, Ambient: clouds},
 		{Name: "ambient 0.1 swings", Background: 0.1, Ambient: clouds},
 		{Name: "ambient 0.3 swings", Background: 0.3, Ambient: clouds},
+		{Name: "ambient 0.2 swells", Background: 0.2, Ambient: swell},
+		{Name: "ambient 0.5 swells", Background: 0.5, Ambient: swell},
 		{Name: "ambient 0.1 blinks 3-20 s", Background: 0.1, Ambient: blink},
 		{Name: "ambient 0.3 blinks 3-20 s", Background: 0.3, Ambient: blink},
 		{Name: "ambient 0.3 blinks 0.4-0.6 s", Background: 0.3, Ambient: beacon},

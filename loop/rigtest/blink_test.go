@@ -5,12 +5,11 @@ import (
 	"testing"
 )
 
-// Beside a light that goes on and off nothing is claimed, and the light is named: also at a probe
-// whose every short passage in the dark met it out, once another probe has shown it. So it is of one that is switched
-// once in 20 to 60 s.
+// Beside a light that goes on and off within seconds nothing is claimed, and the light is named: also at a probe
+// whose every short passage in the dark met it out, once another probe has shown it.
 func TestNothingIsClaimedBesideABlinkingLight(t *testing.T) {
 	for _, c := range rooms() {
-		if c.Ambient.Blink == 0 {
+		if c.Ambient.Blink == 0 || strings.Contains(c.Name, "switches") {
 			continue
 		}
 		runs := c.Play(1, 6)
@@ -28,6 +27,27 @@ func TestNothingIsClaimedBesideABlinkingLight(t *testing.T) {
 		if 10*named < 9*all {
 			t.Errorf("%s: the light is named at %d of %d lamps", c.Name, named, all)
 		}
+	}
+}
+
+// Beside a light that is switched once in 10 to 60 s lamps are matched, each between two looks at the dark that agree, and what is claimed of them holds. When
+// such a light was refused as one that blinks a quarter of the lamps landed no more where it shone at one probe of three, and all where it did at each; and of those that landed
+// three or four in a hundred were beyond 1.5 times the tolerance. One that each look at the dark meets out is not always seen: of one rig several lamps are false then.
+func TestLampsAreMatchedBesideALightThatIsSwitched(t *testing.T) {
+	beyond, of := 0.0, 0.0
+	for _, c := range rooms() {
+		if !strings.Contains(c.Name, "switche") {
+			continue
+		}
+		s := Sum(&c, c.Play(613, 12))
+		t.Log("\n" + Table([]Score{s}))
+		if s.Failed > 0 || s.Landed < 0.97 || s.False > 0.02 || s.Inside < 0.95 || s.Accused > 0 {
+			t.Errorf("%s: landed %.1f %%, inside %.1f %%, beyond 1.5 times the tolerance %.1f %% (worst %.4f), accused %.1f %% %s", c.Name, 100*s.Landed, 100*s.Inside, 100*s.False, s.Worst, 100*s.Accused, s.Why)
+		}
+		beyond, of = beyond+s.False*s.Landed*float64(s.Lamps), of+s.Landed*float64(s.Lamps)
+	}
+	if beyond > 0.006*of {
+		t.Errorf("in all of these scenes %.2f %% are beyond 1.5 times the tolerance", 100*beyond/of)
 	}
 }
 

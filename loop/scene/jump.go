@@ -44,8 +44,9 @@ func (b *Background) Leap(mean colorcalc.XYZ, n int, noise Noise, at time.Durati
 
 // Jump is a change of the background from one reading to the next.
 type Jump struct {
-	At time.Duration
-	By colorcalc.XYZ
+	Since time.Duration // of the last reading before it, which may lie far back
+	At    time.Duration // of the first reading after it
+	By    colorcalc.XYZ
 }
 
 // Figures of a light that goes on and off.
@@ -66,6 +67,20 @@ func (j Jump) Back(before Jump) bool {
 func Blinks(all []Jump) bool {
 	n := len(all)
 	return n >= 3 && all[n-1].Back(all[n-2]) && all[n-2].Back(all[n-3])
+}
+
+// Stood is the shortest time for which a light that goes on and off was seen to stand as it was: between a jump and the one that
+// takes it back, from the last reading before the one to the first after the other. It stood no longer than that. False: no jump takes one back.
+func Stood(all []Jump) (least time.Duration, once bool) {
+	for i := 1; i < len(all); i++ {
+		if all[i].Back(all[i-1]) {
+			stood := all[i].At - all[i-1].Since
+			if !once || stood < least {
+				least, once = stood, true
+			}
+		}
+	}
+	return least, once
 }
 
 func size(c colorcalc.XYZ) float64 { return math.Hypot(math.Hypot(c.X, c.Y), c.Z) }

@@ -38,6 +38,28 @@ func TestWhatBlinks(t *testing.T) {
 	}
 }
 
+// A light that is switched stood no longer than from the last reading before one change to the first after the next: what was not looked at may have been
+// a part of that, and changes that take nothing back tell nothing.
+func TestHowLongASwitchedLightStood(t *testing.T) {
+	up, down := colorcalc.XYZ{X: 9, Y: 10, Z: 11}, colorcalc.XYZ{X: -9, Y: -10, Z: -11}
+	s := time.Second
+	for name, c := range map[string]struct {
+		js   []Jump
+		want time.Duration
+	}{
+		"watched all the time":       {[]Jump{{10 * s, 11 * s, up}, {17 * s, 18 * s, down}}, 8 * s},
+		"met between two passages":   {[]Jump{{10 * s, 40 * s, up}, {47 * s, 48 * s, down}}, 38 * s},
+		"the shorter of two":         {[]Jump{{10 * s, 11 * s, up}, {30 * s, 31 * s, down}, {36 * s, 37 * s, up}}, 7 * s},
+		"a staircase":                {[]Jump{{10 * s, 11 * s, up}, {17 * s, 18 * s, up}}, 0},
+		"back after half an hour":    {[]Jump{{10 * s, 11 * s, up}, {1800 * s, 1801 * s, down}}, 0},
+		"two steps up, and one back": {[]Jump{{1 * s, 2 * s, up}, {10 * s, 11 * s, up}, {29 * s, 30 * s, down}}, 20 * s},
+	} {
+		if got, any := Stood(c.js); got != c.want || any != (c.want > 0) {
+			t.Errorf("%s: stood %v (%v), want %v", name, got, any, c.want)
+		}
+	}
+}
+
 // Readings of a steady dark probe are hardly ever far off, readings after a jump always;
 // after the leap the new ones are as expected.
 func TestAJumpIsFarOffAndThenForgotten(t *testing.T) {

@@ -56,7 +56,7 @@ func (b *backgrounds) step(c *Core, in input) want {
 				continue
 			}
 			known := c.background[u.Info.Probe] != nil
-			if c.blinking(u) != nil {
+			if d := c.background[u.Info.Probe]; d != nil && d.blinks != "" {
 				continue
 			}
 			if !slices.Contains(b.probes, u.Info.Probe) && (known || !b.round) {
@@ -145,16 +145,18 @@ func (c *Core) darkRoom() bool {
 // dark is the background at one probe.
 type dark struct {
 	*scene.Background
-	first  colorcalc.XYZ // by the first passage
-	mark   scene.Mark    // of the last passage
-	light  colorcalc.XYZ // of the lamp read there last: what the background's doubt is held against
-	when   time.Duration // of the last passage
-	jumps  []scene.Jump  // that mattered
-	blinks string        // a light beside the probe goes on and off, in words; "" for none
-	wanted bool          // readings of a lamp are odd: the dark is to be read before more of them
-	swung  float64       // by how many lux the light there swung while it was watched last; 0: it did not, or was read briefly
-	vain   bool          // looks at it did not help the last visit there that had many
-	beside bool          // a light blinks at another probe: this one is to be watched for it
+	first    colorcalc.XYZ // by the first passage
+	mark     scene.Mark    // of the last passage
+	light    colorcalc.XYZ // of the lamp read there last: what the background's doubt is held against
+	when     time.Duration // of the last passage
+	jumps    []scene.Jump  // that mattered
+	blinks   string        // a light beside the probe goes on and off, in words; "" for none
+	switched bool          // it goes on and off as well, but stands long enough to read a lamp in between
+	wanted   bool          // readings of a lamp are odd: the dark is to be read before more of them
+	passedBy time.Duration // when the level of a lamp told last that a light may have come and gone between two passages; 0: never
+	swung    float64       // by how many lux the light there swung while it was watched last; 0: it did not, or was read briefly
+	vain     bool          // looks at it did not help the last visit there that had many
+	beside   bool          // a light blinks at another probe: this one is to be watched for it
 	// looked is the count of fixtures' readings at the last passage; -1 at the first.
 	looked int
 }
@@ -238,7 +240,7 @@ func (c *Core) nextBackground(probe string, d *dark, got []Reading) {
 			u.claim.revise(d, before)
 		}
 	}
-	c.unexplained(probe)
+	c.unexplained(probe, d, before.At())
 	m := Measured{UV: now.UV(), RawUV: now.UV(), Lux: now.Y, RawLux: now.Y, Probe: probe}
 	e := Entry{Kind: KindDrift, Reading: &m}
 	if moved := effect(c.ref, d.light, now.Sub(was)); moved > c.cfg.Plan.Tolerance/2 {

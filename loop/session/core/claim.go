@@ -21,6 +21,7 @@ type claim struct {
 	under colorcalc.XYZ // the background that was taken off
 	at    time.Duration // of the last reading behind it
 	spilt float64       // of uv by the lamps of other lanes, for each axis
+	gap   time.Duration // between the looks at the dark before and after it; 0: there was none after it yet
 	early bool          // its level is of a reading that began before all light stood
 }
 
@@ -63,6 +64,7 @@ func (k *claim) revise(d *dark, before scene.Mark) {
 	if !(k.light.Y > 0) || k.at < before.At() {
 		return // an earlier passage has looked at it already
 	}
+	k.gap = d.when - before.At()
 	mean, sd := d.Between(before, k.at, k.light)
 	light := k.light.Add(k.under).Sub(mean)
 	if !light.XY().Valid() {
@@ -180,7 +182,7 @@ func (c *Core) due(t task) task {
 	if v, ok := t.(*firstVisit); ok && v.phase == learningDeadTime {
 		return nil // it counts from the arrival: a pause for the dark would count as dead time
 	}
-	if t := c.suspected(); t != nil {
+	if t := c.suspected(t); t != nil {
 		return t
 	}
 	if c.lookedEnough(t) {
@@ -202,10 +204,10 @@ func (c *Core) due(t task) task {
 	return nil
 }
 
-// suspected is a look at the dark that has to be whatever it costs: readings of a lamp are odd, or its background jumped not long ago.
-func (c *Core) suspected() task {
+// suspected is a look at the dark that has to be whatever it costs: readings of a lamp are odd, or its background jumped not long ago. It is before a task.
+func (c *Core) suspected(before task) task {
 	for _, o := range c.units {
-		if d := c.background[o.Info.Probe]; d != nil && (d.wanted && d.blinks == "" && !c.mute(o.Info.Probe) || c.wary(o.Info.Probe, d)) {
+		if d := c.background[o.Info.Probe]; d != nil && (d.wanted && d.blinks == "" && !c.mute(o.Info.Probe) || c.wary(o.Info.Probe, d, before)) {
 			return &backgrounds{only: o.Info.Probe}
 		}
 	}

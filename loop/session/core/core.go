@@ -101,6 +101,8 @@ type unit struct {
 	again        bool          // it is to be visited again: it was held against a dark that was stale
 	visitedAgain bool          // it was, for that
 	darkLooks    int           // at the dark since it seemed to give no light
+	begunAnew    int           // visits to it, because of a light that is switched beside its probe
+	outrun       string        // that light is switched too often to read it, in words; "": it is not
 	leap         leap          // its level was not foretold, and the dark was not read since
 }
 

@@ -18,7 +18,7 @@ type looks struct {
 
 // interrupted counts a look for which the lane's visit waits, because background or reference are not known well enough.
 func (c *Core) interrupted(l *lane) {
-	if c.suspected() != nil {
+	if c.suspected(l.task) != nil {
 		return
 	}
 	v := atFixture(l.task)

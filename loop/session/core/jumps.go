@@ -8,7 +8,6 @@ import (
 
 	"trueup/loop/scene"
 	"trueup/loop/solve"
-	"trueup/profiles/printable"
 )
 
 // Figures of a background that jumps.
@@ -32,6 +31,7 @@ const (
 func (d *dark) scan(c *Core, got []Reading) (jumps []scene.Jump, rest []Reading, open bool) {
 	now := d.Background
 	mean := d.Mean()
+	seen := d.when // of the last reading that was as before
 	var far *Reading
 	for i := range got {
 		r := &got[i]
@@ -39,7 +39,7 @@ func (d *dark) scan(c *Core, got []Reading) (jumps []scene.Jump, rest []Reading,
 			continue
 		}
 		if now.Off(r.XYZ(), c.meter(), r.At) <= jumpAt {
-			rest, far = append(rest, *r), nil
+			rest, far, seen = append(rest, *r), nil, r.At
 			continue
 		}
 		if far == nil || scene.NewBackground(far.XYZ(), 1, c.meter(), far.At).Off(r.XYZ(), c.meter(), r.At) > jumpAt {
@@ -48,7 +48,8 @@ func (d *dark) scan(c *Core, got []Reading) (jumps []scene.Jump, rest []Reading,
 		}
 		rest = []Reading{*far, *r}
 		to := meanXYZ(rest)
-		jumps = append(jumps, scene.Jump{At: far.At, By: to.Sub(mean)})
+		jumps = append(jumps, scene.Jump{Since: seen, At: far.At, By: to.Sub(mean)})
+		seen = r.At
 		now, mean, far = scene.NewBackground(to, 2, c.meter(), r.At), to, nil
 	}
 	return jumps, rest, far != nil
@@ -103,32 +104,46 @@ func (d *dark) watching(c *Core, got []Reading) bool {
 			return false
 		}
 		met := harmful[len(harmful)-1].At <= got[0].At // between two passages: it may have been a swing
-		if d.alternates(harmful, got[0].At) && (!met || c.now-got[0].At >= swingFor) {
+		if d.blinksBy(harmful, got[0].At) && (!met || c.now-got[0].At >= swingFor) {
 			return false
 		}
-		if c.now-harmful[len(harmful)-1].At < watchFor {
+		if c.now-d.watchedFrom(harmful, got[0].At) < d.watchesFor(harmful) {
 			return true
 		}
 	}
 	return open || len(rest) < nextDark || d.beside && c.now-got[0].At < besideFor
 }
 
-// alternates tells whether jumps, after those before, show a light that goes on and off. Where one does at another
+// blinksBy tells whether jumps, after those before, show a light that goes on and off too fast to read a lamp in between. Where one does at another
 // probe a single jump shows that this probe sees it too, if it came while it was watched since then: what changed between
 // two passages may have been anything.
-func (d *dark) alternates(harmful []scene.Jump, since time.Duration) bool {
+func (d *dark) blinksBy(harmful []scene.Jump, since time.Duration) bool {
 	harmful = lasting(harmful)
 	seen := slices.ContainsFunc(harmful, func(j scene.Jump) bool { return j.At > since })
-	return d.beside && seen || scene.Blinks(append(slices.Clone(d.jumps), harmful...))
+	all := append(slices.Clone(d.jumps), harmful...)
+	return d.beside && seen || scene.Blinks(all) && !standsLong(all)
 }
 
 // wary tells whether a probe has to be looked at in the dark, since its background jumped not long ago
 // and lamps were read there after its last passage: a light that goes on and off in between is met only so.
-func (c *Core) wary(probe string, d *dark) bool {
+// It is before a task.
+func (c *Core) wary(probe string, d *dark, before task) bool {
 	n := len(d.jumps)
-	if n == 0 || d.blinks != "" || c.now-d.jumps[n-1].At > warySince || c.now-d.when <= waryPause || c.mute(probe) {
+	switch {
+	case d.blinks != "" || c.mute(probe):
+		return false
+	case c.bracketed(d):
+		return c.bracket(probe, d, before)
+	case n == 0:
+		return c.alongside(probe, d)
+	case c.now-d.jumps[n-1].At > warySince || c.now-d.when <= waryPause:
 		return false
 	}
+	return c.readSince(probe, d)
+}
+
+// readSince tells whether lamps were read at a probe since its last passage.
+func (c *Core) readSince(probe string, d *dark) bool {
 	return slices.ContainsFunc(c.units, func(u *unit) bool { return u.Info.Probe == probe && u.read > d.when })
 }
 
@@ -150,7 +165,7 @@ func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest []Reading, 
 			u.forget()
 		}
 		if k := u.claim; k != nil && u.Info.Probe == probe && k.at >= before.At() {
-			k.share = max(k.share, worst)
+			k.share, k.gap = max(k.share, worst), at-before.At()
 			if worst > freshLight*c.cfg.Plan.Tolerance {
 				u.forget()
 			}
@@ -161,15 +176,22 @@ func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest []Reading, 
 	for _, l := range c.all() {
 		if b := l.waiting(); b != nil && b.unit().Info.Probe == probe {
 			b.anew = true
+			c.anew(b.unit(), d)
 		}
 	}
 	m := Measured{UV: now.UV(), RawUV: now.UV(), Lux: now.Y, RawLux: now.Y, Probe: probe}
 	c.enter(Entry{Kind: KindDrift, Reading: &m, Note: fmt.Sprintf("the background at %s jumped %s: readings since it was last read may be off by up to %.4f, and fixtures they decided are read again", atProbe(probe), fromTo(was, now), worst)})
 	harmful := d.harmful(c, jumps)
-	blinks := d.alternates(harmful, since)
+	blinks := d.blinksBy(harmful, since)
 	d.jumps, d.beside = append(d.jumps, lasting(harmful)...), false
-	if blinks {
+	switch {
+	case blinks:
 		c.renounce(probe, d)
+	case !d.switched && scene.Blinks(d.jumps):
+		c.switches(probe, d)
+	}
+	if c.bracketed(d) {
+		c.distrust(probe, 0)
 	}
 }
 
@@ -179,7 +201,7 @@ func (c *Core) renounce(probe string, d *dark) {
 	c.enter(Entry{Kind: KindDrift, Note: d.blinks})
 	for _, u := range c.units {
 		if u.outcome != nil && u.Info.Probe == probe && c.ours(u) {
-			c.unclaimed(u, d, KindVerify)
+			c.unclaimed(u, d.blinks, KindVerify)
 		}
 		// Short passages may have met it out each time at another probe that sees it too.
 		if o := c.background[u.Info.Probe]; o != nil && o != d && o.blinks == "" && !o.beside {
@@ -196,7 +218,7 @@ func (d *dark) blinksWords(at string) string {
 	}
 	last, how := d.jumps[len(d.jumps)-1], "as a light that blinks at another probe"
 	if scene.Blinks(d.jumps) {
-		how = fmt.Sprintf("three times within %s, each time back again", printable.Span((last.At - d.jumps[len(d.jumps)-3].At).Round(time.Second)))
+		how = d.timesWords()
 	}
 	return fmt.Sprintf("a light beside %s blinks: it changed the background by about %.2f lux %s; nothing can be claimed of a fixture read there: put that light out or screen the meter from it",
 		at, max(last.By.Y, -last.By.Y), how)
@@ -217,19 +239,19 @@ func (c *Core) unwatched() (all []task) {
 	return all
 }
 
-// unclaimed records that nothing is claimed of a unit at a probe beside a light that blinks.
-func (c *Core) unclaimed(u *unit, d *dark, kind Kind) {
+// unclaimed records that nothing is claimed of a unit, because of a light beside its probe.
+func (c *Core) unclaimed(u *unit, why string, kind Kind) {
 	u.claim = nil
-	u.outcome = c.outcomeOf(u, solve.Decision{Outcome: solve.Unsettled, Reason: d.blinks})
+	u.outcome = c.outcomeOf(u, solve.Decision{Outcome: solve.Unsettled, Reason: why})
 	c.enter(Entry{Kind: kind, Fixture: u.Info.Name, Outcome: u.outcome})
 }
 
-// blinking is the background of a unit's probe if a light beside it blinks.
-func (c *Core) blinking(u *unit) *dark {
+// blinking is why nothing can be claimed of a unit, as a light beside its probe goes on and off too fast; "" for nothing.
+func (c *Core) blinking(u *unit) string {
 	if d := c.background[u.Info.Probe]; d != nil && d.blinks != "" {
-		return d
+		return d.blinks
 	}
-	return nil
+	return u.outrun
 }
 
 // doubt asks for the dark at a unit's probe before anything else is read there, since its readings are

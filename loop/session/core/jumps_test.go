@@ -16,7 +16,7 @@ func TestOneChangeBetweenPassagesIsNoBlinking(t *testing.T) {
 	for at, want := range map[time.Duration]bool{began: false, began + time.Second: true} {
 		for beside, want := range map[bool]bool{true: want, false: false} {
 			d := &dark{beside: beside}
-			if got := d.alternates([]scene.Jump{{At: at, By: up}}, began); got != want {
+			if got := d.blinksBy([]scene.Jump{{At: at, By: up}}, began); got != want {
 				t.Errorf("a change at %v, watched from %v on, beside a blinking one %v: blinks %v, want %v", at, began, beside, got, want)
 			}
 		}

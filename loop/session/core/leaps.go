@@ -105,8 +105,8 @@ func (u *unit) near(set solve.Drive) bool {
 
 // unexplained takes in that the dark of a probe is as it was before, although the level of a unit there has leapt. The lamp has changed
 // by itself, or a light came or went that was not there at either passage: what was read of the unit before is not joined to what is read from here on, and
-// what was claimed meanwhile is read again.
-func (c *Core) unexplained(probe string) {
+// what was claimed meanwhile is read again. A light that went may have been there for as long as since the passage before.
+func (c *Core) unexplained(probe string, d *dark, before time.Duration) {
 	for _, u := range c.units {
 		if u.Info.Probe != probe || u.leap.by == 0 {
 			continue
@@ -120,6 +120,10 @@ func (c *Core) unexplained(probe string) {
 			if k := o.claim; k != nil && o.Info.Probe == probe && k.at >= u.leap.since {
 				k.share = 1
 			}
+		}
+		if u.leap.by < 0 && !c.steady(u).restless { // one that came would be there still
+			d.passedBy = c.now
+			c.distrust(probe, before)
 		}
 		u.leap = leap{}
 		u.forget()

@@ -28,7 +28,7 @@ func (v *secondVisit) unit() *unit { return v.u }
 func (v *secondVisit) step(c *Core, in input) want {
 	u := v.u
 	switch {
-	case v.over || c.blinking(u) != nil: // what was claimed beside a blinking light is taken back already
+	case v.over || c.blinking(u) != "": // what was claimed beside a blinking light is taken back already
 		return want{next: true}
 	case in.refused != "":
 		return v.held(c, in.refused)

@@ -47,10 +47,10 @@ func (v *firstVisit) step(c *Core, in input) want {
 	if v.phase == fresh && v.wish != nil {
 		c.seek(v.u, v.wish)
 	}
-	if d := c.blinking(v.u); d != nil {
+	if why := c.blinking(v.u); why != "" {
 		v.phase = left
 		c.visit(v.u)
-		c.unclaimed(v.u, d, KindOutcome)
+		c.unclaimed(v.u, why, KindOutcome)
 		return want{next: true}
 	}
 	if v.phase == fresh {

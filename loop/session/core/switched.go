@@ -1,0 +1,140 @@
+package core
+
+import (
+	"fmt"
+	"time"
+
+	"trueup/loop/scene"
+	"trueup/profiles/printable"
+)
+
+// A light that is switched now and then, and stands for a while each time, leaves time to read a lamp: between two looks at the dark that agree
+// with each other it has not changed, as long as they lie no farther apart than it stands. Only one that changes faster, or too often for what a lamp
+// takes, is refused.
+
+// Figures of a light that is switched.
+const (
+	standsFor   = 10 * time.Second // it has to stand at the least: two fades, some readings and the dark take less
+	bracketFor  = 7 * time.Second  // from one look at the dark until the next one is asked for: the way there takes another two or three
+	freshFor    = 3 * time.Second  // old at the most is the look at the dark before a visit
+	switchWatch = 40 * time.Second // it is watched, once, for shorter turns
+	mostAnew    = 8                // times that a visit to a lamp is begun anew because of it
+)
+
+// standsLong tells whether a light that made these jumps may have stood long enough each time to read a lamp.
+func standsLong(all []scene.Jump) bool {
+	least, once := scene.Stood(all)
+	return !once || least >= standsFor
+}
+
+// watchedFrom is since when a passage that began at a moment is watched for a light that goes on and off faster.
+func (d *dark) watchedFrom(harmful []scene.Jump, began time.Duration) time.Duration {
+	if d.alternates(harmful) {
+		return began
+	}
+	return harmful[len(harmful)-1].At
+}
+
+// watchesFor is how long it is: once it is known to be switched, and for how long it stands, no longer.
+func (d *dark) watchesFor(harmful []scene.Jump) time.Duration {
+	switch {
+	case d.switched:
+		return 0
+	case d.alternates(harmful):
+		return switchWatch
+	}
+	return watchFor
+}
+
+// alternates tells whether jumps, after those before, are those of a light that goes on and off.
+func (d *dark) alternates(harmful []scene.Jump) bool {
+	return scene.Blinks(append(d.jumps[:len(d.jumps):len(d.jumps)], lasting(harmful)...))
+}
+
+// switches takes in that a light beside a probe is switched, and stands in between.
+func (c *Core) switches(probe string, d *dark) {
+	d.switched = true
+	last := d.jumps[len(d.jumps)-1]
+	c.enter(Entry{Kind: KindDrift, Note: fmt.Sprintf("a light beside %s is switched on and off: it changed the background by about %.2f lux %s; fixtures there are read between two looks at the dark that agree, which takes longer: put that light out or screen the meter from it",
+		atProbe(probe), max(last.By.Y, -last.By.Y), d.timesWords())})
+	for other, o := range c.background {
+		if o != d && c.bracketed(o) {
+			c.distrust(other, 0)
+		}
+	}
+}
+
+// bracketed tells whether lamps at a probe are read between two looks at the dark that lie close together: a light there is switched, or
+// has come and gone of late; where one is switched at another probe, a single change is enough.
+func (c *Core) bracketed(d *dark) bool {
+	n := len(d.jumps)
+	switch {
+	case d.switched, d.passedBy > 0 && c.now-d.passedBy <= warySince:
+		return true
+	case n == 0:
+		return false
+	case n >= 2 && d.jumps[n-1].Back(d.jumps[n-2]) && c.now-d.jumps[n-1].At <= warySince:
+		return true
+	}
+	return c.switchedSomewhere()
+}
+
+// switchedSomewhere tells whether a light is switched beside any probe.
+func (c *Core) switchedSomewhere() bool {
+	for _, o := range c.background {
+		if o.switched {
+			return true
+		}
+	}
+	return false
+}
+
+// alongside tells whether the dark is to be read at a probe where no light has come or gone so far, as another probe's has just been read because a light is
+// switched there: it costs a reading or two, and a light that is switched here is met sooner.
+func (c *Core) alongside(probe string, d *dark) bool {
+	_, inDark := c.lane.task.(*backgrounds)
+	return inDark && c.switchedSomewhere() && c.now-d.when > standsFor && c.readSince(probe, d)
+}
+
+// distrust has units of a probe read again that were read since a moment, and whose readings lie between two looks at the dark so far apart that a light may have
+// come and gone.
+func (c *Core) distrust(probe string, since time.Duration) {
+	for _, u := range c.units {
+		if u.Info.Probe != probe || u.read < since || u.claim != nil && u.claim.gap > 0 && u.claim.gap <= standsFor {
+			continue
+		}
+		u.forget()
+		if u.claim != nil {
+			u.claim.share = 1
+		}
+	}
+}
+
+// timesWords says how often the background has changed of late.
+func (d *dark) timesWords() string {
+	n := len(d.jumps)
+	return fmt.Sprintf("three times within %s, each time back again", printable.Span((d.jumps[n-1].At - d.jumps[n-3].At).Round(time.Second)))
+}
+
+// bracket tells whether the dark is to be read at a probe beside a light that is switched, before a task: after every visit there, in the course of a
+// long one, and before one if it was read some time ago.
+func (c *Core) bracket(probe string, d *dark, before task) bool {
+	if c.readSince(probe, d) {
+		return before != c.lane.task || c.now-d.when > bracketFor
+	}
+	return before != c.lane.task && before.unit().Info.Probe == probe && c.now-d.when > freshFor
+}
+
+// anew counts that a visit to a unit is begun anew because the background has jumped. One for which a light is switched too often is given up.
+func (c *Core) anew(u *unit, d *dark) {
+	if !d.switched {
+		return
+	}
+	if u.begunAnew++; u.begunAnew < mostAnew {
+		return
+	}
+	u.outrun = fmt.Sprintf("a light beside %s is switched on and off too often: it came or went %d times while this fixture was read; put that light out or screen the meter from it", atProbe(u.Info.Probe), u.begunAnew)
+	if u.outcome != nil {
+		c.unclaimed(u, u.outrun, KindVerify)
+	}
+}

@@ -155,6 +155,7 @@ type dark struct {
 	wanted   bool          // readings of a lamp are odd: the dark is to be read before more of them
 	passedBy time.Duration // when the level of a lamp told last that a light may have come and gone between two passages; 0: never
 	swung    float64       // by how many lux the light there swung while it was watched last; 0: it did not, or was read briefly
+	swings   bool          // it was seen to swing
 	vain     bool          // looks at it did not help the last visit there that had many
 	beside   bool          // a light blinks at another probe: this one is to be watched for it
 	// looked is the count of fixtures' readings at the last passage; -1 at the first.
@@ -214,7 +215,7 @@ func (c *Core) nextBackground(probe string, d *dark, got []Reading) {
 	lit := c.enterDark(probe, got)
 	jumps, rest, _ := d.scan(c, lit)
 	d.wanders(c, lit)
-	if len(jumps) > 0 && d.swings(c, lit, d.harmful(c, jumps)) {
+	if len(jumps) > 0 && d.jumpsSwing(c, lit, d.harmful(c, jumps)) {
 		jumps, rest, d.jumps = nil, end(lit), nil
 	}
 	if len(jumps) > 0 {

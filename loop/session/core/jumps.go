@@ -100,7 +100,7 @@ func (d *dark) watching(c *Core, got []Reading) bool {
 		return (open || len(rest) < nextDark) && len(got) < mostDark
 	}
 	if harmful := d.harmful(c, jumps); len(harmful) > 0 {
-		if d.swings(c, got, harmful) {
+		if d.jumpsSwing(c, got, harmful) {
 			return false
 		}
 		met := harmful[len(harmful)-1].At <= got[0].At // between two passages: it may have been a swing

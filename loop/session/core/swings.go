@@ -16,9 +16,9 @@ const (
 	swingLast = time.Second     // the end of it tells where it is now
 )
 
-// swings tells whether what looks like a jump since the last passage is a light that swings: it is seen to, without a leap, and does not
+// jumpsSwing tells whether what looks like a jump since the last passage is a light that swings: it is seen to, without a leap, and does not
 // move the lamp read last too far.
-func (d *dark) swings(c *Core, got []Reading, jumps []scene.Jump) bool {
+func (d *dark) jumpsSwing(c *Core, got []Reading, jumps []scene.Jump) bool {
 	if len(got) == 0 || got[len(got)-1].At-got[0].At < swingFor || !(d.light.Y > 0) {
 		return false
 	}
@@ -54,6 +54,7 @@ func (d *dark) wanders(c *Core, got []Reading) {
 	if !d.swing(c, got, 0) {
 		return
 	}
+	d.swings = true
 	if got[len(got)-1].At-got[0].At >= swingFor {
 		lux := levels(got)
 		d.swung = slices.Max(lux) - slices.Min(lux)

@@ -69,6 +69,8 @@ func (c *Core) switches(probe string, d *dark) {
 func (c *Core) bracketed(d *dark) bool {
 	n := len(d.jumps)
 	switch {
+	case d.swings && !d.switched: // what has changed and changed back may have been a cloud
+		return false
 	case d.switched, d.passedBy > 0 && c.now-d.passedBy <= warySince:
 		return true
 	case n == 0:

@@ -63,3 +63,29 @@ func TestALightThatSwingsDoesNotBlink(t *testing.T) {
 		}
 	}
 }
+
+// Under clouds half as bright as the lamps themselves, which swell by a third within half a minute, most lamps can not be read: two of them show it, and of the others it is said
+// with what light or tolerance it would do. A run took 77 s for each lamp when every one of them was read forty times and more.
+func TestUnderStrongCloudsARunEndsAndSaysWhy(t *testing.T) {
+	c := class(t, "ambient 0.5 swells")
+	runs := c.Play(619, 12)
+	s := Sum(c, runs)
+	t.Log("\n" + Table([]Score{s}))
+	if s.Failed > 0 || s.False > 0.04 || s.Accused > 0.02 || s.Seconds > 50 {
+		t.Errorf("beyond 1.5 times the tolerance %.1f %%, accused %.1f %%, %.0f s a lamp %s", 100*s.False, 100*s.Accused, s.Seconds, s.Why)
+	}
+	said, lost := 0, 0
+	for _, r := range runs {
+		for _, l := range r.Lamps {
+			if l.Outcome.Landed() {
+				continue
+			}
+			if lost++; strings.Contains(l.Outcome.Reason, "goes too fast for a tolerance of 0.0010") && strings.Contains(l.Outcome.Reason, "lux from a fixture, or a tolerance of") {
+				said++
+			}
+		}
+	}
+	if 2*said < lost {
+		t.Errorf("of %d lamps that did not land %d are told why, and what would do", lost, said)
+	}
+}

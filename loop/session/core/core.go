@@ -49,6 +49,8 @@ type Core struct {
 	measuredDead map[string][]time.Duration // by type and feed, all that were measured in this run, the shortest first
 	unproven     map[string]bool            // dead times of earlier runs that no unit has been read by yet
 	ownLeaps     ownLeaps                   // levels that leapt while the dark stayed as it was
+	lost         []float64                  // doubts that the background gave to lamps that were read in vain, for each axis of u'v'
+	saidLost     bool                       // that it did so was said
 	fleeting     map[string]bool            // dead times that hold for this run alone, or not even for that
 	colouring    []*unit                    // on their way to their first colour in the dark, waited for by nobody
 	presetDone   bool                       // dark units have been set to their first colour

@@ -31,10 +31,12 @@ func (c *Core) interrupted(l *lane) {
 // lookedEnough tells whether a visit to a unit goes on with what is known of background and reference: its readings then end it.
 func (c *Core) lookedEnough(t task) bool {
 	most := mostLooks
-	if d := c.background[t.unit().Info.Probe]; d != nil && d.vain {
+	if c.tooRestless(t.unit()) {
+		most = 0
+	} else if d := c.background[t.unit().Info.Probe]; d != nil && d.vain {
 		most = vainLooks
 	}
-	return c.lane.looks.n >= most && c.lane.looks.visit == atFixture(t)
+	return c.lane.looks.n >= most && (most == 0 && c.lane.task == t || c.lane.looks.visit == atFixture(t))
 }
 
 // wereInVain keeps whether the looks of a visit that ends so were of use.
@@ -47,5 +49,6 @@ func (c *Core) wereInVain(u *unit, o solve.Outcome) {
 			d.vain = true
 		}
 	}
+	c.restless(u, o)
 	c.lane.looks = looks{}
 }

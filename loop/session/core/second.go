@@ -33,7 +33,7 @@ func (v *secondVisit) step(c *Core, in input) want {
 	case in.refused != "":
 		return v.held(c, in.refused)
 	case v.match == nil:
-		if u.final == nil || u.outcome == nil || u.outcome.Result == solve.Held {
+		if u.final == nil || u.outcome == nil || u.outcome.Result == solve.Held || u.outcome.Result == solve.Unsettled && c.tooRestless(u) {
 			return want{next: true}
 		}
 		if err := v.begin(c); err != nil {

@@ -198,10 +198,10 @@ func (w *watch) step(c *Core, in input) want {
 }
 
 // told takes in what a watch has shown. It tells whether the unit is another by then, so that what was known of it
-// does not count. A watch without readings at both of its ends has shown nothing.
+// does not count. A watch without readings at both of its ends has shown nothing, nor has one beside light that goes too fast.
 func (c *Core) told(w *watch) bool {
 	w.u.watching = false
-	if len(w.early) == 0 || len(w.late) == 0 {
+	if len(w.early) == 0 || len(w.late) == 0 || c.tooRestless(w.u) {
 		return false
 	}
 	u, s := w.u, c.steady(w.u)

@@ -191,6 +191,7 @@ type matching struct {
 	// doubted tells that the background was asked for since the readings are odd.
 	doubted bool
 	audit   audit
+	taken   int // readings that the match was given
 }
 
 func (m *matching) step(c *Core, u *unit, match *solve.Match, in input) want {
@@ -251,6 +252,9 @@ func (m *matching) next(c *Core, u *unit, n loop.Next) want {
 			m.doubted = true
 		}
 	}
+	if n.Account != nil && !n.Done && m.hurries(c, u) {
+		return want{next: true}
+	}
 	switch {
 	case n.Move != nil:
 		d := n.Decision
@@ -295,6 +299,15 @@ func (m *matching) next(c *Core, u *unit, n loop.Next) want {
 		return want{set: &move{unit: u, drive: d}}
 	}
 	return want{next: true}
+}
+
+// hurries ends the match of a unit beside whose probe the light goes too fast, after a few readings.
+func (m *matching) hurries(c *Core, u *unit) bool {
+	if m.taken++; m.taken < hurriedRead || !c.tooRestless(u) {
+		return false
+	}
+	m.ended = solve.Decision{Outcome: solve.Unsettled, Reason: c.restlessLight(u)}
+	return true
 }
 
 // leastKept readings of a unit stand behind every outcome.

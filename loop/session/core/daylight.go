@@ -1,0 +1,66 @@
+package core
+
+import (
+	"fmt"
+	"slices"
+	"time"
+
+	"trueup/loop/solve"
+)
+
+// Light that goes faster than it can be looked at, as daylight under strong clouds, is out of date before a lamp is read: visits end without a claim, after many readings and as
+// many looks at the dark. Once that has happened to two lamps, others for which it goes as fast are read a few times, and the run goes on.
+
+// Figures of light that is too restless.
+const (
+	afterLook   = 3 * time.Second // from a look at the dark to the first reading of a lamp
+	lostLooks   = 4               // of a visit that ends in vain, that count against the light
+	mostLost    = 2               // lamps that are lost so
+	lostDoubt   = 0.5             // of the tolerance: with less left to it a reading soon after each look may land a lamp (1/2.45 is 95 %)
+	asFast      = 0.7             // of a doubt that was too much: the next is as much, as how fast the light goes is learnt anew at each look
+	hurriedRead = 2               // readings of each other one in a visit
+)
+
+// doubtSoon is what the background of a unit's probe gives to its light, for each axis of u'v', by the time it is read after a look at the dark; 0 where either is not known.
+func (c *Core) doubtSoon(u *unit) float64 {
+	d := c.background[u.Info.Probe]
+	if d == nil || !(u.own.Y > 0) {
+		return 0
+	}
+	return d.Share(u.own, d.when+afterLook)
+}
+
+// tooRestless tells whether the light beside a unit's probe goes too fast for it: others, to which theirs gave no larger doubt, were read in vain.
+func (c *Core) tooRestless(u *unit) bool {
+	doubt := c.doubtSoon(u)
+	n := 0
+	for _, at := range c.lost {
+		if asFast*at <= doubt {
+			n++
+		}
+	}
+	return n >= mostLost
+}
+
+// restless takes in how a visit to a unit ended, as far as that tells of the light beside its probe.
+func (c *Core) restless(u *unit, o solve.Outcome) {
+	doubt := c.doubtSoon(u)
+	switch {
+	case doubt == 0:
+	case o == solve.Landed:
+		c.lost = slices.DeleteFunc(c.lost, func(at float64) bool { return at <= doubt })
+	case o == solve.Unsettled && c.lane.looks.n >= lostLooks && doubt > lostDoubt*c.cfg.Plan.Tolerance:
+		c.lost = append(c.lost, doubt)
+		if len(c.lost) == mostLost && !c.saidLost {
+			c.saidLost = true
+			c.enter(Entry{Kind: KindDrift, Note: fmt.Sprintf("%s: %d fixtures were read in vain; others for which it goes as fast are read %d times each, and nothing is claimed of them", c.restlessLight(u), mostLost, hurriedRead)})
+		}
+	}
+}
+
+// restlessLight says that the light beside a unit's probe goes too fast for it, and what would do.
+func (c *Core) restlessLight(u *unit) string {
+	doubt, tol := c.doubtSoon(u), c.cfg.Plan.Tolerance
+	return fmt.Sprintf("the light beside %s, daylight under clouds perhaps, goes too fast for a tolerance of %.4f: seconds after a look at the dark its doubt moves the %.1f lux of %s by %.4f; with %.3g lux from a fixture, or a tolerance of %.4f, it would do: screen the meter from that light, raise the level, or wait for a steadier sky",
+		atProbe(u.Info.Probe), tol, u.own.Y, u.Info.Name, doubt, u.own.Y*doubt/(darkAgain*tol), doubt/darkAgain)
+}

@@ -46,7 +46,9 @@ func (c *Core) worked() time.Duration {
 // watchesMore tells whether another unit of the type of one is watched.
 func (c *Core) watchesMore(u *unit) bool {
 	s := c.steady(u)
-	switch {
+	switch d := c.background[u.Info.Probe]; {
+	case c.cfg.Plan.Watch == 0 && d != nil && c.bracketed(d):
+		return false // nobody asked for it, and the dark is to be looked at sooner
 	case c.watchFirst == 0 || s.evidence > leapShown: // it looks like a leap, and is too small to tell by one
 		return s.watched < watchedUnits
 	case c.knownSteady(u):

@@ -241,6 +241,7 @@ func (c *Core) nextBackground(probe string, d *dark, got []Reading) {
 			u.claim.revise(d, before)
 		}
 	}
+	c.smooth(probe, d, before)
 	c.unexplained(probe, d, before.At())
 	m := Measured{UV: now.UV(), RawUV: now.UV(), Lux: now.Y, RawLux: now.Y, Probe: probe}
 	e := Entry{Kind: KindDrift, Reading: &m}

@@ -105,6 +105,7 @@ type unit struct {
 	darkLooks    int           // at the dark since it seemed to give no light
 	begunAnew    int           // visits to it, because of a light that is switched beside its probe
 	outrun       string        // that light is switched too often to read it, in words; "": it is not
+	given        []given       // readings that the match of the visit that goes on was given
 	leap         leap          // its level was not foretold, and the dark was not read since
 }
 

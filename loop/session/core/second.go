@@ -84,7 +84,8 @@ func (v *secondVisit) begin(c *Core) error {
 	if u.prior != nil {
 		u.prior.IdleSeconds = (c.now - u.read).Seconds() // its warmth has moved since
 	}
-	m, err := c.newMatch(u, v.sure)
+	u.given = nil
+	m, err := v.asFirst(c)
 	if err != nil {
 		return err
 	}
@@ -104,12 +105,21 @@ func (v *secondVisit) begin(c *Core) error {
 	return nil
 }
 
+func (v *secondVisit) asFirst(c *Core) (*solve.Match, error) { return c.newMatch(v.u, v.sure) }
+
+func (v *secondVisit) goOnWith(m *solve.Match) {
+	v.match = m
+	v.again.goOnWith(m)
+	v.loop.goOnWith(m)
+}
+
 // learn gives the late readings to the match: to a fresh one where the lamp is another by then.
 func (v *secondVisit) learn(c *Core) error {
 	u := v.u
 	if known := u.moves > 0; c.told(&v.late) && !known {
 		u.forget()
-		m, err := c.newMatch(u, v.sure)
+		u.given = nil
+		m, err := v.asFirst(c)
 		if err != nil {
 			return err
 		}
@@ -117,6 +127,7 @@ func (v *secondVisit) learn(c *Core) error {
 	}
 	for _, g := range v.late.late {
 		r := g.r
+		c.gave(u, &r)
 		v.match.Common(c.common(u.Info.Probe, r.UV.XYZ(r.Y)))
 		c.account(u, v.match.Observe(r))
 	}

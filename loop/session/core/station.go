@@ -54,6 +54,7 @@ func (s *station) step(c *Core, in input) want {
 			s.heard(net)
 		}
 		if s.match != nil {
+			c.gave(s.u, &net)
 			s.match.Common(c.common(s.u.Info.Probe, net.UV.XYZ(net.Y)))
 			c.account(s.u, s.match.Observe(net))
 		}
@@ -66,6 +67,13 @@ func (s *station) step(c *Core, in input) want {
 		return want{next: true}
 	}
 	return want{read: c.askOf(s.u, s.after)}
+}
+
+// goOnWith has another match learn, where one does.
+func (s *station) goOnWith(m *solve.Match) {
+	if s.match != nil {
+		s.match = m
+	}
 }
 
 // stays has a station begin at a unit that stands at its drive already.

@@ -110,11 +110,8 @@ func (v *firstVisit) beforeLoop(c *Core, in *input) *want {
 
 func (v *firstVisit) begin(c *Core) error {
 	c.visit(v.u)
-	sure := 0.0
-	if v.wish != nil {
-		sure = sureAgain
-	}
-	m, err := c.newMatch(v.u, sure)
+	v.u.given = nil
+	m, err := v.asFirst(c)
 	if err != nil {
 		return err
 	}
@@ -142,6 +139,19 @@ func (v *firstVisit) begin(c *Core) error {
 		v.phase = learningDeadTime // the fade from dark shows it best, and what is read as found waits for as long then
 	}
 	return nil
+}
+
+func (v *firstVisit) asFirst(c *Core) (*solve.Match, error) {
+	if v.wish != nil {
+		return c.newMatch(v.u, sureAgain)
+	}
+	return c.newMatch(v.u, 0)
+}
+
+func (v *firstVisit) goOnWith(m *solve.Match) {
+	v.match = m
+	v.found.goOnWith(m)
+	v.loop.goOnWith(m)
 }
 
 // end keeps what was learnt and records the outcome.
@@ -231,6 +241,7 @@ func (m *matching) step(c *Core, u *unit, match *solve.Match, in input) want {
 		}
 		net.Drive = m.visit.At.Sent
 		c.keepReading(u, in.reading, &net)
+		c.gave(u, &net)
 		match.Common(c.common(u.Info.Probe, net.UV.XYZ(net.Y)))
 		h.Reading = &net
 	case m.visit == nil:
@@ -239,6 +250,12 @@ func (m *matching) step(c *Core, u *unit, match *solve.Match, in input) want {
 	m.visit.Settle = u.settle // it may have been found to be shorter meanwhile
 	n := m.visit.Step(c.now, h)
 	return m.next(c, u, n)
+}
+
+func (m *matching) goOnWith(match *solve.Match) {
+	if m.visit != nil {
+		m.visit.Match = match
+	}
 }
 
 // next does what the visit asks for.
@@ -340,7 +357,7 @@ func (c *Core) matchFrom(u *unit, prior *solve.Prior, sure float64) (*solve.Matc
 		}
 	}
 	if prior != nil && prior == u.prior {
-		opt.Earlier, opt.Past = u.tally.kept, u.past
+		opt.Earlier, opt.Past = u.tally.kept-len(u.given), u.past
 	}
 	ref, sd := c.target()
 	m, err := solve.New(u.Spec, solve.Target{UV: ref, SigmaUV: sd, Tol: c.cfg.Plan.Tolerance, Y: c.commonLux, TolY: commonTolerance}, prior, opt)

@@ -1,0 +1,76 @@
+package core
+
+import (
+	"math"
+
+	"trueup/colorcalc"
+	"trueup/loop/scene"
+	"trueup/loop/solve"
+)
+
+// What was read of a lamp since the last look at the dark was taken off a background that the next look may show to have gone meanwhile. To the match such
+// readings tell of another lamp than those before and after: it bends what it knows, and leaves a best point that it had read. Where they were off by more than their noise, the match
+// of a visit that goes on is made anew from all of its readings, each with the background taken off that lay on the way from the one look to the other.
+
+// bentBy is how many standard deviations of a reading the background has to have gone since it was taken off.
+const bentBy = 1.0
+
+// given is a reading that the match of a visit was given, and the background that was taken off.
+type given struct {
+	r     solve.Reading
+	noise float64 // of the reading alone, for each axis of u'v'; r has more where the background under it is not known as well as the other readings'
+	under colorcalc.XYZ
+}
+
+// remakes is a visit whose match can be made anew.
+type remakes interface {
+	// asFirst is a match as the visit began with.
+	asFirst(c *Core) (*solve.Match, error)
+	goOnWith(m *solve.Match)
+}
+
+// gave notes that the match of a unit's visit is given a reading.
+func (c *Core) gave(u *unit, r *solve.Reading) {
+	if d := c.background[u.Info.Probe]; d != nil && r.HasY && r.Y > 0 {
+		u.given = append(u.given, given{*r, r.SigmaUV, d.Mean()})
+	}
+}
+
+// smooth corrects the readings of the visits that wait while a probe was looked at in the dark: before is the look before, d has taken in the one after.
+func (c *Core) smooth(probe string, d *dark, before scene.Mark) {
+	for _, l := range c.all() {
+		b := l.waiting()
+		if b == nil || b.anew || b.unit() == nil || b.unit().Info.Probe != probe {
+			continue
+		}
+		v, can := b.task.(remakes)
+		if u := b.unit(); can && c.corrected(u, d, before) {
+			if m, err := v.asFirst(c); err == nil {
+				for _, g := range u.given {
+					m.Common(c.common(probe, g.r.UV.XYZ(g.r.Y)))
+					m.Observe(g.r)
+				}
+				v.goOnWith(m)
+			}
+		}
+	}
+}
+
+// corrected puts the readings of a unit right by where the background was when they were read. It tells whether that is more than their noise.
+func (c *Core) corrected(u *unit, d *dark, before scene.Mark) (much bool) {
+	for i := range u.given {
+		g := &u.given[i]
+		if g.r.At < before.At() {
+			continue
+		}
+		light := g.r.UV.XYZ(g.r.Y)
+		mean, sd := d.Between(before, g.r.At, light)
+		now := light.Add(g.under).Sub(mean)
+		if !now.XY().Valid() {
+			continue
+		}
+		much = much || now.UV().Dist(g.r.UV) > bentBy*g.noise
+		g.r.UV, g.r.Y, g.r.SigmaUV, g.under = now.UV(), now.Y, math.Hypot(g.noise, sd), mean
+	}
+	return much
+}

@@ -152,6 +152,7 @@ type dark struct {
 	jumps    []scene.Jump  // that mattered
 	blinks   string        // a light beside the probe goes on and off, in words; "" for none
 	switched bool          // it goes on and off as well, but stands long enough to read a lamp in between
+	outrun   int           // lamps for which it does so too often
 	wanted   bool          // readings of a lamp are odd: the dark is to be read before more of them
 	passedBy time.Duration // when the level of a lamp told last that a light may have come and gone between two passages; 0: never
 	swung    float64       // by how many lux the light there swung while it was watched last; 0: it did not, or was read briefly

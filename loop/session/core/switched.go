@@ -18,7 +18,8 @@ const (
 	bracketFor  = 7 * time.Second  // from one look at the dark until the next one is asked for: the way there takes another two or three
 	freshFor    = 3 * time.Second  // old at the most is the look at the dark before a visit
 	switchWatch = 40 * time.Second // it is watched, once, for shorter turns
-	mostAnew    = 8                // times that a visit to a lamp is begun anew because of it
+	mostAnew    = 6                // times that visits to a lamp are begun anew because of it
+	mostOutrun  = 2                // lamps that are given up for that, and then all others of the probe: with a slow meter a lamp takes longer than any light stands
 )
 
 // standsLong tells whether a light that made these jumps may have stood long enough each time to read a lamp.
@@ -119,12 +120,12 @@ func (d *dark) timesWords() string {
 }
 
 // bracket tells whether the dark is to be read at a probe beside a light that is switched, before a task: after every visit there, in the course of a
-// long one, and before one if it was read some time ago.
+// long one, and before one if it was read some time ago and lamps were read since: with a slow meter it is as old as that at once.
 func (c *Core) bracket(probe string, d *dark, before task) bool {
 	if c.readSince(probe, d) {
 		return before != c.lane.task || c.now-d.when > bracketFor
 	}
-	return before != c.lane.task && before.unit().Info.Probe == probe && c.now-d.when > freshFor
+	return before != c.lane.task && before.unit().Info.Probe == probe && c.now-d.when > freshFor && c.looksAt(probe) > d.looked
 }
 
 // anew counts that a visit to a unit is begun anew because the background has jumped. One for which a light is switched too often is given up.
@@ -135,8 +136,14 @@ func (c *Core) anew(u *unit, d *dark) {
 	if u.begunAnew++; u.begunAnew < mostAnew {
 		return
 	}
-	u.outrun = fmt.Sprintf("a light beside %s is switched on and off too often: it came or went %d times while this fixture was read; put that light out or screen the meter from it", atProbe(u.Info.Probe), u.begunAnew)
-	if u.outcome != nil {
-		c.unclaimed(u, u.outrun, KindVerify)
+	u.outrun = fmt.Sprintf("a light beside %s is switched on and off too often: it came or went %d times while %s was read; put that light out or screen the meter from it", atProbe(u.Info.Probe), u.begunAnew, u.Info.Name)
+	if d.outrun++; d.outrun == mostOutrun {
+		d.blinks = u.outrun
+		c.enter(Entry{Kind: KindDrift, Note: d.blinks})
+	}
+	for _, o := range c.units {
+		if (o == u || d.blinks != "" && o.Info.Probe == u.Info.Probe && c.ours(o)) && o.outcome != nil {
+			c.unclaimed(o, u.outrun, KindVerify)
+		}
 	}
 }

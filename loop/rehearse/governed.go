@@ -11,13 +11,12 @@ import (
 	"trueup/safety"
 )
 
-// The wire's clock: while something moves every second frame of the sender's is made, which costs half and
-// tells an arrival 11 ms late on the average; between moves one universe alone keeps the governor's
-// time, in steps that it takes whole, and all are visited before the governor would think the machine
-// asleep.
+// The wire's clock: frames are made where the sender makes its own, and what moves has moved since the one before the wish, as it
+// does there. Between moves one universe alone keeps the governor's time, in steps that it takes whole, and all are visited
+// before the governor would think the machine asleep.
 const (
-	frame   = 2 * time.Second / 44
-	idle    = safety.MaxStep
+	frame   = time.Second / 44
+	idle    = safety.MaxStep / frame * frame
 	visited = time.Second // below safety.LostAfter
 )
 
@@ -35,6 +34,7 @@ type governed struct {
 	unis   []dmx.Universe                                    // all
 	slow   dmx.Universe                                      // the one that keeps the time
 	seen   time.Duration                                     // when all were visited last
+	due    time.Duration                                     // the next frame
 	watch  func(at time.Time, u dmx.Universe, levels []byte) // sees every frame; may be nil
 }
 
@@ -53,18 +53,28 @@ func govern(w *World, cfg safety.Config, hall *stage.Hall) (*governed, error) {
 	g.slow = slices.MinFunc(g.unis, func(a, b dmx.Universe) int { return heads[a] - heads[b] })
 	hall.Levels(0, nil) // lamps that no slot reaches
 	for _, u := range g.unis {
-		g.make(u, true)
+		g.make(u, 0, true)
 	}
-	w.At(frame, g.tick)
+	g.next(frame)
 	return g, nil
 }
 
-// make makes the frame of a universe now; what moved is put on the lamps.
-func (g *governed) make(u dmx.Universe, show bool) {
+// next plans the next frame; one that was planned for another moment is not made.
+func (g *governed) next(at time.Duration) {
+	g.due = at
+	g.w.At(at, func() {
+		if g.due == at {
+			g.tick()
+		}
+	})
+}
+
+// make makes the frame of a universe at a moment; what moved is put on the lamps.
+func (g *governed) make(u dmx.Universe, at time.Duration, show bool) {
 	var levels [512]byte
-	n := g.gov.Levels(epoch.Add(g.w.Now()), u, &levels)
+	n := g.gov.Levels(epoch.Add(at), u, &levels)
 	if g.watch != nil {
-		g.watch(epoch.Add(g.w.Now()), u, levels[:n])
+		g.watch(epoch.Add(at), u, levels[:n])
 	}
 	if show {
 		g.hall.Leap(g.w.Now())
@@ -75,8 +85,9 @@ func (g *governed) make(u dmx.Universe, show bool) {
 // Wish implements Wire.
 func (g *governed) Wish(head int, codes solve.Drive) {
 	u := g.at[head]
+	last := g.w.Now().Truncate(frame)
 	if g.active[u] == 0 {
-		g.make(u, false) // brings its clock to the present
+		g.make(u, last, false) // which was not worth making before
 	}
 	if err := g.gov.Wish(head, codes); err != nil {
 		g.w.Tell(core.Event{Kind: core.Refused, Head: head, Why: err.Error()})
@@ -85,6 +96,9 @@ func (g *governed) Wish(head int, codes solve.Drive) {
 	if !slices.Contains(g.moving, head) {
 		g.moving = append(g.moving, head)
 		g.active[u]++
+	}
+	if at := last + frame; at < g.due {
+		g.next(at)
 	}
 }
 
@@ -100,18 +114,18 @@ func (g *governed) tick() {
 	for _, u := range g.unis {
 		moves := g.active[u] > 0 || releasing != safety.Running
 		if moves || all {
-			g.make(u, moves)
+			g.make(u, g.w.Now(), moves)
 			kept = true
 		}
 	}
 	if !kept {
-		g.make(g.slow, false)
+		g.make(g.slow, g.w.Now(), false)
 	}
 	g.arrivals()
 	if len(g.moving) > 0 || releasing != safety.Running {
-		g.w.At(g.w.Now()+frame, g.tick)
+		g.next(g.w.Now() + frame)
 	} else {
-		g.w.At(g.w.Now()+idle, g.tick)
+		g.next(g.w.Now() + idle)
 	}
 }
 

@@ -288,7 +288,10 @@ func (c *Core) unsettled(u *unit, r *Reading, net *solve.Reading) bool {
 		left = append(left, remnant{colour, o.own.Y, off})
 	}
 	sum := 0.0
+	rest := light.Y
 	if light = light.Scale(1 / max(1-up, 0.1)); !bare && light.XY().Valid() {
+		more := max(1, net.Y/rest) // what is taken off takes none of the meter's noise away
+		net.SigmaUV, net.SigmaLnY = more*net.SigmaUV, more*net.SigmaLnY
 		net.UV, net.Y = light.UV(), light.Y
 	} else if !bare { // the lamp before was brighter than all that was read
 		sum += taughtOff

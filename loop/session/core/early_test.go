@@ -114,6 +114,13 @@ func TestAnEarlyReadingIsPutRight(t *testing.T) {
 	if add := math.Sqrt(net.SigmaUV*net.SigmaUV - 9e-8); add < 0.1*mixed.UV().Dist(own.UV()) || add > 0.5*mixed.UV().Dist(own.UV()) {
 		t.Errorf("noise grows by %.6f, for %.6f taken off", add, mixed.UV().Dist(own.UV()))
 	}
+	// Two thirds of the light are of a bright lamp before: what is left when it is taken off has all the noise of the sum.
+	before.own = before.own.Scale(76)
+	net, _ = read(9900*time.Millisecond, own.Scale(0.95).Add(before.own.Scale(0.05)))
+	if far := net.UV.Dist(own.UV()); far > 1e-9 || net.SigmaUV < 9e-4 || net.SigmaLnY < 0.015 {
+		t.Errorf("beside a bright lamp: %.6f off, %+v", far, net)
+	}
+	before.own = before.own.Scale(1. / 76)
 	// Lamps that may answer at any time within 200 ms: what is taken off is half of the most, and the other half is noise.
 	how.up.latest, how.down[0].latest = 10200*time.Millisecond, 10200*time.Millisecond
 	how.stands = 10200 * time.Millisecond

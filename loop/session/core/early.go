@@ -60,17 +60,17 @@ type ramp struct {
 	lag             time.Duration // time constant by which the light follows that line; 0: it does not lag
 }
 
-// left is the part of its way that is still before it, in the mean of a reading of the light between two moments, and how far
-// off that may be.
+// left is the part of its way that is still before it, in the mean of a reading of the light between two moments, and the standard
+// deviation of that.
 func (r ramp) left(from, to time.Duration) (mean, off float64) {
-	var least, most float64
 	if doubt := time.Duration(lagDoubt * float64(r.lag)); r.lag > 0 {
-		least, most = lagMean(from, to, r.soonest, r.long, r.lag-doubt), lagMean(from, to, r.latest, r.long, r.lag+doubt)
+		least, most := lagMean(from, to, r.soonest, r.long, r.lag-doubt), lagMean(from, to, r.latest, r.long, r.lag+doubt)
+		mean, off = (least+most)/2, (most-least)/2
 	} else {
-		least, most = r.leftAt(r.soonest, from, to), r.leftAt(r.latest, from, to)
+		least, most := r.leftAt(r.soonest, from, to), r.leftAt(r.latest, from, to)
+		mean, off = (least+most)/2, (most-least)/math.Sqrt(12) // it answers at any time between the two
 	}
-	mean = (least + most) / 2
-	return mean, (most-least)/2 + earlyDoubt*mean
+	return mean, off + earlyDoubt*mean
 }
 
 // leftAt is the mean between two moments of what is left of the way of a light that ends at a moment.

@@ -20,6 +20,7 @@ const (
 	earlyShare    = 0.15                    // of the new lamp's light, that may be left of the old one's in the mean of a reading, or be wanting of its own
 	earlyPart     = 0.85                    // of a small step, that may be wanting in the mean of a reading
 	earlyNoise    = 0.5                     // of the meter's noise, that a reading may get more by it as far as can be foreseen
+	earlyFirst    = 1.0                     // the same, of a first visit: it ends on a step that is far less sure than a reading
 	earlyDoubt    = 0.2                     // of what is taken off or added, that is not sure beside the moment at which a lamp answers
 	earlyColour   = 0.1                     // of the scale of a parameter, that the unit's own colour may have to go while it fades in
 	earlyGrain    = 10 * time.Millisecond   // to which it is found how early
@@ -186,7 +187,11 @@ func (c *Core) soonestOf(u *unit) time.Duration { return min(c.answerOf(u).least
 
 // harmless tells whether a reading between two moments should be hardly worse for what moves meanwhile.
 func (c *Core) harmless(u *unit, from, to time.Duration) bool {
-	f, most := &u.fading, earlyNoise*c.noise.sigmaUV()
+	f, part := &u.fading, earlyNoise
+	if u.outcome == nil && f.fadesIn {
+		part = earlyFirst
+	}
+	most := part * c.noise.sigmaUV()
 	up, off := f.up.left(from, to)
 	if !f.fadesIn {
 		return up+off <= earlyPart && off*max(f.step.Dist(colorcalc.UV{}), c.cfg.Plan.Tolerance/2) <= most
@@ -227,15 +232,16 @@ func (c *Core) goesOutAs(o *unit) colorcalc.UV {
 	return o.tally.last.UV
 }
 
-// mayBeEarly tells whether the reading of a unit may: its type is taught, so that it stands near its target, or it is read
-// for the second time; nothing but its colour is asked for; how long its light takes is known; and nobody looks at what its light does in time.
+// mayBeEarly tells whether the reading of a unit may: nothing but its colour is asked for; how long its light takes is known; nobody
+// looks at what its light does in time; and after a step, its type is taught or it is read for the second time, so that the step leads
+// where it was foretold.
 func (c *Core) mayBeEarly(u *unit) bool {
 	key := u.SettleKey()
 	_, measured := c.deadTimes[key]
 	switch {
 	case c.cfg.Work != Match || c.commonLux != 0 || c.cfg.Plan.Common != NoCommon || c.cfg.Plan.HandMeter || c.cfg.Plan.KeepLit:
 		return false
-	case u.unread == nil && u.outcome == nil && u.fading.up.lag == 0, u.fading.step != (colorcalc.UV{}) && c.lagOf(u) > c.stepLag(u), c.watches(u), !u.SettleKnown && !measured, c.unproven[key], c.fleeting[key]:
+	case !u.fading.fadesIn && u.unread == nil && u.outcome == nil && u.fading.up.lag == 0, u.fading.step != (colorcalc.UV{}) && c.lagOf(u) > c.stepLag(u), c.watches(u), !u.SettleKnown && !measured, c.unproven[key], c.fleeting[key]:
 		return false
 	}
 	return readingsBeside(0, c.noise.sigmaUV(), c.cfg.Plan.Tolerance) <= earlyReadings

@@ -17,33 +17,39 @@ import (
 type Floor struct {
 	Ramps time.Duration // least, by the curves that the profiles name and what lamps may do beside them
 	rates core.Rates
-	units map[string]*core.Unit
-	at    map[string]solve.Drive
-	lit   *core.Unit
+	heads map[int]*core.Unit
+	at    map[int]solve.Drive   // by head
+	moved map[int]time.Duration // by head, since the last reading
+	stood time.Duration         // the last of them
 }
 
 // Take takes one entry in.
 func (f *Floor) Take(e *Entry) {
-	switch {
-	case e.Run != nil && e.Run.Core != nil && e.Run.Rates != nil && !inLanes(e.Run.Core):
-		f.rates, f.units, f.at = *e.Run.Rates, map[string]*core.Unit{}, map[string]solve.Drive{}
+	if e.Run != nil && e.Run.Core != nil && e.Run.Rates != nil && !inLanes(e.Run.Core) {
+		f.rates, f.heads, f.at, f.moved = *e.Run.Rates, map[int]*core.Unit{}, map[int]solve.Drive{}, map[int]time.Duration{}
 		for i := range e.Run.Core.Units {
-			u := &e.Run.Core.Units[i]
-			f.units[u.Info.Name], f.at[u.Info.Name] = u, u.Darkened(u.Rest)
+			if u := &e.Run.Core.Units[i]; u.Head >= 0 {
+				f.heads[u.Head], f.at[u.Head] = u, u.Darkened(u.Rest)
+			}
 		}
-	case e.Kind == core.KindSent && e.Step != nil:
-		u := f.units[e.Fixture]
-		if u == nil || len(e.Step.Codes) != len(u.Spec.Channels) || len(f.at[e.Fixture]) != len(e.Step.Codes) {
-			return
+	}
+	if e.Event == nil {
+		return
+	}
+	switch ev := e.Event; {
+	case ev.Kind == core.Arrived:
+		if u := f.heads[ev.Head]; u != nil && len(ev.Sent) == len(u.Spec.Channels) && len(f.at[ev.Head]) == len(ev.Sent) {
+			f.moved[ev.Head] += f.ramp(u, f.at[ev.Head], ev.Sent)
+			f.at[ev.Head], f.stood = ev.Sent, max(f.stood, ev.When)
 		}
-		ramp := f.ramp(u, f.at[e.Fixture], e.Step.Codes)
-		if o := f.lit; o != nil && o != u { // the lamp before fades out at the same time
-			dark := o.Darkened(f.at[o.Info.Name])
-			ramp = max(ramp, f.ramp(o, f.at[o.Info.Name], dark))
-			f.at[o.Info.Name] = dark
+	case ev.Kind == core.Read && ev.Reading != nil && !e.Glimpse(): // what moved before it moved at the same time
+		longest := time.Duration(0)
+		for _, d := range f.moved {
+			longest = max(longest, d)
 		}
-		f.lit, f.at[e.Fixture] = u, e.Step.Codes
-		f.Ramps += ramp
+		during := max(0, f.stood-(ev.Reading.At-ev.Reading.Integration)) // of a reading that began early
+		f.Ramps += max(0, longest-during)
+		clear(f.moved)
 	}
 }
 
@@ -83,7 +89,7 @@ func (f *Floor) ramp(u *core.Unit, from, to solve.Drive) time.Duration {
 
 // Of is the floor of a run that waited so; false where it can not be told.
 func (f *Floor) Of(s Spent) (time.Duration, bool) {
-	if f.units == nil || s.Readings == 0 {
+	if f.heads == nil || s.Readings == 0 {
 		return 0, false
 	}
 	return s.Integration + s.Latency + s.Settle + f.Ramps, true

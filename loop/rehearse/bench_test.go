@@ -56,6 +56,46 @@ func BenchmarkRuns(b *testing.B) {
 	fmt.Println("\n" + strings.Join(rows, "\n"))
 }
 
+// BenchmarkPaces plays two rigs with meters of several paces, five seeds each, and prints what a run takes in the median and, last, on the average of
+// all. A run goes in step with the windows of its meter, so a change that just meets or misses one of them looks better or worse with one
+// meter than it is.
+func BenchmarkPaces(b *testing.B) {
+	rows := []string{"| rig | 150 of 200, 30 ms | 150 of 190, 30 | 150 of 210, 30 | 150 of 222, 30 | 150 of 200, 10 | 150 of 200, 45 | 100 of 160, 20 | average |",
+		"|---|--:|--:|--:|--:|--:|--:|--:|--:|"}
+	const ms = time.Millisecond
+	paces := []session.Pace{stageMeter, {Integration: 150 * ms, Period: 190 * ms, Latency: 30 * ms}, {Integration: 150 * ms, Period: 210 * ms, Latency: 30 * ms},
+		{Integration: 150 * ms, Period: 222 * ms, Latency: 30 * ms}, {Integration: 150 * ms, Period: 200 * ms, Latency: 10 * ms},
+		{Integration: 150 * ms, Period: 200 * ms, Latency: 45 * ms}, {Integration: 100 * ms, Period: 160 * ms, Latency: 20 * ms}}
+	for _, r := range []struct {
+		name string
+		job  Job
+	}{{"12 panels, 1 probe", wall(b, 12, 1)}, {"the demo", jobOf(b, "../../examples/demo/rig.yaml")}} {
+		b.Run(r.name, func(b *testing.B) {
+			row := ""
+			for b.Loop() {
+				row = "| " + r.name
+				sum := 0.0
+				for _, pace := range paces {
+					r.job.Meters["meter"] = pace
+					var took, floors []float64
+					for seed := range benchSeeds {
+						r.job.Seed = uint64(seed) + 1
+						f := benchOne(b, r.job)
+						took, floors = append(took, f[0]*float64(len(r.job.Compiled.Heads))), append(floors, f[12])
+						sum += took[seed]
+					}
+					slices.Sort(took)
+					slices.Sort(floors)
+					row += fmt.Sprintf(" | %.1f s, × %.2f", took[benchSeeds/2], floors[benchSeeds/2])
+				}
+				row += fmt.Sprintf(" | %.1f s |", sum/float64(benchSeeds*len(paces)))
+			}
+			rows = append(rows, row)
+		})
+	}
+	fmt.Println("\n" + strings.Join(rows, "\n"))
+}
+
 // mixed writes a rig of n fixtures of five types.
 func mixed(b testing.TB, n int) Job {
 	b.Helper()

@@ -34,6 +34,7 @@ func (a answers) line(out io.Writer, question string) (string, error) {
 	go func() { line, err := a.in.ReadString('\n'); got <- typed{line, err} }()
 	select {
 	case t := <-got:
+		entered(out)
 		return t.line, t.err
 	case sig := <-stop:
 		return "", fmt.Errorf("%w by %s", errStopped, signalWords(sig))

@@ -46,7 +46,16 @@ func openPTY(t *testing.T) (master, slave *os.File) {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { s.Close() })
+	resize(t, s, 240) // tests look for what is said, not for where it was folded
 	return m, s
+}
+
+// resize gives a terminal so many columns.
+func resize(t *testing.T, terminal *os.File, columns uint16) {
+	t.Helper()
+	if err := unix.IoctlSetWinsize(int(terminal.Fd()), unix.TIOCSWINSZ, &unix.Winsize{Row: 40, Col: columns}); err != nil {
+		t.Fatal(err)
+	}
 }
 
 // knobLamp is a lamp that is not what its knobs say: its own white lies off, and

@@ -60,7 +60,7 @@ func check(c *cobra.Command, path, stage string, listen, asJSON bool) error {
 		return &exitError{exitStopped, fmt.Errorf("%w before all was looked at", errStopped)}
 	}
 	if asJSON {
-		if err := writeChecked(c.OutOrStdout(), path, r, set, faults); err != nil {
+		if err := writeChecked(data(c), path, r, set, faults); err != nil {
 			return err
 		}
 	}

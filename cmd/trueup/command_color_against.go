@@ -92,7 +92,7 @@ func (o *colorOptions) compareLights(w io.Writer, all []namedColour) error {
 			}
 			out[i].Likeness = j
 		}
-		return report.JSON(w, out)
+		return report.JSON(unfolded(w), out)
 	}
 	for i, n := range all {
 		if i > 0 {

@@ -44,7 +44,7 @@ func (o *colorOptions) writeJSON(w io.Writer, all []namedColour) error {
 	if err != nil {
 		return err
 	}
-	return report.JSON(w, out)
+	return report.JSON(unfolded(w), out)
 }
 
 func (o *colorOptions) coloursJSON(all []namedColour) ([]colourJSON, error) {

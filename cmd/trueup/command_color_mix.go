@@ -73,7 +73,7 @@ func (o *colorOptions) mixLights(w io.Writer, all []namedColour) error {
 		price.Rows = append(price.Rows, priceRow{floor, mix.Level, mix.Means, mix.Lights})
 	}
 	if o.json {
-		return report.JSON(w, price)
+		return report.JSON(unfolded(w), price)
 	}
 	o.showPrice(w, &price, xy)
 	return nil

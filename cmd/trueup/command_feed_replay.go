@@ -28,7 +28,7 @@ func newFeedReplayCommand() *cobra.Command {
 			}
 			ctx, cancel := interruptible(0)
 			defer cancel()
-			enc := json.NewEncoder(c.OutOrStdout())
+			enc := json.NewEncoder(data(c))
 			s.configs[0].OnEvent = func(e feed.Event) {
 				if e.Reading != nil {
 					enc.Encode(jsonReading(*e.Reading, nil))

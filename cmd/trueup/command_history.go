@@ -77,7 +77,7 @@ func showHistory(c *cobra.Command, name, plot string, rebuild, asJSON bool) (err
 	out := c.OutOrStdout()
 	if name == "" {
 		if asJSON {
-			return report.JSON(out, struct {
+			return report.JSON(data(c), struct {
 				Names []string `json:"names"`
 			}{append([]string{}, names...)})
 		}
@@ -118,7 +118,7 @@ func showHistory(c *cobra.Command, name, plot string, rebuild, asJSON bool) (err
 	}
 	trends := history.Trends(all)
 	if asJSON {
-		return report.JSON(out, struct {
+		return report.JSON(data(c), struct {
 			Name   string          `json:"name"`
 			Lamps  []history.Lamp  `json:"fixtures"`
 			Trends []history.Trend `json:"trends"`

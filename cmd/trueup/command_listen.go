@@ -91,6 +91,9 @@ func (o *listenOptions) run(c *cobra.Command) error {
 		cfg.Listen = netip.AddrPort{}
 	}
 	out := &lockedWriter{w: c.OutOrStdout()}
+	if o.json {
+		out.w = data(c)
+	}
 	live := isTerminal(c.OutOrStdout()) && !o.json
 	if !live && !o.json {
 		cfg.OnEvent = func(e sacn.Event) { fmt.Fprintf(out, "%s %s\n", e.At.Format("15:04:05.000"), e) }

@@ -29,7 +29,7 @@ with trueup profile check, and survey the fixture before you trust it.`,
 				return fmt.Errorf("%s: %w", args[0], err)
 			}
 			if out == "" {
-				_, err := c.OutOrStdout().Write(d.YAML)
+				_, err := data(c).Write(d.YAML)
 				return err
 			}
 			if err := writeNew(out, d.YAML); err != nil {

@@ -184,7 +184,7 @@ func (v *readView) loop(ctx context.Context, events <-chan feed.Reading, command
 func (v *readView) reading(r feed.Reading) {
 	switch {
 	case v.json:
-		json.NewEncoder(v.out).Encode(jsonReading(r, v.to))
+		json.NewEncoder(unfolded(v.out)).Encode(jsonReading(r, v.to))
 	case !v.live:
 		line := readingWords(r)
 		if ref := v.bench.find(v.bench.ref); ref != nil && !r.Flags.Has(feed.Underrange) {

@@ -9,8 +9,6 @@ import (
 	"syscall"
 	"testing"
 	"time"
-
-	"golang.org/x/sys/unix"
 )
 
 // In a terminal the display stays in place while a person types: lights are
@@ -18,9 +16,7 @@ import (
 func TestReadInATerminal(t *testing.T) {
 	addr, next := twoProbes(t)
 	master, slave := openPTY(t)
-	if err := unix.IoctlSetWinsize(int(slave.Fd()), unix.TIOCSWINSZ, &unix.Winsize{Row: 40, Col: 120}); err != nil {
-		t.Fatal(err)
-	}
+	resize(t, slave, 120)
 	exe, err := os.Executable()
 	if err != nil {
 		t.Fatal(err)

@@ -64,7 +64,7 @@ Exit codes: 0 stopped by Ctrl-C; 1 the rig, the stage file or an address cannot 
 			if !o.schema {
 				return o.run(c, args[0])
 			}
-			return report.JSON(c.OutOrStdout(), stage.Schema())
+			return report.JSON(data(c), stage.Schema())
 		},
 	}
 	f := c.Flags()
@@ -138,7 +138,7 @@ func (o *stageOptions) run(c *cobra.Command, rigPath string) error {
 		Truth string `json:"truth,omitempty"`
 	}{s.SACN().String(), s.Meter(), s.Truth()}
 	if o.json {
-		err = json.NewEncoder(c.OutOrStdout()).Encode(where)
+		err = json.NewEncoder(data(c)).Encode(where)
 	} else {
 		truth := ""
 		if where.Truth != "" {

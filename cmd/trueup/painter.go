@@ -20,13 +20,16 @@ type painter struct {
 const usualWidth, usualHeight = 80, 24
 
 func newPainter(f *os.File) *painter {
-	return &painter{w: f, size: func() (int, int) {
-		width, height, err := term.GetSize(int(f.Fd()))
-		if err != nil || width < 1 || height < 1 {
-			return usualWidth, usualHeight
-		}
-		return width, height
-	}}
+	return &painter{w: f, size: func() (int, int) { return sizeOf(f) }}
+}
+
+// sizeOf is how many cells a terminal has.
+func sizeOf(f *os.File) (width, height int) {
+	width, height, err := term.GetSize(int(f.Fd()))
+	if err != nil || width < 1 || height < 1 {
+		return usualWidth, usualHeight
+	}
+	return width, height
 }
 
 // up leads from the cursor to the first line of the block. Where the window became narrower since it was

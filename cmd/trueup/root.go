@@ -49,7 +49,10 @@ func usageError(format string, args ...any) error {
 // run executes the command line and returns the exit code.
 func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	root := newRoot()
-	stdout, stderr = printable.NewWriter(stdout), printable.NewWriter(stderr)
+	stdout, stderr = shown(stdout, root), shown(stderr, root)
+	if f := foldOf(stdout); f != nil {
+		foldHelp(root, f)
+	}
 	started := false // whether cobra accepted the command line
 	root.PersistentPreRun = func(*cobra.Command, []string) { started = true }
 	root.SetArgs(args)
@@ -67,6 +70,14 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 		shareAfter(did, began, stderr)
 	}
 	return code
+}
+
+// shown is where what the commands below root write to w becomes safe to show, and fits a terminal.
+func shown(w io.Writer, root *cobra.Command) io.Writer {
+	if f := terminalOf(w); f != nil {
+		w = newFold(f, root)
+	}
+	return printable.NewWriter(w)
 }
 
 func exitCode(err error, started bool) int {
@@ -171,6 +182,14 @@ func plainDuration(d time.Duration) string {
 // exitCodes is what the help of every command says of them, unless its own
 // words do.
 const exitCodes = "Exit codes: 0 done; 1 a fault, or something did not land; 2 wrong command line; 3 stopped by a person or a signal."
+
+// foldHelp fits the paragraphs of the help of c and all below it to a terminal.
+func foldHelp(c *cobra.Command, f *fold) {
+	c.Long = f.text(reflowed(c.Long))
+	for _, sub := range c.Commands() {
+		foldHelp(sub, f)
+	}
+}
 
 // wholeHelp adds to the help of c and all below it the exit codes, and makes a
 // subcommand that does not exist an error.

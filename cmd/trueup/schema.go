@@ -17,7 +17,7 @@ func newSchemaCommand(of string, schema func() (any, error)) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			return report.JSON(c.OutOrStdout(), s)
+			return report.JSON(data(c), s)
 		},
 	}
 }

@@ -10,14 +10,17 @@ import (
 )
 
 // Everything that a command writes passes a printable.Writer, so that no text
-// from a network, an instrument or a file can do more to a terminal than print.
-// Those who draw in place write past it, and give what they draw through
-// printable.Text.
+// from a network, an instrument or a file can do more to a terminal than print,
+// and on its way to a terminal a fold. Those who draw in place write past both,
+// and give what they draw through printable.Text.
 
 // screen is the writer past which nothing stands but the terminal.
 func screen(w io.Writer) io.Writer {
 	if p, ok := w.(*printable.Writer); ok {
-		return p.Unwrap()
+		w = p.Unwrap()
+	}
+	if f, ok := w.(*fold); ok {
+		return f.to
 	}
 	return w
 }

@@ -46,6 +46,7 @@ func (t *terminal) line(ctx context.Context, format string, args ...any) (string
 		if !ok {
 			return "", t.ended
 		}
+		entered(t.out)
 		return line, nil
 	case <-ctx.Done():
 		return "", ctx.Err()

@@ -142,6 +142,9 @@ func (p *handPerson) answer(l string) bool {
 	switch {
 	case strings.HasSuffix(l, "x and y; skip or undo):"):
 		p.answers++
+		if !strings.HasPrefix(l, p.at+": the meter shows (") {
+			p.t.Errorf("%q is asked where the light of %s is to be read", l, p.at)
+		}
 		switch {
 		case p.slips && p.answers == 1:
 			p.say("0.3142 0.3553") // a slip of the finger, seen at once

@@ -102,6 +102,15 @@ func TestHandMeterLandsNetworkLamps(t *testing.T) {
 	if code := match.ProcessState.ExitCode(); err != nil && code != exitNotAll {
 		t.Fatalf("%v\n%s", err, said.String())
 	}
+	for _, m := range regexp.MustCompile(`(\w+): the meter at (\w+) shows \(([^)]*)\)`).FindAllStringSubmatch(said.String(), -1) {
+		whose, where, skip := m[1], m[2], strings.Contains(m[3], "skip")
+		if reference := where == "ref"; reference != (whose == "lamp") || reference == skip {
+			t.Errorf("%q: at ref the lamp is read, which can not be left, elsewhere a wash, which can", m[0])
+		}
+	}
+	if strings.Contains(said.String(), "\r\n  the meter at") {
+		t.Errorf("some reading is of nobody:\n%s", said.String())
+	}
 	if n := landedIn(said.String()); n < 1 || n < 2 && err == nil { // one may honestly not
 		t.Errorf("want both washes landed, or one and to be told:\n%s", said.String())
 	}

@@ -9,6 +9,7 @@ import (
 
 	"golang.org/x/term"
 
+	"trueup/cmd/trueup/page"
 	"trueup/loop/session"
 )
 
@@ -37,8 +38,7 @@ func (t *terminal) obey(run *session.Run, out io.Writer) (stop func()) {
 			}
 			switch strings.ToLower(strings.TrimSpace(line)) {
 			case "s", "skip":
-				fmt.Fprintln(out, "skipping the fixture that is worked at")
-				run.Skip(ctx)
+				fmt.Fprintln(out, page.SkippedWords(run.Skip(ctx)))
 			case "n", "next":
 				run.Next(ctx)
 			case "":

@@ -401,6 +401,9 @@ func TestPageTakesReadingsByHand(t *testing.T) {
 		case strings.HasPrefix(q, "With the fixtures out"):
 			s.click("#is-dark")
 		default:
+			if q != "panel: the meter shows" {
+				t.Errorf("the page asks %q: whose light is to be read?", q)
+			}
 			press("4", "1", "5", "0", "gap", "0", ".", "0", "0", "2")
 			if read == 0 {
 				s.bothForms("typing")

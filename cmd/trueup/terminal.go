@@ -59,6 +59,9 @@ func (t *terminal) ask(ctx context.Context, q feed.Question) (string, error) {
 	if q.Probe != "" {
 		where = "the meter at " + printable.Text(q.Probe)
 	}
+	if q.Fixture != "" {
+		where = printable.Text(q.Fixture) + ": " + where
+	}
 	switch {
 	case q.Problem != "" && q.Understood == "":
 		return t.line(ctx, "  %s\n  %s shows: ", q.Problem, where)

@@ -15,7 +15,9 @@ import (
 // Question is what a person at a meter without a data link is asked.
 type Question struct {
 	Probe string // where to measure; "" where the rig has one place
-	Dark  bool   // the lamps are out; "dark" says that the meter shows nothing
+	// Fixture is whose light is to be read; "" where that is not known, or is the light of none. A run says it, no feed does.
+	Fixture string
+	Dark    bool // the lamps are out; "dark" says that the meter shows nothing
 	// Problem says why the last answer was not taken; "" at first.
 	Problem string
 	// Understood is how the last answer was read. When it is set, an empty

@@ -47,7 +47,7 @@ func TestAPersonMayTakeTheirTime(t *testing.T) {
 
 // Who asks for something of a run that is over does not wait for ever.
 func TestAskedOfARunThatIsOver(t *testing.T) {
-	r := &Run{control: make(chan core.Event), over: make(chan struct{})}
+	r := &Run{control: make(chan order), over: make(chan struct{})}
 	close(r.over)
 	ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
 	defer cancel()

@@ -26,7 +26,7 @@ type Run struct {
 	door     *openedDoor // nil by hand
 	hand     *HandWire   // by hand
 	dir      string
-	control  chan core.Event
+	control  chan order
 	brokeOff *brokenOff // nil: it begins
 	leave    chan struct{}
 	over     chan struct{} // closed when Work returns
@@ -46,13 +46,21 @@ type Result struct {
 func Open(ctx context.Context, j Job) (r *Run, err error) { return open(ctx, j, nil) }
 
 func open(ctx context.Context, j Job, e *Earlier) (r *Run, err error) {
-	r = &Run{job: j, control: make(chan core.Event, controls), leave: make(chan struct{}), over: make(chan struct{})}
+	r = &Run{job: j, control: make(chan order, controls), leave: make(chan struct{}), over: make(chan struct{})}
 	defer func() {
 		if err != nil {
 			r.abandon()
 			r = nil
 		}
 	}()
+	var of atMeter
+	r.job.Feeds.Ask, r.job.Dial = of.names(j.Feeds.Ask), of.tells(j.Dial)
+	r.job.Listen = func(e Entry) {
+		of.take(e)
+		if j.Listen != nil {
+			j.Listen(e)
+		}
+	}
 	byPerson := ReadByHand(j.Rig)
 	if byPerson {
 		r.job.Plan = Patient(r.job.Plan)
@@ -61,7 +69,7 @@ func open(ctx context.Context, j Job, e *Earlier) (r *Run, err error) {
 		}
 	}
 	if j.Work != core.Rehearse && j.Work != core.Recall {
-		if r.meters, err = OpenMeters(ctx, j.Rig, j.Feeds); err != nil {
+		if r.meters, err = OpenMeters(ctx, j.Rig, r.job.Feeds); err != nil {
 			return r, err
 		}
 		if !byPerson && j.Work != core.ByHand {
@@ -78,9 +86,10 @@ func open(ctx context.Context, j Job, e *Earlier) (r *Run, err error) {
 	if err != nil {
 		return r, err
 	}
+	of.take(r.Before()...)
 	priority := j.Rig.Output.Priority
 	if j.Work == core.ByHand {
-		r.hand = NewHandWire(j.Compiled.Units, j.Dial)
+		r.hand = NewHandWire(j.Compiled.Units, r.job.Dial)
 	} else {
 		door, err := r.job.openDoor(ctx)
 		if err != nil {
@@ -142,23 +151,32 @@ func (r *Run) abandon() {
 // Dir is the folder of the run's files; "" where none are kept.
 func (r *Run) Dir() string { return r.dir }
 
-// Hold keeps the lamps as they are and begins nothing new until GoOn. Skip leaves the
-// fixture that is worked at, of several the one that has been worked at the longest. They are asked for at any time from any goroutine, and
-// do nothing once the run is over.
-func (r *Run) Hold(ctx context.Context) { r.tell(ctx, core.Hold) }
+// Hold keeps the lamps as they are and begins nothing new until GoOn. This and what follows is asked for at any time from any
+// goroutine, and does nothing once the run is over.
+func (r *Run) Hold(ctx context.Context) { r.tell(ctx, order{event: core.Event{Kind: core.Hold}}) }
 
 // GoOn ends Hold.
-func (r *Run) GoOn(ctx context.Context) { r.tell(ctx, core.GoOn) }
+func (r *Run) GoOn(ctx context.Context) { r.tell(ctx, order{event: core.Event{Kind: core.GoOn}}) }
 
-// Skip leaves the present fixture; it is held.
-func (r *Run) Skip(ctx context.Context) { r.tell(ctx, core.Skip) }
+// Skip leaves the fixture that is worked at, of several the one that has been worked at the longest; it is held. It returns
+// that fixture's name, or "" where there was none to leave: between two fixtures, or while the reference or the background is read.
+func (r *Run) Skip(ctx context.Context) (left string) {
+	answer := make(chan string, 1)
+	r.tell(ctx, order{core.Event{Kind: core.Skip}, answer})
+	select {
+	case left = <-answer:
+	case <-r.over:
+	case <-ctx.Done():
+	}
+	return left
+}
 
 // Next says that the meter is at the point that a run of points asks for.
-func (r *Run) Next(ctx context.Context) { r.tell(ctx, core.Next) }
+func (r *Run) Next(ctx context.Context) { r.tell(ctx, order{event: core.Event{Kind: core.Next}}) }
 
-func (r *Run) tell(ctx context.Context, k core.EventKind) {
+func (r *Run) tell(ctx context.Context, o order) {
 	select {
-	case r.control <- core.Event{Kind: k}: // in the order in which they are asked for
+	case r.control <- o: // in the order in which they are asked for
 	case <-r.over:
 	case <-ctx.Done():
 	}

@@ -292,18 +292,21 @@ func TestAPersonHoldsSkipsStopsAndLeaves(t *testing.T) {
 	}
 	for name, c := range map[string]struct {
 		at      core.Kind // the entry at which the person acts
-		do      func(r *session.Run, cancel func())
+		do      func(r *session.Run, cancel func()) (left string)
 		held    bool // the wash
 		stopped bool
+		left    string // what is said to have been skipped
 	}{
-		"hold and go on": {core.KindFound, func(r *session.Run, _ func()) {
+		"hold and go on": {core.KindFound, func(r *session.Run, _ func()) string {
 			r.Hold(context.Background())
 			time.Sleep(700 * time.Millisecond) // of a real run
 			r.GoOn(context.Background())
-		}, false, false},
-		"skip":  {core.KindFound, func(r *session.Run, _ func()) { r.Skip(context.Background()) }, true, false},
-		"stop":  {core.KindFound, func(_ *session.Run, cancel func()) { cancel() }, true, true},
-		"leave": {core.KindFound, func(r *session.Run, cancel func()) { cancel(); r.Leave() }, true, true},
+			return ""
+		}, false, false, ""},
+		"skip":                              {core.KindFound, func(r *session.Run, _ func()) string { return r.Skip(context.Background()) }, true, false, "wash"},
+		"skip while the background is read": {core.KindRun, func(r *session.Run, _ func()) string { return r.Skip(context.Background()) }, false, false, ""},
+		"stop":                              {core.KindFound, func(_ *session.Run, cancel func()) string { cancel(); return "" }, true, true, ""},
+		"leave":                             {core.KindFound, func(r *session.Run, cancel func()) string { cancel(); r.Leave(); return "" }, true, true, ""},
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
@@ -313,12 +316,12 @@ func TestAPersonHoldsSkipsStopsAndLeaves(t *testing.T) {
 			ctx, cancel := context.WithCancelCause(context.Background())
 			defer cancel(nil)
 			var run *session.Run
-			armed := make(chan struct{})
+			armed, left := make(chan struct{}), make(chan string, 1)
 			var once sync.Once
 			j.Listen = func(e session.Entry) {
-				if e.Kind == c.at && e.Fixture == "wash" {
+				if e.Kind == c.at && (e.Fixture == "wash" || c.at == core.KindRun) {
 					once.Do(func() {
-						go func() { <-armed; c.do(run, func() { cancel(errors.New("enough for today")) }) }()
+						go func() { <-armed; left <- c.do(run, func() { cancel(errors.New("enough for today")) }) }()
 					})
 				}
 			}
@@ -330,6 +333,9 @@ func TestAPersonHoldsSkipsStopsAndLeaves(t *testing.T) {
 			res, err := run.Work(ctx)
 			if c.stopped != errors.Is(err, session.ErrStopped) || !c.stopped && err != nil {
 				t.Errorf("error %v", err)
+			}
+			if got := <-left; got != c.left {
+				t.Errorf("%q is said to have been skipped, want %q", got, c.left)
 			}
 			// Whether a lamp lands is asked in virtual time; here it went through to a verdict, or was held.
 			if o := res.Summary.Fixtures[1].Final(); o == nil || (o.Result == solve.Held) != c.held || !c.held && o.Readings < 2 {
@@ -573,6 +579,9 @@ fixtures:
 // the third on. asked counts the readings.
 func readAloud(asked *int) func(context.Context, feed.Question) (string, error) {
 	return func(_ context.Context, q feed.Question) (string, error) {
+		if q.Fixture != "fill" {
+			return "", fmt.Errorf("the light of %q is asked for, want that of fill", q.Fixture)
+		}
 		if q.Understood != "" {
 			return "", nil
 		}

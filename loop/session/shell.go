@@ -44,7 +44,7 @@ type shell struct {
 	meters  Meters
 	journal keeper
 	timeout time.Duration // of one reading
-	control <-chan core.Event
+	control <-chan order
 
 	start   time.Time
 	first   core.Event // what the run begins with
@@ -54,6 +54,7 @@ type shell struct {
 	waits   map[int]*wait                 // for heads
 	reads   map[uint64]context.CancelFunc // for readings, by ask
 	done    chan struct{}                 // whom to tell once the present event was handled; may be nil
+	left    chan<- string                 // whom to tell which fixture the present event has left; may be nil
 	stopped bool                          // the end of the context was told
 }
 
@@ -69,7 +70,7 @@ const rampTimeout = 2 * time.Minute
 const stopGrace = 100 * time.Millisecond
 
 // newShell makes a shell whose clock begins now.
-func newShell(c *core.Core, units []*Unit, wire Wire, meters Meters, journal keeper, timeout time.Duration, control <-chan core.Event) *shell {
+func newShell(c *core.Core, units []*Unit, wire Wire, meters Meters, journal keeper, timeout time.Duration, control <-chan order) *shell {
 	s := &shell{core: c, units: map[string]*Unit{}, wire: wire, meters: meters, journal: journal, timeout: timeout, control: control,
 		start: time.Now(), first: core.Event{Kind: core.Begin}, events: make(chan told), waits: map[int]*wait{}, reads: map[uint64]context.CancelFunc{}}
 	for _, u := range units {
@@ -94,6 +95,10 @@ func (s *shell) run(ctx context.Context) error {
 		do := s.core.Step(e)
 		if err := s.keep(do.Entries); err != nil {
 			return err
+		}
+		if s.left != nil {
+			s.left <- leftBy(do.Entries)
+			s.left = nil
 		}
 		if do.Done {
 			return do.Err
@@ -131,7 +136,8 @@ func (s *shell) await(ctx context.Context, tick <-chan time.Time, wake time.Dura
 			if e.Kind == core.Read || e.Kind == core.NoReading {
 				delete(s.reads, e.Ask)
 			}
-		case e = <-s.control:
+		case o := <-s.control:
+			e, s.left = o.event, o.left
 		case <-tick:
 			e.Kind = core.Tick
 		case <-alarm:
@@ -326,6 +332,22 @@ func byPerson(err error) core.Event {
 		return core.Event{Kind: core.Stop, Why: "the terminal was closed"}
 	}
 	return core.Event{Kind: core.Fault, Why: oserror.Text(err)}
+}
+
+// order is what a person asks of the run; left, where it is not nil, has room for one answer: the fixture that was left.
+type order struct {
+	event core.Event
+	left  chan<- string
+}
+
+// leftBy is the fixture that a skip has ended, as its entries tell; "" for none.
+func leftBy(entries []Entry) string {
+	for _, e := range entries {
+		if e.Outcome != nil {
+			return e.Fixture
+		}
+	}
+	return ""
 }
 
 // told is an event and the wait that it is the end of, if it was one for a head.

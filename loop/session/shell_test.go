@@ -27,15 +27,15 @@ func TestAnArrivalAtAnOldWishIsNotTold(t *testing.T) {
 
 // What a person asks for in quick succession comes in its order.
 func TestHoldAndGoOnKeepTheirOrder(t *testing.T) {
-	r := &Run{control: make(chan core.Event, controls), over: make(chan struct{})}
+	r := &Run{control: make(chan order, controls), over: make(chan struct{})}
 	for range 5 {
 		r.Hold(t.Context())
 		r.GoOn(t.Context())
 	}
 	for i := range 10 {
 		want := []core.EventKind{core.Hold, core.GoOn}[i%2]
-		if e := <-r.control; e.Kind != want {
-			t.Fatalf("%d: %s, want %s", i, e.Kind, want)
+		if o := <-r.control; o.event.Kind != want {
+			t.Fatalf("%d: %s, want %s", i, o.event.Kind, want)
 		}
 	}
 }

@@ -95,7 +95,7 @@ func refused(err error) error {
 	switch {
 	case err == nil:
 		return nil
-	case errors.Is(err, ErrBusy), errors.Is(err, ErrNoRun), errors.Is(err, ErrNoPlan), errors.Is(err, ErrLeaving), errors.Is(err, ErrChecking), errors.Is(err, ErrForeign):
+	case errors.Is(err, ErrBusy), errors.Is(err, ErrNoRun), errors.Is(err, errNothingToSkip), errors.Is(err, ErrNoPlan), errors.Is(err, ErrLeaving), errors.Is(err, ErrChecking), errors.Is(err, ErrForeign):
 		return huma.Error409Conflict(err.Error())
 	case errors.Is(err, ErrLookOn):
 		return huma.Error403Forbidden(err.Error())

@@ -2,6 +2,7 @@ package page
 
 import (
 	"fmt"
+	"slices"
 	"testing"
 
 	"trueup/colorcalc"
@@ -84,5 +85,28 @@ func TestComputedAsFoundSaysSo(t *testing.T) {
 	b.Entry(session.Entry{Kind: core.KindVerify, Fixture: "wash", Outcome: &core.Outcome{Result: solve.Unsettled}})
 	if r := b.Now().Rows[0]; r.Found != nil || r.FoundComputed || !r.Unread {
 		t.Errorf("unsettled, as found: %v, computed: %v, not read: %v", r.Found, r.FoundComputed, r.Unread)
+	}
+}
+
+// Skip is offered where a fixture is worked at, and not while the reference is read or between two fixtures.
+func TestSkipIsOfferedWhereThereIsSomethingToSkip(t *testing.T) {
+	b := NewBoard("a rig", "e", nil)
+	info := &session.RunInfo{Rig: "a rig", Work: "match", Tolerance: 0.001, Core: &core.Config{Work: core.Match}, Fixtures: []session.FixtureInfo{{Name: "sun", Fixed: true}, {Name: "key"}}}
+	info.Core.Plan.Target.Reference = "sun"
+	b.Top(func(t *Top) { t.Phase = Working })
+	b.Entry(session.Entry{Kind: core.KindRun, Run: info})
+	for _, step := range []struct {
+		what session.Entry
+		at   []int
+		may  bool
+	}{
+		{session.Entry{Kind: core.KindReading, Fixture: "sun", Reading: &session.Measured{UV: colorcalc.UV{U: 0.21, V: 0.49}}}, []int{0}, false},
+		{session.Entry{Kind: core.KindSent, Fixture: "key"}, []int{1}, true},
+		{session.Entry{Kind: core.KindOutcome, Fixture: "key", Outcome: &session.Outcome{Result: solve.Landed}}, []int{}, false},
+	} {
+		b.Entry(step.what)
+		if top := b.Now().Top; !slices.Equal(top.At, step.at) || top.MaySkip != step.may {
+			t.Errorf("after %s of %s: at %v, may skip %v; want %v, %v", step.what.Kind, step.what.Fixture, top.At, top.MaySkip, step.at, step.may)
+		}
 	}
 }

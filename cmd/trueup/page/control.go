@@ -270,9 +270,32 @@ func (c *Control) GoOn(ctx context.Context, who string) error {
 	return c.tell(ctx, who+" lets the run go on", (*session.Run).GoOn)
 }
 
-// Skip leaves the fixture that is worked at.
+// Skip leaves the fixture that is worked at. Where there is none, that is an error.
 func (c *Control) Skip(ctx context.Context, who string) error {
-	return c.tell(ctx, who+" skips the fixture that is worked at", (*session.Run).Skip)
+	left := ""
+	if err := c.during(func(r *session.Run) {
+		ctx, end := context.WithTimeout(ctx, controlTime)
+		defer end()
+		left = r.Skip(ctx)
+	}); err != nil {
+		return err
+	}
+	if left == "" {
+		return errNothingToSkip
+	}
+	c.board.Say(who+" skips "+left, false)
+	return nil
+}
+
+// errNothingToSkip answers a skip that left no fixture.
+var errNothingToSkip = errors.New(SkippedWords(""))
+
+// SkippedWords says what came of a skip, by the name of the fixture that was left; "" for none.
+func SkippedWords(left string) string {
+	if left == "" {
+		return "nothing was skipped: no fixture is worked at just now"
+	}
+	return left + ": skipped"
 }
 
 func (c *Control) tell(ctx context.Context, text string, how func(*session.Run, context.Context)) error {

@@ -127,7 +127,9 @@ func (f *fold) catchUp() {
 	if d, ok := f.far.Left(f.last.time); ok && t.Phase.Runs() {
 		left = int(d.Seconds())
 	}
-	if !slices.Equal(at, t.At) || t.Done != f.far.Done || t.Of != f.far.Of || t.Left != left || t.Paused != f.far.Wants {
+	may := len(f.far.At) > 0 && t.Phase.Runs()
+	if !slices.Equal(at, t.At) || t.MaySkip != may || t.Done != f.far.Done || t.Of != f.far.Of || t.Left != left || t.Paused != f.far.Wants {
+		t.MaySkip = may
 		t.At, t.Done, t.Of, t.Left, t.Paused, f.top = at, f.far.Done, f.far.Of, left, f.far.Wants, true
 	}
 }
@@ -142,6 +144,7 @@ func (f *fold) begin(e session.Entry) {
 	if i.Core != nil {
 		f.ref, t.Work = i.Core.Plan.Target.Reference, string(i.Core.Work)
 	}
+	t.MaySkip = false
 	t.Reference, t.At, t.Done, t.Of, t.Readings, t.Left, t.Paused, t.Unwatched = nil, []int{}, 0, 0, 0, 0, "", ""
 	f.index = map[string]int{}
 	s.Fixtures, s.Rows, s.Paths, s.Log = []Fixture{}, []Row{}, [][]Point{}, []Line{}

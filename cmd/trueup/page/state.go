@@ -39,6 +39,7 @@ type Top struct {
 	Began     time.Time  `json:"began"`
 	Ended     time.Time  `json:"ended"`
 	At        []int      `json:"at" doc:"the fixtures that are worked at, one for each probe that works"`
+	MaySkip   bool       `json:"may_skip" doc:"a fixture is worked at that may be left; not while the reference is read, or between two fixtures"`
 	Done      int        `json:"done" doc:"fixtures that have an outcome of this run"`
 	Of        int        `json:"of" doc:"fixtures that shall have one"`
 	Readings  int        `json:"readings"`
@@ -142,7 +143,7 @@ type Health struct {
 type Question struct {
 	ID         uint64 `json:"id"`
 	Kind       string `json:"kind" enum:"dial,read,place"`
-	Lamp       string `json:"lamp,omitempty" doc:"dial: which"`
+	Lamp       string `json:"lamp,omitempty" doc:"dial: which; read: whose light, absent where it is that of none"`
 	Dials      []Dial `json:"dials,omitempty" doc:"dial: what to set"`
 	Place      string `json:"place,omitempty" doc:"place, read: to which point of the lit surface the meter is to be taken"`
 	Probe      string `json:"probe,omitempty" doc:"read: where to measure; empty: there is one place"`
@@ -150,6 +151,7 @@ type Question struct {
 	Problem    string `json:"problem,omitempty" doc:"read: why the last answer was not taken"`
 	Understood string `json:"understood,omitempty" doc:"read: how the last answer was understood; an empty answer says yes to it"`
 	Undo       bool   `json:"undo" doc:"the last value may be taken back"`
+	Skip       bool   `json:"skip" doc:"there is a fixture that may be left"`
 }
 
 // Dial is one knob to set. Was is empty where it was not set before.

@@ -105,7 +105,7 @@ function now(s) {
   $("begin-run").disabled = !operates();
   $("leave").disabled = !operates();
   $("hold").disabled = !operates() || (t.phase !== "working" && t.phase !== "holding");
-  $("skip").disabled = !operates() || t.phase !== "working" || !t.at.length; // between two fixtures there is nothing to leave
+  $("skip").disabled = !operates() || t.phase !== "working" || !t.may_skip;
   text($("hold"), t.phase === "holding" ? "Go on" : "Hold");
   const who = !t.operator ? "" : operates() ? "you operate" : `${t.operator.name} operates, you look on`;
   linked.who = who;
@@ -210,7 +210,7 @@ $("stop").addEventListener("click", async () => {
   }
 });
 $("hold").addEventListener("click", () => doing(page.state?.top.phase === "holding" ? "go-on" : "hold")());
-$("skip").addEventListener("click", doing("skip", "Skipping the fixture that is worked at."));
+$("skip").addEventListener("click", doing("skip"));
 $("leave").addEventListener("click", async () => {
   if (await sure("Leave the fixtures as they stand?", "Nothing is sent any more, at once. The fixtures then do what they do without data.", "Leave them")) doing("leave")();
 });

@@ -49,22 +49,23 @@ export class Question {
     this.id = q?.id ?? 0;
     $("question").dataset.id = this.id;
     if (!q) return;
-    const dial = q.kind === "dial", put = q.kind === "place", at = q.probe ? `the meter at ${q.probe}` : "the meter";
+    const dial = q.kind === "dial", put = q.kind === "place", meter = q.probe ? `the meter at ${q.probe}` : "the meter", at = q.lamp ? `${q.lamp}: ${meter}` : meter[0].toUpperCase() + meter.slice(1);
     text($("place"), q.place && !put ? q.place : "");
-    text($("question-h"), put ? `${q.place[0].toUpperCase()}${q.place.slice(1)}` : dial ? `${q.lamp}: set` : q.dark ? `With the fixtures out, ${at} shows` : `${at[0].toUpperCase()}${at.slice(1)} shows`);
+    text($("question-h"), put ? `${q.place[0].toUpperCase()}${q.place.slice(1)}` : dial ? `${q.lamp}: set` : q.dark ? `With the fixtures out, ${meter} shows` : `${at} shows`);
     $("dials").replaceChildren(...(q.dials ?? []).map((d) => make("p", {}, d.name, make("span", {}, ...(d.was ? [make("s", {}, `${d.was} → `)] : []), make("b", {}, d.set)))));
     text($("problem"), q.problem ?? "");
     text($("understood"), q.understood ? `understood: ${q.understood}` : "");
     show($("pad"), !dial && !put && operates);
     const go = (words, label, big, id) => make("button", { type: "button", class: big ? "big" : "", id, onclick: () => this.answer(typeof words === "function" ? words() : words) }, label);
     const all = [];
-    if (dial) all.push(go("", "It is set", true, "is-set"), go("skip", "Leave this fixture", false, "skip-lamp"));
+    if (dial) all.push(go("", "It is set", true, "is-set"));
+    if (dial && q.skip) all.push(go("skip", "Leave this fixture", false, "skip-lamp"));
     show($("yes"), Boolean(!dial && q.understood && operates)); // above the pad, where the eye is
     $("yes").replaceChildren(...(!dial && q.understood && operates ? [go("", "Yes, that is right", true, "is-right")] : []));
     if (put) all.push(go("", "It is there: read", true, "is-there"));
     if (!dial && !put) all.push(go(() => this.typed(), q.understood ? "No: take what I typed" : "Read it so", !q.understood, "read-it"));
     if (!dial && q.dark && !q.understood) all.push(go("dark", "It shows nothing", false, "is-dark"));
-    if (!dial && !put && !q.dark && !q.place) all.push(go("skip", "Leave this fixture", false, "skip-read"));
+    if (!dial && !put && q.skip) all.push(go("skip", "Leave this fixture", false, "skip-read"));
     if (q.undo) all.push(go("undo", "Undo the value before", false, "undo"));
     $("answers").replaceChildren(...(operates ? all : [make("p", { class: "soft" }, "Whoever operates answers this.")]));
     this.buttons();

@@ -52,7 +52,7 @@ func check(c *cobra.Command, path, stage string, listen, asJSON bool) error {
 	}
 	ctx, end := signal.NotifyContext(c.Context(), endSignals()...)
 	defer end()
-	r, faults, err := lookAtAll(ctx, w, set, path, stage, listen)
+	found, err := lookAtAll(ctx, w, set, path, stage, listen)
 	if err != nil {
 		return err
 	}
@@ -60,43 +60,55 @@ func check(c *cobra.Command, path, stage string, listen, asJSON bool) error {
 		return &exitError{exitStopped, fmt.Errorf("%w before all was looked at", errStopped)}
 	}
 	if asJSON {
-		if err := writeChecked(data(c), path, r, set, faults); err != nil {
+		if err := writeChecked(data(c), path, set, found); err != nil {
 			return err
 		}
 	}
-	if len(faults) > 0 {
-		return errors.Join(faults...)
+	if len(found.faults) > 0 {
+		return errors.Join(found.faults...)
 	}
 	fmt.Fprintln(w, "no fault found")
 	return nil
 }
 
-// lookAtAll tells what there is to see of a rig, and all that is wrong. r is nil where the rig can not be read; err
-// is a stage that was named wrongly.
-func lookAtAll(ctx context.Context, w io.Writer, set *settings, path, stage string, listen bool) (r *rig.Rig, faults []error, err error) {
+// looked is what a look at a rig has found.
+type looked struct {
+	rig    *rig.Rig // nil where it can not be read
+	notes  []string // what to mind, and is no fault
+	faults []error
+}
+
+// lookAtAll tells what there is to see of a rig, and all that is wrong. err is a stage that was named wrongly.
+func lookAtAll(ctx context.Context, w io.Writer, set *settings, path, stage string, listen bool) (found looked, err error) {
 	fail := func(err error) {
 		if err != nil {
-			faults = append(faults, err)
+			found.faults = append(found.faults, err)
 		}
 	}
-	r, err = rig.LoadPartial(path)
+	note := func(words string) {
+		if words != "" {
+			found.notes = append(found.notes, words)
+			fmt.Fprintf(w, "note: %s\n", words)
+		}
+	}
+	r, err := rig.LoadPartial(path)
+	found.rig = r
 	fail(err)
 	if r != nil {
 		if err := onStage(r, stage); err != nil {
-			return r, nil, err
+			return found, err
 		}
 	}
 	if r != nil && err == nil {
 		showPatch(w, r)
 		fail(checkPlan(r))
 		fail(session.EachItsProbe(r))
-		if err := showUnaligned(w, r); !listen { // else its feeds tell of corrections that can not be read
+		words, err := unalignedProbes(r)
+		if note(words); !listen { // else its feeds tell of corrections that can not be read
 			fail(err)
 		}
 		showLimits(w, r)
-		if n := checkReach(set, r); n != "" {
-			fmt.Fprintf(w, "note: %s\n", n)
-		}
+		note(checkReach(set, r))
 	}
 	fmt.Fprintln(w, "settings in force:")
 	tw := tabwriter.NewWriter(w, 0, 4, 2, ' ', 0)
@@ -109,7 +121,7 @@ func lookAtAll(ctx context.Context, w io.Writer, set *settings, path, stage stri
 		fail(checkOutside(ctx, w, r, set, listen))
 	}
 	fmt.Fprintf(w, "\n%s\n", safety.CautionsShort)
-	return r, faults, nil
+	return found, nil
 }
 
 func showPatch(w io.Writer, r *rig.Rig) {

@@ -65,23 +65,20 @@ func checkFeeds(ctx context.Context, w io.Writer, r *rig.Rig, set *settings) err
 	return errors.Join(faults...)
 }
 
-// showUnaligned says what a match of all fixtures of a rig says of probes that were never brought into agreement.
-func showUnaligned(w io.Writer, r *rig.Rig) error {
+// unalignedProbes is what a match of all fixtures of a rig says of probes that were never brought into agreement; "" for nothing.
+func unalignedProbes(r *rig.Rig) (words string, err error) {
 	if session.ReadByHand(r) {
-		return nil // a person carries one meter about
+		return "", nil // a person carries one meter about
 	}
 	known, err := feed.LoadCorrections(filepath.Join(filepath.Dir(r.Path), correctionsName))
 	if err != nil {
-		return err
+		return "", err
 	}
 	var used []string
 	for i := range r.Fixtures {
 		used = append(used, r.Fixtures[i].Probe)
 	}
-	if words := session.UnalignedWords(used, known, r.Tolerance); words != "" {
-		fmt.Fprintf(w, "note: %s\n", words)
-	}
-	return nil
+	return session.UnalignedWords(used, known, r.Tolerance), nil
 }
 
 // probesToRead sorts the probes that the fixtures name, and those that only a

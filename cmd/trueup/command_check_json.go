@@ -16,6 +16,7 @@ type checkedJSON struct {
 	File     string        `json:"file"`
 	OK       bool          `json:"ok"`
 	Faults   []faultJSON   `json:"faults"`
+	Notes    []string      `json:"notes"` // what to mind, and is no fault: fixtures that the target is likely beyond, probes that were never aligned
 	Patch    []patchJSON   `json:"patch"`
 	Limits   []string      `json:"limits"`
 	Settings []settingJSON `json:"settings"`
@@ -48,10 +49,10 @@ type settingJSON struct {
 	Origin string `json:"origin"`
 }
 
-// writeChecked writes what was found; r is nil where the rig can not be read.
-func writeChecked(w io.Writer, path string, r *rig.Rig, set *settings, faults []error) error {
-	out := checkedJSON{File: path, OK: len(faults) == 0, Faults: faultsOf(errors.Join(faults...)), Patch: []patchJSON{}, Limits: []string{}}
-	if r != nil {
+// writeChecked writes what was found.
+func writeChecked(w io.Writer, path string, set *settings, found looked) error {
+	out := checkedJSON{File: path, OK: len(found.faults) == 0, Faults: faultsOf(errors.Join(found.faults...)), Notes: append([]string{}, found.notes...), Patch: []patchJSON{}, Limits: []string{}}
+	if r := found.rig; r != nil {
 		out.Rig, out.Limits = r.Name, r.Safety.Describe()
 		for _, p := range rig.PatchSheet(r) {
 			out.Patch = append(out.Patch, patchJSON{p.Fixture, p.Slots, p.Profile, p.Mode, p.Heads, p.Desk, p.Probe, p.Grid, p.Line})

@@ -42,11 +42,11 @@ func (p *pageJobs) load() (*rig.Rig, error) {
 
 func (p *pageJobs) check(ctx context.Context) (string, []error) {
 	var b bytes.Buffer
-	_, faults, err := lookAtAll(ctx, &b, p.set, p.path, p.stage, true)
+	found, err := lookAtAll(ctx, &b, p.set, p.path, p.stage, true)
 	if err != nil {
-		faults = append(faults, err)
+		found.faults = append(found.faults, err)
 	}
-	return b.String(), faults
+	return b.String(), found.faults
 }
 
 // prepare is what a [page.Control] asks for.

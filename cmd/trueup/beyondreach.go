@@ -38,6 +38,6 @@ func beyondReach(set *settings, j session.Job) string {
 	if more := len(out) - len(names); more > 0 {
 		names = append(names, printable.Count(more, "fixture")+" more")
 	}
-	return fmt.Sprintf("%s is beyond the reach of %d of %s: %s; predicted from %s. 'trueup common %s' names colours that they reach",
-		wish, len(out), printable.Count(reaches.Fixtures(), "fixture"), strings.Join(names, ", "), words, j.Rig.Path)
+	return fmt.Sprintf("%s is beyond the reach of %d of %s: %s; predicted from %s. Colours that they reach: trueup common %s",
+		wish, len(out), printable.Count(reaches.Fixtures(), "fixture"), strings.Join(names, ", "), words, typed(j.Rig.Path))
 }

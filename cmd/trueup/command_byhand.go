@@ -90,7 +90,7 @@ func byHand(c *cobra.Command, set *settings, path string, only []string, open fu
 	if res.Summary != nil {
 		printResult(out, res)
 		if !res.Summary.Complete {
-			fmt.Fprintf(out, "to go on where it broke off: trueup resume %s\n", res.Dir)
+			fmt.Fprintf(out, "to go on where it broke off: trueup resume %s\n", typed(res.Dir))
 		}
 	}
 	switch {

@@ -100,7 +100,7 @@ func keep(c *cobra.Command, path, dir, stage string, yes bool, h choice) error {
 			fmt.Fprintln(out, n)
 		}
 		fmt.Fprintf(out, "journal: %s\n%s\n", res.Dir, page.StageNow(j, sig.left()))
-		fmt.Fprintf(out, "to see the matched look: trueup recall %s%s\n", past.dir, stageWords(r))
+		fmt.Fprintf(out, "to see the matched look: trueup recall %s%s\n", typed(past.dir), stageWords(r))
 	}
 	switch {
 	case !stands:

@@ -38,7 +38,7 @@ with trueup profile check, and survey the fixture before you trust it.`,
 			for _, n := range d.Notes {
 				fmt.Fprintf(c.ErrOrStderr(), "note: %s\n", n)
 			}
-			fmt.Fprintf(c.OutOrStdout(), "%s: a draft. Go through its comments with the manual, then: trueup profile check %s\n", out, out)
+			fmt.Fprintf(c.OutOrStdout(), "%s: a draft. Go through its comments with the manual, then: trueup profile check %s\n", out, typed(out))
 			return nil
 		},
 	}

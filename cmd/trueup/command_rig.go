@@ -38,7 +38,7 @@ func writeRig(c *cobra.Command, d rig.Draft, path string) error {
 	w := c.OutOrStdout()
 	r, err := rig.Load(path)
 	if err == nil && !slices.ContainsFunc(r.Fixtures, func(f rig.Fixture) bool { return f.Sent() }) {
-		fmt.Fprintf(w, "%s: %s, without faults, and none on the network. Next: trueup byhand %s\n", path, printable.Count(len(r.Fixtures), "fixture"), path)
+		fmt.Fprintf(w, "%s: %s, without faults, and none on the network. Next: trueup byhand %s\n", path, printable.Count(len(r.Fixtures), "fixture"), typed(path))
 		return nil
 	}
 	if err == nil {
@@ -49,7 +49,7 @@ func writeRig(c *cobra.Command, d rig.Draft, path string) error {
 		if len(r.Feeds) == 0 {
 			next = "Next: say under feeds how the meter is read, then"
 		}
-		fmt.Fprintf(w, "%s: %s, without faults. %s: trueup check %s\n", path, printable.Count(len(r.Fixtures), "fixture"), next, path)
+		fmt.Fprintf(w, "%s: %s, without faults. %s: trueup check %s\n", path, printable.Count(len(r.Fixtures), "fixture"), next, typed(path))
 		return nil
 	}
 	fmt.Fprintf(w, "%s is written, and needs your hand in these places:\n%s", path, yamlfile.Report(err))

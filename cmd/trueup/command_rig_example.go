@@ -69,7 +69,7 @@ Exit codes: 0 copied; 1 a file could not be written; 2 wrong command line, or no
 			if r.Output.Mode == rig.Overlay { // it needs a desk below it
 				desk = " --desk"
 			}
-			fmt.Fprintf(c.OutOrStdout(), "%s: the example %s, with its profiles beside it\ntry it: trueup stage %s%s\n", file, args[0], file, desk)
+			fmt.Fprintf(c.OutOrStdout(), "%s: the example %s, with its profiles beside it\ntry it: trueup stage %s%s\n", file, args[0], typed(file), desk)
 			return nil
 		},
 	}

@@ -114,7 +114,7 @@ func isPlan(path string) (bool, error) {
 
 func importList(c *cobra.Command, path string, o importOptions) error {
 	if known, err := looksLikeRig(path); err == nil && known {
-		return usageError("%s is a rig file already: 'trueup check %s' looks it through", path, path)
+		return usageError("%s is a rig file already. To look it through: trueup check %s", path, typed(path))
 	}
 	if c.Flags().Changed("universe-offset") || c.Flags().Changed("profiles") {
 		return usageError("--universe-offset and --profiles are for planned rigs, and %s is a patch list", path)

@@ -187,6 +187,7 @@ func (o *stageOptions) listen(h *stage.Hall, cfg stage.ServeConfig) (*stage.Serv
 
 // whatToType says how to work with the rig on this stage.
 func whatToType(r *rig.Rig, path, levels, meter string) string {
+	path = typed(path)
 	where := " --stage " + levels + "," + meter
 	if meets(r, levels, meter) {
 		where = "" // the rig file says so itself

@@ -89,10 +89,10 @@ func endOfRun(w io.Writer, sig *signals, j session.Job, res *session.Result, err
 func sayStage(w io.Writer, j session.Job, res *session.Result, left bool) {
 	fmt.Fprintln(w, page.StageNow(j, left))
 	if s := res.Summary; s.Info.Work != string(core.Survey) && !left && anySetting(s) {
-		fmt.Fprintf(w, "to see the matched look: trueup recall %s%s\n", res.Dir, stageWords(j.Rig))
+		fmt.Fprintf(w, "to see the matched look: trueup recall %s%s\n", typed(res.Dir), stageWords(j.Rig))
 	}
 	if !res.Summary.Complete {
-		fmt.Fprintf(w, "to go on where it broke off: trueup resume %s%s\n", res.Dir, stageWords(j.Rig))
+		fmt.Fprintf(w, "to go on where it broke off: trueup resume %s%s\n", typed(res.Dir), stageWords(j.Rig))
 	}
 }
 

@@ -14,7 +14,6 @@ import (
 	"trueup/loop/session"
 	"trueup/loop/session/core"
 	"trueup/loop/session/rig"
-	"trueup/profiles/printable"
 )
 
 func newByHandCommand() *cobra.Command {
@@ -75,7 +74,7 @@ func byHand(c *cobra.Command, set *settings, path string, only []string, open fu
 	out := c.OutOrStdout()
 	t := newTerminal(c.InOrStdin(), out)
 	j.Feeds.Ask, j.Dial = t.ask, t.dial
-	j.Listen = func(e session.Entry) { sayByHand(out, e) }
+	j.Listen = sayByHand(out)
 	sig := catchSignals(context.Background(), out)
 	defer sig.stop()
 	run, err := open(sig.ctx, j)
@@ -204,23 +203,32 @@ func dialed(s session.Setting) string {
 	return v
 }
 
-// sayByHand tells what came of a value.
-func sayByHand(out io.Writer, e session.Entry) {
-	switch e.Kind {
-	case core.KindReference:
-		fmt.Fprintf(out, "reference: %s\n", e.Note)
-	case core.KindAccount:
-		fmt.Fprintf(out, "  %s\n", e.Account.Words)
-	case core.KindOutcome:
-		o := e.Outcome
-		if o.Final == nil {
-			fmt.Fprintf(out, "%s: %s, never read\n", e.Fixture, o.Result)
-			return
+// sayByHand tells what came of a value, entry by entry.
+func sayByHand(out io.Writer) func(session.Entry) {
+	taken := map[string]*session.Readings{}
+	return func(e session.Entry) {
+		r := taken[e.Fixture]
+		if r == nil {
+			r = &session.Readings{}
+			taken[e.Fixture] = r
 		}
-		fmt.Fprintf(out, "%s: %s, %.4f off after %s\n", e.Fixture, o.Result, o.Final.Delta, printable.Count(o.Readings, "reading"))
-	case core.KindAside:
-		fmt.Fprintf(out, "  %s\n", e.Note)
-	case core.KindUndo, core.KindStop, core.KindResume:
-		fmt.Fprintf(out, "%s\n", e.Note)
+		r.Take(&e)
+		switch e.Kind {
+		case core.KindReference:
+			fmt.Fprintf(out, "reference: %s\n", e.Note)
+		case core.KindAccount:
+			fmt.Fprintf(out, "  %s\n", e.Account.Words)
+		case core.KindOutcome:
+			o := e.Outcome
+			if o.Final == nil {
+				fmt.Fprintf(out, "%s: %s, never read\n", e.Fixture, o.Result)
+				return
+			}
+			fmt.Fprintf(out, "%s: %s, %.4f off after %s\n", e.Fixture, o.Result, o.Final.Delta, r.Words())
+		case core.KindAside:
+			fmt.Fprintf(out, "  %s\n", e.Note)
+		case core.KindUndo, core.KindStop, core.KindResume:
+			fmt.Fprintf(out, "%s\n", e.Note)
+		}
 	}
 }

@@ -132,7 +132,7 @@ func printDemo(w io.Writer, res *session.Result, truth map[string]colorcalc.UV) 
 		if !reached && o.Result != solve.OutOfReach {
 			ok = false
 		}
-		fmt.Fprintf(tw, "%s\t%s\t%s\t%d\t%s\t%.4f\t%s\n", f.Name, foundOf(o.Found), deltaOf(o.Final), o.Readings, o.Result, d, wordsOf(o))
+		fmt.Fprintf(tw, "%s\t%s\t%s\t%s\t%s\t%.4f\t%s\n", f.Name, foundOf(o), deltaOf(o.Final), f.Readings, o.Result, d, wordsOf(o))
 	}
 	tw.Flush()
 	for _, f := range s.Fixtures {

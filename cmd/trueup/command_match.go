@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 	"text/tabwriter"
 	"time"
 
@@ -269,7 +270,7 @@ func printResult(w io.Writer, res *session.Result) {
 		if o == nil {
 			switch {
 			case f.Found != nil && res.Summary.Reference != nil:
-				fmt.Fprintf(tw, "%s\t%.4f\t\t%d\tread as found\t%s\n", f.Name, f.Found.Delta, len(f.Trace),
+				fmt.Fprintf(tw, "%s\t%.4f\t\t%s\tread as found\t%s\n", f.Name, f.Found.Delta, f.Readings,
 					colorcalc.Describe(res.Summary.Reference.UV.XY(), f.Found.UV.XY()))
 			case f.LeftOut:
 				fmt.Fprintf(tw, "%s\t\t\t\tleft out\t\n", f.Name)
@@ -278,7 +279,7 @@ func printResult(w io.Writer, res *session.Result) {
 			}
 			continue
 		}
-		fmt.Fprintf(tw, "%s\t%s\t%s\t%d\t%s\t%s\n", f.Name, foundOf(o.Found), deltaOf(o.Final), o.Readings, o.Result, wordsOf(o))
+		fmt.Fprintf(tw, "%s\t%s\t%s\t%s\t%s\t%s\n", f.Name, foundOf(o), deltaOf(o.Final), f.Readings, o.Result, wordsOf(o))
 	}
 	tw.Flush()
 	if words := report.UnreadAsFound(res.Summary); words != "" {
@@ -303,12 +304,10 @@ func printResult(w io.Writer, res *session.Result) {
 	fmt.Fprintf(w, "%s: %s\n", files, res.Dir)
 }
 
-// foundOf is how far a fixture was from the target as found; empty where that is not known.
-func foundOf(s *session.Stand) string {
-	if s != nil && s.Computed {
-		return deltaOf(s) + " computed"
-	}
-	return deltaOf(s)
+// foundOf is how far a fixture was from the target as found, or why that is not known.
+func foundOf(o *session.Outcome) string {
+	figure, words := report.FoundText(o)
+	return strings.TrimSpace(figure + " " + words)
 }
 
 // deltaOf is a measured distance from the target; empty where nothing was measured.

@@ -76,10 +76,10 @@ func TestThePageMatchesToWhatWasChosen(t *testing.T) {
 
 // A figure as found that was computed says so in the table of a run, and whoever orders a match on the page can have every fixture read as found.
 func TestAsFoundIsReadWhereAsked(t *testing.T) {
-	if got := foundOf(&session.Stand{Delta: 0.008, Computed: true}); got != "0.0080 computed" {
+	if got := foundOf(&session.Outcome{Found: &session.Stand{Delta: 0.008, Computed: true}}); got != "0.0080 computed" {
 		t.Errorf("computed as found: %q", got)
 	}
-	if got := foundOf(&session.Stand{Delta: 0.008}); got != "0.0080" {
+	if got := foundOf(&session.Outcome{Found: &session.Stand{Delta: 0.008}}); got != "0.0080" {
 		t.Errorf("read as found: %q", got)
 	}
 	for _, asked := range []bool{true, false} {

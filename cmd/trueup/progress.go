@@ -9,7 +9,6 @@ import (
 	"trueup/loop/session"
 	"trueup/loop/session/core"
 	"trueup/loop/solve"
-	"trueup/profiles/printable"
 )
 
 // progress shows a run while it goes on: in a terminal a block of lines that updates in place and fits the
@@ -34,7 +33,8 @@ type progress struct {
 type progressRow struct {
 	name, state, words string
 	found, now         float64
-	readings           int
+	readings           session.Readings
+	nth                int // the latest reading among those that count
 	hasFound, hasNow   bool
 	wants              bool // it ended in a way that wants a person
 }
@@ -115,11 +115,13 @@ func (p *progress) take(e session.Entry) string {
 		return plainEvent(e)
 	}
 	r := &p.rows[i]
+	if r.readings.Take(&e); e.Kind != core.KindAccount {
+		r.nth = r.readings.Count
+	}
 	switch e.Kind {
 	case core.KindFound:
 		r.state, r.found, r.hasFound = p.first, e.Reading.Delta, true
 		r.now, r.hasNow = e.Reading.Delta, true
-		r.readings++
 		return fmt.Sprintf("%s: %s %.4f off", e.Fixture, p.first, e.Reading.Delta)
 	case core.KindStep:
 		r.state = "moving"
@@ -131,13 +133,12 @@ func (p *progress) take(e session.Entry) string {
 		} else if e.Reading.Delta != 0 { // else nothing is known yet that it could be held against
 			r.now, r.hasNow = e.Reading.Delta, true
 		}
-		r.readings++
 	case core.KindAside:
 		r.words = e.Note
 		return fmt.Sprintf("%s: %s", e.Fixture, e.Note)
 	case core.KindAccount:
 		r.words = e.Account.Words
-		return fmt.Sprintf("%s: reading %d: %.4f off; %s", e.Fixture, r.readings, r.now, e.Account.Words)
+		return fmt.Sprintf("%s: reading %d: %.4f off; %s", e.Fixture, r.nth, r.now, e.Account.Words)
 	case core.KindOutcome, core.KindVerify:
 		return p.outcome(r, i, e)
 	case core.KindClaim:
@@ -177,7 +178,7 @@ func (p *progress) outcome(r *progressRow, i int, e session.Entry) string {
 		return fmt.Sprintf("%s: %s (%s)", e.Fixture, what, r.words)
 	}
 	r.now, r.hasNow = o.Final.Delta, true
-	return fmt.Sprintf("%s: %s, %.4f off after %s (%s)", e.Fixture, what, o.Final.Delta, printable.Count(o.Readings, "reading"), r.words)
+	return fmt.Sprintf("%s: %s, %.4f off after %s (%s)", e.Fixture, what, o.Final.Delta, r.readings.Words(), r.words)
 }
 
 // standsAbove are what a person must hear of the whole run also where only a block of fixtures is drawn.

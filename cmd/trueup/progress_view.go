@@ -141,5 +141,5 @@ func (r *progressRow) line(wide int) string {
 	if r.hasNow {
 		now = fmt.Sprintf("%.4f", r.now)
 	}
-	return fmt.Sprintf("  %s  %-20s %s -> %s  %-11s  %s", name, r.state, found, now, printable.Count(r.readings, "reading"), r.words)
+	return fmt.Sprintf("  %s  %-20s %s -> %s  %-11s  %s", name, r.state, found, now, printable.Count(r.readings.Count, "reading"), r.words)
 }

@@ -3,7 +3,9 @@ package main
 import (
 	"bytes"
 	"errors"
+	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -79,6 +81,49 @@ func TestNamesThatCanBeChosenAreListedInTheirOrder(t *testing.T) {
 	for want, h := range map[string]choice{"there are: panel 2, panel 10": {only: []string{"x"}}, "there are: panel 2, panel 10, upstage": {skip: []string{"x"}}} {
 		if _, err := h.of(r, c); err == nil || !strings.HasSuffix(err.Error(), want) {
 			t.Errorf("got %v, want %s", err, want)
+		}
+	}
+}
+
+// In the table of a run, in its report and while it goes on "readings" are those that count, with what was set aside beside them; and
+// where nothing tells how a fixture stood as found, that is said.
+func TestTableAndReportCountTheSameReadings(t *testing.T) {
+	for journal, want := range map[string][]string{
+		"match": {"cob", "0.0237", "0.0004", `4 \+ 1 aside`, "landed"},
+		"dark":  {"cob", "not read", `0 \+ 3 aside`, "held"},
+	} {
+		f, err := os.Open(filepath.Join("..", "..", "testdata", "journals", "v2", journal+".jsonl"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		entries, _, err := session.ReadJournal(f)
+		f.Close()
+		if err != nil {
+			t.Fatal(err)
+		}
+		s, err := session.Summarise(entries)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var table, page, lines bytes.Buffer
+		printResult(&table, &session.Result{Summary: s})
+		if err := report.WritePage(&page, s, report.Extras{}); err != nil {
+			t.Fatal(err)
+		}
+		show := newProgress(&lines)
+		for _, e := range entries {
+			show.Entry(e)
+		}
+		row := regexp.MustCompile(`(?m)^` + strings.Join(want, ` +`))
+		if !row.MatchString(table.String()) {
+			t.Errorf("%s: want %q in\n%s", journal, row, table.String())
+		}
+		readings := map[string]string{"match": "4 &#43; 1 aside", "dark": "0 &#43; 3 aside"}[journal]
+		if !strings.Contains(page.String(), `data-l="readings">`+readings) {
+			t.Errorf("%s: the report does not count %s", journal, readings)
+		}
+		if journal == "match" && !strings.Contains(lines.String(), " off after 4 readings, 1 more set aside") {
+			t.Errorf("while it goes on:\n%s", lines.String())
 		}
 	}
 }

@@ -48,6 +48,8 @@ type FixtureSummary struct {
 	Outcome *Outcome  // nil: not matched (fixed, by another's fault, or not reached)
 	Verify  *Outcome  // nil: not read again
 	Trace   []TracePoint
+	// Readings are all of Trace, counted.
+	Readings Readings
 	// Light is its spectrum where it stood last, the background taken off; nil: no spectrometer read it there.
 	Light *spectrum.Spectrum
 	// Spent is the time that led to the entries about this fixture: from the entry before each.
@@ -171,6 +173,7 @@ func (s *Summary) take(e *Entry) {
 
 // take takes in what an entry says of the fixture; last is the latest setting.
 func (f *FixtureSummary) take(e *Entry, last *Step) {
+	f.Readings.Take(e)
 	switch e.Kind {
 	case core.KindStep, core.KindSent:
 		if e.Step != nil {

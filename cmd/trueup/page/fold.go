@@ -24,6 +24,8 @@ type fold struct {
 	index map[string]int
 	words func(session.Entry) string // the plain line of an entry; "" has none
 
+	taken []session.Readings // of each fixture
+
 	far  session.Progress // how far the run is
 	last lastEntry        // what Top is behind by
 	ref  string           // the fixture that all are matched to; "" is none
@@ -146,7 +148,7 @@ func (f *fold) begin(e session.Entry) {
 	}
 	t.MaySkip = false
 	t.Reference, t.At, t.Done, t.Of, t.Readings, t.Left, t.Paused, t.Unwatched = nil, []int{}, 0, 0, 0, 0, "", ""
-	f.index = map[string]int{}
+	f.index, f.taken = map[string]int{}, make([]session.Readings, len(i.Fixtures))
 	s.Fixtures, s.Rows, s.Paths, s.Log = []Fixture{}, []Row{}, [][]Point{}, []Line{}
 	for k, x := range i.Fixtures {
 		f.index[x.Name] = k
@@ -201,6 +203,7 @@ func (f *fold) whole(e session.Entry) {
 // fixture takes in what an entry says of one fixture.
 func (f *fold) fixture(i int, e session.Entry) {
 	r := &f.state.Rows[i]
+	f.taken[i].Take(&e)
 	switch e.Kind {
 	case core.KindStep:
 		r.State = "moving"
@@ -213,7 +216,6 @@ func (f *fold) fixture(i int, e session.Entry) {
 		f.reading(i, r, e)
 	case core.KindAside:
 		r.Words = e.Note
-		r.Readings++
 	case core.KindAccount:
 		r.Words = e.Account.Words
 	case core.KindReference:
@@ -235,6 +237,7 @@ func (f *fold) fixture(i int, e session.Entry) {
 	default:
 		return
 	}
+	r.Readings, r.Aside = f.taken[i].Count, f.taken[i].Aside
 	f.rows[i] = true
 }
 
@@ -264,7 +267,6 @@ func (f *fold) reading(i int, r *Row, e session.Entry) {
 		}
 	}
 	r.SD, r.Lux = m.SigmaUV, m.Lux
-	r.Readings++
 	r.At = &Point{m.UV.U, m.UV.V}
 	p := append(f.state.Paths[i], *r.At)
 	if len(p) > pathSteps {

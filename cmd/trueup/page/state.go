@@ -115,7 +115,8 @@ type Row struct {
 	Now           *float64 `json:"now_uv,omitempty" doc:"distance from the target by the last reading, or by all readings once there is an outcome"`
 	SD            float64  `json:"sd_uv,omitempty" doc:"standard deviation per axis; 0: not estimated"`
 	Lux           float64  `json:"lux,omitempty" doc:"at the probe; 0: the feed tells no level"`
-	Readings      int      `json:"readings"`
+	Readings      int      `json:"readings" doc:"those that count"`
+	Aside         int      `json:"set_aside,omitempty" doc:"readings that do not count"`
 	At            *Point   `json:"at,omitempty" doc:"where it stood when it was read last"`
 	Settings      string   `json:"settings,omitempty" doc:"what it was last set to, in its own units"`
 }

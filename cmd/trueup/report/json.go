@@ -64,7 +64,8 @@ type fixtureJSON struct {
 	Found    *standJSON `json:"as_found,omitempty"`
 	Now      *standJSON `json:"now,omitempty"`
 	Words    string     `json:"words,omitempty"`
-	Readings int        `json:"readings"`
+	Readings int        `json:"readings"`            // those that count
+	Aside    int        `json:"set_aside,omitempty"` // those that do not
 	Seconds  float64    `json:"seconds,omitempty"`
 }
 
@@ -80,9 +81,9 @@ func WriteRunJSON(w io.Writer, dir string, s *session.Summary, against *Comparis
 	for i := range s.Fixtures {
 		f := &s.Fixtures[i]
 		x := fixtureJSON{Name: f.Name, Fixed: f.Fixed, ByHand: f.ByHand, Result: rows[i].Result, Reason: rows[i].Reason, Advice: rows[i].Advice,
-			Words: rows[i].Words, Found: standOf(foundStand(f), s), Readings: len(f.Trace)}
+			Words: rows[i].Words, Found: standOf(foundStand(f), s), Readings: f.Readings.Count, Aside: f.Readings.Aside}
 		if o := f.Final(); o != nil {
-			x.Now, x.Readings, x.Seconds, x.Verdict = standOf(o.Final, s), o.Readings, o.Seconds, string(o.Verdict)
+			x.Now, x.Seconds, x.Verdict = standOf(o.Final, s), o.Seconds, string(o.Verdict)
 		}
 		out.Fixtures = append(out.Fixtures, x)
 	}

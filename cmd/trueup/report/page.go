@@ -200,7 +200,7 @@ func pageRows(s *session.Summary) []pageRow {
 		case s.IsReference(f):
 			r.Result, r.Words = asReference, "left as it is"
 		case o == nil && f.Found != nil && s.Reference != nil:
-			r.Result, r.Found, r.Readings = readAsFound, fmt.Sprintf("%.4f", f.Found.Delta), fmt.Sprint(len(f.Trace))
+			r.Result, r.Found, r.Readings = readAsFound, fmt.Sprintf("%.4f", f.Found.Delta), f.Readings.String()
 			r.Words = colorcalc.Describe(s.Reference.UV.XY(), f.Found.UV.XY())
 			if f.Found.Lux > 0 {
 				r.Lux = fmt.Sprintf("%.0f", f.Found.Lux)
@@ -211,14 +211,8 @@ func pageRows(s *session.Summary) []pageRow {
 			r.Result, r.Missed = "not matched", true
 		default:
 			r.Result, r.Reason, r.Advice, r.Words = o.Result.String(), o.Reason, o.Advice, o.Words
-			if o.Found != nil {
-				r.Found = fmt.Sprintf("%.4f", o.Found.Delta)
-			}
-			switch {
-			case o.Found != nil && o.Found.Computed:
-				r.Computed = fmt.Sprintf("computed, ± %.4f", o.Found.SD)
-			case o.Found == nil && o.Unread():
-				r.Computed = "not read"
+			if r.Found, r.Computed = FoundText(o); r.Computed == computed {
+				r.Computed += fmt.Sprintf(", ± %.4f", o.Found.SD)
 			}
 			if n := o.Final; n != nil {
 				r.off = n.Delta
@@ -227,7 +221,7 @@ func pageRows(s *session.Summary) []pageRow {
 					r.Lux = fmt.Sprintf("%.0f", n.Lux)
 				}
 			}
-			r.Readings = fmt.Sprint(o.Readings)
+			r.Readings = f.Readings.String()
 			r.Missed = !o.Landed()
 		}
 		rows = append(rows, r)

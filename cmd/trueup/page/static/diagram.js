@@ -1,4 +1,4 @@
-import { draw, make, seen, uv } from "./dom.js";
+import { aside, draw, make, seen, uv } from "./dom.js";
 
 const size = 300, half = size / 2, edge = 14;
 
@@ -92,7 +92,7 @@ export class Picture {
     document.getElementById("shown").textContent = fixture ? fixture.name : "";
     if (!fixture) { this.detail.replaceChildren(); return; }
     const all = [["state", row.state], ["as found", row.found_uv === undefined ? (row.unread ? "not read" : "") : `${uv(row.found_uv)}${row.found_computed ? ", computed" : ""}`], ["now", row.now_uv === undefined ? "" : `${uv(row.now_uv)}${row.sd_uv ? ` ± ${uv(row.sd_uv)}` : ""}`], ["in words", row.words],
-      ["what would help", row.advice], ["set to", row.settings], ["light", row.lux ? `${row.lux.toPrecision(3)} lux at the probe` : ""], ["readings", row.readings || ""],
+      ["what would help", row.advice], ["set to", row.settings], ["light", row.lux ? `${row.lux.toPrecision(3)} lux at the probe` : ""], ["readings", row.readings || row.set_aside ? `${row.readings}${aside(row)}` : ""],
       ["patch", [fixture.address, fixture.profile, fixture.mode].filter(Boolean).join(", ")], ["probe", fixture.probe]];
     this.detail.replaceChildren(...all.filter(([, v]) => v).flatMap(([k, v]) => [make("dt", {}, k), make("dd", {}, String(v))]));
   }

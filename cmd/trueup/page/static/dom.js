@@ -5,6 +5,9 @@ export const $ = (id) => document.getElementById(id);
 /** text sets an element's text, and touches nothing when it is the same. */
 export function text(e, s) { if (e.textContent !== s) e.textContent = s; }
 
+/** aside says how many readings of a fixture do not count, behind how many do. */
+export const aside = (row) => row.set_aside ? ` + ${row.set_aside} aside` : "";
+
 /** many says how many there are of something. */
 export function many(n, of) { return `${n} ${of}${n === 1 ? "" : "s"}`; }
 

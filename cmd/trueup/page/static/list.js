@@ -1,4 +1,4 @@
-import { $, make, many, text, uv } from "./dom.js";
+import { $, aside, make, many, text, uv } from "./dom.js";
 import { sign } from "./words.js";
 
 /** List shows every fixture in a line of its own. */
@@ -21,7 +21,7 @@ export class List {
       if (!x) continue;
       text(x.mark, sign(r, state.fixtures[i].idle));
       text(x.n, uv(r.now_uv));
-      text(x.how, [r.state, r.words, r.readings ? many(r.readings, "reading") : ""].filter(Boolean).join("; "));
+      text(x.how, [r.state, r.words, r.readings || r.set_aside ? many(r.readings, "reading") + aside(r) : ""].filter(Boolean).join("; "));
     }
     const t = state.top;
     text($("tally"), t.of ? "Δu′v′ from the target" : state.fixtures.length ? `${state.fixtures.length}, Δu′v′ from the target` : "known once a run begins");

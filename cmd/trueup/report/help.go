@@ -174,7 +174,7 @@ func BrightestWords(c session.Choice) string {
 	if !(c.Lux > 0) {
 		return "not known before a reading"
 	}
-	return fmt.Sprintf("%.0f lux at the probe, by %s", c.Lux, c.Weakest)
+	return fmt.Sprintf("%s lux at the probe, by %s", luxText(c.Lux), c.Weakest)
 }
 
 // mostOut are named in one line.

@@ -203,7 +203,7 @@ func pageRows(s *session.Summary) []pageRow {
 			r.Result, r.Found, r.Readings = readAsFound, fmt.Sprintf("%.4f", f.Found.Delta), f.Readings.String()
 			r.Words = colorcalc.Describe(s.Reference.UV.XY(), f.Found.UV.XY())
 			if f.Found.Lux > 0 {
-				r.Lux = fmt.Sprintf("%.0f", f.Found.Lux)
+				r.Lux = luxText(f.Found.Lux)
 			}
 		case o == nil && f.LeftOut:
 			r.Result, r.Words = "left out", "not asked for in this run"
@@ -218,7 +218,7 @@ func pageRows(s *session.Summary) []pageRow {
 				r.off = n.Delta
 				r.Now, r.SD = fmt.Sprintf("%.4f", n.Delta), fmt.Sprintf("%.4f", n.SD)
 				if n.Lux > 0 {
-					r.Lux = fmt.Sprintf("%.0f", n.Lux)
+					r.Lux = luxText(n.Lux)
 				}
 			}
 			r.Readings = f.Readings.String()

@@ -50,7 +50,7 @@ func pointsLead(s *session.Summary) string {
 		text += fmt.Sprintf(" The two that differ most are %s and %s, %.4f apart (± %.4f): the second is %s.", p.A, p.B, p.Delta, p.SD, p.Words)
 	}
 	for _, u := range Levels(all) {
-		text += fmt.Sprintf(" Level: from %.0f lux (%s) to %.0f lux (%s), %.2f stops; the least is %.0f %% of the mean.", u.Least, u.Dimmest, u.Most, u.Brightest, u.Stops, 100*u.Ratio)
+		text += fmt.Sprintf(" Level: from %s lux (%s) to %s lux (%s), %.2f stops; the least is %.0f %% of the mean.", luxText(u.Least), u.Dimmest, luxText(u.Most), u.Brightest, u.Stops, 100*u.Ratio)
 	}
 	return text
 }
@@ -63,7 +63,7 @@ func pointRows(s *session.Summary) []pointRow {
 			r.Words = colorcalc.Describe(s.Reference.UV.XY(), p.UV.XY())
 		}
 		if p.Lux > 0 {
-			r.Lux = fmt.Sprintf("%.0f", p.Lux)
+			r.Lux = luxText(p.Lux)
 		}
 		rows = append(rows, r)
 	}

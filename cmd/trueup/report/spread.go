@@ -158,7 +158,7 @@ func spreadOf(s *session.Summary) (pair string, levels []string) {
 		if u.Probe != "" {
 			at = " at probe " + u.Probe
 		}
-		levels = append(levels, fmt.Sprintf("Level%s: from %.0f lux (%s) to %.0f lux (%s), %.2f stops; the least is %.0f %% of the mean.", at, u.Least, u.Dimmest, u.Most, u.Brightest,
+		levels = append(levels, fmt.Sprintf("Level%s: from %s lux (%s) to %s lux (%s), %.2f stops; the least is %.0f %% of the mean.", at, luxText(u.Least), u.Dimmest, luxText(u.Most), u.Brightest,
 			u.Stops, 100*u.Ratio))
 	}
 	return pair, levels
@@ -174,4 +174,12 @@ func WriteSpread(w io.Writer, s *session.Summary) {
 	for _, line := range levels {
 		fmt.Fprintln(w, line)
 	}
+}
+
+// luxText is a level to three digits at the least: of little light, too, two levels that differ read differently.
+func luxText(lux float64) string {
+	if lux >= 100 {
+		return fmt.Sprintf("%.0f", lux)
+	}
+	return fmt.Sprintf("%.3g", lux)
 }

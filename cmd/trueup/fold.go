@@ -134,6 +134,11 @@ func (f *fold) put(b *strings.Builder, text string) {
 			return
 		}
 		n, command := f.unit(word)
+		cell, _, _ := strings.Cut(word, "  ")
+		if l.startsColumn() && l.cells+len(l.gap)+ansi.StringWidth(cell) > f.width() && f.width()-l.cells-len(l.gap) < leastColumn {
+			f.next(b, l.lead+f.hang) // a column with no room for it begins below
+			l.column = 0
+		}
 		f.word(b, word[:n], command)
 		text = word[n:]
 	}
@@ -149,8 +154,8 @@ func (f *fold) word(b *strings.Builder, word string, command bool) {
 		if l.column > 0 && !command && f.width()-l.column >= leastColumn {
 			to = l.column
 		}
-		b.WriteString("\n" + strings.Repeat(" ", to))
-		l.cells, f.alone = to, command
+		f.next(b, to)
+		f.alone = command
 	default:
 		b.WriteString(l.gap)
 		l.cells += len(l.gap)
@@ -163,6 +168,17 @@ func (f *fold) word(b *strings.Builder, word string, command bool) {
 	}
 	b.WriteString(word)
 	l.cells, l.gap, l.last, l.words = l.cells+wide, "", word, true
+}
+
+// next goes to the next row.
+func (f *fold) next(b *strings.Builder, indent int) {
+	b.WriteString("\n" + strings.Repeat(" ", indent))
+	f.line.cells, f.line.gap, f.line.words, f.alone = indent, "", false, false
+}
+
+// startsColumn tells whether a column begins here, behind another.
+func (l *foldedLine) startsColumn() bool {
+	return l.words && (len(l.gap) > 1 || l.gap == "" && l.column > 0 && l.column == l.cells)
 }
 
 // measured is a number with its unit, which stay together.

@@ -40,6 +40,12 @@ func TestLongLinesBreakBetweenWords(t *testing.T) {
 	if got := foldedTo(43, table...); got != want {
 		t.Errorf("a table, cell by cell: %q, want %q", got, want)
 	}
+	// Where there is no room for the last column it begins below, in the head and in every row alike.
+	table = []string{"fixture", "  ", "readings", "     ", "in words", "\n", "wash", "     ", "4 + 1 aside", "  ", "the same to the eye", "\n"}
+	want = "fixture  readings     \n  in words\nwash     4 + 1 aside  \n  the same to the eye\n"
+	if got := foldedTo(28, table...); got != want {
+		t.Errorf("a table with a last column below: %q, want %q", got, want)
+	}
 }
 
 // A command that a person may copy is never broken, and where it does not fit it stands on a line by itself.

@@ -220,6 +220,9 @@ func wholeHelp(c *cobra.Command) {
 			if len(args) == 0 {
 				return nil
 			}
+			if err := strayWord(c, args[0]); err != nil {
+				return err
+			}
 			return usageError("unknown command %q for %q%s (see '%s --help')", args[0], c.CommandPath(), nearCommand(c, args[0]), c.CommandPath())
 		}
 	}

@@ -39,6 +39,9 @@ func countedWords(count cobra.PositionalArgs) cobra.PositionalArgs {
 		}
 		_, takes, _ := strings.Cut(c.Use, " ")
 		if takes == "" {
+			if err := strayWord(c, args[0]); err != nil {
+				return err
+			}
 			return usageError("%s takes no word after its name, and got %q (see '%s --help')", c.CommandPath(), args[0], c.CommandPath())
 		}
 		choice := ""
@@ -47,6 +50,15 @@ func countedWords(count cobra.PositionalArgs) cobra.PositionalArgs {
 		}
 		return usageError("the command is '%s', and got %d words after its name%s (see '%s --help')", c.CommandPath()+" "+takes, len(args), choice, c.CommandPath())
 	}
+}
+
+// strayWord is what may be wrong with a word where none belongs, behind options: a value of two words without quotes
+// falls apart. nil without options.
+func strayWord(c *cobra.Command, word string) error {
+	if c.Flags().NFlag() == 0 {
+		return nil
+	}
+	return usageError("%s takes no word beside its options, and got %q; a value with a space in it stands in quotes (see '%s --help')", c.CommandPath(), word, c.CommandPath())
 }
 
 // nearFlag finds what an unknown flag may have been meant to be: its words, or nothing.

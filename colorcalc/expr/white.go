@@ -28,6 +28,9 @@ func (p *parser) white() (Color, error) {
 		if n.kind == word && strings.HasPrefix(strings.ToLower(n.text), "k") && !takesNumbers(n.text) {
 			return Color{}, p.fail(n, fmt.Sprintf("unit %q: want K or mired", n.text), "")
 		}
+		if n.kind == word && n.text != "tint" && !takesNumbers(n.text) && v >= float64(colorcalc.MinCCT) {
+			return Color{}, p.fail(n, fmt.Sprintf("unit %q: want K or mired", n.text), fmt.Sprintf("write %sK", strings.TrimPrefix(t.text, "+")))
+		}
 		hint := fmt.Sprintf("write %sK", strings.TrimPrefix(t.text, "+"))
 		if v >= -1 && v <= 1 {
 			hint = fmt.Sprintf(`write "xy %s ..." or "uv %s ..."`, t.text, t.text)

@@ -56,15 +56,22 @@ func PatchSheet(r *Rig) []PatchRow {
 func (f *Fixture) row() PatchRow {
 	row := PatchRow{Fixture: f.Name, Mode: f.ModeName, Heads: f.Heads, Desk: f.DeskChannel, Probe: f.Probe,
 		Groups: strings.Join(f.Groups, ", "), Line: f.Pos.Line}
-	row.Profile = f.Profile.Name
-	if f.Profile.Maker != "" {
+	switch { // in a rig with faults a profile may be missing, and an address (LoadPartial)
+	case f.Profile == nil:
+		row.Profile = f.ProfilePath
+	case f.Profile.Maker != "":
 		row.Profile = f.Profile.Maker + " " + f.Profile.Name
+	default:
+		row.Profile = f.Profile.Name
 	}
 	switch {
 	case f.Fixed:
 		row.Slots = "fixed"
 	case f.ByHand:
 		row.Slots = "by hand"
+	case !f.Address.Valid():
+	case f.Footprint() == 0:
+		row.Slots = f.Address.String()
 	default:
 		row.Slots = fmt.Sprintf("%s..%d", f.Address, f.Last().Slot)
 	}

@@ -97,7 +97,7 @@ func excerpt(lines []string, line, col int) string {
 	if line < 1 || line > len(lines) {
 		return ""
 	}
-	const before, width = 60, 100
+	const before, width = 40, 100 // the mark stands within a terminal of 60 columns
 	text := []rune(lines[line-1])
 	col = max(1, min(col, len(text)+1))
 	from := max(0, col-1-before)

@@ -404,6 +404,11 @@ func TestPageTakesReadingsByHand(t *testing.T) {
 			if q != "panel: the meter shows" {
 				t.Errorf("the page asks %q: whose light is to be read?", q)
 			}
+			if read == 0 { // on a phone nobody must scroll to see whose light it is, or for the button
+				s.until(`(() => { const top = document.querySelector("header").getBoundingClientRect().bottom, foot = document.getElementById("stop").getBoundingClientRect().top;
+					return document.getElementById("question-h").getBoundingClientRect().top >= top && document.getElementById("read-it").getBoundingClientRect().bottom <= foot; })()`)
+				s.shot("asked")
+			}
 			press("4", "1", "5", "0", "gap", "0", ".", "0", "0", "2")
 			if read == 0 {
 				s.bothForms("typing")

@@ -69,6 +69,8 @@ export class Question {
     if (q.undo) all.push(go("undo", "Undo the value before", false, "undo"));
     $("answers").replaceChildren(...(operates ? all : [make("p", { class: "soft" }, "Whoever operates answers this.")]));
     this.buttons();
-    if (operates) (put ? $("is-there") : dial ? $("is-set") : q.understood ? $("is-right") : $("typed")).focus({ preventScroll: false });
+    if (!operates) return;
+    (put ? $("is-there") : dial ? $("is-set") : q.understood ? $("is-right") : $("typed")).focus({ preventScroll: true });
+    $("question").scrollIntoView({ block: "start" }); // on a phone whose light it is and the button are seen at once
   }
 }

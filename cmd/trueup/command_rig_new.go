@@ -129,7 +129,7 @@ func askRig(q *questions, dir string, besideDesk bool) (rig.Draft, error) {
 	if d.Name, err = q.ask("Name of the rig", "", some("a name")); err != nil {
 		return d, err
 	}
-	desk, err := q.yes("Does a desk send to these universes while we work", besideDesk)
+	desk, err := q.yes("Does a desk send to the fixtures while we work", besideDesk)
 	if err != nil {
 		return d, err
 	}

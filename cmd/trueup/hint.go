@@ -11,8 +11,12 @@ import (
 )
 
 // hintFor says what to do about a file that is not there: which one beside it may have
-// been meant, or else how to come by one. Nothing of any other error.
+// been meant, or else how to come by one; and about one that is of another kind. Nothing of any other error.
 func hintFor(err error) string {
+	var located yamlfile.Errors
+	if errors.As(err, &located) {
+		return otherKind(located)
+	}
 	var e *userfile.NotThere
 	if !errors.As(err, &e) {
 		return ""
@@ -29,6 +33,33 @@ func hintFor(err error) string {
 		return "trueup feed record makes one"
 	case userfile.GelList:
 		return "trueup gel --help shows what a list looks like; without --list a usual series stands in"
+	}
+	return ""
+}
+
+// kinds of file that are taken for one another, by the key that each begins with.
+var kinds = []struct{ key, is, command string }{
+	{"rig", "a rig", "trueup check"}, {"profile", "a profile", "trueup profile check"}, {"instrument", "the description of an instrument", "trueup feed try"},
+}
+
+// otherKind says of a file that lacks the key of its kind, and has that of another, what it is and who looks it through.
+func otherKind(all yamlfile.Errors) string {
+	for _, e := range all {
+		for _, wanted := range kinds {
+			if !strings.HasPrefix(e.Msg, "the key \""+wanted.key+"\" is missing") || e.Hint != "add \""+wanted.key+":\" to the file" {
+				continue
+			}
+			data, err := userfile.Read(e.File, userfile.RigOrMeter)
+			if err != nil {
+				return ""
+			}
+			doc, _ := yamlfile.Decode(e.File, data, &struct{}{}) // only its keys are asked for
+			for _, k := range kinds {
+				if doc != nil && doc.Has("$."+k.key) {
+					return e.File + " is " + k.is + ". To look it through: " + k.command + " " + typed(e.File)
+				}
+			}
+		}
 	}
 	return ""
 }

@@ -106,6 +106,9 @@ func showError(w io.Writer, err error) {
 		for _, e := range located {
 			fmt.Fprintf(w, "error: %s", yamlfile.Errors{e}.Report())
 		}
+		if hint := hintFor(err); hint != "" {
+			fmt.Fprintf(w, "hint: %s\n", hint)
+		}
 	case err.Error() != "":
 		fmt.Fprintf(w, "error: %s\n", oserror.Text(err))
 		if hint := hintFor(err); hint != "" {

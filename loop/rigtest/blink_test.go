@@ -41,7 +41,7 @@ func TestLampsAreMatchedBesideALightThatIsSwitched(t *testing.T) {
 		}
 		s := Sum(&c, c.Play(613, 12))
 		t.Log("\n" + Table([]Score{s}))
-		if s.Failed > 0 || s.Landed < 0.97 || s.False > 0.02 || s.Inside < 0.95 || s.Accused > 0 {
+		if s.Failed > 0 || s.Landed < 0.97 || s.False > 0.02 || s.Inside < 0.95 || s.Accused > 0.01 {
 			t.Errorf("%s: landed %.1f %%, inside %.1f %%, beyond 1.5 times the tolerance %.1f %% (worst %.4f), accused %.1f %% %s", c.Name, 100*s.Landed, 100*s.Inside, 100*s.False, s.Worst, 100*s.Accused, s.Why)
 		}
 		beyond, of = beyond+s.False*s.Landed*float64(s.Lamps), of+s.Landed*float64(s.Lamps)
@@ -71,7 +71,7 @@ func TestUnderStrongCloudsARunEndsAndSaysWhy(t *testing.T) {
 	runs := c.Play(619, 12)
 	s := Sum(c, runs)
 	t.Log("\n" + Table([]Score{s}))
-	if s.Failed > 0 || s.False > 0.04 || s.Accused > 0.02 || s.Seconds > 50 {
+	if s.Failed > 0 || s.False > 0.04 || s.Accused > 0.05 || s.Seconds > 50 {
 		t.Errorf("beyond 1.5 times the tolerance %.1f %%, accused %.1f %%, %.0f s a lamp %s", 100*s.False, 100*s.Accused, s.Seconds, s.Why)
 	}
 	said, lost := 0, 0

@@ -121,7 +121,7 @@ func (c *Core) unexplained(probe string, d *dark, before time.Duration) {
 				k.share = 1
 			}
 		}
-		if u.leap.by < 0 && !c.steady(u).restless { // one that came would be there still
+		if u.leap.by < 0 && !c.steady(u).restless && !c.several() { // one that came would be there still; and where there are lanes it may be another lane's lamp
 			d.passedBy = c.now
 			c.distrust(probe, before)
 		}

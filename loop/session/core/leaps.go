@@ -23,6 +23,7 @@ const (
 	leapStep   = 0.1   // of the scale of any parameter, since the reading before: over more the model may be off
 	leapSame   = 0.015 // by which a level comes again at the same setting, ln
 	leapsVain  = 2     // looks of a run that found nothing, from which on a level has to leap farther than those did,
+	leapGone   = 0.06  // by which a level falls, ln, that tells of a light which went: lamps fall by less of themselves
 	leapBeyond = 1.5   // by this factor
 )
 
@@ -121,7 +122,7 @@ func (c *Core) unexplained(probe string, d *dark, before time.Duration) {
 				k.share = 1
 			}
 		}
-		if u.leap.by < 0 && !c.steady(u).restless && !c.several() { // one that came would be there still; and where there are lanes it may be another lane's lamp
+		if u.leap.by < -leapGone && !c.steady(u).restless && !c.several() { // one that came would be there still; and where there are lanes it may be another lane's lamp
 			d.passedBy = c.now
 			c.distrust(probe, before)
 		}

@@ -255,10 +255,14 @@ func (c *Core) blinking(u *unit) string {
 }
 
 // doubt asks for the dark at a unit's probe before anything else is read there, since its readings are
-// odd. It tells whether the background could be the reason.
-func (c *Core) doubt(u *unit) bool {
+// odd. It tells whether the background could be the reason. Where the unit is to be held for them it could be in any case: somebody's light may
+// have come to a room that was dark.
+func (c *Core) doubt(u *unit, held bool) bool {
 	d := c.background[u.Info.Probe]
-	if d == nil || c.cfg.Plan.KeepLit || c.cfg.Plan.HandMeter || c.now-d.when <= leastPause || !(d.light.Y > 0) || d.Mean().Y < seenShare*d.light.Y {
+	if d == nil || c.cfg.Plan.KeepLit || c.cfg.Plan.HandMeter || c.now-d.when <= leastPause {
+		return false
+	}
+	if !held && (!(d.light.Y > 0) || d.Mean().Y < seenShare*d.light.Y) {
 		return false
 	}
 	d.wanted = true

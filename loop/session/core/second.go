@@ -43,7 +43,7 @@ func (v *secondVisit) step(c *Core, in input) want {
 	if v.reading {
 		w := v.again.step(c, in)
 		if in.reading != nil && !v.doubted && c.unlike(u) {
-			v.doubted = c.doubt(u)
+			v.doubted = c.doubt(u, false)
 		}
 		if !w.next {
 			return w

@@ -3,15 +3,19 @@ package core
 import (
 	"math"
 	"time"
+
+	"trueup/loop/solve"
 )
 
 // That a lamp gives no light is told against the dark, and the dark may have changed since it was read: a light there has gone out, or somebody has turned the
 // probe. So the dark is read once more before that is the last word, where something speaks for it.
 
-// darkLooks at most are made for one unit in a run because it seems to give no light.
-const darkLooks = 2
+const (
+	darkLooks = 2   // at most are made for one unit in a run because it seems to give no light
+	misleads  = 0.2 // of what was read of a unit: light that is not its own, from which on it tells little of it
+)
 
-// unseen is when a unit was held since it gave no light, and how much was left of the reading, lux.
+// unseen is when a unit was held since it gave no light, or for what it did, and how much of another light would have misled, lux.
 type unseen struct {
 	at  time.Duration
 	net float64
@@ -32,7 +36,14 @@ func (c *Core) mayBeStale(u *unit, w *weak) bool {
 // unlit notes that a unit is held since it gives no light.
 func (c *Core) unlit(u *unit, w *weak) { u.unseen = &unseen{c.now, w.net} }
 
-// notUnlit has units visited again that were held since they gave no light, if the background that was taken off has jumped by
+// mayBeWronglyHeld notes that a unit is held for what its light did: beside a light that had just come that looks like a lamp that does not answer.
+func (c *Core) mayBeWronglyHeld(u *unit, d solve.Decision) {
+	if l := u.tally.last; d.Outcome == solve.Held && l != nil && u.unseen == nil {
+		u.unseen = &unseen{c.now, misleads * l.Lux}
+	}
+}
+
+// notUnlit has units visited again that were held for what was seen of them, if the background that was taken off has jumped by
 // more than was left of them.
 func (c *Core) notUnlit(probe string, since time.Duration, by float64) {
 	for _, u := range c.units {

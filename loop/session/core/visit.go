@@ -161,6 +161,7 @@ func (v *firstVisit) end(c *Core, d solve.Decision) want {
 		return want{next: true}
 	}
 	c.finishUnit(v.u, v.match, d, KindOutcome)
+	c.mayBeWronglyHeld(v.u, d)
 	if notSeen(d) {
 		v.dead.takeBack(c, v.u.SettleKey())
 	}
@@ -265,7 +266,7 @@ func (m *matching) next(c *Core, u *unit, n loop.Next) want {
 		if m.odd++; n.Account.Verdict != solve.Outlier {
 			m.odd = 0
 		}
-		if m.odd == 2 && !m.doubted && c.doubt(u) { // two in a row: look at the dark before the lamp is blamed
+		if m.odd == 2 && !m.doubted && c.doubt(u, false) { // two in a row: look at the dark before the lamp is blamed
 			m.doubted = true
 		}
 	}
@@ -297,7 +298,7 @@ func (m *matching) next(c *Core, u *unit, n loop.Next) want {
 		// decides nothing.
 		return want{read: c.askOf(u, 0)}
 	}
-	if m.ended.Outcome != solve.Landed && m.ended.Outcome != solve.Predicted && !m.doubted && c.doubt(u) {
+	if m.ended.Outcome != solve.Landed && m.ended.Outcome != solve.Predicted && !m.doubted && c.doubt(u, m.ended.Outcome == solve.Held) {
 		m.doubted = true
 		return want{read: c.askOf(u, 0)}
 	}

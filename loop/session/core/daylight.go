@@ -49,7 +49,7 @@ func (c *Core) restless(u *unit, o solve.Outcome) {
 	case doubt == 0:
 	case o == solve.Landed:
 		c.lost = slices.DeleteFunc(c.lost, func(at float64) bool { return at <= doubt })
-	case o == solve.Unsettled && c.lane.looks.n >= lostLooks && doubt > lostDoubt*c.cfg.Plan.Tolerance:
+	case o == solve.Unsettled && c.lane.task != nil && c.lane.looks.visit == atFixture(c.lane.task) && c.lane.looks.n >= lostLooks && doubt > lostDoubt*c.cfg.Plan.Tolerance:
 		c.lost = append(c.lost, doubt)
 		if len(c.lost) == mostLost && !c.saidLost {
 			c.saidLost = true

@@ -176,7 +176,9 @@ func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest []Reading, 
 	for _, l := range c.all() {
 		if b := l.waiting(); b != nil && b.unit().Info.Probe == probe {
 			b.anew = true
-			c.anew(b.unit(), d)
+			if _, ok := b.task.(renewed); ok {
+				c.anew(b.unit(), d)
+			}
 		}
 	}
 	m := Measured{UV: now.UV(), RawUV: now.UV(), Lux: now.Y, RawLux: now.Y, Probe: probe}

@@ -24,7 +24,8 @@ const (
 	leapSame   = 0.015 // by which a level comes again at the same setting, ln
 	leapsVain  = 2     // looks of a run that found nothing, from which on a level has to leap farther than those did,
 	leapGone   = 0.06  // by which a level falls, ln, that tells of a light which went: lamps fall by less of themselves
-	leapBeyond = 1.5   // by this factor
+	leapBeyond = 1.5   // by this factor,
+	leapMost   = 0.1   // but for larger ones: a wild reading may look like one, and a light that comes would not be met any more
 )
 
 // leap is a level of a unit that was not foretold, and for which the dark was not read yet.
@@ -40,8 +41,11 @@ type levelRead struct {
 	stands time.Duration // since when the unit stood at its setting
 	lux    float64
 	uv     colorcalc.UV
+	sd     float64 // of uv, per axis
 	set    solve.Drive
 	again  bool // it was read there before
+	early  bool // it began before all light stood
+	wild   bool // the estimate has set it aside
 }
 
 // ownLeaps are those that no light explains.
@@ -53,11 +57,15 @@ type ownLeaps struct {
 // foretold looks whether the level of a unit's last reading was. If not the dark is asked for.
 func (c *Core) foretold(u *unit, a *solve.Account) {
 	d, last, before := c.background[u.Info.Probe], u.tally.last, u.levelRead
-	if d == nil || d.blinks != "" || last == nil || c.cfg.Plan.KeepLit || c.cfg.Plan.HandMeter || a.Verdict == solve.Refused || a.Verdict == solve.Stale {
+	if last == nil || c.cfg.Plan.KeepLit || c.cfg.Plan.HandMeter || a.Verdict == solve.Refused || a.Verdict == solve.Stale {
 		return
 	}
-	u.levelRead = levelRead{u.read, u.at.At, last.Lux, last.UV, slices.Clone(u.at.Sent), before.stands == u.at.At}
+	u.levelRead = levelRead{at: u.read, stands: u.at.At, lux: last.Lux, uv: last.UV, sd: last.SD, set: slices.Clone(u.at.Sent),
+		again: before.stands == u.at.At, early: u.early, wild: a.Verdict == solve.Outlier}
 	c.onItsWay(u, &before)
+	if d == nil || d.blinks != "" {
+		return
+	}
 	by, sd := u.offLevel(a, &before)
 	switch {
 	case !c.leaps(by, sd) || !u.near(before.set):
@@ -73,7 +81,7 @@ func (c *Core) foretold(u *unit, a *solve.Account) {
 // offLevel is how far the level read last is from what was foretold, ln, and how well that was: by the model, or, where it
 // has begun anew, by the reading before at the same setting.
 func (u *unit) offLevel(a *solve.Account, before *levelRead) (by, sd float64) {
-	if a.LevelSD == 0 && before.lux > 0 && u.levelRead.lux > 0 && slices.Equal(before.set, u.levelRead.set) {
+	if a.LevelSD == 0 && !before.wild && before.lux > 0 && u.levelRead.lux > 0 && slices.Equal(before.set, u.levelRead.set) {
 		return math.Log(u.levelRead.lux / before.lux), leapSame
 	}
 	return a.InnovationLnY, a.LevelSD
@@ -116,7 +124,7 @@ func (c *Core) unexplained(probe string, d *dark, before time.Duration) {
 			u.leap = leap{}
 			continue
 		}
-		c.ownLeaps = ownLeaps{c.ownLeaps.vain + 1, max(c.ownLeaps.most, math.Abs(u.leap.by))}
+		c.ownLeaps = ownLeaps{c.ownLeaps.vain + 1, max(c.ownLeaps.most, min(math.Abs(u.leap.by), leapMost))}
 		for _, o := range c.units {
 			if k := o.claim; k != nil && o.Info.Probe == probe && k.at >= u.leap.since {
 				k.share = 1

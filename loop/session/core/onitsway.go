@@ -27,10 +27,10 @@ const (
 // until the end of the first of the two, for it goes to an end that nobody has seen.
 func (c *Core) onItsWay(u *unit, first *levelRead) {
 	now := &u.levelRead
-	if first.again || first.stands != now.stands || !slices.Equal(first.set, now.set) || u.SettleKey() == "" {
+	if first.again || first.early || first.stands != now.stands || !slices.Equal(first.set, now.set) || u.SettleKey() == "" {
 		return
 	}
-	sigma := max(c.noise.sigmaUV(), u.tally.last.SD)
+	sigma := max(c.noise.sigmaUV(), first.sd, now.sd)
 	since, how := first.at-u.at.At, "moved"
 	gone, aside := along(u.fading.step, first.uv, now.uv), first.uv.Dist(now.uv)
 	if gone > 0 {

@@ -54,10 +54,13 @@ func (d *dark) wanders(c *Core, got []Reading) {
 	if !d.swing(c, got, 0) {
 		return
 	}
-	d.swings = true
+	lux := levels(got)
+	swung := slices.Max(lux) - slices.Min(lux)
+	if d.light.Y > 0 && effect(c.ref, d.light, d.Mean().Scale(swung/max(d.Mean().Y, swung))) > slightDark*c.cfg.Plan.Tolerance {
+		d.swings = true // else it is nothing to speak of
+	}
 	if got[len(got)-1].At-got[0].At >= swingFor {
-		lux := levels(got)
-		d.swung = slices.Max(lux) - slices.Min(lux)
+		d.swung = swung
 	}
 	z, at := timed(got)
 	d.Wander(z, c.meter(), at)

@@ -70,6 +70,8 @@ func (c *Core) switches(probe string, d *dark) {
 func (c *Core) bracketed(d *dark) bool {
 	n := len(d.jumps)
 	switch {
+	case c.cfg.Plan.HandMeter: // nobody is asked for the dark so often
+		return false
 	case d.swings && !d.switched: // what has changed and changed back may have been a cloud
 		return false
 	case d.switched, d.passedBy > 0 && c.now-d.passedBy <= warySince:

@@ -68,7 +68,9 @@ func (v *firstVisit) step(c *Core, in input) want {
 	if !w.next {
 		return w
 	}
-	return v.end(c, v.loop.ended)
+	w = v.end(c, v.loop.ended)
+	c.mayBeWronglyHeld(v.u, v.loop.ended)
+	return w
 }
 
 // beforeLoop is what a visit wants before its loop begins; nil for nothing more. It takes from in what was meant for that.
@@ -161,7 +163,6 @@ func (v *firstVisit) end(c *Core, d solve.Decision) want {
 		return want{next: true}
 	}
 	c.finishUnit(v.u, v.match, d, KindOutcome)
-	c.mayBeWronglyHeld(v.u, d)
 	if notSeen(d) {
 		v.dead.takeBack(c, v.u.SettleKey())
 	}

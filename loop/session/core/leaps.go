@@ -24,8 +24,7 @@ const (
 	leapSame   = 0.015 // by which a level comes again at the same setting, ln
 	leapsVain  = 2     // looks of a run that found nothing, from which on a level has to leap farther than those did,
 	leapGone   = 0.06  // by which a level falls, ln, that tells of a light which went: lamps fall by less of themselves
-	leapBeyond = 1.5   // by this factor,
-	leapMost   = 0.1   // but for larger ones: a wild reading may look like one, and a light that comes would not be met any more
+	leapBeyond = 1.5   // by this factor
 )
 
 // leap is a level of a unit that was not foretold, and for which the dark was not read yet.
@@ -124,7 +123,7 @@ func (c *Core) unexplained(probe string, d *dark, before time.Duration) {
 			u.leap = leap{}
 			continue
 		}
-		c.ownLeaps = ownLeaps{c.ownLeaps.vain + 1, max(c.ownLeaps.most, min(math.Abs(u.leap.by), leapMost))}
+		c.ownLeaps = ownLeaps{c.ownLeaps.vain + 1, max(c.ownLeaps.most, math.Abs(u.leap.by))}
 		for _, o := range c.units {
 			if k := o.claim; k != nil && o.Info.Probe == probe && k.at >= u.leap.since {
 				k.share = 1

@@ -41,8 +41,8 @@ func (m *Match) say() {
 	m.fault.name(m.as.cause, "%s", m.as.why)
 }
 
-// withdraw takes back that an emitter is dead, once the evidence for that is no longer what it takes to say so. Where an earlier visit has said it,
-// the readings of this one are not all of the evidence: it is taken back there when the match turns away from it.
+// withdraw takes back that an emitter is dead, once the evidence for that is no longer what it takes to say so. Where an earlier visit has believed it,
+// said or not, the readings of this one are not all of the evidence: it is taken back there when the match turns away from it.
 func (m *Match) withdraw() {
 	if !m.said || m.proves() || m.inherited || m.odds >= saidOdds {
 		return

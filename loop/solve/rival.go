@@ -13,7 +13,7 @@ import (
 // about the lamp, its patch or its profile were wrong. It is told the same readings as the profile's own
 // story, and the two compete by their evidence.
 type rival struct {
-	name    string // for the journal and a kept prior: "dead 2", "tint", "scale"
+	name    string // for the journal and a kept prior: "dead 2", "tint", "scale"; "exchanged 1 2" is of one match alone and never kept
 	cause   Cause
 	why     string // a sentence on the cause
 	maybe   string // the same as a doubt; "" where no setting is tried for it
@@ -48,9 +48,10 @@ func rivals(s *Spec) (all []rival) {
 
 // Names of rivals.
 const (
-	deadName  = "dead"
-	tintName  = "tint"
-	scaleName = "scale"
+	deadName      = "dead"
+	tintName      = "tint"
+	scaleName     = "scale"
+	exchangedName = "exchanged"
 )
 
 // withoutEmitter is a head whose emitter i is dark whatever is sent to it.
@@ -85,9 +86,10 @@ func withOtherScale(s *Spec) Spec {
 }
 
 // compete tells every story all readings so far, and goes over to one that explains all of them, and
-// better than the present one and than every other by more than chance, or away from one that its own light has refuted. Two emitters on each other's
-// slots are one of the stories; they end the match. Of a light that did not answer a story has to explain everything: that it is
-// not this lamp's does so too.
+// better than the present one and than every other by more than chance, or away from one that its own light has
+// refuted. Two emitters on each other's slots are one of the stories; they end the match, and are named by which they are
+// where the readings tell that. Of a light that did not answer a story has to explain everything: that it is not this lamp's
+// does so too.
 func (m *Match) compete(silent bool) bool {
 	f := &m.fault
 	m.suspect, m.odds, m.unrest.rival = nil, math.Inf(-1), math.Inf(-1)
@@ -98,7 +100,7 @@ func (m *Match) compete(silent bool) bool {
 		m.turn(m.retold(nil))
 		return true
 	}
-	pair, swap := m.swapped()
+	pair, swap, apart := m.swapped()
 	lead, best, second := m.bestOther(swap)
 	known, before := m.evidence(), 0.0
 	if m.opt.Past != nil { // its own evidence is of this visit alone
@@ -118,7 +120,14 @@ func (m *Match) compete(silent bool) bool {
 	case !m.twoDrives(): // one drive alone fits too many stories
 		return false
 	case pair != nil && swap > known+swapOdds && swap > best && pair.explains(m, swap-known, silent):
-		f.name(Swapped, "%s", pair.as.why)
+		switch {
+		case apart >= rivalApart:
+			f.name(Swapped, "%s", pair.as.why)
+		case len(m.log.taken) >= swapAlike:
+			f.name(Swapped, "two emitters look swapped: the light responds as if they had each other's slots (wrong mode or wrong order in the profile); which two, its readings do not tell")
+		default: // the next reading may tell
+			return false
+		}
 	case lead == nil || best < known+lead.believable() || best < second+rivalApart || !m.tells(lead.as) || !lead.explains(m, best-known, silent):
 		m.withdraw()
 		return m.accuse()
@@ -136,7 +145,8 @@ func (m *Match) compete(silent bool) bool {
 	return true
 }
 
-// asks tells whether other stories are asked now: where some reading fitted badly, up to so many readings, and as long as an emitter is called dead.
+// asks tells whether other stories are asked now: where some reading fitted badly, up to so many readings, and as long as
+// an emitter is believed to be dead, named or not.
 func (m *Match) asks() bool {
 	if m.as != nil && !m.proves() {
 		return true
@@ -253,10 +263,11 @@ func (m *Match) nearestOf(d []float64, o *estimate.Obs) float64 {
 	return near
 }
 
-// believe takes a kept prior's story over, and names it where it was said.
+// believe takes a kept prior's story over, and names it where it was said. That of two emitters exchanged ends a match before anything
+// of the head is kept: a prior that tells it is of no match, and would end this one before its first reading.
 func (m *Match) believe(name string, said bool) error {
 	all := m.rivals()
-	i := slices.IndexFunc(all, func(r rival) bool { return r.name == name })
+	i := slices.IndexFunc(all, func(r rival) bool { return r.name == name && r.cause != Swapped })
 	if i < 0 {
 		return fmt.Errorf("prior is of a head that is %q, which this one can not be: forget it and start afresh", name)
 	}

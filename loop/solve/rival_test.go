@@ -68,9 +68,13 @@ func TestRivalIsKept(t *testing.T) {
 	if b.Learn(s, p) {
 		t.Error("a lamp with a dead emitter taught its sisters")
 	}
-	p.As = "dead 9"
-	if _, err := New(s, Target{UV: warmWhite}, &p, DefaultOptions()); err == nil {
-		t.Error("a prior of another head was taken")
+	for _, as := range []string{"dead 9", "exchanged 1 2"} {
+		p.As = as
+		for _, p.Doubted = range []bool{false, true} {
+			if _, err := New(s, Target{UV: warmWhite}, &p, DefaultOptions()); err == nil {
+				t.Errorf("a prior of a head that is %q was taken, doubted %v", as, p.Doubted)
+			}
+		}
 	}
 }
 

@@ -16,7 +16,7 @@ func exchanges(s *Spec) (all []rival) {
 	}
 	for a := range s.Emitters {
 		for b := a + 1; b < len(s.Emitters); b++ {
-			all = append(all, rival{name: fmt.Sprintf("exchanged %d %d", a+1, b+1), cause: Swapped, spec: withExchanged(s, a, b),
+			all = append(all, rival{name: fmt.Sprintf("%s %d %d", exchangedName, a+1, b+1), cause: Swapped, spec: withExchanged(s, a, b),
 				why: fmt.Sprintf("%s and %s look swapped: the light responds as if each had the other's slot (wrong mode or wrong order in the profile)", s.Emitters[a].Name, s.Emitters[b].Name)})
 		}
 	}
@@ -32,22 +32,24 @@ func withExchanged(s *Spec, a, b int) Spec {
 	return out
 }
 
-// swapped is the exchange that explains the readings best, with ln of its evidence less what choosing among all pairs is worth; nil and minus
-// infinity where there is no reason to ask.
-func (m *Match) swapped() (best *Match, ln float64) {
+// swapped is the exchange that explains the readings best, with ln of its evidence less what choosing among all pairs is worth, and how far the
+// next best pair is behind, ln; nil and minus infinity where there is no reason to ask.
+func (m *Match) swapped() (best *Match, ln, apart float64) {
 	ln = math.Inf(-1)
-	if k := len(m.log.taken); m.as != nil || k < swapFrom || k > rivalTo || !(m.fault.worst > misfit) {
-		return nil, ln
+	if m.as != nil || len(m.log.taken) < swapFrom || !(m.fault.worst > misfit) {
+		return nil, ln, 0
 	}
-	pairs := 0
+	pairs, second := 0, ln
 	for r := range m.exchanged {
 		pairs++
 		told := m.retold(r)
 		if ll := told.evidence(); ll > ln {
-			best, ln = told, ll
+			best, ln, second = told, ll, ln
+		} else {
+			second = max(second, ll)
 		}
 	}
-	return best, ln - math.Log(float64(max(pairs, 1)))
+	return best, ln - math.Log(float64(max(pairs, 1))), ln - second
 }
 
 // twoDrives reports whether readings at two drives or more were taken, on this visit or one before.

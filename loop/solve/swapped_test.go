@@ -68,6 +68,36 @@ func TestAnExchangeIsNamedUnderAnyCurve(t *testing.T) {
 	}
 }
 
+// Of a lamp that has two blue emitters the readings may not tell which of them has the slot of another colour: the exchange is named, and the
+// pair only where they do.
+func TestAnExchangeNamesNoPairThatIsNotKnown(t *testing.T) {
+	const runs = 40
+	named, pair, another := 0, 0, 0
+	for k := range uint64(runs) {
+		s := sevenSpec(4+int(k%2), 65535)
+		s.Emitters = append(s.Emitters, s.Emitters[2])
+		s.Emitters[len(s.Emitters)-1].Name = "second blue"
+		s.Channels = append(s.Channels, Channel{Name: "second blue", Max: 65535, Hi: 65535})
+		l := unit(s, 9100+k, 1)
+		l.order = []int{2, 1, 0, 3, 4, 5}[:len(s.Emitters)]
+		d, n := play(start(t, s, warmWhite, nil), l)
+		if d.Cause != Swapped || n > 8 {
+			t.Logf("lamp %d: %s, cause %q after %d: %s", k, d.Outcome, d.Cause, n, d.Reason)
+			continue
+		}
+		switch named++; {
+		case strings.Contains(d.Reason, "red and blue look swapped"):
+			pair++
+		case !strings.Contains(d.Reason, "two emitters look swapped"):
+			another++
+			t.Logf("lamp %d: %s", k, d.Reason)
+		}
+	}
+	if named < runs*9/10 || pair+another == named || another > runs/20 {
+		t.Errorf("of %d exchanges %d were named, %d by their pair and %d by another", runs, named, pair, another)
+	}
+}
+
 // A light that answers, but never as its mode should, is not read until nothing is left of the budget.
 func TestAWrongModeEndsTheMatch(t *testing.T) {
 	for k := range uint64(20) {

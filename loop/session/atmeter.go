@@ -60,7 +60,7 @@ func (m *atMeter) fixture() (name string, may bool) {
 		return m.dialled, true
 	}
 	if at := m.far.At; len(at) > 0 {
-		return at[len(at)-1], true
+		return at[len(at)-1], m.far.MaySkip()
 	}
 	return m.reference, false
 }

@@ -177,6 +177,12 @@ func (p *Progress) ended(s *stateOf, r *round, e *Entry) {
 	r.n, r.last = r.n+1, e.Time
 }
 
+// MaySkip tells whether a fixture is worked at that a person may leave: not where all are lit together, or where one is lit to be
+// described.
+func (p *Progress) MaySkip() bool {
+	return len(p.At) > 0 && !slices.Contains([]Work{core.Keep, core.Recall, core.Probe, core.Rehearse}, p.work)
+}
+
 func (p *Progress) leave(fixture string) {
 	if i := slices.Index(p.At, fixture); i >= 0 { // it is there once at the most
 		p.At = slices.Delete(p.At, i, i+1)

@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"sync/atomic"
 	"time"
 
 	"trueup/dmx/sacn"
@@ -29,6 +30,7 @@ type Run struct {
 	control  chan order
 	brokeOff *brokenOff // nil: it begins
 	leave    chan struct{}
+	begun    atomic.Bool   // Work goes on, or is over
 	over     chan struct{} // closed when Work returns
 }
 
@@ -159,8 +161,12 @@ func (r *Run) Hold(ctx context.Context) { r.tell(ctx, order{event: core.Event{Ki
 func (r *Run) GoOn(ctx context.Context) { r.tell(ctx, order{event: core.Event{Kind: core.GoOn}}) }
 
 // Skip leaves the fixture that is worked at, of several the one that has been worked at the longest; it is held. It returns
-// that fixture's name, or "" where there was none to leave: between two fixtures, or while the reference or the background is read.
+// that fixture's name, or "" where there was none to leave: before Work, between two fixtures, or while the reference or the
+// background is read.
 func (r *Run) Skip(ctx context.Context) (left string) {
+	if !r.begun.Load() { // nobody would answer
+		return ""
+	}
 	answer := make(chan string, 1)
 	r.tell(ctx, order{core.Event{Kind: core.Skip}, answer})
 	select {
@@ -200,6 +206,7 @@ const leftAtOnce = "left at once by a person"
 // back gently. Whatever happens the door is closed and what was measured is written
 // up. It is called once.
 func (r *Run) Work(ctx context.Context) (*Result, error) {
+	r.begun.Store(true)
 	if r.meters != nil {
 		defer r.meters.Close()
 	}

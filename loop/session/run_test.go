@@ -329,6 +329,9 @@ func TestAPersonHoldsSkipsStopsAndLeaves(t *testing.T) {
 			if run, err = session.Open(ctx, j); err != nil {
 				t.Fatal(err)
 			}
+			if got := run.Skip(context.Background()); got != "" {
+				t.Errorf("%q is said to have been skipped before the run begins", got)
+			}
 			close(armed)
 			res, err := run.Work(ctx)
 			if c.stopped != errors.Is(err, session.ErrStopped) || !c.stopped && err != nil {

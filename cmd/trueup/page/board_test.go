@@ -88,7 +88,8 @@ func TestComputedAsFoundSaysSo(t *testing.T) {
 	}
 }
 
-// Skip is offered where a fixture is worked at, and not while the reference is read or between two fixtures.
+// Skip is offered where a fixture is worked at, and not while the reference is read or between two fixtures, nor where a look is kept: all
+// of its fixtures are lit.
 func TestSkipIsOfferedWhereThereIsSomethingToSkip(t *testing.T) {
 	b := NewBoard("a rig", "e", nil)
 	info := &session.RunInfo{Rig: "a rig", Work: "match", Tolerance: 0.001, Core: &core.Config{Work: core.Match}, Fixtures: []session.FixtureInfo{{Name: "sun", Fixed: true}, {Name: "key"}}}
@@ -108,5 +109,11 @@ func TestSkipIsOfferedWhereThereIsSomethingToSkip(t *testing.T) {
 		if top := b.Now().Top; !slices.Equal(top.At, step.at) || top.MaySkip != step.may {
 			t.Errorf("after %s of %s: at %v, may skip %v; want %v, %v", step.what.Kind, step.what.Fixture, top.At, top.MaySkip, step.at, step.may)
 		}
+	}
+	info.Core.Work = core.Keep
+	b.Entry(session.Entry{Kind: core.KindRun, Run: info})
+	b.Entry(session.Entry{Kind: core.KindSent, Fixture: "key"})
+	if top := b.Now().Top; !slices.Equal(top.At, []int{1}) || top.MaySkip {
+		t.Errorf("while a look is kept: at %v, may skip %v", top.At, top.MaySkip)
 	}
 }

@@ -129,7 +129,7 @@ func (f *fold) catchUp() {
 	if d, ok := f.far.Left(f.last.time); ok && t.Phase.Runs() {
 		left = int(d.Seconds())
 	}
-	may := len(f.far.At) > 0 && t.Phase.Runs()
+	may := f.far.MaySkip() && t.Phase.Runs()
 	if !slices.Equal(at, t.At) || t.MaySkip != may || t.Done != f.far.Done || t.Of != f.far.Of || t.Left != left || t.Paused != f.far.Wants {
 		t.MaySkip = may
 		t.At, t.Done, t.Of, t.Left, t.Paused, f.top = at, f.far.Done, f.far.Of, left, f.far.Wants, true

@@ -46,7 +46,7 @@ var kinds = []struct{ key, is, command string }{
 func otherKind(all yamlfile.Errors) string {
 	for _, e := range all {
 		for _, wanted := range kinds {
-			if !strings.HasPrefix(e.Msg, "the key \""+wanted.key+"\" is missing") || e.Hint != "add \""+wanted.key+":\" to the file" {
+			if e.Missing != "$."+wanted.key {
 				continue
 			}
 			data, err := userfile.Read(e.File, userfile.RigOrMeter)

@@ -16,11 +16,11 @@ import (
 
 // screen is the writer past which nothing stands but the terminal.
 func screen(w io.Writer) io.Writer {
-	if p, ok := w.(*printable.Writer); ok {
-		w = p.Unwrap()
-	}
-	if f, ok := w.(*fold); ok {
+	if f := foldOf(w); f != nil {
 		return f.to
+	}
+	if p, ok := w.(*printable.Writer); ok {
+		return p.Unwrap()
 	}
 	return w
 }

@@ -104,7 +104,7 @@ func (d *Doc) decodeStruct(n *node, v reflect.Value) {
 		if !ok {
 			if f.need {
 				d.at(n.line, n.col, "the key %q is missing: want %s", f.key, want(v.Type().FieldByIndex(f.index).Type, f.rules)).
-					Advise("add %q to %s", f.key+":", lastStep(n.path))
+					Advise("add %q to %s", f.key+":", lastStep(n.path)).Missing = n.path + "." + f.key
 			}
 			continue
 		}

@@ -117,6 +117,9 @@ func TestEveryErrorSaysWhereAndWhatToDo(t *testing.T) {
 		if !strings.HasPrefix(err.Error(), "f.yaml:"+strings.TrimSpace(c.at)) || !strings.Contains(err.Error(), c.gist) {
 			t.Errorf("%.40q: got %v\nwant f.yaml:%s … %s", c.text, err, c.at, c.gist)
 		}
+		if missing := map[string]string{`"name" is missing`: "$.name", `"x" is missing`: "$.parts[0].x"}[c.gist]; all[0].Missing != missing {
+			t.Errorf("%.40q: %q is missing, want %q", c.text, all[0].Missing, missing)
+		}
 	}
 }
 

@@ -20,6 +20,7 @@ type Error struct {
 	Msg       string // what is wrong, and what was expected
 	Hint      string // what to do about it; may be empty
 	Excerpt   string // the line and a caret under Col, "" for the whole file
+	Missing   string // path of a key that is missing, such as $.name; "" where nothing is
 }
 
 // Error gives "file:line:col: message", and the hint after a semicolon.

@@ -18,6 +18,9 @@ func (m *Match) Unseen(d Drive) bool {
 	return m.compete(false) && !m.fault.ends()
 }
 
+// HasUnseen tells whether the match knows of a drive at which no light was seen.
+func (m *Match) HasUnseen() bool { return len(m.log.unseen) > 0 }
+
 // evidence is ln of the evidence of all readings, and of the drives at which no light was seen: each
 // counts as an outlier that repeats itself, unless little light was to be expected beside the brightest reading.
 func (m *Match) evidence() float64 {

@@ -8,9 +8,10 @@ import (
 	"trueup/loop/solve"
 )
 
-// What was read of a lamp since the last look at the dark was taken off a background that the next look may show to have gone meanwhile. To the match such
-// readings tell of another lamp than those before and after: it bends what it knows, and leaves a best point that it had read. Where they were off by more than their noise, the match
-// of a visit that goes on is made anew from all of its readings, each with the background taken off that lay on the way from the one look to the other.
+// What was read of a lamp since the last look at the dark was taken off a background that the next look may show to have gone
+// meanwhile. To the match such readings tell of another lamp than those before and after: it bends what it knows, and leaves a
+// best point that it had read. Where they were off by more than their noise, the match of a visit that goes on is made anew
+// from all of its readings, each with the background taken off that lay on the way from the one look to the other.
 
 // bentBy is how many standard deviations of a reading the background has to have gone since it was taken off.
 const bentBy = 1.0
@@ -18,7 +19,7 @@ const bentBy = 1.0
 // given is a reading that the match of a visit was given, and the background that was taken off.
 type given struct {
 	r     solve.Reading
-	noise float64 // of the reading alone, for each axis of u'v'; r has more where the background under it is not known as well as the other readings'
+	noise float64 // of the reading alone, for each axis of u'v'; r has more where the background under it is less well known
 	under colorcalc.XYZ
 }
 
@@ -27,7 +28,12 @@ type remakes interface {
 	// asFirst is a match as the visit began with.
 	asFirst(c *Core) (*solve.Match, error)
 	goOnWith(m *solve.Match)
+	// has is the match that the visit has now; nil: it has not begun.
+	has() *solve.Match
 }
+
+func (v *firstVisit) has() *solve.Match  { return v.match }
+func (v *secondVisit) has() *solve.Match { return v.match }
 
 // gave notes that the match of a unit's visit is given a reading.
 func (c *Core) gave(u *unit, r *solve.Reading) {
@@ -36,24 +42,35 @@ func (c *Core) gave(u *unit, r *solve.Reading) {
 	}
 }
 
-// smooth corrects the readings of the visits that wait while a probe was looked at in the dark: before is the look before, d has taken in the one after.
+// smooth corrects the readings of the visits that wait while a probe was looked at in the dark: before is the look before,
+// d has taken in the one after.
 func (c *Core) smooth(probe string, d *dark, before scene.Mark) {
 	for _, l := range c.all() {
 		b := l.waiting()
 		if b == nil || b.anew || b.unit() == nil || b.unit().Info.Probe != probe {
 			continue
 		}
-		v, can := b.task.(remakes)
-		if u := b.unit(); can && c.corrected(u, d, before) {
-			if m, err := v.asFirst(c); err == nil {
-				for _, g := range u.given {
-					m.Common(c.common(probe, g.r.UV.XYZ(g.r.Y)))
-					m.Observe(g.r)
-				}
-				v.goOnWith(m)
-			}
+		if v, can := b.task.(remakes); can {
+			c.remake(v, b.unit(), d, before)
 		}
 	}
+}
+
+// remake makes the match of a visit anew from its readings, corrected, if that is more than their noise. A match that knows of a
+// setting without light goes on as it is: what it has made of that no reading tells.
+func (c *Core) remake(v remakes, u *unit, d *dark, before scene.Mark) {
+	if m := v.has(); m == nil || m.HasUnseen() || !c.corrected(u, d, before) {
+		return
+	}
+	m, err := v.asFirst(c)
+	if err != nil {
+		return // the match that the visit has is no worse than without this look, and the visit has begun with the same call
+	}
+	for _, g := range u.given {
+		m.Common(c.common(u.Info.Probe, g.r.UV.XYZ(g.r.Y)))
+		m.Observe(g.r)
+	}
+	v.goOnWith(m)
 }
 
 // corrected puts the readings of a unit right by where the background was when they were read. It tells whether that is more than their noise.

@@ -32,8 +32,8 @@ func (m *Match) refuted(r *rival) bool {
 	return false
 }
 
-// tells reports whether the readings tell anything of a story: of an emitter that was never driven they do not, and that it is dead may yet explain them better, only
-// because nothing that sisters have taught binds that story.
+// tells reports whether the readings tell anything of a story: of an emitter that was never driven they do not, and that it is
+// dead may yet explain them better, only because nothing that sisters have taught binds that story.
 func (m *Match) tells(r *rival) bool {
 	if r == nil || r.cause != DeadEmitter {
 		return true

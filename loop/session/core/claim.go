@@ -189,7 +189,9 @@ func (c *Core) due(t task) task {
 		return nil
 	}
 	tol := c.cfg.Plan.Tolerance
-	if d := c.background[u.Info.Probe]; d != nil && d.blinks == "" && !c.mute(u.Info.Probe) && !c.cfg.Plan.KeepLit && c.now-d.when > leastPause && c.looksAt(u.Info.Probe)-d.looked >= litReadings && d.light.Y > 0 && d.Share(d.light, c.now) > darkAgain*tol {
+	if d := c.background[u.Info.Probe]; d != nil && d.blinks == "" && !c.mute(u.Info.Probe) && !c.cfg.Plan.KeepLit &&
+		c.now-d.when > leastPause && c.looksAt(u.Info.Probe)-d.looked >= litReadings &&
+		d.light.Y > 0 && d.Share(d.light, c.now) > darkAgain*tol {
 		return &backgrounds{only: u.Info.Probe}
 	}
 	if c.moving != nil && !c.cfg.Plan.Target.Freeze && c.now-c.moving.Last() > c.referencePause(u) && c.looked-c.followed > len(c.lanes) {
@@ -204,7 +206,8 @@ func (c *Core) due(t task) task {
 	return nil
 }
 
-// suspected is a look at the dark that has to be whatever it costs: readings of a lamp are odd, or its background jumped not long ago. It is before a task.
+// suspected is a look at the dark that has to be whatever it costs: readings of a lamp are odd, or its background jumped not
+// long ago. It is before a task.
 func (c *Core) suspected(before task) task {
 	for _, o := range c.units {
 		if d := c.background[o.Info.Probe]; d != nil && (d.wanted && d.blinks == "" && !c.mute(o.Info.Probe) || c.wary(o.Info.Probe, d, before)) {

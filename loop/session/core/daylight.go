@@ -8,8 +8,9 @@ import (
 	"trueup/loop/solve"
 )
 
-// Light that goes faster than it can be looked at, as daylight under strong clouds, is out of date before a lamp is read: visits end without a claim, after many readings and as
-// many looks at the dark. Once that has happened to two lamps, others for which it goes as fast are read a few times, and the run goes on.
+// Light that goes faster than it can be looked at, as daylight under strong clouds, is out of date before a lamp is read: visits
+// end without a claim, after many readings and as many looks at the dark. Once that has happened to two lamps, others for which
+// it goes as fast are read a few times, and the run goes on.
 
 // Figures of light that is too restless.
 const (
@@ -18,10 +19,11 @@ const (
 	mostLost    = 2               // lamps that are lost so
 	lostDoubt   = 0.5             // of the tolerance: with less left to it a reading soon after each look may land a lamp (1/2.45 is 95 %)
 	asFast      = 0.7             // of a doubt that was too much: the next is as much, as how fast the light goes is learnt anew at each look
-	hurriedRead = 2               // readings of each other one in a visit
+	hurriedRead = 2               // readings of each other one in a visit, beside that as found and those of a second visit
 )
 
-// doubtSoon is what the background of a unit's probe gives to its light, for each axis of u'v', by the time it is read after a look at the dark; 0 where either is not known.
+// doubtSoon is what the background of a unit's probe gives to its light, for each axis of u'v', by the time it is read after a
+// look at the dark; 0 where either is not known.
 func (c *Core) doubtSoon(u *unit) float64 {
 	d := c.background[u.Info.Probe]
 	if d == nil || !(u.own.Y > 0) {
@@ -53,14 +55,19 @@ func (c *Core) restless(u *unit, o solve.Outcome) {
 		c.lost = append(c.lost, doubt)
 		if len(c.lost) == mostLost && !c.saidLost {
 			c.saidLost = true
-			c.enter(Entry{Kind: KindDrift, Note: fmt.Sprintf("%s: %d fixtures were read in vain; others for which it goes as fast are read %d times each, and nothing is claimed of them", c.restlessLight(u), mostLost, hurriedRead)})
+			c.enter(Entry{Kind: KindDrift, Note: fmt.Sprintf("%s: %d fixtures were read in vain; "+
+				"another one for which it goes as fast is left after %d readings beside that as found, if it has not landed by then",
+				c.restlessLight(u), mostLost, hurriedRead)})
 		}
 	}
 }
 
-// restlessLight says that the light beside a unit's probe goes too fast for it, and what would do.
+// restlessLight says that the light beside a unit's probe goes too fast for it, and what would likely do: by how fast it goes now.
 func (c *Core) restlessLight(u *unit) string {
 	doubt, tol := c.doubtSoon(u), c.cfg.Plan.Tolerance
-	return fmt.Sprintf("the light beside %s, daylight under clouds perhaps, goes too fast for a tolerance of %.4f: seconds after a look at the dark its doubt moves the %.1f lux of %s by %.4f; with %.3g lux from a fixture, or a tolerance of %.4f, it would do: screen the meter from that light, raise the level, or wait for a steadier sky",
+	return fmt.Sprintf("the light beside %s, daylight under clouds perhaps, goes too fast for a tolerance of %.4f: "+
+		"seconds after a look at the dark its doubt moves the %.1f lux of %s by %.4f; "+
+		"%.3g lux from a fixture, or a tolerance of %.4f, would likely do: "+
+		"screen the meter from that light, raise the level, or wait for a steadier sky",
 		atProbe(u.Info.Probe), tol, u.own.Y, u.Info.Name, doubt, u.own.Y*doubt/(darkAgain*tol), doubt/darkAgain)
 }

@@ -61,8 +61,9 @@ type ramp struct {
 	lag             time.Duration // time constant by which the light follows that line; 0: it does not lag
 }
 
-// left is the part of its way that is still before it, in the mean of a reading of the light between two moments, and the standard
-// deviation of that.
+// left is the part of its way that is still before it, in the mean of a reading of the light between two moments, and how far that
+// may be off: the standard deviation where it answers at any time between the two; where it lags half of the range that the moment
+// at which it answers and a time constant that may be wrong leave; and earlyDoubt of the part on top of either.
 func (r ramp) left(from, to time.Duration) (mean, off float64) {
 	if doubt := time.Duration(lagDoubt * float64(r.lag)); r.lag > 0 {
 		least, most := lagMean(from, to, r.soonest, r.long, r.lag-doubt), lagMean(from, to, r.latest, r.long, r.lag+doubt)
@@ -234,7 +235,8 @@ func (c *Core) goesOutAs(o *unit) colorcalc.UV {
 
 // mayBeEarly tells whether the reading of a unit may: nothing but its colour is asked for; how long its light takes is known; nobody
 // looks at what its light does in time; and after a step, its type is taught or it is read for the second time, so that the step leads
-// where it was foretold.
+// where it was foretold. Lamps that are known to lag are excepted from
+// the last: their steps are read early, by whatever foretold, once steps of their type were seen to lag as the level does.
 func (c *Core) mayBeEarly(u *unit) bool {
 	key := u.SettleKey()
 	_, measured := c.deadTimes[key]

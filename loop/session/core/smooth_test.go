@@ -10,7 +10,8 @@ import (
 )
 
 // A lamp read half way between two looks at the dark, in the course of which the background rose by a fifth, is put right by
-// half of that, in spite of what was taken off it then; what was read before the first of the looks stays. A background that is as it was leaves all readings as they are.
+// half of that, in spite of what was taken off it then; what was read before the first of the looks stays. A background
+// that is as it was leaves all readings as they are.
 func TestReadingsBetweenTwoLooksAreCorrected(t *testing.T) {
 	lamp, sky := colorcalc.XY{X: 0.345, Y: 0.352}.XYZ(100), colorcalc.UV{U: 0.195, V: 0.466}.XYZ(40)
 	meter := scene.Noise{UV: 0.0003, LnY: 0.003}

@@ -14,7 +14,8 @@ func TestNothingIsClaimedBesideABlinkingLight(t *testing.T) {
 		}
 		runs := c.Play(1, 6)
 		if s := Sum(&c, runs); s.Failed > 0 || s.False > 0 || s.Accused > 0 {
-			t.Errorf("%s: beyond 1.5 times the tolerance %.1f %% (worst %.4f), of the lamps %.1f %% accused, %s", c.Name, 100*s.False, s.Worst, 100*s.Accused, s.Why)
+			t.Errorf("%s: beyond 1.5 times the tolerance %.1f %% (worst %.4f), of the lamps %.1f %% accused, %s",
+				c.Name, 100*s.False, s.Worst, 100*s.Accused, s.Why)
 		}
 		named, all := 0, 0
 		for _, r := range runs {
@@ -30,9 +31,10 @@ func TestNothingIsClaimedBesideABlinkingLight(t *testing.T) {
 	}
 }
 
-// Beside a light that is switched once in 10 to 60 s lamps are matched, each between two looks at the dark that agree, and what is claimed of them holds. When
-// such a light was refused as one that blinks a quarter of the lamps landed no more where it shone at one probe of three, and all where it did at each; and of those that landed
-// three or four in a hundred were beyond 1.5 times the tolerance. One that each look at the dark meets out is not always seen: of one rig several lamps are false then.
+// Beside a light that is switched once in 10 to 60 s lamps are matched, each between two looks at the dark that agree, and what
+// is claimed of them holds. When such a light was refused as one that blinks a quarter of the lamps landed no more where it
+// shone at one probe of three, and all where it did at each; and of those that landed three or four in a hundred were beyond
+// 1.5 times the tolerance. One that each look at the dark meets out is not always seen: of one rig several lamps are false then.
 func TestLampsAreMatchedBesideALightThatIsSwitched(t *testing.T) {
 	beyond, of := 0.0, 0.0
 	for _, c := range rooms() {
@@ -41,8 +43,9 @@ func TestLampsAreMatchedBesideALightThatIsSwitched(t *testing.T) {
 		}
 		s := Sum(&c, c.Play(613, 12))
 		t.Log("\n" + Table([]Score{s}))
-		if s.Failed > 0 || s.Landed < 0.97 || s.False > 0.02 || s.Inside < 0.95 || s.Accused > 0.01 {
-			t.Errorf("%s: landed %.1f %%, inside %.1f %%, beyond 1.5 times the tolerance %.1f %% (worst %.4f), accused %.1f %% %s", c.Name, 100*s.Landed, 100*s.Inside, 100*s.False, s.Worst, 100*s.Accused, s.Why)
+		if s.Failed > 0 || s.Landed < 0.97 || s.False > 0.02 || s.Inside < 0.95 || s.Accused > 0 {
+			t.Errorf("%s: landed %.1f %%, inside %.1f %%, beyond 1.5 times the tolerance %.1f %% (worst %.4f), accused %.1f %% %s",
+				c.Name, 100*s.Landed, 100*s.Inside, 100*s.False, s.Worst, 100*s.Accused, s.Why)
 		}
 		beyond, of = beyond+s.False*s.Landed*float64(s.Lamps), of+s.Landed*float64(s.Lamps)
 	}
@@ -51,21 +54,27 @@ func TestLampsAreMatchedBesideALightThatIsSwitched(t *testing.T) {
 	}
 }
 
-// A light that swings smoothly, as under clouds that pass, is no light that blinks: where it does little harm lamps are matched beside it, and what is claimed
-// of them holds.
+// A light that swings smoothly, as under clouds that pass, is no light that blinks: where it does little harm lamps are matched
+// beside it, and what is claimed of them holds.
 func TestALightThatSwingsDoesNotBlink(t *testing.T) {
 	for _, name := range []string{"ambient 0.03 swings", "ambient 0.1 swings"} {
 		c := class(t, name)
 		s := Sum(c, c.Play(17, 10))
 		t.Log("\n" + Table([]Score{s}))
 		if s.Failed > 0 || s.Landed < 0.97 || s.False > 0.01 || s.Inside < 0.94 || s.Accused > 0.01 {
-			t.Errorf("%s: landed %.1f %%, inside %.1f %%, beyond 1.5 times the tolerance %.1f %%, accused %.1f %% (%s)", name, 100*s.Landed, 100*s.Inside, 100*s.False, 100*s.Accused, s.Why)
+			t.Errorf("%s: landed %.1f %%, inside %.1f %%, beyond 1.5 times the tolerance %.1f %%, accused %.1f %% (%s)",
+				name, 100*s.Landed, 100*s.Inside, 100*s.False, 100*s.Accused, s.Why)
 		}
 	}
 }
 
-// Under clouds half as bright as the lamps themselves, which swell by a third within half a minute, most lamps can not be read: two of them show it, and of the others it is said
-// with what light or tolerance it would do. A run took 77 s for each lamp when every one of them was read forty times and more.
+// Under clouds half as bright as the lamps themselves, which swell by a third within half a minute, most lamps can not be read: two
+// of them show it, and of the others it is said what light or tolerance would likely do. A run took 77 s for each lamp when every one of
+// them was read forty times and more.
+//
+// Accused are some of the first ones, before the light is known to go too fast: after forty readings and more it is said that the lamp
+// drifts, as one does that gets warm, by some hundredths a minute. From the readings of one lamp the two can not be told apart, and
+// nothing else is accused: such a lamp ends unsettled, and is not called broken or wrongly patched.
 func TestUnderStrongCloudsARunEndsAndSaysWhy(t *testing.T) {
 	c := class(t, "ambient 0.5 swells")
 	runs := c.Play(619, 12)
@@ -80,7 +89,12 @@ func TestUnderStrongCloudsARunEndsAndSaysWhy(t *testing.T) {
 			if l.Outcome.Landed() {
 				continue
 			}
-			if lost++; strings.Contains(l.Outcome.Reason, "goes too fast for a tolerance of 0.0010") && strings.Contains(l.Outcome.Reason, "lux from a fixture, or a tolerance of") {
+			why := l.Outcome.Reason
+			if a := accusation(l.Outcome); a != "" && a != "lamp drift" {
+				t.Errorf("a lamp is accused of %s: %s", a, why)
+			}
+			lost++
+			if strings.Contains(why, "goes too fast for a tolerance of 0.0010") && strings.Contains(why, "lux from a fixture, or a tolerance of") {
 				said++
 			}
 		}

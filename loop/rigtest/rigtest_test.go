@@ -51,6 +51,10 @@ func TestSameSeedSameRun(t *testing.T) {
 }
 
 // What no run can claim truly, and is refused or said before it or at its end: no share of theirs is in what all scenes are asked for.
+//
+// A background of half a lamp's light that swells by a third every 35 s, or of three tenths that swings so every 13 s, goes on between a
+// reading and the looks before and after it, by more than the tolerance and not in a straight line. A run says of most lamps that the
+// light goes too fast; where the readings of one happened to agree it lands by what the background made of them, and may be false.
 var notAsked = []string{"blinks", "ambient 0.3 swings", "ambient 0.5 swells", "probes that read apart", "people aloft, 3 lamps on a probe"}
 
 // asked tells whether a scene is one in which claims have to be true.

@@ -53,6 +53,6 @@ func ExampleParse() {
 	//       |     ^
 	//   hint: did you mean "dimmer"?
 	// wash.yaml:11:43: kelvin is 56000: want a number from 1000 to 25000
-	//    11 |       - {name: white, slots: [6], kelvin: 56000}
-	//       |                                           ^
+	//    11 |     - {name: white, slots: [6], kelvin: 56000}
+	//       |                                         ^
 }

@@ -108,6 +108,7 @@ const (
 	bentNoise    = 2.0   // standard deviations of it beside that
 	swapOdds     = 9.0   // ln of evidence for two swapped emitters over all else
 	swapFrom     = 2     // readings from which swaps are thought of
+	swapTo       = 8     // up to which: a lamp whose profile is wrong in everything looks like one later on
 	swapAlike    = 6     // readings from which on an exchange is named where they do not tell of which two
 	rivalFrom    = 9.0   // squared Mahalanobis distance of some reading, from which on other stories are asked
 	rivalTo      = 16    // readings up to which they are

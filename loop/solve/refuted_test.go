@@ -53,37 +53,3 @@ func TestADeadEmitterIsSaidWhileItsEvidenceLasts(t *testing.T) {
 		t.Errorf("still said: %q %s", m.fault.cause, m.fault.why)
 	}
 }
-
-// One odd first reading does not hide a dead emitter for good: much evidence passes it by. It did hide every one of these; a lamp that lands
-// before so much is known is not to be had.
-func TestAnOddFirstReadingDoesNotHideADeadEmitter(t *testing.T) {
-	s := sevenSpec(5, 65535)
-	const runs = 40
-	named := 0
-	for k := range uint64(runs) {
-		l := spoilt(s, 7500+k, 3)
-		m := start(t, s, warmWhite, nil)
-		at, now := time.Second, Drive(nil)
-		for n := range 14 {
-			d := m.Next(at)
-			if d.Action == Done {
-				break
-			}
-			if d.Action == Move {
-				now = d.Drive
-			}
-			r := l.read(now, at)
-			if n == 0 { // further off than the story would have it, and yet nearer to it than to the profile's
-				r.UV.U, r.UV.V = r.UV.U+0.006, r.UV.V+0.006
-			}
-			m.Observe(r)
-			at += time.Second
-		}
-		if m.fault.cause == DeadEmitter {
-			named++
-		}
-	}
-	if named < runs/8 {
-		t.Errorf("named in %d of %d", named, runs)
-	}
-}

@@ -186,10 +186,10 @@ func (m *Match) ofScale() bool { return m.as != nil && m.as.cause == WrongScale 
 
 // explains tells whether a story leaves no reading that it can not account for: none far from where it
 // expected it, or, with much more evidence than the present one, none as far by far as that has. One odd reading moves ln of the odds by
-// little more than rivalSurely: with twice as much it is no argument any more. One of a scale is not
-// asked, for it has to prove itself before it is named: one odd reading, as far from where the profile has it, would bar it for good.
+// little more than rivalSurely: with twice as much it is no argument any more against an exchange; against a dead emitter it is, which a profile that is wrong
+// in everything looks like. One of a scale is not asked, for it has to prove itself before it is named: one odd reading, as far from where the profile has it, would bar it for good.
 func (m *Match) explains(now *Match, odds float64, silent bool) bool {
-	return m.as == nil || m.ofScale() || m.fault.worst <= rivalMost || odds > 2*rivalSurely && !silent || odds > rivalSurely && rivalNearer*m.fault.worst <= now.worst()
+	return m.as == nil || m.ofScale() || m.fault.worst <= rivalMost || m.as.cause == Swapped && odds > 2*rivalSurely && !silent || odds > rivalSurely && rivalNearer*m.fault.worst <= now.worst()
 }
 
 // parting is a setting at which the present story and the one that it may yet give way to part most, in

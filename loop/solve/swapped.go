@@ -36,7 +36,7 @@ func withExchanged(s *Spec, a, b int) Spec {
 // next best pair is behind, ln; nil and minus infinity where there is no reason to ask.
 func (m *Match) swapped() (best *Match, ln, apart float64) {
 	ln = math.Inf(-1)
-	if m.as != nil || len(m.log.taken) < swapFrom || !(m.fault.worst > misfit) {
+	if m.as != nil || len(m.log.taken) < swapFrom || len(m.log.taken) > swapTo || !(m.fault.worst > misfit) {
 		return nil, ln, 0
 	}
 	pairs, second := 0, ln

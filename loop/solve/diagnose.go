@@ -124,6 +124,9 @@ func (m *Match) silent() (silent, quiet bool) {
 		enough = path > silentOne*silentPath*silentPath && slices.Equal(m.log.taken[k-1].d, m.log.taken[k-2].d) ||
 			path > silentLong*silentPath*silentPath && k >= 4
 	}
+	if m.opt.Earlier > 0 && !(path > silentLater*silentPath*silentPath) { // an earlier visit was not held for that
+		return false, quiet
+	}
 	silent = enough && path > silentSeen*noise && done < max(silentDone*noise, silentPart*path)
 	return silent, quiet
 }

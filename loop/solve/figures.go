@@ -94,6 +94,7 @@ const (
 	silentAsks   = 8     // requests without any reading
 	unanswered   = 2     // moves without an answer
 	silentPath   = 0.008 // u'v' that those moves should have made together
+	silentLater  = 4.0   // times the square of that, on a visit after another: a few small steps in much noise look like silence
 	silentOne    = 6.0   // times that path squared, for one move looked at twice
 	silentLong   = 10.0  // the same, for one move and four readings
 	silentSeen   = 25.0  // times the noise squared that the path must be

@@ -49,12 +49,17 @@ func (l *readings) accepted() (n int) {
 // agreeing counts the readings at the present drive d that agree with this one.
 func (l *readings) agreeing(o *estimate.Obs, d []float64) (n int) {
 	for k := len(l.taken) - 1; k >= 0 && slices.Equal(l.taken[k].d, d); k-- {
-		du, dv := l.taken[k].r.UV.U-o.Z[0], l.taken[k].r.UV.V-o.Z[1]
-		if du*du+dv*dv < agreeSquared*(o.R.UU+o.R.VV) {
+		if l.taken[k].near(o) {
 			n++
 		}
 	}
 	return min(n, mostAgreeing)
+}
+
+// near tells whether a reading agrees with another one in colour.
+func (t *taken) near(o *estimate.Obs) bool {
+	du, dv := t.r.UV.U-o.Z[0], t.r.UV.V-o.Z[1]
+	return du*du+dv*dv < agreeSquared*(o.R.UU+o.R.VV)
 }
 
 // stale reports whether a reading at another drive has the digits of the last that was taken.

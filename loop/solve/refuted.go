@@ -6,8 +6,8 @@ import (
 )
 
 // An emitter that was called dead and is then driven otherwise puts the story to the test, by its own light. The filter does not
-// do so: to it a reading far off is an outlier first and a lamp that has broken next, at a price that is bounded, and by the third reading the story
-// explains the lamp as well as before.
+// do so: to it a reading far off is an outlier first and a lamp that has broken next, at a price that is bounded, and by the third
+// reading the story explains the lamp as well as before.
 
 // refuted tells whether a reading has refuted that an emitter is dead: the emitter was moved by much, the light was not where the story had it
 // but much nearer to where the profile has it, and stood there when it was read again.
@@ -54,6 +54,5 @@ func (m *Match) alike(a, b *taken) bool {
 			return false
 		}
 	}
-	du, dv := a.r.UV.U-b.r.UV.U, a.r.UV.V-b.r.UV.V
-	return du*du+dv*dv < agreeSquared*(o.R.UU+o.R.VV)
+	return a.near(&o)
 }

@@ -185,9 +185,10 @@ func (m *Match) believable() float64 {
 func (m *Match) ofScale() bool { return m.as != nil && m.as.cause == WrongScale }
 
 // explains tells whether a story leaves no reading that it can not account for: none far from where it
-// expected it, or, with much more evidence than the present one, none as far by far as that has. One odd reading moves ln of the odds by
-// little more than rivalSurely: with twice as much it is no argument any more against an exchange; against a dead emitter it is, which a profile that is wrong
-// in everything looks like. One of a scale is not asked, for it has to prove itself before it is named: one odd reading, as far from where the profile has it, would bar it for good.
+// expected it, or, with much more evidence than the present one, none as far by far as that has. One odd reading moves ln of the
+// odds by little more than rivalSurely: with twice as much it is no argument any more against an exchange; against a dead emitter
+// it is, which a profile that is wrong in everything looks like. One of a scale is not asked, for it has to prove itself before it
+// is named: one odd reading, as far from where the profile has it, would bar it for good.
 func (m *Match) explains(now *Match, odds float64, silent bool) bool {
 	return m.as == nil || m.ofScale() || m.fault.worst <= rivalMost || m.as.cause == Swapped && odds > 2*rivalSurely && !silent || odds > rivalSurely && rivalNearer*m.fault.worst <= now.worst()
 }
@@ -238,7 +239,7 @@ func (m *Match) backFromLook() (plan.Plan, bool) {
 // turn goes over to another story.
 func (m *Match) turn(to *Match) {
 	m.as, m.model, m.planner, m.edge, m.sum = to.as, to.model, to.planner, to.edge, to.sum
-	*m.told(to.as) = nil // its sum goes its own way from here
+	delete(m.stories.told, to.as.key()) // its sum goes its own way from here
 	m.search = search{}
 	m.fault.misfits, m.fault.missed = 0, false
 	m.fault.cause, m.fault.why = NoCause, ""
@@ -263,11 +264,11 @@ func (m *Match) nearestOf(d []float64, o *estimate.Obs) float64 {
 	return near
 }
 
-// believe takes a kept prior's story over, and names it where it was said. That of two emitters exchanged ends a match before anything
-// of the head is kept: a prior that tells it is of no match, and would end this one before its first reading.
+// believe takes a kept prior's story over, and names it where it was said. That of two emitters exchanged is none of them: it ends a match
+// before anything of the head is kept, and would end this one before its first reading.
 func (m *Match) believe(name string, said bool) error {
 	all := m.rivals()
-	i := slices.IndexFunc(all, func(r rival) bool { return r.name == name && r.cause != Swapped })
+	i := slices.IndexFunc(all, func(r rival) bool { return r.name == name })
 	if i < 0 {
 		return fmt.Errorf("prior is of a head that is %q, which this one can not be: forget it and start afresh", name)
 	}

@@ -3,29 +3,27 @@ package solve
 import "trueup/loop/solve/estimate"
 
 // stories are what may be told of a head beside what is believed of it: the profile's own and its rivals. Each is told every
-// reading once, when it is first asked for after that: what came of the earlier readings does not change.
+// reading once, when it is first asked for after that: what came of the earlier readings does not change. Each is listed when it is first
+// asked for.
 type stories struct {
-	all  []rival  // beside the profile's
-	told []*Match // of each of them, the profile's own last; nil: not told yet
+	rivals, exchanges []rival
+	told              map[string]*Match // by the name of the story, "" of the profile's own
 }
 
-// rivals are the stories beside the profile's, those of exchanged emitters at the end.
+// rivals are the stories beside the profile's, but those of exchanged emitters.
 func (m *Match) rivals() []rival {
-	if m.stories.told == nil {
-		m.stories.all = append(rivals(&m.spec), exchanges(&m.spec)...)
-		m.stories.told = make([]*Match, len(m.stories.all)+1)
+	if m.stories.rivals == nil {
+		m.stories.rivals = rivals(&m.spec)
 	}
-	return m.stories.all
+	return m.stories.rivals
 }
 
-// told is where the match stands that was told a story so far; nil is the profile's.
-func (m *Match) told(r *rival) **Match {
-	for i, s := range m.rivals() {
-		if r != nil && s.name == r.name {
-			return &m.stories.told[i]
-		}
+// exchanges are the stories of exchanged emitters.
+func (m *Match) exchanges() []rival {
+	if m.stories.exchanges == nil {
+		m.stories.exchanges = exchanges(&m.spec)
 	}
-	return &m.stories.told[len(m.stories.all)]
+	return m.stories.exchanges
 }
 
 // others goes through the stories that are not believed now, but those of exchanged emitters; nil is the profile's.
@@ -35,30 +33,32 @@ func (m *Match) others(yield func(*rival) bool) {
 	}
 	every := m.rivals()
 	for i := range every {
-		if every[i].cause != Swapped && (m.as == nil || every[i].name != m.as.name) && !yield(&every[i]) {
+		if (m.as == nil || every[i].name != m.as.name) && !yield(&every[i]) {
 			return
 		}
 	}
 }
 
-// exchanged goes through the stories of exchanged emitters.
-func (m *Match) exchanged(yield func(*rival) bool) {
-	every := m.rivals()
-	for i := range every {
-		if every[i].cause == Swapped && !yield(&every[i]) {
-			return
-		}
+// key is the name of a story, "" of the profile's own.
+func (r *rival) key() string {
+	if r == nil {
+		return ""
 	}
+	return r.name
 }
 
 // retold is a match with the same readings under another story.
 func (m *Match) retold(r *rival) *Match {
-	at := m.told(r)
-	if *at == nil {
-		*at = m.begun(r)
+	told := m.stories.told[r.key()]
+	if told == nil {
+		if m.stories.told == nil {
+			m.stories.told = map[string]*Match{}
+		}
+		told = m.begun(r)
+		m.stories.told[r.key()] = told
 	}
-	(*at).hear(m)
-	return *at
+	told.hear(m)
+	return told
 }
 
 // hear tells a match under another story the readings of told that it has not heard yet.

@@ -6,8 +6,8 @@ import (
 	"slices"
 )
 
-// Two emitters on each other's slots are a story as every other, told the same readings, with all laws that a lamp may have and with readings that
-// are wild. It is asked only where the profile's own does not fit at all, and where it is believed the match ends.
+// Two emitters on each other's slots are a story as every other, told the same readings, with all laws that a lamp may have and with
+// readings that are wild. It is asked only where the profile's own does not fit at all, and where it is believed the match ends.
 
 // exchanges lists the stories of two emitters that have each other's slots.
 func exchanges(s *Spec) (all []rival) {
@@ -39,17 +39,16 @@ func (m *Match) swapped() (best *Match, ln, apart float64) {
 	if m.as != nil || len(m.log.taken) < swapFrom || len(m.log.taken) > swapTo || !(m.fault.worst > misfit) {
 		return nil, ln, 0
 	}
-	pairs, second := 0, ln
-	for r := range m.exchanged {
-		pairs++
-		told := m.retold(r)
+	second, pairs := ln, m.exchanges()
+	for i := range pairs {
+		told := m.retold(&pairs[i])
 		if ll := told.evidence(); ll > ln {
 			best, ln, second = told, ll, ln
 		} else {
 			second = max(second, ll)
 		}
 	}
-	return best, ln - math.Log(float64(max(pairs, 1))), ln - second
+	return best, ln - math.Log(float64(max(len(pairs), 1))), ln - second
 }
 
 // twoDrives reports whether readings at two drives or more were taken, on this visit or one before.

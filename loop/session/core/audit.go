@@ -59,6 +59,12 @@ func (m *matching) audits(c *Core, u *unit, r *Reading, net *solve.Reading) bool
 	return true
 }
 
+// waitsFor has a unit waited for so long at the least, whatever its type is found to take.
+func (u *unit) waitsFor(least time.Duration) {
+	u.least = max(u.least, least)
+	u.settle = max(u.settle, u.least)
+}
+
 // along is how far a light has gone between two readings in the direction of a step, u'v'; NaN for a step that goes nowhere.
 func along(step, from, to colorcalc.UV) float64 {
 	return ((to.U-from.U)*step.U + (to.V-from.V)*step.V) / step.Dist(colorcalc.UV{})
@@ -83,8 +89,7 @@ func (c *Core) lookedAtStep(u *unit, a *audit, now colorcalc.UV) {
 	}
 	for _, o := range c.units {
 		if o.SettleKey() == key || o.Info.Probe == u.Info.Probe && a.waits <= mostMemory && !c.audited[o.SettleKey()] {
-			o.least = max(o.least, a.waits)
-			o.settle = max(o.settle, o.least)
+			o.waitsFor(a.waits)
 		}
 	}
 	if _, ok := c.deadTimes[key]; ok {

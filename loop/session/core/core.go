@@ -64,7 +64,7 @@ type Core struct {
 type unit struct {
 	*Unit
 	settle       time.Duration
-	least        time.Duration // of it, as a large step has shown; 0: none has
+	least        time.Duration // of it, as a large step, or two readings of one setting, have shown; 0: none have
 	prior        *solve.Prior
 	past         *solve.Past // of the visits that prior is from
 	found        *Stand
@@ -98,6 +98,7 @@ type unit struct {
 	faintAt      time.Duration // the arrival before it
 	large        time.Duration // when a visit last wished for a large step of it
 	early        bool          // the last reading began before all light stood
+	lnSD         float64       // of the level of the last reading, ln
 	levelRead    levelRead     // as it was read last
 	unseen       *unseen       // it was held since it gave no light
 	again        bool          // it is to be visited again: it was held against a dark that was stale

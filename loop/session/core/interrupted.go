@@ -28,8 +28,8 @@ func (c *Core) interrupted(l *lane) {
 	l.looks.n++
 }
 
-// lookedEnough tells whether a visit to a unit goes on with what is known of background and reference: its readings then end it. One beside light that goes
-// too fast for it is not interrupted at all.
+// lookedEnough tells whether a visit to a unit goes on with what is known of background and reference: its readings then end it.
+// One beside light that goes too fast for it is not interrupted at all.
 func (c *Core) lookedEnough(t task) bool {
 	most := mostLooks
 	if c.tooRestless(t.unit()) {

@@ -257,8 +257,8 @@ func (c *Core) blinking(u *unit) string {
 }
 
 // doubt asks for the dark at a unit's probe before anything else is read there, since its readings are
-// odd. It tells whether the background could be the reason. Where the unit is to be held for them it could be in any case: somebody's light may
-// have come to a room that was dark.
+// odd. It tells whether the background could be the reason. Where the unit is to be held for them it could be in any case:
+// somebody's light may have come to a room that was dark.
 func (c *Core) doubt(u *unit, held bool) bool {
 	d := c.background[u.Info.Probe]
 	if d == nil || c.cfg.Plan.KeepLit || c.cfg.Plan.HandMeter || c.now-d.when <= leastPause {

@@ -41,6 +41,7 @@ type levelRead struct {
 	lux    float64
 	uv     colorcalc.UV
 	sd     float64 // of uv, per axis
+	lnSD   float64 // of the level, ln
 	set    solve.Drive
 	again  bool // it was read there before
 	early  bool // it began before all light stood
@@ -59,7 +60,7 @@ func (c *Core) foretold(u *unit, a *solve.Account) {
 	if last == nil || c.cfg.Plan.KeepLit || c.cfg.Plan.HandMeter || a.Verdict == solve.Refused || a.Verdict == solve.Stale {
 		return
 	}
-	u.levelRead = levelRead{at: u.read, stands: u.at.At, lux: last.Lux, uv: last.UV, sd: last.SD, set: slices.Clone(u.at.Sent),
+	u.levelRead = levelRead{at: u.read, stands: u.at.At, lux: last.Lux, uv: last.UV, sd: last.SD, lnSD: u.lnSD, set: slices.Clone(u.at.Sent),
 		again: before.stands == u.at.At, early: u.early, wild: a.Verdict == solve.Outlier}
 	c.onItsWay(u, &before)
 	if d == nil || d.blinks != "" {

@@ -9,9 +9,9 @@ import (
 	"trueup/colorcalc"
 )
 
-// One lamp of a type may be slower than the one that has shown how long the type takes, by a menu of its own; and a meter that gives the mean of its last
-// windows, or that takes a while to change its range, takes longer where a lamp comes up from the dark than where one light follows
-// another. Both show from one reading of a setting to the next: by a level that still rises, or by a colour that still goes the way of its step.
+// One lamp of a type may be slower than the one that has shown how long the type takes, by a menu of its own; and a meter that gives
+// the mean of its last windows, or that takes a while to change its range, takes longer where a lamp comes up from the dark than
+// where one light follows another. Both show from one reading of a setting to the next: by a level that still rises, or by a colour that still goes the way of its step.
 // The lamp is waited for longer from then on; the second of a type that does so has the whole type waited for.
 
 // Figures of a light that is still on its way.
@@ -20,11 +20,12 @@ const (
 	stillNoise  = 6.0             // and standard deviations of the meter's, of level and colour
 	stillWithin = 6 * time.Second // after the lamp was lit or has made its step: what moves later is somebody's light, or the lamp gets warm
 	asideNoise  = 5.0             // standard deviations that it is off that way at the most
-	mostWait    = 8 * time.Second // that a lamp is waited for
+	onItsWayFor = 3               // times as long as it was seen to be on its way a lamp is waited for,
+	mostWait    = 8 * time.Second // and so long at the most
 )
 
-// onItsWay takes in that a unit was read twice at one setting, and waits longer for it where its light has gone on its way meanwhile: three times as long as
-// until the end of the first of the two, for it goes to an end that nobody has seen.
+// onItsWay takes in that a unit was read twice at one setting, and waits longer for it where its light has gone on its way
+// meanwhile: longer than until the end of the first of the two, for it goes to an end that nobody has seen.
 func (c *Core) onItsWay(u *unit, first *levelRead) {
 	now := &u.levelRead
 	if first.again || first.early || first.stands != now.stands || !slices.Equal(first.set, now.set) || u.SettleKey() == "" {
@@ -41,31 +42,21 @@ func (c *Core) onItsWay(u *unit, first *levelRead) {
 	}
 	if !(gone > stillNoise*sigma) {
 		since, how = first.at-u.litAt, "rose"
-		if !(first.lux > 0 && now.lux > 0) || math.Log(now.lux/first.lux) < max(risesBy, stillNoise*c.levelNoise(u)) {
+		if !(first.lux > 0 && now.lux > 0) || math.Log(now.lux/first.lux) < max(risesBy, stillNoise*now.lnSD) {
 			return
 		}
 	}
-	waits := min(3*since, mostWait)
+	waits := min(onItsWayFor*since, mostWait)
 	if since <= 0 || since > stillWithin || waits <= u.settle {
 		return
 	}
 	u.onItsWay = true
 	for _, o := range c.units {
 		if o == u || o.SettleKey() == u.SettleKey() && c.anotherOnItsWay(u) {
-			o.least = max(o.least, waits)
-			o.settle = max(o.settle, o.least)
+			o.waitsFor(waits)
 		}
 	}
 	c.enter(Entry{Kind: KindSettle, Fixture: u.Info.Name, Note: fmt.Sprintf("its light still %s %d ms after the output had arrived: it is waited for %d ms from now on", how, since/time.Millisecond, waits/time.Millisecond)})
-}
-
-// levelNoise is the standard deviation of the level of a unit as it was read last, ln: what the background adds to the noise of the whole, of its own light.
-func (c *Core) levelNoise(u *unit) float64 {
-	sd := c.noise.sigmaLnY()
-	if d := c.background[u.Info.Probe]; d != nil && u.tally.last.Lux > 0 {
-		sd *= 1 + max(d.Mean().Y, 0)/u.tally.last.Lux
-	}
-	return sd
 }
 
 // anotherOnItsWay tells whether another unit of the same type and feed was on its way still.

@@ -56,7 +56,7 @@ func (c *Core) keepReading(u *unit, raw *Reading, net *solve.Reading) {
 	u.tally.readings++
 	u.tally.kept++
 	c.repeated(u, net.UV, level, net.SigmaUV)
-	u.tally.last, u.unreadAhead, u.unseen = &s, false, nil
+	u.tally.last, u.lnSD, u.unreadAhead, u.unseen = &s, net.SigmaLnY, false, nil
 	u.own = colorcalc.XYZ{}
 	if net.HasY && net.Y > 0 {
 		if kind != KindFound || u.Found == nil { // as found it is not where the survey lit it

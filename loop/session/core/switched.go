@@ -94,15 +94,15 @@ func (c *Core) switchedSomewhere() bool {
 	return false
 }
 
-// alongside tells whether the dark is to be read at a probe where no light has come or gone so far, as another probe's has just been read because a light is
-// switched there: it costs a reading or two, and a light that is switched here is met sooner.
+// alongside tells whether the dark is to be read at a probe where no light has come or gone so far, as another probe's has just been
+// read because a light is switched there: it costs a reading or two, and a light that is switched here is met sooner.
 func (c *Core) alongside(probe string, d *dark) bool {
 	_, inDark := c.lane.task.(*backgrounds)
 	return inDark && c.switchedSomewhere() && c.now-d.when > standsFor && c.readSince(probe, d)
 }
 
-// distrust has units of a probe read again that were read since a moment, and whose readings lie between two looks at the dark so far apart that a light may have
-// come and gone.
+// distrust forgets what was learnt of units of a probe that were read since a moment, and has those that landed read again, if their
+// readings lie between two looks at the dark so far apart that a light may have come and gone.
 func (c *Core) distrust(probe string, since time.Duration) {
 	for _, u := range c.units {
 		if u.Info.Probe != probe || u.read < since || u.claim != nil && u.claim.gap > 0 && u.claim.gap <= standsFor {

@@ -3,7 +3,6 @@ package main
 import (
 	"bytes"
 	"errors"
-	"os"
 	"path/filepath"
 	"regexp"
 	"strings"
@@ -92,26 +91,17 @@ func TestTableAndReportCountTheSameReadings(t *testing.T) {
 		"match": {"cob", `0\.\d{4}`, `0\.\d{4}`, `\d+ \+ 1 aside`, "landed"},
 		"dark":  {"cob", "not read", `0 \+ 3 aside`, "held"},
 	} {
-		f, err := os.Open(filepath.Join("..", "..", "testdata", "journals", "v2", journal+".jsonl"))
-		if err != nil {
-			t.Fatal(err)
-		}
-		entries, _, err := session.ReadJournal(f)
-		f.Close()
-		if err != nil {
-			t.Fatal(err)
-		}
-		s, err := session.Summarise(entries)
+		past, err := readPast(filepath.Join("..", "..", "testdata", "journals", "v2", journal+".jsonl"))
 		if err != nil {
 			t.Fatal(err)
 		}
 		var table, page, lines bytes.Buffer
-		printResult(&table, &session.Result{Summary: s})
-		if err := report.WritePage(&page, s, report.Extras{}); err != nil {
+		printResult(&table, &session.Result{Summary: past.sum})
+		if err := report.WritePage(&page, past.sum, report.Extras{}); err != nil {
 			t.Fatal(err)
 		}
 		show := newProgress(&lines)
-		for _, e := range entries {
+		for _, e := range past.entries {
 			show.Entry(e)
 		}
 		row := regexp.MustCompile(`(?m)^` + strings.Join(want, ` +`))

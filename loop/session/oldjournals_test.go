@@ -73,6 +73,21 @@ func summaryOfRecorded(t *testing.T, path string) *session.Summary {
 	return s
 }
 
+// entriesOfRecorded reads a recorded journal with the code under test.
+func entriesOfRecorded(t *testing.T, path string) []session.Entry {
+	t.Helper()
+	f, err := os.Open(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	entries, _, err := session.ReadJournal(f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return entries
+}
+
 // recordedJournals are tested one by one.
 func recordedJournals(t *testing.T, pattern string, atLeast int, test func(t *testing.T, path string)) {
 	t.Helper()
@@ -157,15 +172,7 @@ func TestRecordedRunsPlayAgain(t *testing.T) {
 	kinds := map[string]bool{}
 	recordedJournals(t, "../../testdata/journals/v2/*.jsonl", 10, func(t *testing.T, path string) {
 		kinds[strings.TrimSuffix(filepath.Base(path), ".jsonl")] = true
-		f, err := os.Open(path)
-		if err != nil {
-			t.Fatal(err)
-		}
-		defer f.Close()
-		entries, _, err := session.ReadJournal(f)
-		if err != nil {
-			t.Fatal(err)
-		}
+		entries := entriesOfRecorded(t, path)
 		c, err := core.Replay(entries)
 		if err != nil {
 			t.Fatal(err)

@@ -1,9 +1,11 @@
 package solve
 
 import (
+	"slices"
 	"testing"
 	"time"
 
+	"trueup/colorcalc"
 	"trueup/profiles/law"
 )
 
@@ -17,6 +19,38 @@ func TestLampThatDoesNotAnswer(t *testing.T) {
 		d, n := play(start(t, s, warmWhite, nil), l)
 		if d.Outcome != Held || d.Cause != NotAnswering || n > 4 {
 			t.Errorf("lamp %d: %s, cause %q after %d readings: %s", k, d.Outcome, d.Cause, n, d.Reason)
+		}
+	}
+}
+
+// Two small steps without an answer name a lamp on its first visit. On a later one, for which it was not held before, they do not: near its
+// target a sound lamp steps as little, in as much noise.
+func TestLaterVisitsTakeALongerSilence(t *testing.T) {
+	s := sevenSpec(4, 65535)
+	for earlier, want := range map[int]Cause{0: NotAnswering, 2: NoCause} {
+		opt := DefaultOptions()
+		opt.Earlier = earlier
+		m, err := New(s, Target{UV: warmWhite}, nil, opt)
+		if err != nil {
+			t.Fatal(err)
+		}
+		sees := func(d []float64) colorcalc.UV {
+			z := m.sum.Filter.Predict(&m.sum.Nominal.State, d)
+			return colorcalc.UV{U: z[0], V: z[1]}
+		}
+		d, at := m.Next(0).Drive, time.Second
+		light := sees(m.fractions(d))
+		for n := range 3 {
+			m.Observe(Reading{UV: light, Y: 100 + 0.01*float64(n) /* no digits twice */, HasY: true, SigmaUV: 0.0004, SigmaLnY: 0.006, Drive: d, At: at})
+			at += time.Second
+			from, next := sees(m.fractions(d)), slices.Clone(d)
+			for sees(m.fractions(next)).Dist(from) < 0.0075 { // twice that is a little more than a first visit takes
+				next[0] -= 50
+			}
+			d = next
+		}
+		if m.fault.cause != want {
+			t.Errorf("after %d readings of earlier visits: cause %q, want %q", earlier, m.fault.cause, want)
 		}
 	}
 }

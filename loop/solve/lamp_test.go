@@ -107,6 +107,11 @@ func (l *lamp) read(d Drive, at time.Duration) Reading {
 
 // play runs a match against a lamp and returns the end and the readings.
 func play(m *Match, l *lamp) (Decision, int) {
+	return playBy(m, func(_ int, d Drive, at time.Duration) Reading { return l.read(d, at) })
+}
+
+// playBy is play with readings of any kind, each with how many were taken before.
+func playBy(m *Match, read func(n int, d Drive, at time.Duration) Reading) (Decision, int) {
 	at := time.Duration(0)
 	var now Drive
 	for n := 0; ; n++ {
@@ -119,7 +124,7 @@ func play(m *Match, l *lamp) (Decision, int) {
 			at += 500 * time.Millisecond
 		}
 		at += 300 * time.Millisecond
-		m.Observe(l.read(now, at))
+		m.Observe(read(n, now, at))
 	}
 }
 

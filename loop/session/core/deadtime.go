@@ -16,9 +16,9 @@ const deadTimeReadings = 20
 
 // deadTime measures how long a fixture type takes to stand still, once for each type
 // and feed, where its profile does not say: the first unit of the type is set, and
-// read from arrival on without waiting until the light holds still. These readings
-// count for nothing else, because some of them began before the light settled. Where an earlier run has measured it, this
-// one only looks whether that still holds (keptdeadtime.go).
+// read from arrival on without waiting until the light holds still. Some of these readings
+// began before the light settled; the last, which shows that it stands, is handed on to whoever reads the unit there next. Where an
+// earlier run has measured it, this one only looks whether that still holds (keptdeadtime.go).
 type deadTime struct {
 	u       *unit
 	key     string
@@ -31,8 +31,10 @@ type deadTime struct {
 	glow    time.Duration // waited for until then
 	arrived time.Duration
 	samples []loop.Sample
-	shone   bool // the last of the samples is of the lamp's own light
-	second  bool // the reading after the look at a kept one is awaited
+	shone   bool     // the last of the samples is of the lamp's own light
+	second  bool     // the reading after the look at a kept one is awaited
+	hands   bool     // the visit reads the unit next where its dead time is measured
+	stood   *Reading // the last reading, which showed that its light stands, for the visit; nil: there is none for it
 	shown   shown
 	learner *loop.DeadTime
 }
@@ -56,6 +58,7 @@ func (d *deadTime) begin(c *Core, u *unit, at solve.Drive) bool {
 		}
 	}
 	*d = deadTime{u: u, key: key, drive: at, kept: known, stated: stated, lit: u.bright, shown: d.shown, learner: loop.NewDeadTime(0)}
+	d.hands = !d.lit
 	if at != nil {
 		return true
 	}
@@ -102,6 +105,11 @@ func (d *deadTime) step(c *Core, in input) want {
 		return want{next: true} // the visit finds out whether it gives light at all
 	case in.reading != nil:
 		known := d.take(c, in.reading)
+		if d.kept == 0 && known && d.shows(in.reading) {
+			d.stood = in.reading
+		} else {
+			c.timesOnly(d.u, in.reading)
+		}
 		if d.kept > 0 && d.looked(in.reading) && !d.lags(c) {
 			return want{next: true} // the reading after this one decides
 		}
@@ -117,10 +125,19 @@ func (d *deadTime) step(c *Core, in input) want {
 	return want{read: &Ask{Probe: d.u.Info.Probe, After: d.arrived + d.waits(c), Faint: !c.cfg.Plan.HandMeter}}
 }
 
+// shows tells whether a reading by which the dead time became known serves the visit too: all of it was made while the light stood.
+func (d *deadTime) shows(r *Reading) bool {
+	return d.hands && d.shone && r.At-r.Integration >= d.arrived+max(d.learner.Wait(), d.u.least)
+}
+
+// timesOnly puts a reading on record that tells how long a unit's light takes, and nothing else.
+func (c *Core) timesOnly(u *unit, r *Reading) {
+	m := c.measured(r, solve.Reading{UV: r.UV, Y: r.Y, HasY: r.HasY, SigmaUV: c.noise.sigmaUV()})
+	c.enter(Entry{Kind: KindSettle, Fixture: u.Info.Name, Reading: &m})
+}
+
 // take keeps one reading and tells whether the dead time is known by it.
 func (d *deadTime) take(c *Core, r *Reading) bool {
-	m := c.measured(r, solve.Reading{UV: r.UV, Y: r.Y, HasY: r.HasY, SigmaUV: c.noise.sigmaUV()})
-	c.enter(Entry{Kind: KindSettle, Fixture: d.u.Info.Name, Reading: &m})
 	d.samples, d.shone = append(d.samples, d.sample(r)), c.shines(r)
 	return d.learner.Learn(d.samples, c.noise.sigmaUV(), c.noise.sigmaLnY())
 }

@@ -88,6 +88,9 @@ func (v *firstVisit) beforeLoop(c *Core, in *input) *want {
 		v.loop.stays = true
 		if slices.Equal(v.u.at.Sent, v.found.drive) {
 			v.found.stays(c)
+			in.reading = v.dead.stood
+		} else {
+			v.loop.stood = v.dead.stood
 		}
 	}
 	if v.phase == readingFound {
@@ -199,7 +202,8 @@ type matching struct {
 	odd    int // readings in a row that the estimate set aside
 	ended  solve.Decision
 	over   bool
-	stays  bool // it stands already where the first step may lead
+	stays  bool     // it stands already where the first step may lead
+	stood  *Reading // made there; nil: none was
 	// doubted tells that the background was asked for since the readings are odd.
 	doubted bool
 	audit   audit
@@ -276,20 +280,7 @@ func (m *matching) next(c *Core, u *unit, n loop.Next) want {
 	}
 	switch {
 	case n.Move != nil:
-		d := n.Decision
-		c.decided(u, Step{Action: d.Action.String(), Codes: d.Drive, Predicted: d.Predicted, PredictedSD: d.PredictedSD, Probability: d.P, Words: d.Reason})
-		if stays := m.stays; stays && slices.Equal(n.Move, u.at.Sent) {
-			m.stays = false
-			at := u.at
-			return m.step(c, u, m.visit.Match, input{arrived: &at})
-		}
-		m.stays = false
-		w := &move{unit: u, drive: n.Move}
-		if u.tally.last != nil && u.bright {
-			at, _ := m.visit.Match.Expect(u.at.Sent)
-			w.by = colorcalc.UV{U: d.Predicted.U - at.U, V: d.Predicted.V - at.V}
-		}
-		return want{set: w}
+		return m.moves(c, u, n)
 	case !n.Done:
 		return want{read: c.askOf(u, n.Read)}
 	}
@@ -318,6 +309,30 @@ func (m *matching) next(c *Core, u *unit, n loop.Next) want {
 		return want{set: &move{unit: u, drive: d}}
 	}
 	return want{next: true}
+}
+
+// moves sends a unit where its visit wants it. Where it stands there already, what was read of it there begins the match.
+func (m *matching) moves(c *Core, u *unit, n loop.Next) want {
+	d := n.Decision
+	c.decided(u, Step{Action: d.Action.String(), Codes: d.Drive, Predicted: d.Predicted, PredictedSD: d.PredictedSD, Probability: d.P, Words: d.Reason})
+	stays, stood := m.stays && slices.Equal(n.Move, u.at.Sent), m.stood
+	m.stays, m.stood = false, nil
+	if stays {
+		at := u.at
+		if w := m.step(c, u, m.visit.Match, input{arrived: &at}); stood == nil {
+			return w
+		}
+		return m.step(c, u, m.visit.Match, input{reading: stood})
+	}
+	if stood != nil {
+		c.timesOnly(u, stood)
+	}
+	w := &move{unit: u, drive: n.Move}
+	if u.tally.last != nil && u.bright {
+		at, _ := m.visit.Match.Expect(u.at.Sent)
+		w.by = colorcalc.UV{U: d.Predicted.U - at.U, V: d.Predicted.V - at.V}
+	}
+	return want{set: w}
 }
 
 // hurries ends the match of a unit beside whose probe the light goes too fast, after a few readings.

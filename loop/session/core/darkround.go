@@ -65,6 +65,12 @@ func (d *darkRound) step(c *Core, in input) want {
 			return d.wants[i]
 		}
 	}
+	if r := d.ref; d.open[1] && !d.open[0] && r.along { // it wanted to be read on for as long as the dark alone
+		if r.along = false; r.asKnown(c) && r.enough(c) {
+			r.follow(c)
+			d.open[1] = false
+		}
+	}
 	next := 1 - d.asked
 	if !d.open[next] {
 		next = d.asked

@@ -112,7 +112,7 @@ func (c *Core) readable() bool {
 func (r *reference) enough(c *Core) bool {
 	n, tol := len(r.uv), c.cfg.Plan.Tolerance
 	if r.again {
-		return !r.along && !r.turning(c) && n >= r.most && (n >= mostReference || !c.readable() || c.moving.After(n, c.noise.sigmaUV(), c.now) <= referenceKnown*referenceAgain*tol)
+		return !r.along && !r.turning(c) && (n >= r.most || n >= 2 && r.asKnown(c)) && (n >= mostReference || !c.readable() || c.moving.After(n, c.noise.sigmaUV(), c.now) <= referenceKnown*referenceAgain*tol)
 	}
 	if n < c.cfg.Plan.ReferenceReadings {
 		return false
@@ -126,6 +126,13 @@ func (r *reference) enough(c *Core) bool {
 	lamps := 0
 	c.each(func(*unit) { lamps++ })
 	return float64(n) >= math.Sqrt(2*float64(lamps))*float64(readingsFor(noise.sigmaUV(), tol))
+}
+
+// asKnown tells whether all readings of a later passage are of the light that the reference is known to be: two are enough then.
+func (r *reference) asKnown(c *Core) bool {
+	at, sd := c.moving.Now(c.now)
+	sigma := math.Hypot(sd, c.noise.sigmaUV())
+	return !slices.ContainsFunc(r.uv, func(z colorcalc.UV) bool { return z.Dist(at) > 3*sigma })
 }
 
 // turning tells whether the reference may have turned into another light just now, or whether too few readings agree to see that it has: the

@@ -1,6 +1,10 @@
 package rigtest
 
-import "testing"
+import (
+	"testing"
+
+	"trueup/loop/solve"
+)
 
 // A lamp that somebody puts on and out again between two looks at a dark room makes no false claim: the level of what is read beside it is not what
 // was foretold, which asks for the dark at once. Without that three to six lamps of a hundred were beyond 1.5 times the tolerance; of two such lamps one and a half are.
@@ -11,6 +15,22 @@ func TestSomebodysLampMakesNoFalseClaims(t *testing.T) {
 		t.Log("\n" + Table([]Score{s}))
 		if s.Failed > 0 || s.False > 0.02 || s.Inside < 0.95 {
 			t.Errorf("%s: beyond 1.5 times the tolerance %.1f %% (worst %.4f), inside %.1f %% %s", name, 100*s.False, s.Worst, 100*s.Inside, s.Why)
+		}
+	}
+}
+
+// A light that comes on beside a lamp and makes it a third brighter is not taken for the lamp's own, though lamps of the rig have leapt by themselves
+// before: in each of these rigs one was claimed 0.012 to 0.033 from where it truly stood.
+func TestABrightLightIsNotTakenForTheLampsOwn(t *testing.T) {
+	c := class(t, "somebody's bright lamp, once")
+	for _, at := range []struct {
+		seed uint64
+		rig  int
+	}{{3101, 33}, {3103, 14}, {4102, 18}, {4103, 1}} {
+		for _, l := range c.Rig(at.seed, at.rig).Play().Lamps {
+			if l.Outcome != nil && l.Outcome.Result == solve.Landed && l.Error() > 3*tolerance {
+				t.Errorf("seed %d, rig %d: %s is said to be landed, and stands %.4f off", at.seed, at.rig, l.Name, l.Error())
+			}
 		}
 	}
 }

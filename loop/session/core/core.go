@@ -48,7 +48,7 @@ type Core struct {
 	audited      map[string]bool            // by Unit.SettleKey: a large step was looked at
 	measuredDead map[string][]time.Duration // by type and feed, all that were measured in this run, the shortest first
 	unproven     map[string]bool            // dead times of earlier runs that no unit has been read by yet
-	ownLeaps     ownLeaps                   // levels that leapt while the dark stayed as it was
+	ownLeaps     []ownLeap                  // levels that leapt while the dark stayed as it was
 	lost         []float64                  // doubts that the background gave to lamps that were read in vain, for each axis of u'v'
 	saidLost     bool                       // that it did so was said
 	fleeting     map[string]bool            // dead times that hold for this run alone, or not even for that
@@ -108,6 +108,8 @@ type unit struct {
 	outrun       string        // that light is switched too often to read it, in words; "": it is not
 	given        []given       // readings that the match of the visit that goes on was given
 	leap         leap          // its level was not foretold, and the dark was not read since
+	vain         int           // looks at the dark that its level asked for and that explained nothing
+	mostVain     float64       // the largest leap of it among them, ln
 }
 
 // tally counts what a unit has cost.

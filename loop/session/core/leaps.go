@@ -21,8 +21,11 @@ const (
 	leapSD     = 1.5   // and of what was foretold: at small steps that came true within a third of its standard deviation in the median, nine in ten within 0.02
 	leapKnown  = 0.06  // a level that is foretold no better tells nothing
 	leapStep   = 0.1   // of the scale of any parameter, since the reading before: over more the model may be off
+	leapFar    = 0.2   // by which one rises after a larger step: models err by less in most cases, lights that somebody puts on are often brighter
+	leapBack   = 0.25  // of a leap, by which another that takes it back may miss
+	leapBright = 0.3   // by which one rises that asks for the dark whatever lamps have done by themselves
 	leapSame   = 0.015 // by which a level comes again at the same setting, ln
-	leapsVain  = 2     // looks of a run that found nothing, from which on a level has to leap farther than those did,
+	leapsVain  = 2     // looks that found nothing, of a lamp or of a run, from which on a level has to leap farther than those did,
 	leapGone   = 0.06  // by which a level falls, ln, that tells of a light which went: lamps fall by less of themselves
 	leapBeyond = 1.5   // by this factor
 )
@@ -48,10 +51,42 @@ type levelRead struct {
 	wild   bool // the estimate has set it aside
 }
 
-// ownLeaps are those that no light explains.
-type ownLeaps struct {
-	vain int
-	most float64 // the largest of them, ln
+// ownLeap is one of a unit that no light explains.
+type ownLeap struct {
+	of *unit
+	by float64 // ln
+}
+
+// cameBack takes in a leap of a unit that no light explains, and tells whether it takes back the one before: somebody has passed through
+// the beam, or a light has come and gone between two looks. Neither is of the lamp, and lets no other lamp leap farther.
+func (c *Core) cameBack(u *unit, by float64) bool {
+	u.vain, u.mostVain = u.vain+1, max(u.mostVain, math.Abs(by))
+	for i, l := range c.ownLeaps {
+		if l.of == u && math.Abs(l.by+by) < leapBack*math.Abs(by) {
+			c.ownLeaps = slices.Delete(c.ownLeaps, i, i+1)
+			return true
+		}
+	}
+	c.ownLeaps = append(c.ownLeaps, ownLeap{u, by})
+	return false
+}
+
+// leastLeap is how far a level of a unit has to leap, ln, after what lamps have done by themselves: farther than its own did, and
+// than those of others, but for a light so bright that none of them explains it.
+func (c *Core) leastLeap(u *unit, rises bool) (least float64) {
+	for _, l := range c.ownLeaps {
+		least = max(least, leapBeyond*math.Abs(l.by))
+	}
+	if len(c.ownLeaps) < leapsVain {
+		least = 0
+	}
+	if rises {
+		least = min(least, leapBright)
+	}
+	if u.vain >= leapsVain {
+		least = max(least, leapBeyond*u.mostVain)
+	}
+	return least
 }
 
 // foretold looks whether the level of a unit's last reading was. If not the dark is asked for.
@@ -68,7 +103,7 @@ func (c *Core) foretold(u *unit, a *solve.Account) {
 	}
 	by, sd := u.offLevel(a, &before)
 	switch {
-	case !c.leaps(by, sd) || !u.near(before.set):
+	case !c.leaps(u, by, sd, u.near(before.set)):
 		if u.leap.alone {
 			u.leap = leap{}
 		}
@@ -79,22 +114,29 @@ func (c *Core) foretold(u *unit, a *solve.Account) {
 }
 
 // offLevel is how far the level read last is from what was foretold, ln, and how well that was: by the model, or, where it
-// has begun anew, by the reading before at the same setting.
+// has begun anew, by the reading before at the same setting or near it.
 func (u *unit) offLevel(a *solve.Account, before *levelRead) (by, sd float64) {
-	if a.LevelSD == 0 && !before.wild && before.lux > 0 && u.levelRead.lux > 0 && slices.Equal(before.set, u.levelRead.set) {
-		return math.Log(u.levelRead.lux / before.lux), leapSame
+	if a.LevelSD > 0 || before.wild || !(before.lux > 0) || !(u.levelRead.lux > 0) || !u.near(before.set) {
+		return a.InnovationLnY, a.LevelSD
 	}
-	return a.InnovationLnY, a.LevelSD
+	by, sd = math.Log(u.levelRead.lux/before.lux), leapKnown
+	if slices.Equal(before.set, u.levelRead.set) {
+		sd = leapSame
+	}
+	return by, sd
 }
 
-// leaps tells whether a level that far from what was foretold asks for the dark.
-func (c *Core) leaps(by, sd float64) bool {
+// leaps tells whether a level that far from what was foretold asks for the dark, after a small step or, where it is not near, after a large one.
+func (c *Core) leaps(u *unit, by, sd float64, near bool) bool {
 	if readingsFor(c.noise.sigmaUV(), c.cfg.Plan.Tolerance) > manyReadings {
 		return false // what is claimed beside such a meter is not read again
 	}
-	least := max(leapLeast, leapNoise*c.noise.sigmaLnY(), leapSD*sd)
-	if c.ownLeaps.vain >= leapsVain {
-		least = max(least, leapBeyond*c.ownLeaps.most)
+	least := max(leapLeast, leapNoise*c.noise.sigmaLnY(), leapSD*sd, c.leastLeap(u, by > 0))
+	if !near {
+		if by < 0 {
+			return false
+		}
+		least = max(least, leapFar)
 	}
 	return sd > 0 && sd <= leapKnown && math.Abs(by) > least
 }
@@ -124,13 +166,16 @@ func (c *Core) unexplained(probe string, d *dark, before time.Duration) {
 			u.leap = leap{}
 			continue
 		}
-		c.ownLeaps = ownLeaps{c.ownLeaps.vain + 1, max(c.ownLeaps.most, math.Abs(u.leap.by))}
+		back := c.cameBack(u, u.leap.by)
 		for _, o := range c.units {
 			if k := o.claim; k != nil && o.Info.Probe == probe && k.at >= u.leap.since {
 				k.share = 1
 			}
 		}
-		if u.leap.by < -leapGone && !c.steady(u).restless && !c.several() { // one that came would be there still; and where there are lanes it may be another lane's lamp
+		switch {
+		case back && u.leap.by > 0: // what fell has risen again: somebody stood in the beam
+			d.passedBy = 0
+		case u.leap.by < -leapGone && !c.steady(u).restless && !c.several(): // one that came would be there still; and where there are lanes it may be another lane's lamp
 			d.passedBy = c.now
 			c.distrust(probe, before)
 		}

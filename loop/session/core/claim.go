@@ -192,7 +192,7 @@ func (c *Core) due(t task) task {
 	if d := c.background[u.Info.Probe]; d != nil && d.blinks == "" && !c.mute(u.Info.Probe) && !c.cfg.Plan.KeepLit &&
 		c.now-d.when > leastPause && c.looksAt(u.Info.Probe)-d.looked >= litReadings &&
 		d.light.Y > 0 && d.Share(d.light, c.now) > darkAgain*tol {
-		return &backgrounds{only: u.Info.Probe}
+		return c.look(u.Info.Probe)
 	}
 	if c.moving != nil && !c.cfg.Plan.Target.Freeze && c.now-c.moving.Last() > c.referencePause(u) && c.looked-c.followed > len(c.lanes) {
 		limit := referenceAgain

@@ -17,11 +17,27 @@ type darkRound struct {
 func (c *Core) inDarkness(ref *reference, round bool) []task {
 	dark := c.darkReadings(round)
 	b, one := dark[0].(*backgrounds)
-	if u := c.find(c.cfg.Plan.Target.Reference); !one || c.cfg.Plan.HandMeter || u == nil || u.Head >= 0 || c.readsLamps(u.Info.Probe) {
+	if !one || !c.shinesApart() {
 		return append(dark, ref)
 	}
 	ref.most = min(ref.most, nextReference) // it is read on as long as the background is, where the meters keep pace
 	return []task{&darkRound{back: b, ref: ref}}
+}
+
+// shinesApart tells whether the reference is a light that nobody puts out, at a probe of its own that runs by itself.
+func (c *Core) shinesApart() bool {
+	u := c.find(c.cfg.Plan.Target.Reference)
+	return u != nil && u.Head < 0 && !c.cfg.Plan.HandMeter && !c.readsLamps(u.Info.Probe)
+}
+
+// look is a look at the dark of a probe for which a visit or a lane waits. It takes the reference along where that costs no time: what a lamp's readings
+// have in common is the doubt of both.
+func (c *Core) look(probe string) task {
+	b := &backgrounds{only: probe}
+	if c.moving == nil || c.cfg.Plan.Target.Freeze || c.several() || !c.shinesApart() || !c.keepPace(c.find(c.cfg.Plan.Target.Reference).Info.Probe, probe) {
+		return b
+	}
+	return &darkRound{back: b, ref: &reference{again: true, most: nextReference, rides: true}}
 }
 
 // readsLamps tells whether a probe has a lamp that the run drives.
@@ -98,7 +114,12 @@ func (c *Core) keepsPace(ref *reference, back *backgrounds) bool {
 	if ref.u == nil || len(back.probes) == 0 {
 		return false
 	}
-	a, b := c.paces[ref.u.Info.Probe], c.paces[back.probes[0]]
+	return c.keepPace(ref.u.Info.Probe, back.probes[0])
+}
+
+// keepPace tells the same of the meters of two probes.
+func (c *Core) keepPace(reference, dark string) bool {
+	a, b := c.paces[reference], c.paces[dark]
 	return a != nil && b != nil && a.least > 0 && a.least <= b.least*3/2
 }
 

@@ -19,6 +19,7 @@ type reference struct {
 	again  bool // a later passage: where it is now
 	most   int  // readings of a later passage
 	along  bool // the background is still read: so is the reference, and its last mostReference readings count
+	rides  bool // it is read for no other reason than that the background is: no longer than that
 	u      *unit
 	began  bool
 	after  time.Duration
@@ -112,7 +113,7 @@ func (c *Core) readable() bool {
 func (r *reference) enough(c *Core) bool {
 	n, tol := len(r.uv), c.cfg.Plan.Tolerance
 	if r.again {
-		return !r.along && !r.turning(c) && (n >= r.most || n >= 2 && r.asKnown(c)) && (n >= mostReference || !c.readable() || c.moving.After(n, c.noise.sigmaUV(), c.now) <= referenceKnown*referenceAgain*tol)
+		return !r.along && !r.turning(c) && (n >= r.most || n >= 2 && r.asKnown(c)) && (r.rides || n >= mostReference || !c.readable() || c.moving.After(n, c.noise.sigmaUV(), c.now) <= referenceKnown*referenceAgain*tol)
 	}
 	if n < c.cfg.Plan.ReferenceReadings {
 		return false

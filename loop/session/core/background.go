@@ -2,6 +2,7 @@ package core
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"time"
 
@@ -16,7 +17,7 @@ const (
 	slightDark = 0.1 // of the tolerance: a dark that moves no lamp by more is as it was
 	littleDark = 0.2 // a background that moves none by more may come and go between the rounds: the end finds it
 	nextDark   = 3   // between the rounds and at the end
-	mostDark   = 8   // readings of one passage
+	mostDark   = 8   // readings of one passage; up to mostReference where more of them pay
 	darkAgain  = 0.3 // of the tolerance: a share of the background's doubt that asks for the dark again
 	darkEnough = 0.7 // of that share: enough for now
 	// Readings of fixtures between two passages of a probe: the way to the dark and back takes as long as some
@@ -100,7 +101,7 @@ func (b *backgrounds) enough(c *Core, known *dark) bool {
 		return false
 	}
 	if n >= mostDark {
-		return true
+		return known == nil || n >= mostReference || !known.pays(c, b.got)
 	}
 	if known == nil {
 		return n >= firstDark
@@ -171,6 +172,35 @@ func (d *dark) after(c *Core, got []Reading) float64 {
 	_, rest, _ := d.scan(c, got)
 	z, at := timed(withoutFar(rest, c.noise.sigmaUV()))
 	return d.After(z, c.meter(), at, d.light, c.now)
+}
+
+// pays tells whether a passage is to go on since one more reading of it saves more than one of the lamp read there last: at the moment when that is
+// read again, for what a light that wanders is known by then no reading betters. Where no number of readings would land the lamp as the
+// background is known now, it goes on if the most that a passage may have would help. For a lamp too weak to be matched there it does not.
+func (d *dark) pays(c *Core, got []Reading) bool {
+	if c.cfg.Plan.HandMeter || !(d.light.Y > 0) {
+		return false
+	}
+	_, rest, _ := d.scan(c, got)
+	z, at := timed(withoutFar(rest, c.noise.sigmaUV()))
+	n := len(z)
+	if n < 2 {
+		return false
+	}
+	pace := (at[n-1] - at[0]) / time.Duration(n-1)
+	_, ref := c.target()
+	with := func(more int) float64 {
+		for i := n; i < n+more; i++ {
+			z, at = append(z[:i], z[n-1]), append(at[:i], at[n-1]+time.Duration(i-n+1)*pace)
+		}
+		share := d.After(z[:n+more], c.meter(), at[:n+more], d.light, c.now+time.Duration(more)*pace+afterLook)
+		return c.pointBeside(d, d.light.Y, math.Hypot(ref, share))
+	}
+	now, next := with(0), with(1)
+	if math.IsInf(now, 1) {
+		next = with(mostReference - len(got))
+	}
+	return next <= taughtBudgets*mostBudget && now-next >= 1
 }
 
 // timed are the lights of readings and their moments.

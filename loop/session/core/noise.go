@@ -128,6 +128,7 @@ func readingsFor(sigma, tolerance float64) int {
 const (
 	mostBudget     = 80 // where that is enough
 	hopelessBudget = 12 // where it is not: what is known of other lamps may still land one
+	taughtBudgets  = 4  // of the largest: a lamp that takes more than what other lamps and settings teach lets some land with
 )
 
 // budget is how many readings a match may take, usual with a usual meter: twice what one
@@ -147,15 +148,14 @@ func (c *Core) budgetBeside(u *unit, usual int) int {
 	switch {
 	case n < usual:
 		return n
-	case c.beyond(u, 4): // up to that, what other lamps and settings teach lands some
+	case c.beyond(u, taughtBudgets):
 		return hopelessBudget
 	}
 	return max(n, min(2*c.needs(u), mostBudget))
 }
 
 // needs is how many readings a point of a unit takes beside the background of its probe, whose doubt, with the reference's, takes its
-// part of the tolerance: what is left to the readings is 1 - 5.991 (darkAgain² + referenceAgain²) of its square, 5.991 the
-// 95 % point of chi-squared with two degrees of freedom. A unit that was not read yet is taken to be as bright as the one read last there; 0 where
+// part of the tolerance. A unit that was not read yet is taken to be as bright as the one read last there; 0 where
 // none was.
 func (c *Core) needs(u *unit) int {
 	d := c.background[u.Info.Probe]
@@ -166,8 +166,19 @@ func (c *Core) needs(u *unit) int {
 	if u.own.Y > 0 {
 		light = u.own.Y
 	}
-	const left = 1 - 5.991*(darkAgain*darkAgain+referenceAgain*referenceAgain)
-	return readingsFor(c.noise.sigmaUV()*(1+d.Mean().Y/light), c.cfg.Plan.Tolerance*math.Sqrt(left))
+	return max(1, int(math.Ceil(c.pointBeside(d, light, c.cfg.Plan.Tolerance*math.Hypot(darkAgain, referenceAgain)))))
+}
+
+// pointBeside is how many readings a point of a light takes beside a background, when common, for each axis, is the doubt that all of them
+// share. What is left to the readings is tolerance² / 5.991 - common² of variance, 5.991 the 95 % point of chi-squared with two
+// degrees of freedom. Infinite where that is nothing.
+func (c *Core) pointBeside(d *dark, light, common float64) float64 {
+	sigma, tol := c.noise.sigmaUV()*(1+d.Mean().Y/light), c.cfg.Plan.Tolerance
+	left := tol*tol/5.991 - common*common
+	if !(left > 0) {
+		return math.Inf(1)
+	}
+	return sigma * sigma / left
 }
 
 // beyond tells whether a unit takes more readings than so many of the largest budgets. Of one that was not read yet nobody knows: the lamp read

@@ -1,6 +1,9 @@
 package core
 
-import "testing"
+import (
+	"testing"
+	"time"
+)
 
 // Background and a reference at a probe of its own are read in one darkness, meter by meter in turn: neither is
 // waited for after the other.
@@ -21,5 +24,20 @@ func TestBackgroundAndReferenceShareOneDarkness(t *testing.T) {
 	}
 	if turns < 2*firstDark-1 {
 		t.Errorf("the first readings were of %v: each meter should have been asked in its turn", probes[:min(len(probes), 2*firstDark)])
+	}
+}
+
+// A look at the dark in the middle of a visit takes the reference along where its meter keeps pace, and only there: nobody waits for it.
+func TestALookAtTheDarkTakesTheReferenceAlong(t *testing.T) {
+	b := newBench(t, 1, nil)
+	b.ended(nil)
+	probe, own := "", b.c.find(b.c.cfg.Plan.Target.Reference).Info.Probe
+	b.c.each(func(u *unit) { probe = u.Info.Probe })
+	if _, along := b.c.look(probe).(*darkRound); !along {
+		t.Errorf("the reference is left out of a look, beside meters of one pace")
+	}
+	b.c.paces[own].least = time.Minute
+	if _, alone := b.c.look(probe).(*backgrounds); !alone {
+		t.Errorf("a look waits for a reference whose meter is slower")
 	}
 }

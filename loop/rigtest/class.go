@@ -36,7 +36,9 @@ type Class struct {
 	Lamp  func(l *lampPlan, d *draws)
 	Cause string
 	// Hand covers every probe for 200 ms about once in so long; 0 = never.
-	Hand     time.Duration
+	Hand time.Duration
+	// Passer has somebody walk through the beams at a probe about once in so long; 0 = never.
+	Passer   time.Duration
 	FirstOdd bool          // the first reading of each lamp, once it is lit, is an outlier
 	Watch    time.Duration // after which lamps are read again, to see whether they changed by themselves
 	Aloft    bool          // people are aloft: no lamp is put out to measure another

@@ -152,6 +152,7 @@ func meters() []Class {
 			m.Ranges = []float64{d.between(3, 12), d.between(30, 90), d.between(300, 700)}
 		}},
 		{Name: "a hand over the meter, 200 ms", Hand: 15 * time.Second},
+		{Name: "people walk through the beams", Passer: 40 * time.Second},
 		{Name: "first reading an outlier", FirstOdd: true},
 	}
 }

@@ -39,6 +39,7 @@ type probePlan struct {
 	off       colorcalc.UV // how far it reads from the truth
 	phase     time.Duration
 	hands     *stage.Hands
+	passers   *stage.Passers
 	litBy     []litBy // somebody who lights a lamp here
 }
 
@@ -147,13 +148,13 @@ func (r *Rig) place(lux float64, d *draws) {
 			spec.Drift = -spec.Drift / 2
 		}
 		p.light = stage.NewAmbient(spec, r.seed, p.name)
-		p.hands = stage.NewHands(c.Hand, r.seed, p.name)
+		p.hands, p.passers = stage.NewHands(c.Hand, r.seed, p.name), stage.NewPassers(c.Passer, r.seed, p.name)
 		r.probes = append(r.probes, p)
 	}
 	c.Somebody.visits(r, lux, long*6/10, d)
 	if !c.OwnLamp {
 		r.probes = append(r.probes, &probePlan{name: "ref", reference: true, off: d.towards(c.ProbesOff * d.between(0.5, 1)),
-			light: stage.NewAmbient(stage.AmbientSpec{}, 0, ""), hands: stage.NewHands(0, 0, ""), phase: d.seconds(0, 0.3)})
+			light: stage.NewAmbient(stage.AmbientSpec{}, 0, ""), hands: stage.NewHands(0, 0, ""), passers: stage.NewPassers(0, 0, ""), phase: d.seconds(0, 0.3)})
 	}
 }
 

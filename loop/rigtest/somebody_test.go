@@ -34,3 +34,14 @@ func TestABrightLightIsNotTakenForTheLampsOwn(t *testing.T) {
 		}
 	}
 }
+
+// People who walk through the beams for some seconds take light away and colour the rest: a lamp that has lost light for no reason is read again when
+// they have gone. One in a hundred was claimed beyond 1.5 times the tolerance, up to 0.0055; half of these are left.
+func TestPeopleInTheBeamsMakeFewFalseClaims(t *testing.T) {
+	c := class(t, "people walk through the beams")
+	s := Sum(c, c.Play(607, 24))
+	t.Log("\n" + Table([]Score{s}))
+	if s.Failed > 0 || s.False > 0.01 || s.Inside < 0.96 || s.Missed > 0.01 {
+		t.Errorf("beyond 1.5 times the tolerance %.1f %% (worst %.4f), inside %.1f %%, not landed %.1f %% %s", 100*s.False, s.Worst, 100*s.Inside, 100*s.Missed, s.Why)
+	}
+}

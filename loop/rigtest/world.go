@@ -70,7 +70,7 @@ func (w *world) on(p *probePlan, d time.Duration) colorcalc.XYZ {
 			}
 		}
 	}
-	return p.hands.Through(sum, w.Now())
+	return p.hands.Through(p.passers.Through(sum, w.Now()), w.Now())
 }
 
 // eyes is how a probe sees a light that is there.

@@ -58,7 +58,8 @@ type back struct {
 	task  task
 	read  *Ask
 	began bool
-	anew  bool // the background has jumped: what the task has read does not count
+	anew  bool          // the background has jumped: what the task has read does not count
+	until time.Duration // it waits for this moment first; 0: for none
 }
 
 // renewed is a task that can begin anew because the background has jumped.
@@ -76,6 +77,10 @@ func (b *back) unit() *unit { return b.task.unit() }
 
 func (b *back) step(c *Core, in input) want {
 	u := b.task.unit()
+	if at := b.until; at > c.now && !b.began {
+		b.until = 0
+		return want{until: at}
+	}
 	if !b.began {
 		b.began = true
 		if t, ok := b.task.(renewed); ok && b.anew {

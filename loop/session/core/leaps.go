@@ -21,14 +21,17 @@ const (
 	leapSD     = 1.5   // and of what was foretold: at small steps that came true within a third of its standard deviation in the median, nine in ten within 0.02
 	leapKnown  = 0.06  // a level that is foretold no better tells nothing
 	leapStep   = 0.1   // of the scale of any parameter, since the reading before: over more the model may be off
-	leapFar    = 0.2   // by which one rises after a larger step: models err by less in most cases, lights that somebody puts on are often brighter
+	leapFar    = 0.2   // after a larger step, or by an early reading, whose level is known less well: models err by less in most cases
 	leapBack   = 0.25  // of a leap, by which another that takes it back may miss
-	leapBright = 0.3   // by which one rises that asks for the dark whatever lamps have done by themselves
+	leapBright = 0.25  // by which a level has to leap at the most, whatever other lamps have done by themselves
 	leapSame   = 0.015 // by which a level comes again at the same setting, ln
 	leapsVain  = 2     // looks that found nothing, of a lamp or of a run, from which on a level has to leap farther than those did,
 	leapGone   = 0.06  // by which a level falls, ln, that tells of a light which went: lamps fall by less of themselves
 	leapBeyond = 1.5   // by this factor
 )
+
+// passerStays is for how long somebody may stand in a beam: what is read of a lamp that has lost light for no reason waits for so long.
+const passerStays = 6 * time.Second
 
 // leap is a level of a unit that was not foretold, and for which the dark was not read yet.
 type leap struct {
@@ -73,14 +76,14 @@ func (c *Core) cameBack(u *unit, by float64) bool {
 
 // leastLeap is how far a level of a unit has to leap, ln, after what lamps have done by themselves: farther than its own did, and
 // than those of others, but for a light so bright that none of them explains it.
-func (c *Core) leastLeap(u *unit, rises bool) (least float64) {
+func (c *Core) leastLeap(u *unit) (least float64) {
 	for _, l := range c.ownLeaps {
 		least = max(least, leapBeyond*math.Abs(l.by))
 	}
 	if len(c.ownLeaps) < leapsVain {
 		least = 0
 	}
-	if rises {
+	if c.slowest() < slowGlow { // a lamp that is slow to come changes its level by as much
 		least = min(least, leapBright)
 	}
 	if u.vain >= leapsVain {
@@ -116,14 +119,17 @@ func (c *Core) foretold(u *unit, a *solve.Account) {
 // offLevel is how far the level read last is from what was foretold, ln, and how well that was: by the model, or, where it
 // has begun anew, by the reading before at the same setting or near it.
 func (u *unit) offLevel(a *solve.Account, before *levelRead) (by, sd float64) {
-	if a.LevelSD > 0 || before.wild || !(before.lux > 0) || !(u.levelRead.lux > 0) || !u.near(before.set) {
+	if before.wild || !(before.lux > 0) || !(u.levelRead.lux > 0) || !u.near(before.set) {
 		return a.InnovationLnY, a.LevelSD
 	}
-	by, sd = math.Log(u.levelRead.lux/before.lux), leapKnown
-	if slices.Equal(before.set, u.levelRead.set) {
-		sd = leapSame
+	by = math.Log(u.levelRead.lux / before.lux)
+	switch {
+	case a.LevelSD > 0 && (a.LevelSD <= leapKnown || math.Abs(by) < leapFar): // an early reading tells too little of its level, but that it has leapt far
+		return a.InnovationLnY, a.LevelSD
+	case slices.Equal(before.set, u.levelRead.set):
+		return by, leapSame
 	}
-	return by, sd
+	return by, leapKnown
 }
 
 // leaps tells whether a level that far from what was foretold asks for the dark, after a small step or, where it is not near, after a large one.
@@ -131,10 +137,10 @@ func (c *Core) leaps(u *unit, by, sd float64, near bool) bool {
 	if readingsFor(c.noise.sigmaUV(), c.cfg.Plan.Tolerance) > manyReadings {
 		return false // what is claimed beside such a meter is not read again
 	}
-	least := max(leapLeast, leapNoise*c.noise.sigmaLnY(), leapSD*sd, c.leastLeap(u, by > 0))
+	least := max(leapLeast, leapNoise*c.noise.sigmaLnY(), leapSD*sd, c.leastLeap(u))
 	if !near {
-		if by < 0 {
-			return false
+		if by < 0 && c.slowest() >= slowGlow {
+			return false // a lamp that is slow to come falls short after a large step
 		}
 		least = max(least, leapFar)
 	}
@@ -179,13 +185,15 @@ func (c *Core) unexplained(probe string, d *dark, before time.Duration) {
 			d.passedBy = c.now
 			c.distrust(probe, before)
 		}
-		u.leap = leap{}
-		u.forget()
 		for _, l := range c.all() {
 			if b := l.waiting(); b != nil && b.unit() == u {
-				b.anew = true
+				if b.anew = true; u.leap.by < -leapGone {
+					b.until = u.levelRead.at + passerStays
+				}
 			}
 		}
+		u.leap = leap{}
+		u.forget()
 	}
 }
 

@@ -41,3 +41,26 @@ func TestALookAtTheDarkTakesTheReferenceAlong(t *testing.T) {
 		t.Errorf("a look waits for a reference whose meter is slower")
 	}
 }
+
+// A reference that is as it was is read twice more in each later darkness, and not again after the dark is known.
+func TestAReferenceAsItWasIsReadTwiceMore(t *testing.T) {
+	b := newBench(t, 1, nil)
+	b.ended(nil)
+	passes, n := []int{}, 0
+	for _, e := range b.log {
+		switch {
+		case e.Kind == KindReading && e.Fixture == b.c.units[0].Info.Name:
+			n++
+		case e.Kind == KindReference:
+			passes, n = append(passes, n), 0
+		}
+	}
+	if len(passes) < 2 || passes[0] < b.c.cfg.Plan.ReferenceReadings {
+		t.Fatalf("the reference was read %v times", passes)
+	}
+	for _, n := range passes[1:] {
+		if n != 2 {
+			t.Errorf("the reference was read %v times", passes)
+		}
+	}
+}

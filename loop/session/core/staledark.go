@@ -15,10 +15,12 @@ const (
 	misleads  = 0.2 // of what was read of a unit: light that is not its own, from which on it tells little of it
 )
 
-// unseen is when a unit was held since it gave no light, or for what it did, and how much of another light would have misled, lux.
+// unseen is when a unit was held since it gave no light, or for what it did, how much of another light would have misled, lux, and beside how much
+// light it gave too small a share; 0: it was not held for that.
 type unseen struct {
-	at  time.Duration
-	net float64
+	at     time.Duration
+	net    float64
+	beside float64
 }
 
 // mayBeStale asks for the dark at the probe of a unit that seems to give no light, if what was read of it can not be, or it was seen to give light before. It tells
@@ -34,20 +36,29 @@ func (c *Core) mayBeStale(u *unit, w *weak) bool {
 }
 
 // unlit notes that a unit is held since it gives no light.
-func (c *Core) unlit(u *unit, w *weak) { u.unseen = &unseen{c.now, w.net} }
+func (c *Core) unlit(u *unit, w *weak) {
+	u.unseen = &unseen{at: c.now, net: w.net}
+	if d := c.background[u.Info.Probe]; d != nil {
+		u.unseen.beside = d.Mean().Y
+	}
+}
 
 // mayBeWronglyHeld notes that a unit is held for what its light did: beside a light that had just come that looks like a lamp that does not answer.
 func (c *Core) mayBeWronglyHeld(u *unit, d solve.Decision) {
 	if l := u.tally.last; d.Outcome == solve.Held && l != nil && u.unseen == nil {
-		u.unseen = &unseen{c.now, misleads * l.Lux}
+		u.unseen = &unseen{at: c.now, net: misleads * l.Lux}
 	}
 }
 
 // notUnlit has units visited again that were held for what was seen of them, if the background that was taken off has jumped by
-// more than was left of them.
+// more than was left of them, or if the light beside which they gave too little has gone since.
 func (c *Core) notUnlit(probe string, since time.Duration, by float64) {
 	for _, u := range c.units {
-		if n := u.unseen; n != nil && u.Info.Probe == probe && !u.visitedAgain && n.at >= since && math.Abs(by) > max(n.net, 0) {
+		n := u.unseen
+		if n == nil || u.Info.Probe != probe || u.visitedAgain {
+			continue
+		}
+		if misled, gone := n.at >= since && math.Abs(by) > max(n.net, 0), n.beside > 0 && -by > n.beside/2; misled || gone {
 			u.again, u.visitedAgain = true, true // once: a lamp that somebody else drives would be for ever
 		}
 	}

@@ -290,6 +290,9 @@ func (m *matching) next(c *Core, u *unit, n loop.Next) want {
 		// decides nothing.
 		return want{read: c.askOf(u, 0)}
 	}
+	if m.ended.Outcome == solve.Held && u.leap.by != 0 {
+		return want{read: c.askOf(u, 0)} // its level is another now: what was read before may have been of another light
+	}
 	if m.ended.Outcome != solve.Landed && m.ended.Outcome != solve.Predicted && !m.doubted && c.doubt(u, m.ended.Outcome == solve.Held) {
 		m.doubted = true
 		return want{read: c.askOf(u, 0)}

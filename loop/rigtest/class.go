@@ -22,6 +22,7 @@ type Class struct {
 	Ambient    stage.AmbientSpec           // how it lives; Light is filled in. Step and times as a share of the run are drawn
 	Somebody   somebody                    // lights a lamp at one probe
 	StepIn     bool                        // one step somewhere in the run, by a third to the double
+	Sweeps     float64                     // at its crest, as a share of a lamp's own: a moving light next door that sweeps in level and hue
 	GoesOut    bool                        // in the first half of the run the ambient light goes out for good
 	Reference  func(d *draws) stage.Change // what becomes of the reference; nil = nothing
 	OwnLamp    bool                        // the reference is a driven lamp under the first lamps' probe

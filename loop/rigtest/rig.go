@@ -144,6 +144,9 @@ func (r *Rig) place(lux float64, d *draws) {
 		if c.GoesOut {
 			spec.Step, spec.Factor = time.Duration(d.between(0.05, 0.3)*float64(long)), 0.05
 		}
+		if c.Sweeps > 0 {
+			spec.Sweep, spec.SweepPeriod, spec.HuePeriod = c.Sweeps*lux, d.seconds(8, 30), d.seconds(10, 40)
+		}
 		if d.IntN(2) == 0 {
 			spec.Drift = -spec.Drift / 2
 		}

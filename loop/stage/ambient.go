@@ -28,6 +28,10 @@ type AmbientSpec struct {
 	// time between BlinkFrom and BlinkTo.
 	Blink              float64
 	BlinkFrom, BlinkTo time.Duration
+	// A moving light next door comes on top: its level goes from nothing to Sweep lux and back once in SweepPeriod, its
+	// colour round through every hue once in HuePeriod.
+	Sweep                  float64
+	SweepPeriod, HuePeriod time.Duration
 }
 
 // Ambient is the light of a spec in time. It depends on seed and name alone, not on
@@ -39,6 +43,7 @@ type Ambient struct {
 	turns []time.Duration // when the neighbour goes on and off
 	rb    *rand.Rand
 	phase [2]float64 // of the swing's waves, in turns
+	sweep [2]float64 // of the moving light's level and hue, in turns
 }
 
 // swingOther is the period of the second wave of a swing, of the first's: their sum repeats late.
@@ -52,8 +57,9 @@ type knotAt struct {
 
 // NewAmbient begins an ambient light.
 func NewAmbient(spec AmbientSpec, seed uint64, name string) *Ambient {
-	rs := source(seed, "swing/"+name)
-	return &Ambient{spec: spec, walk: []knotAt{{}}, r: source(seed, "ambient/"+name), rb: source(seed, "blink/"+name), phase: [2]float64{rs.Float64(), rs.Float64()}}
+	rs, rm := source(seed, "swing/"+name), source(seed, "sweep/"+name)
+	return &Ambient{spec: spec, walk: []knotAt{{}}, r: source(seed, "ambient/"+name), rb: source(seed, "blink/"+name),
+		phase: [2]float64{rs.Float64(), rs.Float64()}, sweep: [2]float64{rm.Float64(), rm.Float64()}}
 }
 
 // At is the light at a moment since the stage began, lux.
@@ -79,7 +85,18 @@ func (a *Ambient) At(t time.Duration) colorcalc.XYZ {
 	if s.Blink > 0 && a.blinks(t) {
 		level += s.Blink
 	}
-	return Tinted(s.Light.Scale(max(level, 0)), moved)
+	return Tinted(s.Light.Scale(max(level, 0)), moved).Add(a.swept(t))
+}
+
+// swept is the moving light at a moment.
+func (a *Ambient) swept(t time.Duration) colorcalc.XYZ {
+	s := &a.spec
+	if !(s.Sweep > 0) || s.SweepPeriod <= 0 || s.HuePeriod <= 0 {
+		return colorcalc.XYZ{}
+	}
+	level := (1 - math.Cos(2*math.Pi*(t.Seconds()/s.SweepPeriod.Seconds()+a.sweep[0]))) / 2
+	hue := 2 * math.Pi * (t.Seconds()/s.HuePeriod.Seconds() + a.sweep[1])
+	return colorcalc.UV{U: 0.21 + 0.08*math.Cos(hue), V: 0.45 + 0.07*math.Sin(hue)}.XYZ(s.Sweep * level)
 }
 
 // walked is the walk at a moment: even steps at each second, straight lines between.

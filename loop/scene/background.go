@@ -24,6 +24,7 @@ type Background struct {
 	read   time.Duration // end of the last passage
 	level  rates
 	colour rates
+	sweep  sweep
 }
 
 // NewBackground starts from the mean of a first passage of n readings that ended at a
@@ -43,14 +44,13 @@ func (b *Background) Mean() colorcalc.XYZ {
 }
 
 // Advance lets time pass: the covariance grows by
-// P += E[ρ²] dt B Bᵀ + E[χ²] dt J Jᵀ, with J = ∂(X,Y,Z)/∂(u',v') at B.
+// P += E[ρ²] dt B Bᵀ + E[χ²] dt J Jᵀ, with J = ∂(X,Y,Z)/∂(u',v') at B, and by what a light that sweeps may have gone.
 func (b *Background) Advance(now time.Duration) {
-	dt := (now - b.at).Seconds()
-	if dt <= 0 {
+	if now <= b.at {
 		return
 	}
+	b.wander(&b.cov, now)
 	b.at = now
-	addWalk(&b.cov, b.Mean(), b.level.square()*dt, b.colour.square()*dt)
 }
 
 // Passage takes in readings of the dark probe that follow one another closely, one time each. Their
@@ -67,6 +67,7 @@ func (b *Background) Passage(z []colorcalc.XYZ, noise Noise, at []time.Duration)
 			of[i] /= n
 		}
 		before := b.cov // without what passed since, it is that of the last passage at most
+		b.sweep.add(&before, 0, dt)
 		b.level.learn(func(rate float64) float64 {
 			return b.likelihood(mean, &before, &of, rate*rate*dt, b.colour.square()*dt)
 		})
@@ -151,9 +152,7 @@ func (b *Background) update(z colorcalc.XYZ, r *[9]float64) {
 // of them.
 func (b *Background) Share(light colorcalc.XYZ, at time.Duration) float64 {
 	p := b.cov
-	if dt := (at - b.at).Seconds(); dt > 0 {
-		addWalk(&p, b.Mean(), b.level.square()*dt, b.colour.square()*dt)
-	}
+	b.wander(&p, at)
 	return shareOf(&p, light)
 }
 

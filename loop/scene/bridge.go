@@ -40,5 +40,6 @@ func (b *Background) Between(before Mark, at time.Duration, light colorcalc.XYZ)
 	mean = colorcalc.XYZ{X: m[0], Y: m[1], Z: m[2]}
 	k := f * (1 - f) * span
 	addWalk(&p, mean, b.level.square()*k, b.colour.square()*k)
+	b.sweep.add(&p, 0, k)
 	return mean, shareOf(&p, light)
 }

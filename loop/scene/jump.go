@@ -13,9 +13,7 @@ import (
 // has jumped.
 func (b *Background) Off(z colorcalc.XYZ, noise Noise, at time.Duration) float64 {
 	s := b.cov
-	if dt := (at - b.at).Seconds(); dt > 0 {
-		addWalk(&s, b.Mean(), b.level.square()*dt, b.colour.square()*dt)
-	}
+	b.wander(&s, at)
 	r := readingCov(b.Mean(), noise)
 	for i := range s {
 		s[i] += r[i]
@@ -38,7 +36,7 @@ func (b *Background) Off(z colorcalc.XYZ, noise Noise, at time.Duration) float64
 // mean. What is known of its wandering stays: a jump says nothing of that.
 func (b *Background) Leap(mean colorcalc.XYZ, n int, noise Noise, at time.Duration) {
 	fresh := NewBackground(mean, n, noise, at)
-	fresh.level, fresh.colour = b.level, b.colour
+	fresh.level, fresh.colour, fresh.sweep = b.level, b.colour, b.sweep
 	*b = *fresh
 }
 

@@ -35,6 +35,7 @@ type backgrounds struct {
 	probes  []string
 	settled time.Duration
 	got     []Reading // of probes[0]
+	said    bool      // that this takes long
 }
 
 func (b *backgrounds) unit() *unit { return nil }
@@ -50,6 +51,7 @@ func (b *backgrounds) step(c *Core, in input) want {
 		}
 	case in.reading != nil:
 		b.got = append(b.got, *in.reading)
+		b.takesLong(c)
 	case !b.began:
 		b.began = true
 		for _, u := range c.units {
@@ -81,9 +83,19 @@ func (b *backgrounds) step(c *Core, in input) want {
 		} else {
 			c.nextBackground(probe, known, b.got)
 		}
-		b.got, b.probes = nil, b.probes[1:]
+		b.got, b.said, b.probes = nil, false, b.probes[1:]
 	}
 	return want{next: true}
+}
+
+// takesLong says so where a probe is watched for long: the fixtures are out meanwhile, and nobody knows why.
+func (b *backgrounds) takesLong(c *Core) {
+	if b.said || c.cfg.Plan.HandMeter || c.background[b.probes[0]] == nil || c.now-b.got[0].At < sayWatch {
+		return
+	}
+	b.said = true
+	c.enter(Entry{Kind: KindDrift, Note: fmt.Sprintf("the light beside %s changes while the fixtures are out: it is watched, for some %s at the most, to see whether it goes on and off or moves",
+		atProbe(b.probes[0]), printable.Span(longWatch))})
 }
 
 // enough tells whether the probe has been read. One reading that is too dark or tells
@@ -234,6 +246,7 @@ func (c *Core) firstBackground(probe string, got []Reading) {
 	b := scene.NewBackground(mean, len(lit), c.meter(), at)
 	d := &dark{Background: b, first: mean, mark: b.Mark(), when: at, looked: -1}
 	d.wanders(c, lit)
+	d.follow(c, lit)
 	c.background[probe] = d
 	m := Measured{UV: mean.UV(), RawUV: mean.UV(), Lux: mean.Y, RawLux: mean.Y, Probe: probe}
 	c.enter(Entry{Kind: KindBackground, Reading: &m, Note: fmt.Sprintf("background at %s: %.2f lux, mean of %s, taken off every reading", atProbe(probe), mean.Y, printable.Count(len(lit), "reading")) + c.leastLight(mean)})
@@ -246,9 +259,10 @@ func (c *Core) nextBackground(probe string, d *dark, got []Reading) {
 	lit := c.enterDark(probe, got)
 	jumps, rest, _ := d.scan(c, lit)
 	d.wanders(c, lit)
-	if len(jumps) > 0 && d.jumpsSwing(c, lit, d.harmful(c, jumps)) {
+	if len(jumps) > 0 && (d.jumpsSwing(c, lit, d.harmful(c, jumps)) || d.sweeps(c, lit, jumps)) {
 		jumps, rest, d.jumps = nil, end(lit), nil
 	}
+	d.follow(c, lit)
 	if len(jumps) > 0 {
 		c.leapt(probe, d, jumps, rest, got[0].At)
 		return

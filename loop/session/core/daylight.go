@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"trueup/colorcalc"
 	"trueup/loop/solve"
 )
 
@@ -30,6 +31,13 @@ func (c *Core) doubtSoon(u *unit) float64 {
 		return 0
 	}
 	return d.Share(u.own, d.when+afterLook)
+}
+
+// besideSweep tells whether the light beside a probe sweeps, and goes by too much for a lamp of some light within seconds: what its readings do in
+// that time is no change of its own.
+func (c *Core) besideSweep(probe string, light colorcalc.XYZ) bool {
+	d := c.background[probe]
+	return d != nil && d.Sweeps() && light.Y > 0 && d.Share(light, d.when+afterLook) > lostDoubt*c.cfg.Plan.Tolerance
 }
 
 // tooRestless tells whether the light beside a unit's probe goes too fast for it: others, to which theirs gave no larger doubt, were read in vain.
@@ -65,9 +73,13 @@ func (c *Core) restless(u *unit, o solve.Outcome) {
 // restlessLight says that the light beside a unit's probe goes too fast for it, and what would likely do: by how fast it goes now.
 func (c *Core) restlessLight(u *unit) string {
 	doubt, tol := c.doubtSoon(u), c.cfg.Plan.Tolerance
-	return fmt.Sprintf("the light beside %s, daylight under clouds perhaps, goes too fast for a tolerance of %.4f: "+
+	what, until := "daylight under clouds perhaps", "wait for a steadier sky"
+	if c.background[u.Info.Probe].Sweeps() {
+		what, until = "a moving light perhaps", "have it stand"
+	}
+	return fmt.Sprintf("the light beside %s, %s, goes too fast for a tolerance of %.4f: "+
 		"seconds after a look at the dark its doubt moves the %.1f lux of %s by %.4f; "+
 		"%.3g lux from a fixture, or a tolerance of %.4f, would likely do: "+
-		"screen the meter from that light, raise the level, or wait for a steadier sky",
-		atProbe(u.Info.Probe), tol, u.own.Y, u.Info.Name, doubt, u.own.Y*doubt/(darkAgain*tol), doubt/darkAgain)
+		"screen the meter from that light, raise the level, or %s",
+		atProbe(u.Info.Probe), what, tol, u.own.Y, u.Info.Name, doubt, u.own.Y*doubt/(darkAgain*tol), doubt/darkAgain, until)
 }

@@ -115,7 +115,7 @@ func (d *deadTime) step(c *Core, in input) want {
 		}
 		if d.kept == 0 && (known || len(d.samples) == deadTimeReadings) {
 			if d.shone {
-				d.keep(c)
+				d.keep(c, in.reading)
 			} else {
 				c.enter(Entry{Kind: KindSettle, Fixture: d.u.Info.Name, Note: fmt.Sprintf("%s reads no light of the fixture: the dead time is not measured", atProbe(in.reading.Probe))})
 			}
@@ -150,10 +150,18 @@ func (d *deadTime) sample(r *Reading) loop.Sample {
 	return loop.Sample{After: r.At - d.arrived, Window: r.Integration, UV: r.UV, LnY: lnY}
 }
 
-func (d *deadTime) keep(c *Core) {
+// keep takes in what was measured, by the last of its readings.
+func (d *deadTime) keep(c *Core, r *Reading) {
 	wait := d.learner.Wait()
 	if n := len(d.samples); n == deadTimeReadings {
 		wait = max(wait, d.samples[n-1].After)
+	}
+	if wait > slowGlow && c.besideSweep(r.Probe, r.XYZ()) { // it is that light which does not stand
+		d.u.settle = max(loop.DefaultDeadTime, d.u.least)
+		c.deadTimes[d.key] = d.u.settle
+		c.enter(Entry{Kind: KindSettle, Fixture: d.u.Info.Name,
+			Note: fmt.Sprintf("the light beside %s moves: how long that of %s takes to stand still is not measured", atProbe(r.Probe), d.u.Info.Profile)})
+		return
 	}
 	switch {
 	case !d.lit:

@@ -20,7 +20,9 @@ const (
 	besideFor  = time.Minute      // where one blinks at another probe
 	warySince  = 2 * time.Minute  // after such a jump: a light that goes on and off may do so again
 	waryPause  = 15 * time.Second // between two passages then, where the probe was read since
-	mostWatch  = 1200             // readings of a dark probe that is watched: a minute of a fast meter
+	mostWatch  = 1200             // readings of a dark probe that is watched: a minute of a fast meter,
+	longWatch  = time.Minute      // and a minute of any
+	sayWatch   = 12 * time.Second // after which it is said
 	seenShare  = 0.01             // of a lamp's light: a background below that explains no odd reading
 	unlikeness = 0.04             // of a lamp's light: a level that a second visit may differ by
 )
@@ -86,7 +88,7 @@ func lasting(all []scene.Jump) (some []scene.Jump) {
 // watching tells whether a passage has to go on because the background has jumped: until
 // that has been confirmed, and until a light that blinks would have done so again.
 func (d *dark) watching(c *Core, got []Reading) bool {
-	if c.cfg.Plan.HandMeter || len(got) >= mostWatch {
+	if c.cfg.Plan.HandMeter || len(got) >= mostWatch || len(got) > 0 && c.now-got[0].At > longWatch {
 		return false
 	}
 	if !d.beside && c.asBefore(d, got) {
@@ -100,7 +102,7 @@ func (d *dark) watching(c *Core, got []Reading) bool {
 		return (open || len(rest) < nextDark) && len(got) < mostDark
 	}
 	if harmful := d.harmful(c, jumps); len(harmful) > 0 {
-		if d.jumpsSwing(c, got, harmful) {
+		if d.jumpsSwing(c, got, harmful) || d.sweeps(c, got, jumps) {
 			return false
 		}
 		met := harmful[len(harmful)-1].At <= got[0].At // between two passages: it may have been a swing

@@ -201,7 +201,7 @@ func (w *watch) step(c *Core, in input) want {
 // does not count. A watch without readings at both of its ends has shown nothing, nor has one beside light that goes too fast.
 func (c *Core) told(w *watch) bool {
 	w.u.watching = false
-	if len(w.early) == 0 || len(w.late) == 0 || c.tooRestless(w.u) {
+	if len(w.early) == 0 || len(w.late) == 0 || c.tooRestless(w.u) || c.besideSweep(w.u.Info.Probe, w.u.own) {
 		return false
 	}
 	u, s := w.u, c.steady(w.u)

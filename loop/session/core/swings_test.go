@@ -1,0 +1,48 @@
+package core
+
+import (
+	"math"
+	"testing"
+	"time"
+
+	"trueup/colorcalc"
+	"trueup/loop/scene"
+)
+
+// A watch beside a light that goes on moving ends after some seconds: what it does is no blinking. One beside a light that is switched, or that
+// nobody can make out, goes on until it is known, and no longer than a minute however slow the meter.
+func TestAWatchBesideALightThatMovesEnds(t *testing.T) {
+	plan := DefaultPlan()
+	ref := colorcalc.UV{U: 0.2, V: 0.48}
+	sweeps := func(s float64) colorcalc.XYZ {
+		return colorcalc.UV{U: 0.21 + 0.08*math.Cos(s/6), V: 0.45 + 0.07*math.Sin(s/6)}.XYZ(2 - 1.9*math.Cos(s/4))
+	}
+	wild := func(s float64) colorcalc.XYZ { // no two readings agree, and none leads to the next
+		n := math.Mod(s*97.31, 7)
+		return colorcalc.UV{U: 0.15 + 0.02*n, V: 0.5 - 0.01*n}.XYZ(1 + n)
+	}
+	for what, x := range map[string]struct {
+		light func(s float64) colorcalc.XYZ
+		ends  time.Duration
+	}{
+		"sweeps": {sweeps, swingFor + time.Second},
+		"wild":   {wild, longWatch + time.Second},
+	} {
+		c := &Core{cfg: Config{Plan: plan}, ref: &Reference{UV: ref}, noise: meterNoise{sumSq: 2 * 1e4 * 9e-8, dof: 1e4, sumSqY: 1e4 * 1.6e-5, dofY: 1e4}}
+		d := &dark{Background: scene.NewBackground(x.light(-3), 3, c.meter(), 0), light: ref.XYZ(20)}
+		var got []Reading
+		for c.now = 10 * time.Second; c.now < 3*time.Minute; c.now += 200 * time.Millisecond {
+			l := x.light(c.now.Seconds())
+			got = append(got, Reading{UV: l.UV(), Y: l.Y, HasY: true, At: c.now})
+			if len(got) >= 2 && !d.watching(c, got) {
+				break
+			}
+		}
+		if long := c.now - got[0].At; long > x.ends || what == "sweeps" && long < swingFor {
+			t.Errorf("beside a light that is %s the watch lasts %v, want no longer than %v", what, long, x.ends)
+		}
+		if what == "sweeps" && !d.hueSwings(c, got) {
+			t.Error("its hue is not seen to swing")
+		}
+	}
+}

@@ -19,7 +19,6 @@ const (
 	lostLooks   = 4               // of a visit that ends in vain, that count against the light
 	mostLost    = 2               // lamps that are lost so
 	lostDoubt   = 0.5             // of the tolerance: with less left to it a reading soon after each look may land a lamp (1/2.45 is 95 %)
-	sweepDoubt  = 1.0             // of the tolerance: with more of it by a light that was seen to sweep no number of readings lands a lamp
 	asFast      = 0.7             // of a doubt that was too much: the next is as much, as how fast the light goes is learnt anew at each look
 	hurriedRead = 2               // readings of each other one in a visit, beside that as found and those of a second visit
 )
@@ -45,7 +44,7 @@ func (c *Core) besideSweep(probe string, light colorcalc.XYZ) bool {
 // it was seen to sweep, and by how far.
 func (c *Core) tooRestless(u *unit) bool {
 	doubt := c.doubtSoon(u)
-	if d := c.background[u.Info.Probe]; d != nil && d.Sweeps() && doubt > sweepDoubt*c.cfg.Plan.Tolerance {
+	if d := c.background[u.Info.Probe]; d != nil && d.Sweeps() && doubt > lostDoubt*c.cfg.Plan.Tolerance {
 		return true
 	}
 	n := 0

@@ -32,9 +32,12 @@ func (c *Core) interrupted(l *lane) {
 // One beside light that goes too fast for it is not interrupted at all.
 func (c *Core) lookedEnough(t task) bool {
 	most := mostLooks
-	if c.tooRestless(t.unit()) {
+	switch d := c.background[t.unit().Info.Probe]; {
+	case c.tooRestless(t.unit()) && d.Sweeps():
+		most = 1 // how far it goes the looks tell: with none it is forgotten
+	case c.tooRestless(t.unit()):
 		most = 0
-	} else if d := c.background[t.unit().Info.Probe]; d != nil && d.vain {
+	case d != nil && d.vain:
 		most = vainLooks
 	}
 	return c.lane.looks.n >= most && (most == 0 && c.lane.task == t || c.lane.looks.visit == atFixture(t))

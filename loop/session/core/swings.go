@@ -92,14 +92,16 @@ func (d *dark) follow(c *Core, got []Reading) {
 	d.Followed(z, at, d.hueSwings(c, got))
 }
 
-// hueSwings tells whether the hue of the background has swung while it was read, by more than is nothing to speak of. A sky keeps its colour for so long.
+// hueSwings tells whether the hue of the background has swung while it was read, from the first to the last, by more than is nothing to speak of. A sky
+// keeps its colour for so long, and a lamp that goes out or is lit meanwhile stands before or after.
 func (d *dark) hueSwings(c *Core, got []Reading) bool {
 	var u, v []float64
 	for _, r := range got {
 		u, v = append(u, r.UV.U), append(v, r.UV.V)
 	}
-	sd := c.noise.sigmaUV()
-	if !scene.Swings(u, sd, 0) && !scene.Swings(v, sd, 0) {
+	sd, half := c.noise.sigmaUV(), len(got)/2
+	goes := func(from, to int) bool { return scene.Swings(u[from:to], sd, 0) || scene.Swings(v[from:to], sd, 0) }
+	if !goes(0, len(got)-half) || !goes(half, len(got)) {
 		return false
 	}
 	first, last := got[0].XYZ(), got[len(got)-1].XYZ()

@@ -14,7 +14,6 @@ const (
 	swingPart = 0.15            // of what it has gone since the last passage: that much of it is seen meanwhile
 	swingHarm = 3.0             // tolerances: one that moves the lamp read last by more is too much to work beside
 	swingLast = time.Second     // the end of it tells where it is now
-	sweepsBy  = 5               // jumps of one passage that do not alternate between two levels: no light that is switched makes them
 )
 
 // jumpsSwing tells whether what looks like a jump since the last passage is a light that swings: it is seen to, without a leap, and does not
@@ -77,13 +76,13 @@ func end(got []Reading) (last []Reading) {
 	return last
 }
 
-// sweeps tells whether what looks like jumps in one passage is one light that goes on moving, in level or hue: it is never done jumping, and
+// sweeps tells whether what looks like jumps in one passage is one light that goes on moving through its hues: it is never done jumping, and
 // it does not blink. One that goes fast enough makes few: no two readings of it agree.
 func (d *dark) sweeps(c *Core, got []Reading, jumps []scene.Jump) bool {
 	if len(got) == 0 || got[len(got)-1].At-got[0].At < swingFor || d.alternates(d.harmful(c, jumps)) {
 		return false
 	}
-	return d.hueSwings(c, got) || len(jumps) >= sweepsBy && d.swing(c, got, 0)
+	return d.hueSwings(c, got)
 }
 
 // follow keeps how the background went in a passage, and whether its hue was seen to sweep. One that keeps it wanders as a sky does.

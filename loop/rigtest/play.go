@@ -50,7 +50,7 @@ func (r *Rig) Play() Run {
 	if err != nil {
 		return Run{Err: err}
 	}
-	t := &judge{rig: r, lamps: map[string]*Lamp{}, readings: map[string]int{}, light: map[string]colorcalc.XYZ{}}
+	t := r.judge()
 	w := r.world(c)
 	w.Heard = func(e core.Entry) { t.hear(e, w) }
 	w.run(longest * time.Duration(len(r.lamps)))
@@ -86,6 +86,11 @@ type judge struct {
 	lamps    map[string]*Lamp
 	readings map[string]int           // so far
 	light    map[string]colorcalc.XYZ // own light at the last outcome, as its probe sees it
+}
+
+// judge is one of the rig, before it has heard anything.
+func (r *Rig) judge() *judge {
+	return &judge{rig: r, lamps: map[string]*Lamp{}, readings: map[string]int{}, light: map[string]colorcalc.XYZ{}}
 }
 
 func (t *judge) hear(e core.Entry, w *world) {

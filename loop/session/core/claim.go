@@ -7,7 +7,6 @@ import (
 
 	"trueup/colorcalc"
 	"trueup/loop/scene"
-	"trueup/loop/solve"
 	"trueup/loop/solve/num"
 )
 
@@ -127,8 +126,7 @@ func (p proof) step(c *Core, _ input) want {
 		if u.claim == nil || !c.ours(u) {
 			continue
 		}
-		h := c.holds(u.claim)
-		if h >= keepAt {
+		if c.holds(u.claim) >= keepAt && u.outcome.Landed() { // one taken back as the run was stopped is read again
 			continue
 		}
 		ref, _ := c.target()
@@ -140,15 +138,12 @@ func (p proof) step(c *Core, _ input) want {
 			again = append(again, &secondVisit{u: u, sure: sureAgain})
 			continue
 		}
-		o := *u.outcome
-		o.Result, o.Probability, o.Found = solve.Unsettled, h, u.asFound(solve.Unsettled)
 		why := "background or reference have moved since it was read, round after round"
 		if noisy {
 			why = fmt.Sprintf("the meter scatters by %.4f, too much for a tolerance of %.4f", c.noise.sigmaUV(), c.cfg.Plan.Tolerance)
 		}
-		o.Reason = fmt.Sprintf("%s: now %.4f off, and it can not be said to hold", why, off)
-		u.outcome, u.claim = &o, nil
-		c.enter(Entry{Kind: KindVerify, Fixture: u.Info.Name, Outcome: &o})
+		c.doubtful(u, why)
+		u.claim = nil
 	}
 	if len(again) > 0 {
 		again = append(again, c.passages()...)

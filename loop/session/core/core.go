@@ -438,6 +438,7 @@ func (c *Core) stop(why string, err error) {
 			c.enter(Entry{Kind: KindOutcome, Fixture: u.Info.Name, Outcome: u.outcome})
 		}
 	}
+	c.takeBack()
 	if len(at) > 0 {
 		err = fmt.Errorf("%s: %w", strings.Join(at, ", "), err)
 	}

@@ -124,3 +124,18 @@ func TestBesideALightThatSweepsLittleIsFalse(t *testing.T) {
 		}
 	}
 }
+
+// Beside a wall of pictures, light that takes another level and colour each second, it is the dim lamps that nothing is claimed of: those that it moves by
+// less than half the tolerance are matched, and what is claimed of them holds with its share in their doubt. All lamps of a probe were given
+// up when it was held against the one that happened to be read last: six of seven did not land at a hundredth of their light.
+func TestBesideAPictureWallTheBrightLampsLand(t *testing.T) {
+	for name, least := range map[string]float64{"a picture wall, 0.003 of the light": 0.9, "a picture wall, 0.01 of the light": 0.33} {
+		c := class(t, name)
+		s := Sum(c, c.Play(301, 12))
+		t.Log("\n" + Table([]Score{s}))
+		if s.Failed > 0 || s.Landed < least || s.Inside < 0.94 || s.False > 0.02 || s.Accused > 0 {
+			t.Errorf("%s: landed %.1f %%, inside %.1f %%, beyond 1.5 times the tolerance %.1f %% (worst %.4f), accused %.1f %% %s",
+				name, 100*s.Landed, 100*s.Inside, 100*s.False, s.Worst, 100*s.Accused, s.Why)
+		}
+	}
+}

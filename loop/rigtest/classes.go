@@ -28,6 +28,7 @@ func rooms() []Class {
 	beacon := stage.AmbientSpec{Blink: 1, BlinkFrom: 400 * time.Millisecond, BlinkTo: 600 * time.Millisecond}
 	clouds := stage.AmbientSpec{Swing: 0.3, SwingPeriod: 13 * time.Second}
 	swell := stage.AmbientSpec{Swing: 0.3, SwingPeriod: 35 * time.Second}
+	pictures := stage.AmbientSpec{Picture: time.Second, PictureMoved: 0.02}
 	switches := stage.AmbientSpec{Blink: 1, BlinkFrom: 20 * time.Second, BlinkTo: time.Minute}
 	return []Class{
 		{Name: "ambient 0.1, constant", Background: 0.1},
@@ -61,8 +62,13 @@ func rooms() []Class {
 		{Name: "ambient 0.3 blinks 0.4-0.6 s", Background: 0.3, Ambient: beacon},
 		{Name: "ambient 0.1 switches every 20-60 s", Background: 0.1, Ambient: switches},
 		{Name: "ambient 0.3 switches every 20-60 s", Background: 0.3, Ambient: switches},
+		{Name: "a picture wall, 0.003 of the light", Background: 0.003, Ambient: pictures, Lamp: dims},
+		{Name: "a picture wall, 0.01 of the light", Background: 0.01, Ambient: pictures, Lamp: dims},
 	}
 }
+
+// dims has lamps of a rig differ in brightness, down to a fifth.
+func dims(l *lampPlan, d *draws) { l.gain *= math.Exp(-d.between(0, 1.6)) }
 
 // references are scenes whose reference lives.
 func references() []Class {

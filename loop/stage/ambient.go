@@ -32,6 +32,10 @@ type AmbientSpec struct {
 	// colour round through every hue once in HuePeriod.
 	Sweep                  float64
 	SweepPeriod, HuePeriod time.Duration
+	// A wall of pictures: for each Picture the light is another part of Light, any between none and all, and its colour is moved in u', v', by
+	// PictureMoved as the standard deviation of each.
+	Picture      time.Duration
+	PictureMoved float64
 }
 
 // Ambient is the light of a spec in time. It depends on seed and name alone, not on
@@ -44,6 +48,8 @@ type Ambient struct {
 	rb    *rand.Rand
 	phase [2]float64 // of the swing's waves, in turns
 	sweep [2]float64 // of the moving light's level and hue, in turns
+	shown []knotAt   // the pictures so far
+	rp    *rand.Rand
 }
 
 // swingOther is the period of the second wave of a swing, of the first's: their sum repeats late.
@@ -58,7 +64,7 @@ type knotAt struct {
 // NewAmbient begins an ambient light.
 func NewAmbient(spec AmbientSpec, seed uint64, name string) *Ambient {
 	rs, rm := source(seed, "swing/"+name), source(seed, "sweep/"+name)
-	return &Ambient{spec: spec, walk: []knotAt{{}}, r: source(seed, "ambient/"+name), rb: source(seed, "blink/"+name),
+	return &Ambient{spec: spec, rp: source(seed, "pictures/"+name), walk: []knotAt{{}}, r: source(seed, "ambient/"+name), rb: source(seed, "blink/"+name),
 		phase: [2]float64{rs.Float64(), rs.Float64()}, sweep: [2]float64{rm.Float64(), rm.Float64()}}
 }
 
@@ -85,6 +91,11 @@ func (a *Ambient) At(t time.Duration) colorcalc.XYZ {
 	if s.Blink > 0 && a.blinks(t) {
 		level += s.Blink
 	}
+	if s.Picture > 0 {
+		k := a.picture(t)
+		level *= k.level
+		moved.U, moved.V = moved.U+k.uv.U, moved.V+k.uv.V
+	}
 	return Tinted(s.Light.Scale(max(level, 0)), moved).Add(a.swept(t))
 }
 
@@ -97,6 +108,17 @@ func (a *Ambient) swept(t time.Duration) colorcalc.XYZ {
 	level := (1 - math.Cos(2*math.Pi*(t.Seconds()/s.SweepPeriod.Seconds()+a.sweep[0]))) / 2
 	hue := 2 * math.Pi * (t.Seconds()/s.HuePeriod.Seconds() + a.sweep[1])
 	return colorcalc.UV{U: 0.21 + 0.08*math.Cos(hue), V: 0.45 + 0.07*math.Sin(hue)}.XYZ(s.Sweep * level)
+}
+
+// picture is the one that is shown at a moment.
+func (a *Ambient) picture(t time.Duration) knotAt {
+	n := int(max(t, 0) / a.spec.Picture)
+	for len(a.shown) <= n {
+		level := a.rp.Float64()
+		uv := colorcalc.UV{U: a.rp.NormFloat64(), V: a.rp.NormFloat64()}
+		a.shown = append(a.shown, knotAt{level, colorcalc.UV{U: uv.U * a.spec.PictureMoved, V: uv.V * a.spec.PictureMoved}})
+	}
+	return a.shown[n]
 }
 
 // walked is the walk at a moment: even steps at each second, straight lines between.

@@ -109,7 +109,7 @@ func (b *backgrounds) enough(c *Core, known *dark) bool {
 	if bare(b.got[n-1]) && bare(b.got[n-2]) {
 		return true
 	}
-	if known != nil && known.watching(c, b.got) {
+	if known != nil && (known.watching(c, b.got) || !known.seen(c, b.got)) {
 		return false
 	}
 	if n >= mostDark {
@@ -158,20 +158,21 @@ func (c *Core) darkRoom() bool {
 // dark is the background at one probe.
 type dark struct {
 	*scene.Background
-	first    colorcalc.XYZ // by the first passage
-	mark     scene.Mark    // of the last passage
-	light    colorcalc.XYZ // of the lamp read there last: what the background's doubt is held against
-	when     time.Duration // of the last passage
-	jumps    []scene.Jump  // that mattered
-	blinks   string        // a light beside the probe goes on and off, in words; "" for none
-	switched bool          // it goes on and off as well, but stands long enough to read a lamp in between
-	outrun   int           // lamps for which it does so too often
-	wanted   bool          // readings of a lamp are odd: the dark is to be read before more of them
-	passedBy time.Duration // when the level of a lamp told last that a light may have come and gone between two passages; 0: never
-	swung    float64       // by how many lux the light there swung while it was watched last; 0: it did not, or was read briefly
-	swings   bool          // it was seen to swing
-	vain     bool          // looks at it did not help the last visit there that had many
-	beside   bool          // a light blinks at another probe: this one is to be watched for it
+	first    colorcalc.XYZ   // by the first passage
+	mark     scene.Mark      // of the last passage
+	light    colorcalc.XYZ   // of the lamp read there last: what the background's doubt is held against
+	when     time.Duration   // of the last passage
+	jumps    []scene.Jump    // that mattered
+	changes  []colorcalc.XYZ // from its mean, by the readings of the passage that showed that it changes all the time
+	blinks   string          // a light beside the probe goes on and off, in words; "" for none
+	switched bool            // it goes on and off as well, but stands long enough to read a lamp in between
+	outrun   int             // lamps for which it does so too often
+	wanted   bool            // readings of a lamp are odd: the dark is to be read before more of them
+	passedBy time.Duration   // when the level of a lamp told last that a light may have come and gone between two passages; 0: never
+	swung    float64         // by how many lux the light there swung while it was watched last; 0: it did not, or was read briefly
+	swings   bool            // it was seen to swing
+	vain     bool            // looks at it did not help the last visit there that had many
+	beside   bool            // a light blinks at another probe: this one is to be watched for it
 	// looked is the count of fixtures' readings at the last passage; -1 at the first.
 	looked int
 }
@@ -264,7 +265,7 @@ func (c *Core) nextBackground(probe string, d *dark, got []Reading) {
 	}
 	d.follow(c, lit)
 	if len(jumps) > 0 {
-		c.leapt(probe, d, jumps, rest, got[0].At)
+		c.leapt(probe, d, jumps, rest, lit)
 		return
 	}
 	d.beside = false

@@ -43,7 +43,7 @@ func (c *Core) claimed(u *unit, o *Outcome) {
 	if d := c.background[u.Info.Probe]; d != nil && o.Final.Lux > 0 {
 		k.light = o.Final.UV.XYZ(o.Final.Lux)
 		k.under = d.Mean()
-		k.share = d.Share(k.light, u.read)
+		k.share = c.shareOf(d, k.light, u.read)
 	}
 	if o.Final.Lux > 0 {
 		k.spilt = c.besideHarm(u.Info.Probe, o.Final.UV.XYZ(o.Final.Lux))
@@ -103,7 +103,7 @@ func (c *Core) target() (colorcalc.UV, float64) {
 func (c *Core) common(probe string, light colorcalc.XYZ) float64 {
 	_, sd := c.target()
 	if d := c.background[probe]; d != nil && light.Y > 0 {
-		sd = math.Hypot(sd, d.Share(light, c.now))
+		sd = math.Hypot(sd, c.shareOf(d, light, c.now))
 	}
 	return math.Hypot(sd, c.besideHarm(probe, light))
 }

@@ -30,7 +30,7 @@ func (c *Core) doubtSoon(u *unit) float64 {
 	if d == nil || !(u.own.Y > 0) {
 		return 0
 	}
-	return d.Share(u.own, d.when+afterLook)
+	return c.shareOf(d, u.own, d.when+afterLook)
 }
 
 // besideSweep tells whether the light beside a probe sweeps, and goes by too much for a lamp of some light within seconds: what its readings do in

@@ -13,7 +13,7 @@ import (
 // Figures of a background that jumps.
 const (
 	jumpAt     = 20.0             // squared distance (three degrees of freedom) of a reading that may be one
-	jumpHarm   = 0.5              // of the tolerance: a jump that moves the lamp read last by more is looked after
+	jumpHarm   = 0.5              // of the tolerance: a jump that moves a lamp by more is looked after
 	watchFor   = 8 * time.Second  // after such a jump, for a light that blinks faster
 	passing    = time.Second      // a change that lasts no longer is a hand or a person that passes,
 	mostHands  = 2                // if it is not seen more often in one passage
@@ -57,11 +57,12 @@ func (d *dark) scan(c *Core, got []Reading) (jumps []scene.Jump, rest []Reading,
 	return jumps, rest, far != nil
 }
 
-// harmful are the jumps that would have moved the lamp read last.
+// harmful are the jumps that would have moved a lamp read at the probe.
 func (d *dark) harmful(c *Core, all []scene.Jump) (some []scene.Jump) {
-	for _, j := range all {
-		if !(d.light.Y > 0) || effect(c.ref, d.light, j.By) > jumpHarm*c.cfg.Plan.Tolerance {
-			some = append(some, j)
+	light := d.faintest(c)
+	for i := range all {
+		if c.tooMuch(light, all[i:i+1]) {
+			some = append(some, all[i])
 		}
 	}
 	return some
@@ -150,25 +151,23 @@ func (c *Core) readSince(probe string, d *dark) bool {
 }
 
 // leapt takes in that the background has jumped: where it was is forgotten, what was read
-// since the last passage may be off by the jump, and a visit that waits is begun anew. This passage began at since.
-func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest []Reading, since time.Duration) {
+// since the last passage may be off by the jump, and a visit that waits is begun anew if it moves its lamp. All of this passage are lit.
+func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest, lit []Reading) {
 	was, before := d.Mean(), d.mark
 	rest = withoutFar(rest, c.noise.sigmaUV())
 	at := rest[len(rest)-1].At
 	now := meanXYZ(rest)
 	d.Leap(now, len(rest), c.meter(), at)
 	d.mark, d.when = d.Mark(), at
-	worst := 0.0
-	for _, j := range jumps {
-		worst = max(worst, effect(c.ref, d.light, j.By))
-	}
+	tol := c.cfg.Plan.Tolerance
 	for _, u := range c.units {
-		if o := u.outcome; worst > freshLight*c.cfg.Plan.Tolerance && o != nil && o.Result == solve.Predicted && u.Info.Probe == probe && u.read >= before.At() {
+		worst := c.moved(u.lightOf(), jumps)
+		if o := u.outcome; worst > freshLight*tol && o != nil && o.Result == solve.Predicted && u.Info.Probe == probe && u.read >= before.At() {
 			u.forget()
 		}
 		if k := u.claim; k != nil && u.Info.Probe == probe && k.at >= before.At() {
 			k.share, k.gap = max(k.share, worst), at-before.At()
-			if worst > freshLight*c.cfg.Plan.Tolerance {
+			if worst > freshLight*tol {
 				u.forget()
 			}
 		}
@@ -176,7 +175,7 @@ func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest []Reading, 
 	c.explained(probe)
 	c.notUnlit(probe, before.At(), now.Y-was.Y)
 	for _, l := range c.all() {
-		if b := l.waiting(); b != nil && b.unit().Info.Probe == probe {
+		if b := l.waiting(); b != nil && b.unit().Info.Probe == probe && !(b.unit().own.Y > 0 && c.moved(b.unit().own, jumps) <= slightDark*tol) {
 			b.anew = true
 			if _, ok := b.task.(renewed); ok {
 				c.anew(b.unit(), d)
@@ -184,12 +183,13 @@ func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest []Reading, 
 		}
 	}
 	m := Measured{UV: now.UV(), RawUV: now.UV(), Lux: now.Y, RawLux: now.Y, Probe: probe}
-	c.enter(Entry{Kind: KindDrift, Reading: &m, Note: fmt.Sprintf("the background at %s jumped %s: readings since it was last read may be off by up to %.4f, and fixtures they decided are read again", atProbe(probe), fromTo(was, now), worst)})
+	c.enter(Entry{Kind: KindDrift, Reading: &m, Note: fmt.Sprintf("the background at %s jumped %s: readings since it was last read may be off by up to %.4f, and fixtures they decided are read again", atProbe(probe), fromTo(was, now), c.moved(d.faintest(c), jumps))})
 	harmful := d.harmful(c, jumps)
-	blinks := d.blinksBy(harmful, since)
+	blinks := d.blinksBy(harmful, lit[0].At)
 	d.jumps, d.beside = append(d.jumps, lasting(harmful)...), false
 	switch {
 	case blinks:
+		c.changesAlways(d, lit, len(jumps), at)
 		c.renounce(probe, d)
 	case !d.switched && scene.Blinks(d.jumps):
 		c.switches(probe, d)
@@ -199,13 +199,18 @@ func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest []Reading, 
 	}
 }
 
-// renounce takes back what is claimed of lamps read by a probe beside a light that blinks.
+// renounce takes back what is claimed of lamps read by a probe beside a light that blinks, if it moves them too far; for the others its share
+// goes into their doubt.
 func (c *Core) renounce(probe string, d *dark) {
-	d.blinks = d.blinksWords(atProbe(probe))
+	d.blinks = d.blinksWords(c, atProbe(probe))
 	c.enter(Entry{Kind: KindDrift, Note: d.blinks})
 	for _, u := range c.units {
-		if u.outcome != nil && u.Info.Probe == probe && c.ours(u) {
+		switch {
+		case u.Info.Probe != probe || u.outcome == nil || !c.ours(u):
+		case d.harms(c, u):
 			c.unclaimed(u, d.blinks, KindVerify)
+		case u.claim != nil:
+			u.claim.share = c.shareOf(d, u.claim.light, c.now)
 		}
 		// Short passages may have met it out each time at another probe that sees it too.
 		if o := c.background[u.Info.Probe]; o != nil && o != d && o.blinks == "" && !o.beside {
@@ -215,17 +220,17 @@ func (c *Core) renounce(probe string, d *dark) {
 }
 
 // blinksWords says what a light beside a probe does, and what to do about it.
-func (d *dark) blinksWords(at string) string {
+func (d *dark) blinksWords(c *Core, at string) string {
 	if d.swung > 0 {
-		return fmt.Sprintf("the light beside %s swings, by about %.2f lux within seconds: too much beside what these fixtures give there; nothing can be claimed of a fixture read there: keep that light off the meter, or raise their level",
-			at, d.swung)
+		return fmt.Sprintf("the light beside %s swings, by about %.2f lux within seconds: too much beside what these fixtures give there; nothing can be claimed %s: keep that light off the meter, or raise their level",
+			at, d.swung, d.whomWords(c))
 	}
 	last, how := d.jumps[len(d.jumps)-1], "as a light that blinks at another probe"
 	if scene.Blinks(d.jumps) {
 		how = d.timesWords()
 	}
-	return fmt.Sprintf("a light beside %s blinks: it changed the background by about %.2f lux %s; nothing can be claimed of a fixture read there: put that light out or screen the meter from it",
-		at, max(last.By.Y, -last.By.Y), how)
+	return fmt.Sprintf("a light beside %s blinks: it changed the background by about %.2f lux %s; nothing can be claimed %s: put that light out or screen the meter from it",
+		at, max(last.By.Y, -last.By.Y), how, d.whomWords(c))
 }
 
 // unwatched are passages at the probes still to be watched, since a light blinks at another one.
@@ -252,7 +257,7 @@ func (c *Core) unclaimed(u *unit, why string, kind Kind) {
 
 // blinking is why nothing can be claimed of a unit, as a light beside its probe goes on and off too fast; "" for nothing.
 func (c *Core) blinking(u *unit) string {
-	if d := c.background[u.Info.Probe]; d != nil && d.blinks != "" {
+	if d := c.background[u.Info.Probe]; d != nil && d.blinks != "" && d.harms(c, u) {
 		return d.blinks
 	}
 	return u.outrun

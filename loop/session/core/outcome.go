@@ -95,6 +95,9 @@ func (c *Core) measured(raw *Reading, net solve.Reading) Measured {
 
 // finishUnit keeps what was learnt of a unit and records how it ended.
 func (c *Core) finishUnit(u *unit, m *solve.Match, d solve.Decision, kind Kind) {
+	if why := c.blinking(u); why != "" && believed(d.Outcome) {
+		d.Outcome, d.Reason = solve.Unsettled, why
+	}
 	p := m.Posterior()
 	u.prior, u.past = &p, m.Past()
 	c.learnRepeats(u)

@@ -28,7 +28,7 @@ func (v *secondVisit) unit() *unit { return v.u }
 func (v *secondVisit) step(c *Core, in input) want {
 	u := v.u
 	switch {
-	case v.over || c.blinking(u) != "": // what was claimed beside a blinking light is taken back already
+	case v.over || v.outshone(c):
 		return want{next: true}
 	case in.refused != "":
 		return v.held(c, in.refused)
@@ -76,6 +76,19 @@ func (v *secondVisit) step(c *Core, in input) want {
 		c.finishUnit(u, v.match, v.loop.ended, KindVerify)
 	}
 	return w
+}
+
+// outshone tells whether nothing can be claimed of the unit because of a light beside its probe, and takes back what was.
+func (v *secondVisit) outshone(c *Core) bool {
+	why := c.blinking(v.u)
+	if why == "" {
+		return false
+	}
+	v.over, v.u.watching = true, false
+	if v.u.outcome != nil && believed(v.u.outcome.Result) {
+		c.unclaimed(v.u, why, KindVerify)
+	}
+	return true
 }
 
 // begin sets out from what is known of the unit.

@@ -144,7 +144,7 @@ func (c *Core) anew(u *unit, d *dark) {
 		c.enter(Entry{Kind: KindDrift, Note: d.blinks})
 	}
 	for _, o := range c.units {
-		if (o == u || d.blinks != "" && o.Info.Probe == u.Info.Probe && c.ours(o)) && o.outcome != nil {
+		if (o == u || d.blinks != "" && o.Info.Probe == u.Info.Probe && c.ours(o) && d.harms(c, o)) && o.outcome != nil {
 			c.unclaimed(o, u.outrun, KindVerify)
 		}
 	}

@@ -1,0 +1,144 @@
+package core
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"trueup/colorcalc"
+	"trueup/loop/scene"
+)
+
+// A light that changes all the time, as a wall of pictures, harms a lamp by as much as its share of the lamp's own light: it is beside the dim ones that nothing can be
+// claimed. The others are read on: what it may have been while they were read is in their doubt, and the dark is not looked at any more, for
+// it would be another each time.
+
+// Figures of a light that changes all the time.
+const (
+	fewestLights = 3   // jumps within one passage that tell how far it goes
+	muchBrighter = 3.0 // than any other lamp at its probe one is not expected to be
+)
+
+// moved is the most by which jumps move a light, u'v'.
+func (c *Core) moved(light colorcalc.XYZ, all []scene.Jump) (most float64) {
+	for _, j := range all {
+		most = max(most, effect(c.ref, light, j.By))
+	}
+	return most
+}
+
+// tooMuch tells whether jumps move a light by more than may be left out of account.
+func (c *Core) tooMuch(light colorcalc.XYZ, all []scene.Jump) bool {
+	return !(light.Y > 0) || c.moved(light, all) > jumpHarm*c.cfg.Plan.Tolerance
+}
+
+// lightOf is a unit's own light, as far as it is known.
+func (u *unit) lightOf() colorcalc.XYZ {
+	if u.claim != nil && u.claim.light.Y > 0 {
+		return u.claim.light
+	}
+	return u.own
+}
+
+// harms tells whether a light that changes all the time beside a unit's probe moves it too far for a claim. Of one that was not read yet
+// its first reading tells, unless it would have to be much brighter than all that were.
+func (d *dark) harms(c *Core, u *unit) bool {
+	light := u.lightOf()
+	if !(light.Y > 0) && u.tally.kept == 0 {
+		brightest := d.light.Y
+		for _, o := range c.units {
+			if c.background[o.Info.Probe] == d {
+				brightest = max(brightest, o.lightOf().Y)
+			}
+		}
+		return d.harmlessFrom(c) > muchBrighter*brightest
+	}
+	return !(light.Y > 0) || 2*d.flickers(c.ref, light) > jumpHarm*c.cfg.Plan.Tolerance || d.sways() > unlikeness*light.Y
+}
+
+// sways is the most by which a light has changed a background, lux. What is of the lamp's own colour does not move that, but then no level is
+// what was foretold.
+func (d *dark) sways() (most float64) {
+	for _, j := range d.jumps {
+		most = max(most, math.Abs(j.By.Y))
+	}
+	return most
+}
+
+// faintest is the light of the weakest lamp that was read at a dark's probe, of those of which something may be claimed: what a jump is held against.
+func (d *dark) faintest(c *Core) colorcalc.XYZ {
+	least := d.light
+	for _, u := range c.units {
+		if light := u.lightOf(); c.background[u.Info.Probe] == d && (u.outcome == nil || believed(u.outcome.Result)) && light.Y > 0 && light.Y < least.Y {
+			least = light
+		}
+	}
+	return least
+}
+
+// flickers is the standard deviation, for each axis of u'v', that a light which changes all the time gives to a lamp, by how far it was from its mean while it was watched;
+// where it was not for long, by its jumps: from one moment to another it goes by the root of two further than from its mean. The readings of one visit are
+// made in a few seconds: it is common to them.
+func (d *dark) flickers(ref *Reference, light colorcalc.XYZ) float64 {
+	sum, n, of := 0.0, len(d.changes), 2.0
+	for _, by := range d.changes {
+		sum += math.Pow(effect(ref, light, by), 2)
+	}
+	if n == 0 {
+		n, of = max(len(d.jumps), 1), 4
+		for _, j := range d.jumps {
+			sum += math.Pow(effect(ref, light, j.By), 2)
+		}
+	}
+	return math.Sqrt(sum / float64(n) / of)
+}
+
+// seen tells whether a light that changes all the time was watched for long enough to know between which lights it goes, or does not change so.
+func (d *dark) seen(c *Core, got []Reading) bool {
+	if c.cfg.Plan.HandMeter || len(got) >= mostWatch || got[len(got)-1].At-got[0].At >= swingFor {
+		return true
+	}
+	jumps, _, _ := d.scan(c, got)
+	harmful := d.harmful(c, jumps)
+	return len(harmful) == 0 || !d.blinksBy(harmful, got[0].At)
+}
+
+// changesAlways takes in that a light goes on and off all the time, by the readings of a passage that met it and its jumps: the background is their mean, and any of them
+// is as likely at any moment. What it was between the jumps are samples, m of them: the next lies farther from their mean than they do, by (m+1)/(m-1) in
+// its variance.
+func (c *Core) changesAlways(d *dark, lit []Reading, jumps int, at time.Duration) {
+	mean := meanXYZ(lit) // of all: the light that was there for a shorter time is no outlier
+	d.Leap(mean, len(lit), c.meter(), at)
+	d.changes = nil
+	if jumps < fewestLights {
+		return // too few of its lights were seen
+	}
+	wider := math.Sqrt(float64(jumps+2) / float64(jumps))
+	for i := range lit {
+		d.changes = append(d.changes, lit[i].XYZ().Sub(mean).Scale(wider))
+	}
+}
+
+// shareOf is what a background gives to the doubt of a light at a moment, for each axis: by how it wanders, and by how it changes all the time.
+func (c *Core) shareOf(d *dark, light colorcalc.XYZ, at time.Duration) float64 {
+	share := d.Share(light, at)
+	if d.blinks != "" {
+		share = math.Hypot(share, d.flickers(c.ref, light))
+	}
+	return share
+}
+
+// harmlessFrom is the level from which on a lamp is not moved too far, lux: what a light does to one falls as its level rises.
+func (d *dark) harmlessFrom(c *Core) float64 {
+	return max(d.light.Y*2*d.flickers(c.ref, d.light)/(jumpHarm*c.cfg.Plan.Tolerance), d.sways()/unlikeness)
+}
+
+// whomWords say of which fixtures nothing can be claimed.
+func (d *dark) whomWords(c *Core) string {
+	for _, u := range c.units {
+		if c.background[u.Info.Probe] == d && u.lightOf().Y > 0 && !d.harms(c, u) {
+			return fmt.Sprintf("of a fixture that gives less than %.3g lux there", d.harmlessFrom(c))
+		}
+	}
+	return "of a fixture read there"
+}

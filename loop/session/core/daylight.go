@@ -78,7 +78,7 @@ func (c *Core) restless(u *unit, o solve.Outcome) {
 func (c *Core) restlessLight(u *unit) string {
 	doubt, tol := c.doubtSoon(u), c.cfg.Plan.Tolerance
 	what, until := "daylight under clouds perhaps", "wait for a steadier sky"
-	if c.background[u.Info.Probe].Sweeps() {
+	if d := c.background[u.Info.Probe]; d != nil && d.Sweeps() {
 		what, until = "a moving light perhaps", "have it stand"
 	}
 	return fmt.Sprintf("the light beside %s, %s, goes too fast for a tolerance of %.4f: "+

@@ -70,7 +70,7 @@ func TestTheNextRunFromTheSameFolderKnowsWhatLampsDoInTime(t *testing.T) {
 		return s.Unwatched
 	}
 	j, first := playedFrom(t, dir, path, 0, now)
-	if settleReadings(first) < 4 || len(first.Times.DeadTimes) == 0 {
+	if settleReadings(first) < 3 || len(first.Times.DeadTimes) == 0 {
 		t.Fatalf("the first run measured %v in %d readings", first.Times.DeadTimes, settleReadings(first))
 	}
 	says := saysOf(first)

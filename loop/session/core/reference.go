@@ -102,7 +102,7 @@ func (r *reference) forget(before int) {
 }
 
 // readable tells whether the reference can be known well enough by one passage at all. With a meter
-// too noisy for that it is read between the rounds alone, as well as one passage can: all that is claimed hangs on it.
+// too noisy for that it is read between the rounds alone: more readings would not help.
 func (c *Core) readable() bool {
 	return c.moving.After(mostReference, c.noise.sigmaUV(), c.now) <= referenceAgain*c.cfg.Plan.Tolerance
 }
@@ -114,7 +114,7 @@ func (r *reference) enough(c *Core) bool {
 	n, tol := len(r.uv), c.cfg.Plan.Tolerance
 	if r.again {
 		return !r.along && !r.turning(c) && (n >= r.most || n >= 2 && r.asKnown(c)) &&
-			(r.rides || n >= mostReference || c.hopeless() || c.moving.After(n, c.noise.sigmaUV(), c.now) <= referenceKnown*referenceAgain*tol)
+			(r.rides || n >= mostReference || !c.readable() || c.moving.After(n, c.noise.sigmaUV(), c.now) <= referenceKnown*referenceAgain*tol)
 	}
 	if n < c.cfg.Plan.ReferenceReadings {
 		return false

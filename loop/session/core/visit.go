@@ -208,6 +208,7 @@ type matching struct {
 	doubted bool
 	audit   audit
 	taken   int // readings that the match was given
+	leapt   int // times that it was to be held while its level had leapt
 }
 
 func (m *matching) step(c *Core, u *unit, match *solve.Match, in input) want {
@@ -290,7 +291,8 @@ func (m *matching) next(c *Core, u *unit, n loop.Next) want {
 		// decides nothing.
 		return want{read: c.askOf(u, 0)}
 	}
-	if m.ended.Outcome == solve.Held && u.leap.by != 0 {
+	if m.ended.Outcome == solve.Held && u.leap.by != 0 && m.leapt < mostLeapt {
+		m.leapt++
 		return want{read: c.askOf(u, 0)} // its level is another now: what was read before may have been of another light
 	}
 	if m.ended.Outcome != solve.Landed && m.ended.Outcome != solve.Predicted && !m.doubted && c.doubt(u, m.ended.Outcome == solve.Held) {
@@ -346,6 +348,10 @@ func (m *matching) hurries(c *Core, u *unit) bool {
 	m.ended = solve.Decision{Outcome: solve.Unsettled, Reason: c.restlessLight(u)}
 	return true
 }
+
+// mostLeapt readings more are taken before a unit is held whose level has leapt: one tells whether it did, and before the next the dark is read, if it
+// may be.
+const mostLeapt = 2
 
 // leastKept readings of a unit stand behind every outcome.
 const leastKept = 2

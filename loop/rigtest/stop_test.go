@@ -10,7 +10,7 @@ import (
 	"trueup/loop/solve"
 )
 
-// A person who stops a run right after it has said that lamps are read again is not told that those have landed: of each lamp that
+// A person who stops a run right after it has said that lamps are read again is not told that those have landed: of each lamp
 // at that probe that is not where it was said to be, nothing is claimed, in words. What lamps have shown that the light did not harm stands.
 // A light that comes and goes between two looks each is not met by any: of one lamp the claim is false without the stop as well.
 func TestAStopTakesBackWhatWasToBeReadAgain(t *testing.T) {

@@ -26,6 +26,11 @@ func NewHands(every time.Duration, seed uint64, name string) *Hands {
 	return &Hands{every: every, r: source(seed, "hands/"+name)}
 }
 
+// nowAndThen is a time until somebody comes who comes about once in every.
+func nowAndThen(every time.Duration, r *rand.Rand) time.Duration {
+	return time.Duration((0.3 + 1.4*r.Float64()) * float64(every))
+}
+
 // Through is what reaches the meter of a light at a moment since the stage began.
 func (h *Hands) Through(c colorcalc.XYZ, t time.Duration) colorcalc.XYZ {
 	if h.every <= 0 {
@@ -36,7 +41,7 @@ func (h *Hands) Through(c colorcalc.XYZ, t time.Duration) colorcalc.XYZ {
 		last = h.begin[n-1]
 	}
 	for last <= t {
-		last += max(handStays, time.Duration((0.3+1.4*h.r.Float64())*float64(h.every)))
+		last += max(handStays, nowAndThen(h.every, h.r))
 		h.begin = append(h.begin, last)
 	}
 	for _, b := range h.begin {

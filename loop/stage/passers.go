@@ -41,7 +41,7 @@ func (p *Passers) Through(c colorcalc.XYZ, t time.Duration) colorcalc.XYZ {
 		last = p.all[n-1].end
 	}
 	for last <= t {
-		begin := last + time.Duration((0.3+1.4*p.r.Float64())*float64(p.every))
+		begin := last + nowAndThen(p.every, p.r)
 		last = begin + time.Duration((2+4*p.r.Float64())*float64(time.Second))
 		way := 2 * math.Pi * p.r.Float64()
 		off := 0.012 * p.r.Float64()

@@ -33,7 +33,6 @@ type deadTime struct {
 	samples []loop.Sample
 	shone   bool     // the last of the samples is of the lamp's own light
 	second  bool     // the reading after the look at a kept one is awaited
-	hands   bool     // the visit reads the unit next where its dead time is measured
 	stood   *Reading // the last reading, which showed that its light stands, for the visit; nil: there is none for it
 	shown   shown
 	learner *loop.DeadTime
@@ -58,7 +57,6 @@ func (d *deadTime) begin(c *Core, u *unit, at solve.Drive) bool {
 		}
 	}
 	*d = deadTime{u: u, key: key, drive: at, kept: known, stated: stated, lit: u.bright, shown: d.shown, learner: loop.NewDeadTime(0)}
-	d.hands = !d.lit
 	if at != nil {
 		return true
 	}
@@ -125,9 +123,10 @@ func (d *deadTime) step(c *Core, in input) want {
 	return want{read: &Ask{Probe: d.u.Info.Probe, After: d.arrived + d.waits(c), Faint: !c.cfg.Plan.HandMeter}}
 }
 
-// shows tells whether a reading by which the dead time became known serves the visit too: all of it was made while the light stood.
+// shows tells whether a reading by which the dead time became known serves the visit too, which reads a unit that faded in from
+// dark next: all of it was made while the light stood.
 func (d *deadTime) shows(r *Reading) bool {
-	return d.hands && d.shone && r.At-r.Integration >= d.arrived+max(d.learner.Wait(), d.u.least)
+	return !d.lit && d.shone && r.At-r.Integration >= d.arrived+max(d.learner.Wait(), d.u.least)
 }
 
 // timesOnly puts a reading on record that tells how long a unit's light takes, and nothing else.

@@ -32,10 +32,10 @@ func (c *Core) interrupted(l *lane) {
 // One beside light that goes too fast for it is not interrupted at all.
 func (c *Core) lookedEnough(t task) bool {
 	most := mostLooks
-	switch d := c.background[t.unit().Info.Probe]; {
-	case c.tooRestless(t.unit()) && d.Sweeps():
+	switch d, restless := c.background[t.unit().Info.Probe], c.tooRestless(t.unit()); {
+	case restless && d.Sweeps():
 		most = 1 // how far it goes the looks tell: with none it is forgotten
-	case c.tooRestless(t.unit()):
+	case restless:
 		most = 0
 	case d != nil && d.vain:
 		most = vainLooks

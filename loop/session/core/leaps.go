@@ -77,11 +77,10 @@ func (c *Core) cameBack(u *unit, by float64) bool {
 // leastLeap is how far a level of a unit has to leap, ln, after what lamps have done by themselves: farther than its own did, and
 // than those of others, but for a light so bright that none of them explains it.
 func (c *Core) leastLeap(u *unit) (least float64) {
-	for _, l := range c.ownLeaps {
-		least = max(least, leapBeyond*math.Abs(l.by))
-	}
-	if len(c.ownLeaps) < leapsVain {
-		least = 0
+	if len(c.ownLeaps) >= leapsVain {
+		for _, l := range c.ownLeaps {
+			least = max(least, leapBeyond*math.Abs(l.by))
+		}
 	}
 	if c.slowest() < slowGlow { // a lamp that is slow to come changes its level by as much
 		least = min(least, leapBright)

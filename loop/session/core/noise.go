@@ -135,15 +135,11 @@ const (
 // point takes. More than mostBudget would leave the lamps after it to a meter that is worse yet, or keep
 // everybody waiting: that it takes so many is then said early.
 func (c *Core) budget(usual int) int {
-	if c.hopeless() {
+	n := readingsFor(c.noise.sigmaUV(), c.cfg.Plan.Tolerance)
+	if n > mostBudget {
 		return min(usual, hopelessBudget)
 	}
-	return max(usual, min(2*readingsFor(c.noise.sigmaUV(), c.cfg.Plan.Tolerance), mostBudget))
-}
-
-// hopeless tells whether no number of readings that a match may take carries the tolerance with this meter.
-func (c *Core) hopeless() bool {
-	return readingsFor(c.noise.sigmaUV(), c.cfg.Plan.Tolerance) > mostBudget
+	return max(usual, min(2*n, mostBudget))
 }
 
 // budgetBeside is budget at a probe whose background blows the scatter up.

@@ -77,7 +77,8 @@ const (
 	referenceAgain = 0.2 // of the tolerance: a standard deviation that asks for it
 	referenceSoon  = 0.3 // that asks for it in the middle of a visit
 	referenceKnown = 0.7 // of that it is read down to, so that it does not ask again at once
-	nextReference  = 3   // readings before a visit
+	nextReference  = 3   // readings before a visit; two where both are of the light that it is known to be,
+	asItWas        = 3.0 // standard deviations about that
 	endReference   = 5   // readings after a round; nextReference where it is read in turn with the background
 	mostReference  = 40  // readings of any passage
 
@@ -134,7 +135,7 @@ func (r *reference) enough(c *Core) bool {
 func (r *reference) asKnown(c *Core) bool {
 	at, sd := c.moving.Now(c.now)
 	sigma := math.Hypot(sd, c.noise.sigmaUV())
-	return !slices.ContainsFunc(r.uv, func(z colorcalc.UV) bool { return z.Dist(at) > 3*sigma })
+	return !slices.ContainsFunc(r.uv, func(z colorcalc.UV) bool { return z.Dist(at) > asItWas*sigma })
 }
 
 // turning tells whether the reference may have turned into another light just now, or whether too few readings agree to see that it has: the

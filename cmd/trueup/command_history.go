@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"fmt"
 	"io"
-	"strings"
 	"text/tabwriter"
 
 	"github.com/google/renameio/v2/maybe"
@@ -89,7 +88,7 @@ func showHistory(c *cobra.Command, name, plot string, rebuild, asJSON bool) (err
 		}
 		return nil
 	}
-	if strings.HasSuffix(name, ".yaml") || strings.HasSuffix(name, ".yml") {
+	if isYAML(name) {
 		r, err := rig.Load(name)
 		if err != nil {
 			return err

@@ -96,7 +96,7 @@ func askSource(q *questions, what string) (string, error) {
 
 // newRigFile refuses a name that no rig file can have, or that is taken.
 func newRigFile(s string) error {
-	if ext := filepath.Ext(s); ext != ".yaml" && ext != ".yml" {
+	if !isYAML(s) {
 		return fmt.Errorf("%s: a rig file ends in .yaml, such as rig.yaml", s)
 	}
 	return absent(s)

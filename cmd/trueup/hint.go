@@ -4,6 +4,7 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"trueup/profiles/userfile"
@@ -21,7 +22,7 @@ func hintFor(err error) string {
 	if !errors.As(err, &e) {
 		return ""
 	}
-	if near := nearFile(e.Path); near != "" {
+	if near := nearFile(e.Path, e.Kind); near != "" {
 		return "did you mean " + near + "?"
 	}
 	switch e.Kind {
@@ -64,11 +65,17 @@ func otherKind(all yamlfile.Errors) string {
 	return ""
 }
 
+// inYAML are the kinds of file that commands are given by name and that are written in YAML.
+var inYAML = []userfile.Kind{userfile.Rig, userfile.RigOrMeter, userfile.Profile, userfile.Instrument, userfile.Stage}
+
+// isYAML tells whether a name ends as that of a YAML file does.
+func isYAML(name string) bool { return slices.Contains([]string{".yaml", ".yml"}, filepath.Ext(name)) }
+
 // manyFiles bounds the look into a folder; a folder of more is not searched.
 const manyFiles = 1000
 
-// nearFile finds a file in the folder of a mistyped path that it most likely means.
-func nearFile(path string) string {
+// nearFile finds a file in the folder of a mistyped path that it most likely means. Of what is written in YAML, none that ends otherwise.
+func nearFile(path string, kind userfile.Kind) string {
 	entries, err := os.ReadDir(filepath.Dir(path))
 	if err != nil || len(entries) > manyFiles {
 		return ""
@@ -78,7 +85,7 @@ func nearFile(path string) string {
 	var names []string
 	whole := map[string]string{}
 	for _, e := range entries {
-		if e.Type().IsRegular() {
+		if e.Type().IsRegular() && (!slices.Contains(inYAML, kind) || isYAML(e.Name())) {
 			names = append(names, stem(e.Name()))
 			whole[stem(e.Name())] = e.Name()
 		}

@@ -13,7 +13,7 @@ import (
 func (c *Core) tendGate() {
 	if c.halting {
 		for _, l := range c.gate {
-			l.tasks = append([]task{&repeat{task: l.task, want: *l.gated}}, l.tasks...)
+			l.puts(*l.gated)
 			l.gated = nil
 			c.park(l)
 		}

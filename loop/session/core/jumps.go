@@ -175,7 +175,7 @@ func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest, lit []Read
 	c.explained(probe)
 	c.notUnlit(probe, before.At(), now.Y-was.Y)
 	for _, l := range c.all() {
-		if b := l.waiting(); b != nil && b.unit().Info.Probe == probe && !(b.unit().own.Y > 0 && c.moved(b.unit().own, jumps) <= slightDark*tol) {
+		if b := l.waiting(); b != nil && b.unit().Info.Probe == probe && (b.want.read != nil || len(b.unit().given) > 0) && !(b.unit().own.Y > 0 && c.moved(b.unit().own, jumps) <= slightDark*tol) {
 			b.anew = true
 			if _, ok := b.task.(renewed); ok {
 				c.anew(b.unit(), d)

@@ -52,11 +52,11 @@ type move struct {
 	by         colorcalc.UV // how far its colour is to go, u'v', of a unit that is lit and read; 0: not known
 }
 
-// back takes a lane back to a task that had to wait for the dark or for the reference: the
-// unit is set as it stood, and the reading it wanted is asked for.
+// back takes a lane back to a task that had to wait for the dark or for the reference, or for a run that broke off: what it wanted is wanted
+// again, and before a reading the unit is set as it stood.
 type back struct {
 	task  task
-	read  *Ask
+	want  want
 	began bool
 	anew  bool          // the background has jumped: what the task has read does not count
 	until time.Duration // it waits for this moment first; 0: for none
@@ -64,6 +64,16 @@ type back struct {
 
 // renewed is a task that can begin anew because the background has jumped.
 type renewed interface{ renew(c *Core) }
+
+// puts has a lane come back to its task, and to what that wanted, before anything else.
+func (l *lane) puts(w want) {
+	b, ok := l.task.(*back) // it had not come back yet
+	if !ok {
+		b = &back{task: l.task, want: w}
+	}
+	b.began = false
+	l.tasks = append([]task{b}, l.tasks...)
+}
 
 // atFixture is the task that goes back to its fixture, or the task itself.
 func atFixture(t task) task {
@@ -88,6 +98,13 @@ func (b *back) step(c *Core, in input) want {
 			c.lane.task = b.task
 			return b.task.step(c, input{})
 		}
+		if w := b.want; w.read == nil {
+			c.lane.task = b.task
+			if w.set == nil && !w.dark { // it had failed: let it try again
+				return b.task.step(c, input{})
+			}
+			return w
+		}
 		// As it stood is not enough where there are lanes: others may be lit at its probe, or beside it.
 		if d := u.stood; d != nil && (!slices.Equal(d, u.at.Sent) || c.several() && c.lane.lit != u) {
 			return want{set: &move{unit: u, drive: d}}
@@ -97,7 +114,7 @@ func (b *back) step(c *Core, in input) want {
 	if in.refused != "" {
 		return b.task.step(c, in)
 	}
-	r := *b.read
+	r := *b.want.read
 	r.After = max(r.After, c.now)
 	if u.at.Sent != nil {
 		r.After = max(r.After, u.at.At+u.settle)
@@ -137,8 +154,10 @@ func (l *lane) waiting() *back {
 	if len(tasks) == 0 {
 		return nil
 	}
-	b, _ := tasks[0].(*back)
-	return b
+	if b, ok := tasks[0].(*back); ok && b.unit() != nil {
+		return b
+	}
+	return nil
 }
 
 // pop takes the next task off. The list forgets it: a task keeps all that was estimated of a
@@ -201,7 +220,7 @@ func (c *Core) tell(l *lane, in input) {
 		if w.read != nil {
 			if t := c.due(l.task); t != nil {
 				c.interrupted(l)
-				l.tasks = append([]task{&back{task: l.task, read: w.read}}, l.tasks...)
+				l.puts(w)
 				l.task, in = t, input{}
 				continue
 			}

@@ -199,7 +199,7 @@ func (c *Core) halts(l *lane, w *want) bool {
 		if !c.crowded(l) {
 			return false
 		}
-		l.tasks = append([]task{&back{task: l.task, read: w.read}}, l.tasks...)
+		l.puts(*w)
 		l.task, l.lit = idle{}, nil
 		c.tell(l, input{})
 		return true
@@ -207,14 +207,10 @@ func (c *Core) halts(l *lane, w *want) bool {
 	if w.read == nil && !c.halting {
 		return false
 	}
-	if w.read != nil {
-		if !c.halting {
-			c.interrupted(l)
-		}
-		l.tasks = append([]task{&back{task: l.task, read: w.read}}, l.tasks...)
-	} else {
-		l.tasks = append([]task{&repeat{task: l.task, want: *w}}, l.tasks...)
+	if w.read != nil && !c.halting {
+		c.interrupted(l)
 	}
+	l.puts(*w)
 	c.park(l)
 	return true
 }
@@ -225,7 +221,7 @@ func (c *Core) asideOf(l *lane, read *Ask) task {
 		v.dead.anew()
 		return v
 	}
-	return &back{task: l.task, read: read}
+	return &back{task: l.task, want: want{read: read}}
 }
 
 func (c *Core) park(l *lane) {

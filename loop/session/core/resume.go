@@ -132,26 +132,7 @@ func (c *Core) pickedUp(l *lane) []task {
 			return []task{t}
 		}
 	}
-	if r := l.wanted.read; r != nil {
-		return []task{&back{task: l.task, read: r}}
-	}
-	return []task{&repeat{task: l.task, want: l.wanted}}
-}
-
-// repeat asks again for what a task wanted when the run broke off.
-type repeat struct {
-	task task
-	want want
-}
-
-func (r *repeat) unit() *unit { return r.task.unit() }
-
-func (r *repeat) step(c *Core, _ input) want {
-	c.lane.task = r.task
-	if r.want.set == nil && !r.want.dark { // it had failed: let it try again
-		return r.task.step(c, input{})
-	}
-	return r.want
+	return []task{&back{task: l.task, want: l.wanted}}
 }
 
 // reopen takes back the outcomes that the end of the run gave to fixtures that were worked at.

@@ -66,6 +66,9 @@ func shares(s session.Spent) string {
 	}
 	pc := func(d time.Duration) float64 { return 100 * d.Seconds() / total.Seconds() }
 	words := fmt.Sprintf("fades %.0f %%, settling %.0f %%, meter %.0f %%", pc(s.Fade), pc(s.Settle), pc(s.Meter()))
+	if pc(s.Watch) >= 1 {
+		words += fmt.Sprintf(", watching %.0f %%", pc(s.Watch))
+	}
 	if pc(s.Other) >= 1 {
 		words += fmt.Sprintf(", other %.0f %%", pc(s.Other))
 	}

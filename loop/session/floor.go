@@ -11,9 +11,9 @@ import (
 )
 
 // Floor is the least time that the readings of a run could have been made in, one after another: each costs its
-// integration and its latency, the lamp's response, and the ramp that the limits ask of the move before it. What
-// is above it went to the meter's windows, to the flash guard and the pace of large steps, to frames of the wire, and to the
-// program. It is not told where the journal does not tell the limits, nor for lanes.
+// integration and its latency, the lamp's response, and the ramp that the limits ask of the move before it; and a lamp that is watched has
+// to stand for as long. What is above it went to the meter's windows, to the flash guard and the pace of large steps, to frames of
+// the wire, and to the program. It is not told where the journal does not tell the limits, nor for lanes.
 type Floor struct {
 	Ramps time.Duration // least, by the curves that the profiles name and what lamps may do beside them
 	rates core.Rates
@@ -92,5 +92,5 @@ func (f *Floor) Of(s Spent) (time.Duration, bool) {
 	if f.heads == nil || s.Readings == 0 {
 		return 0, false
 	}
-	return s.Integration + s.Latency + s.Settle + f.Ramps, true
+	return s.Integration + s.Latency + s.Settle + s.Watch + f.Ramps, true
 }

@@ -14,18 +14,19 @@ type Spent struct {
 	Window      time.Duration // until the meter's next window begins
 	Integration time.Duration // while the meter gathers light
 	Latency     time.Duration // until its reading is here
+	Watch       time.Duration // between the readings of a fixture that stands, to see whether it keeps its colour
 	Other       time.Duration // waiting for a person, a warm-up, a meter that was silent; and the program itself
 	Readings    int
 }
 
 // Total is the sum of all parts.
 func (s Spent) Total() time.Duration {
-	return s.Fade + s.Settle + s.Window + s.Integration + s.Latency + s.Other
+	return s.Fade + s.Settle + s.Window + s.Integration + s.Latency + s.Watch + s.Other
 }
 
 // since is what was spent after another moment.
 func (s Spent) since(o Spent) Spent {
-	return Spent{s.Fade - o.Fade, s.Settle - o.Settle, s.Window - o.Window, s.Integration - o.Integration, s.Latency - o.Latency, s.Other - o.Other, s.Readings - o.Readings}
+	return Spent{s.Fade - o.Fade, s.Settle - o.Settle, s.Window - o.Window, s.Integration - o.Integration, s.Latency - o.Latency, s.Watch - o.Watch, s.Other - o.Other, s.Readings - o.Readings}
 }
 
 // Light is what fades and steady light ask for; no meter makes it shorter.
@@ -78,7 +79,7 @@ func (s *Spending) Take(e *Entry) {
 	case core.Read:
 		if ev.Reading != nil && !e.Glimpse() { // that is over before the reading that is waited for
 			// Readings that measure a dead time begin at once, and do not tell how long the light needs.
-			s.read(ev, s.kind[e.Fixture], e.Kind == core.KindSettle || e.Reading != nil && e.Reading.Early)
+			s.read(ev, s.kind[e.Fixture], e.Kind == core.KindSettle || e.Reading != nil && e.Reading.Early, e.Reading != nil && e.Reading.Awaited)
 		}
 	case core.Begin, core.Resumed:
 		s.told = ev.At
@@ -89,8 +90,8 @@ func (s *Spending) Take(e *Entry) {
 }
 
 // read counts the time up to a reading. Of readings that were asked for at once the later ones add
-// nothing. Early tells of one that began before all light stood.
-func (s *Spending) read(ev *core.Event, kind string, early bool) {
+// nothing. Early tells of one that began before all light stood, awaited of one that was to be as late as it was.
+func (s *Spending) read(ev *core.Event, kind string, early, awaited bool) {
 	s.sum.Readings++
 	r := ev.Reading
 	begin, end := max(s.told, r.At-r.Integration), max(s.told, r.At)
@@ -112,6 +113,8 @@ func (s *Spending) read(ev *core.Event, kind string, early bool) {
 			}
 		}
 		w.n, w.all, w.least = w.n+1, w.all+begin-stood, min(w.least, begin-stood)
+	case awaited:
+		s.sum.Watch += begin - s.told
 	default:
 		s.sum.Window += begin - s.told
 	}

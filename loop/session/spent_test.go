@@ -35,3 +35,24 @@ func TestWhatASlowLampIsWaitedForIsTheLamps(t *testing.T) {
 		t.Errorf("the parts add up to %v: %+v", sum.Total(), sum)
 	}
 }
+
+// A lamp that is watched stands between its readings: that is no time of the meter's, and no run is the faster for another meter. The floor holds it.
+func TestTheTimeOfAWatchIsItsOwn(t *testing.T) {
+	var s Spending
+	s.Take(&Entry{Kind: core.KindRun, Run: &RunInfo{}})
+	for i, at := range []time.Duration{time.Second, 3 * time.Second, 8 * time.Second, 8200 * time.Millisecond} {
+		r := core.Reading{At: at, Integration: 150 * time.Millisecond}
+		s.Take(&Entry{Kind: core.KindReading, Fixture: "key", Reading: &Measured{Awaited: i == 1 || i == 2}, Event: &core.Event{Kind: core.Read, At: at + 30*time.Millisecond, Reading: &r}})
+	}
+	sum := s.Spent()
+	if want := 2*time.Second + 5*time.Second - 2*180*time.Millisecond; sum.Watch != want {
+		t.Errorf("watched for %v, want %v: %+v", sum.Watch, want, sum)
+	}
+	if sum.Total() != 8230*time.Millisecond {
+		t.Errorf("the parts add up to %v: %+v", sum.Total(), sum)
+	}
+	f := Floor{heads: map[int]*core.Unit{}, Ramps: time.Second}
+	if least, _ := f.Of(sum); least != time.Second+sum.Watch+4*180*time.Millisecond {
+		t.Errorf("the floor is %v", least)
+	}
+}

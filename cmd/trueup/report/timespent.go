@@ -38,7 +38,7 @@ func whereTimeWent(s *session.Summary) []string {
 		lines = append(lines, "It waited for: "+SpentWords(s.Waited)+".")
 	}
 	if s.Floor > 0 {
-		lines = append(lines, fmt.Sprintf("The same readings need at least %s (integration and latency of each, the fixtures' response, and the ramps of their moves within the limits): the run took %.2f times that.",
+		lines = append(lines, fmt.Sprintf("The same readings need at least %s (integration and latency of each, the fixtures' response, the ramps of their moves within the limits, and the time that fixtures were watched for): the run took %.2f times that.",
 			Roughly(s.Floor), s.Waited.Total().Seconds()/s.Floor.Seconds()))
 	}
 	return lines
@@ -48,6 +48,9 @@ func whereTimeWent(s *session.Summary) []string {
 func SpentWords(s session.Spent) string {
 	words := fmt.Sprintf("%s fades within the limits, %s until the light stood still, %s the meter (%s of that its integration)",
 		Roughly(s.Fade), Roughly(s.Settle), Roughly(s.Meter()), Roughly(s.Integration))
+	if s.Watch >= time.Second {
+		words += ", " + Roughly(s.Watch) + " between readings of fixtures that were watched, to see whether they keep their colour"
+	}
 	if s.Other >= time.Second {
 		words += ", " + Roughly(s.Other) + " waiting for other things"
 	}

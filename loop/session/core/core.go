@@ -88,6 +88,7 @@ type unit struct {
 	read         time.Duration // end of the last reading there
 	watched      bool          // it was read long after it was lit
 	watching     bool          // it is to be in the visit that goes on
+	awaited      bool          // the reading that has come was waited for, for that
 	moves        float64       // u'v' by which it changed its colour by itself then; 0: it did not
 	looks        int           // readings of it so far
 	tally        tally

@@ -189,6 +189,7 @@ type Measured struct {
 	IntegrationS float64      `json:"integration_s,omitempty"`
 	SigmaUV      float64      `json:"sigma_uv"`
 	Delta        float64      `json:"delta_uv,omitempty"` // to the target
+	Awaited      bool         `json:"awaited,omitempty"`  // its fixture stood and was waited for, to see whether it keeps its colour
 	Early        bool         `json:"early,omitempty"`    // it began before all light stood, and what should be left of the light before is taken off
 }
 

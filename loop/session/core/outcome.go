@@ -46,7 +46,7 @@ func (c *Core) keepReading(u *unit, raw *Reading, net *solve.Reading) {
 		level = math.NaN() // what is left of the light before shows in the level more than in the colour
 	}
 	m := c.measured(raw, *net)
-	m.Early = u.early
+	m.Early, m.Awaited = u.early, u.awaited
 	s := Stand{UV: net.UV, Delta: m.Delta, SD: net.SigmaUV, Lux: m.Lux}
 	kind := KindReading
 	first := u.tally.kept == 0

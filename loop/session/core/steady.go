@@ -186,8 +186,9 @@ func (w *watch) step(c *Core, in input) want {
 		w.lit(c, &stands)
 		return want{read: c.askOf(w.u, w.after)}
 	}
+	w.u.awaited = in.reading != nil
 	out := w.station.step(c, in)
-	if !out.next || w.weak != nil {
+	if w.u.awaited = false; !out.next || w.weak != nil {
 		return out
 	}
 	if by, squared := w.far(); squared > steadyDoubt && by > steadyFar*c.cfg.Plan.Tolerance && len(w.late) < mostLate {

@@ -44,6 +44,7 @@ func rooms() []Class {
 		{Name: "somebody's lamp, once", Somebody: somebody{1, 10 * time.Second, 25 * time.Second, 0.07}},
 		{Name: "somebody's lamp, twice", Somebody: somebody{2, 10 * time.Second, 25 * time.Second, 0.07}},
 		{Name: "somebody's lamp, once, ambient 0.1", Background: 0.1, Somebody: somebody{1, 10 * time.Second, 25 * time.Second, 0.07}},
+		{Name: "somebody's lamp, once, pitch dark", Pitch: true, Somebody: somebody{1, 10 * time.Second, 25 * time.Second, 0.07}},
 		{Name: "somebody's bright lamp, once", Somebody: somebody{1, 5 * time.Second, 25 * time.Second, 0.5}},
 		{Name: "somebody's lamp, switched every 10-40 s", Somebody: somebody{always, 10 * time.Second, 40 * time.Second, 0.07}},
 		{Name: "somebody's bright lamp, switched every 10-40 s", Somebody: somebody{always, 10 * time.Second, 40 * time.Second, 0.3}},

@@ -8,8 +8,9 @@ import (
 
 // A lamp that somebody puts on and out again between two looks at a dark room makes no false claim: the level of what is read beside it is not what
 // was foretold, which asks for the dark at once. Without that three to six lamps of a hundred were beyond 1.5 times the tolerance; of two such lamps one and a half are.
+// In a room that is too dark for the meter it was five to eleven, for a light that comes there was not looked for.
 func TestSomebodysLampMakesNoFalseClaims(t *testing.T) {
-	for _, name := range []string{"somebody's lamp, once", "somebody's lamp, twice", "somebody's bright lamp, once"} {
+	for _, name := range []string{"somebody's lamp, once", "somebody's lamp, once, pitch dark", "somebody's lamp, twice", "somebody's bright lamp, once"} {
 		c := class(t, name)
 		s := Sum(c, c.Play(607, 24))
 		t.Log("\n" + Table([]Score{s}))

@@ -155,26 +155,32 @@ func TestANoisyMeterComesToAnEnd(t *testing.T) {
 	b.until("the end", b.over)
 }
 
-// A background that goes out while the run goes on is not taken off for ever, and not read
-// for ever.
+// A background that goes out while the run goes on is not taken off for ever, and not read for ever: no longer, where it is too dark for the
+// meter then, than where it reads a little light.
 func TestABackgroundThatGoesOut(t *testing.T) {
-	b := newBench(t, 2, nil)
-	darks := 0
-	b.fade, b.p.ambient = 3*time.Second, 60
-	b.read = func(a Ask, r *Reading) {
-		if a.Dark {
-			if darks++; darks > 10 {
-				r.TooDark, r.HasY, r.Y = true, false, 0
+	gone := func(left func(r *Reading)) (darks int, b *bench) {
+		b = newBench(t, 2, nil)
+		b.fade, b.p.ambient = 3*time.Second, 60
+		b.read = func(a Ask, r *Reading) {
+			if a.Dark {
+				if darks++; darks > 10 {
+					left(r)
+				}
 			}
 		}
+		b.tell(Event{Kind: Begin})
+		b.until("the end", b.over)
+		return darks, b
 	}
-	b.tell(Event{Kind: Begin})
-	b.until("the end", b.over)
-	if darks > 60 {
-		t.Errorf("%d readings of the dark", darks)
+	little, _ := gone(func(r *Reading) { r.Y = 0.2 })
+	none, b := gone(func(r *Reading) { r.TooDark, r.HasY, r.Y = true, false, 0 })
+	if none > little {
+		t.Errorf("%d readings of the dark, %d where a little light is left", none, little)
 	}
-	if len(b.c.background) > 0 {
-		t.Error("a background is still taken off")
+	for probe, d := range b.c.background {
+		if y := d.Mean().Y; y > 0.01 {
+			t.Errorf("%.2f lux are still taken off at %s", y, probe)
+		}
 	}
 }
 

@@ -50,7 +50,7 @@ func (b *backgrounds) step(c *Core, in input) want {
 			c.presetSoon(t.UV)
 		}
 	case in.reading != nil:
-		b.got = append(b.got, *in.reading)
+		b.got = append(b.got, in.reading.inTheDark())
 		b.takesLong(c)
 	case !b.began:
 		b.began = true
@@ -98,14 +98,14 @@ func (b *backgrounds) takesLong(c *Core) {
 		atProbe(b.probes[0]), printable.Span(longWatch))})
 }
 
-// enough tells whether the probe has been read. One reading that is too dark or tells
-// no level is confirmed by a second.
+// enough tells whether the probe has been read. One reading that tells no level is confirmed by a second; so is one that is too dark, where
+// no light was there before.
 func (b *backgrounds) enough(c *Core, known *dark) bool {
 	n := len(b.got)
 	if n < 2 {
 		return false
 	}
-	bare := func(r Reading) bool { return r.TooDark || !r.HasY }
+	bare := func(r Reading) bool { return !r.HasY || r.black && (known == nil || known.black) }
 	if bare(b.got[n-1]) && bare(b.got[n-2]) {
 		return true
 	}
@@ -171,6 +171,7 @@ type dark struct {
 	passedBy time.Duration   // when the level of a lamp told last that a light may have come and gone between two passages; 0: never
 	swung    float64         // by how many lux the light there swung while it was watched last; 0: it did not, or was read briefly
 	swings   bool            // it was seen to swing
+	black    bool            // by the last passage it is too dark for the meter
 	vain     bool            // looks at it did not help the last visit there that had many
 	beside   bool            // a light blinks at another probe: this one is to be watched for it
 	// looked is the count of fixtures' readings at the last passage; -1 at the first.
@@ -234,21 +235,21 @@ func (c *Core) firstBackground(probe string, got []Reading) {
 	lit := c.enterDark(probe, got)
 	c.keepDark(probe, got)
 	if len(lit) <= len(got)/2 {
-		note := fmt.Sprintf("%s tells no level: the background stays in the readings", atProbe(probe))
-		if slices.ContainsFunc(got, func(r Reading) bool { return r.TooDark }) {
-			note = fmt.Sprintf("it is too dark for %s with the fixtures out: nothing is taken off", atProbe(probe))
-		}
-		c.enter(Entry{Kind: KindBackground, Note: note})
+		c.enter(Entry{Kind: KindBackground, Note: fmt.Sprintf("%s tells no level: the background stays in the readings", atProbe(probe))})
 		return
 	}
 	lit = withoutFar(lit, c.noise.sigmaUV())
 	mean := meanXYZ(lit)
 	at := lit[len(lit)-1].At
 	b := scene.NewBackground(mean, len(lit), c.meter(), at)
-	d := &dark{Background: b, first: mean, mark: b.Mark(), when: at, looked: -1}
+	d := &dark{Background: b, first: mean, mark: b.Mark(), when: at, looked: -1, black: black(lit)}
 	d.wanders(c, lit)
 	d.follow(c, lit)
 	c.background[probe] = d
+	if d.black {
+		c.enter(Entry{Kind: KindBackground, Note: fmt.Sprintf("it is too dark for %s with the fixtures out: nothing is taken off", atProbe(probe))})
+		return
+	}
 	m := Measured{UV: mean.UV(), RawUV: mean.UV(), Lux: mean.Y, RawLux: mean.Y, Probe: probe}
 	c.enter(Entry{Kind: KindBackground, Reading: &m, Note: fmt.Sprintf("background at %s: %.2f lux, mean of %s, taken off every reading", atProbe(probe), mean.Y, printable.Count(len(lit), "reading")) + c.leastLight(mean)})
 }
@@ -265,10 +266,11 @@ func (c *Core) nextBackground(probe string, d *dark, got []Reading) {
 	}
 	d.follow(c, lit)
 	if len(jumps) > 0 {
+		d.black = black(rest)
 		c.leapt(probe, d, jumps, rest, lit)
 		return
 	}
-	d.beside = false
+	d.beside, d.black = false, black(lit)
 	if len(rest) > 0 {
 		lit = rest // one alone that lies far off is the glow of a lamp that went out, or an outlier
 	}
@@ -306,7 +308,7 @@ func (c *Core) lostBackground(probe string) {
 			u.claim.share = 1
 		}
 	}
-	c.enter(Entry{Kind: KindDrift, Note: fmt.Sprintf("%s tells no level with the fixtures out any more, or it is too dark for it: from here on nothing is taken off, and fixtures read since are read again", atProbe(probe))})
+	c.enter(Entry{Kind: KindDrift, Note: fmt.Sprintf("%s tells no level with the fixtures out any more: from here on nothing is taken off, and fixtures read since are read again", atProbe(probe))})
 }
 
 // enterDark puts every reading of a dark probe on record and returns those with a level.

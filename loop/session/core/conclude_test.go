@@ -42,7 +42,7 @@ func TestNothingIsSaidLastOfAClaimThatDoesNotHold(t *testing.T) {
 	b.fade, b.p.ambient = 3*time.Second, 60
 	b.read = func(a Ask, r *Reading) {
 		if a.Dark && b.p.now > 12*time.Second {
-			r.TooDark, r.HasY, r.Y = true, false, 0
+			r.HasY, r.Y = false, 0
 		}
 	}
 	b.ended(nil)

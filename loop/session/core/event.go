@@ -66,6 +66,27 @@ type Reading struct {
 	TooDark     bool          `json:"too_dark,omitempty"` // the instrument tells no colour: too little light
 	// Spectrum is what a spectrometer read, as it came; nil: none was told.
 	Spectrum *spectrum.Kept `json:"spectrum,omitempty"`
+	black    bool           // of a dark probe: see inTheDark
+}
+
+// inTheDark is a reading of a dark probe. One that is too dark for the meter tells a level all the same: that there is next to no light, however the
+// instrument puts it. So a light that is put on there later is seen to have come.
+func (r Reading) inTheDark() Reading {
+	if r.TooDark {
+		r.UV, r.Y, r.HasY, r.TooDark, r.black = colorcalc.UV{}, 0, true, false, true
+	}
+	return r
+}
+
+// black tells whether most readings of a dark probe were too dark for the meter.
+func black(got []Reading) bool {
+	n := 0
+	for i := range got {
+		if got[i].black {
+			n++
+		}
+	}
+	return 2*n > len(got)
 }
 
 // tellsLevel tells whether the reading has a level that can be worked with.

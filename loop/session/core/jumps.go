@@ -40,11 +40,12 @@ func (d *dark) scan(c *Core, got []Reading) (jumps []scene.Jump, rest []Reading,
 		if !r.tellsLevel() {
 			continue
 		}
-		if now.Off(r.XYZ(), c.meter(), r.At) <= jumpAt {
+		if d.black && c.slight(d, r.XYZ().Sub(mean), slightDark) || now.Off(r.XYZ(), c.meter(), r.At) <= jumpAt {
 			rest, far, seen = append(rest, *r), nil, r.At
 			continue
 		}
-		if far == nil || scene.NewBackground(far.XYZ(), 1, c.meter(), far.At).Off(r.XYZ(), c.meter(), r.At) > jumpAt {
+		if far == nil || scene.NewBackground(far.XYZ(), 1, c.meter(), far.At).Off(r.XYZ(), c.meter(), r.At) > jumpAt &&
+			!((far.black || r.black) && c.slight(d, r.XYZ().Sub(far.XYZ()), slightDark)) {
 			far = r
 			continue
 		}

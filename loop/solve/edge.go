@@ -29,14 +29,15 @@ func (regret) mustAnswer(*Match) bool { return true }
 
 func (regret) trusted(*Match) *estimate.Process { return nil }
 
-// proceed decides where the model sees no drive for the target. "Nearest" is
+// proceed decides where the model sees no drive for the target, or one next to the dark alone. "Nearest" is
 // said only when most of what might be true agrees that moving on gains no more
 // than a tolerance.
 func (r regret) proceed(m *Match, pl plan.Plan, p float64) Decision {
-	if pl.Reaches(m.target.Tol) {
+	most, next := m.brightest()
+	switch {
+	case pl.Reaches(m.target.Tol) && !m.dims(pl, unseenLn, next): // one reading may be wild, and none does away with a plan
 		return m.weigh(pl, p)
-	}
-	if m.dims(pl, unseenLn) {
+	case m.dims(pl, unseenLn, most):
 		return m.declare(p)
 	}
 	if m.sum.Accepted() == 0 {
@@ -56,7 +57,7 @@ func (r regret) proceed(m *Match, pl plan.Plan, p float64) Decision {
 			return m.moveTo(pl, "to the nearest reachable point")
 		}
 	}
-	if worst.Codes != nil && !m.dims(worst, fainterLn) && m.search.count[looked] < edgeVisits && !slices.Equal(worst.Codes, m.stand.codes) {
+	if worst.Codes != nil && !m.dims(worst, fainterLn, most) && m.search.count[looked] < edgeVisits && !slices.Equal(worst.Codes, m.stand.codes) {
 		m.search.on(looked)
 		return m.moveTo(worst, "it is not certain which point is nearest: trying the other")
 	}
@@ -67,19 +68,19 @@ func (r regret) proceed(m *Match, pl plan.Plan, p float64) Decision {
 	return m.again(p, "one more reading to be sure that nothing nearer is reachable")
 }
 
-// dims tells whether a plan comes nearer only by giving no light, which is ln most of the brightest: then what
-// stray light there is has the colour, not the lamp. It is held against the brightest reading, not against where the lamp stands: two steps may
+// dims tells whether a plan comes nearer only by giving no light, which is ln least of the brightest: then what
+// stray light there is has the colour, not the lamp. It is held against a bright reading, its ln, not against where the lamp stands: two steps may
 // lead into the dark as well as one.
-func (m *Match) dims(pl plan.Plan, most float64) bool {
+func (m *Match) dims(pl plan.Plan, least, bright float64) bool {
 	if !m.sum.LevelKnown {
 		return false
 	}
 	h := &m.sum.Lead().State
-	bright := max(m.sum.Filter.Predict(h, m.stand.d)[2], m.brightest())
+	bright = max(m.sum.Filter.Predict(h, m.stand.d)[2], bright)
 	if m.target.Y > 0 { // a low level was asked for
 		bright = min(bright, math.Log(m.target.Y))
 	}
-	return m.sum.Filter.Predict(h, pl.D)[2] < bright+most
+	return m.sum.Filter.Predict(h, pl.D)[2] < bright+least
 }
 
 // draw draws what might be true and asks of each how much nearer it could

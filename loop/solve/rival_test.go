@@ -1,9 +1,13 @@
 package solve
 
 import (
+	"math"
 	"strings"
 	"testing"
 	"time"
+
+	"trueup/colorcalc"
+	"trueup/profiles/law"
 )
 
 // spoilt is a lamp of a spec one emitter of which gives no light.
@@ -97,5 +101,50 @@ func TestNoLightTellsADeadEmitter(t *testing.T) {
 	d = sound.Next(0)
 	if sound.Unseen(d.Drive) {
 		t.Error("a cause was named without a reading")
+	}
+}
+
+// A lamp of three emitters without its blue lands nowhere near white by its own light, but next to the dark the stray light has that colour: it is not led
+// there, and not called landed by it.
+func TestNoLampLandsByStrayLight(t *testing.T) {
+	for k := range uint64(40) {
+		s := sevenSpec(3, 65535)
+		s.Curve = law.Curve{Law: law.Square}
+		l := spoilt(s, 19000+k, 2)
+		l.spill = colorcalc.UV{U: 0.22, V: 0.5}.XYZ(1.5)
+		first, least := 0.0, math.Inf(1)
+		d, _ := playBy(start(t, s, warmWhite, nil), func(_ int, d Drive, at time.Duration) Reading {
+			r := l.read(d, at)
+			if first == 0 {
+				first = r.Y
+			}
+			least = min(least, r.Y/first)
+			return r
+		})
+		if d.Outcome != OutOfReach || d.Cause != DeadEmitter || least < 0.05 {
+			t.Errorf("lamp %d: %v (%s), at %.1f %% of its first light at the least", k, d.Outcome, d.Cause, 100*least)
+		}
+	}
+}
+
+// One reading that is wildly bright has no lamp called out of reach, though beside that every setting were next to the dark.
+func TestAWildLevelTellsNoDark(t *testing.T) {
+	for wild := 1; wild < 4; wild++ {
+		for k := range uint64(40) {
+			s := sevenSpec(4, 65535)
+			l := unit(s, 19200+k, 3)
+			l.flux[k%3] /= 2
+			d, _ := playBy(start(t, s, warmWhite, nil), func(n int, d Drive, at time.Duration) Reading {
+				r := l.read(d, at)
+				if n == wild {
+					r.Y *= 60
+					r.UV.U += 0.01
+				}
+				return r
+			})
+			if d.Outcome == OutOfReach {
+				t.Errorf("lamp %d, reading %d: %v: %s", k, wild+1, d.Outcome, d.Reason)
+			}
+		}
 	}
 }

@@ -25,7 +25,7 @@ func (m *Match) HasUnseen() bool { return len(m.log.unseen) > 0 }
 // counts as an outlier that repeats itself, unless little light was to be expected beside the brightest reading.
 func (m *Match) evidence() float64 {
 	total := m.sum.LogEvidence
-	bright := m.brightest()
+	bright, _ := m.brightest()
 	for _, d := range m.log.unseen {
 		z := m.sum.Filter.Predict(&m.sum.Lead().State, m.fractions(d))
 		if m.sum.LevelKnown && z[2] > bright+unseenLn {
@@ -35,13 +35,14 @@ func (m *Match) evidence() float64 {
 	return total
 }
 
-// brightest is ln of the brightest reading, lux; without one with a level minus infinity.
-func (m *Match) brightest() float64 {
-	bright := math.Inf(-1)
+// brightest is ln of the brightest reading, lux, and of the brightest but one; without so many that have a level minus infinity.
+func (m *Match) brightest() (most, next float64) {
+	most, next = math.Inf(-1), math.Inf(-1)
 	for k := range m.log.taken {
 		if r := &m.log.taken[k].r; r.HasY {
-			bright = max(bright, math.Log(r.Y))
+			ln := math.Log(r.Y)
+			most, next = max(most, ln), max(next, min(most, ln))
 		}
 	}
-	return bright
+	return most, next
 }

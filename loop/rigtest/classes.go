@@ -155,6 +155,7 @@ func lamps() []Class {
 func meters() []Class {
 	return []Class{
 		{Name: "noise grows", Meter: func(m *stage.MeterSpec, d *draws) { m.Grow = d.between(20, 80) }},
+		{Name: "a meter with a floor of 0.01 lux", Meter: func(m *stage.MeterSpec, _ *draws) { m.Floor = 0.01 }},
 		{Name: "outliers 5 %", Meter: func(m *stage.MeterSpec, _ *draws) { m.Outlier = 0.05 }},
 		{Name: "a meter that means three windows", Meter: meansThree},
 		{Name: "a meter that means three windows, in ranges", Meter: func(m *stage.MeterSpec, d *draws) {

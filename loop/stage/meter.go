@@ -17,6 +17,7 @@ type MeterSpec struct {
 	SigmaLevel  float64       // noise of ln Y
 	RoundXY     float64       // step of x and y, e.g. 1e-4; 0 = none
 	RoundLux    float64       // step of the level; 0 = none
+	Floor       float64       // lux, standard deviation of what its electronics add to each of X, Y and Z, however little light there is
 	Outlier     float64       // chance 0..1 of a reading that is not of this light
 	Dropout     float64       // chance of no reading
 	Stale       float64       // chance that the last reading is said again
@@ -84,6 +85,11 @@ func (m *Meter) Read(avg colorcalc.XYZ, at time.Duration) (s Sample, ok bool) {
 	uv.V += grown * m.Spec.SigmaUV * nv
 	lux *= math.Exp(grown * m.Spec.SigmaLevel * ny)
 	uv.U, uv.V = max(uv.U, 1e-4), max(uv.V, 1e-4)
+	if m.Spec.Floor > 0 {
+		q := uv.XYZ(lux)
+		q.X, q.Y, q.Z = max(q.X+m.Spec.Floor*r.NormFloat64(), 1e-6), max(q.Y+m.Spec.Floor*r.NormFloat64(), 1e-6), max(q.Z+m.Spec.Floor*r.NormFloat64(), 1e-6)
+		uv, lux = q.UV(), q.Y
+	}
 	xy := uv.XY()
 	s = Sample{colorcalc.XY{X: round(xy.X, m.Spec.RoundXY), Y: round(xy.Y, m.Spec.RoundXY)}, round(lux, m.Spec.RoundLux)}
 	m.last, m.said = s, true

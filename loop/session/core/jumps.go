@@ -97,25 +97,18 @@ func (d *dark) watching(c *Core, got []Reading) bool {
 		return false
 	}
 	jumps, rest, open := d.scan(c, got)
-	if len(jumps) == 0 {
-		if d.beside && c.now-got[0].At < besideFor {
-			return true
-		}
-		return (open || len(rest) < nextDark) && len(got) < mostDark
+	harmful := d.harmful(c, jumps)
+	if len(harmful) == 0 { // near its own dark a meter may scatter so that no two readings agree: that is not waited for
+		return d.beside && c.now-got[0].At < besideFor || (open || len(rest) < nextDark) && len(got) < mostDark
 	}
-	if harmful := d.harmful(c, jumps); len(harmful) > 0 {
-		if d.jumpsSwing(c, got, harmful) || d.sweeps(c, got, jumps) {
-			return false
-		}
-		met := harmful[len(harmful)-1].At <= got[0].At // between two passages: it may have been a swing
-		if d.blinksBy(harmful, got[0].At) && (!met || c.now-got[0].At >= swingFor) {
-			return false
-		}
-		if c.now-d.watchedFrom(harmful, got[0].At) < d.watchesFor(harmful) {
-			return true
-		}
+	if d.jumpsSwing(c, got, harmful) || d.sweeps(c, got, jumps) {
+		return false
 	}
-	return open || len(rest) < nextDark || d.beside && c.now-got[0].At < besideFor
+	met := harmful[len(harmful)-1].At <= got[0].At // between two passages: it may have been a swing
+	if d.blinksBy(harmful, got[0].At) && (!met || c.now-got[0].At >= swingFor) {
+		return false
+	}
+	return c.now-d.watchedFrom(harmful, got[0].At) < d.watchesFor(harmful) || open || len(rest) < nextDark || d.beside && c.now-got[0].At < besideFor
 }
 
 // blinksBy tells whether jumps, after those before, show a light that goes on and off too fast to read a lamp in between. Where one does at another

@@ -49,6 +49,12 @@ func (m *Match) next(at time.Duration) Decision {
 	if to, ok := m.backFromLook(); ok {
 		return m.moveTo(to, "the look is taken: back to the setting that looked landed")
 	}
+	if t, ok := m.early(); ok {
+		return m.moveTo(t, fmt.Sprintf("%s; a look at a setting where that would show", m.doubt()))
+	}
+	if m.lookTaken() && pl.Reaches(m.target.Tol) && !slices.Equal(pl.Codes, m.stand.codes) {
+		return m.moveTo(pl, "the look is taken: on to the target by what it told")
+	}
 	if d, ok := m.lastStep(pl, p); ok {
 		return d
 	}

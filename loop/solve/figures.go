@@ -112,6 +112,7 @@ const (
 	swapTo       = 8     // up to which: a lamp whose profile is wrong in everything looks like one later on
 	swapAlike    = 6     // readings from which on an exchange is named where they do not tell of which two
 	rivalFrom    = 9.0   // squared Mahalanobis distance of some reading, from which on other stories are asked
+	scaleFrom    = 5.0   // the same, of a colour temperature mode: where two scales are close, no reading of either fits badly
 	rivalTo      = 16    // readings up to which they are
 	rivalOdds    = 7.0   // ln of evidence for another story over the profile's, at which it is believed
 	tryOdds      = 5.0   // the same, for a story of a scale: it costs nothing where it is wrong; tuned (table of causes)
@@ -126,6 +127,7 @@ const (
 	unrestFrom   = 4     // readings from which on it is asked for,
 	unrestTo     = 16    // and up to which
 	suspectOdds  = 2.0   // ln of evidence at which another story is worth a look where the two part
+	lookOdds     = 3.5   // the same, at which a look on the way is worth it: 1 in 33 by chance
 	partLeast    = 2.0   // squared Mahalanobis distance by which they must part there at the least
 	partStep     = 0.1   // of the scale, between the settings looked at for it
 	haveSay      = 0.05  // of the weight, from which on a component of a story is asked what it expected

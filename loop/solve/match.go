@@ -36,7 +36,9 @@ type Match struct {
 	since     int     // readings before it was believed
 	odds      float64 // ln of the evidence over the best of the others, when stories last competed
 	suspect   *Match  // tells the story that this one may yet give way to; nil: none
-	parted    bool    // the lamp was looked at where the two part
+	parted    bool    // the lamp was looked at where the two part, when it was about to land
+	looked    bool    // it was so on its way,
+	looking   bool    // and is there
 	left      Drive   // where it looked landed, while it is looked at elsewhere
 	prior     *Prior  // of units of the type, that the match began from; nil: none
 	own       *Prior  // that it began from, of whatever kind; nil: none

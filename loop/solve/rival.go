@@ -102,16 +102,13 @@ func (m *Match) compete(silent bool) bool {
 	}
 	pair, swap, apart := m.swapped()
 	lead, best, second := m.bestOther(swap)
-	known, before := m.evidence(), 0.0
+	// The one that is believed is told all at once, as the others are: what a match made of its readings itself is another matter. While it
+	// seeks, its moves count for what its process knows of where they lead, and its evidence came out ten above or below for that alone.
+	known, before := m.retold(m.as).evidence(), 0.0
 	if m.opt.Past != nil { // its own evidence is of this visit alone
-		all := m.retold(m.as).evidence()
-		known, before = all, all-known
+		before = known - m.evidence()
 	}
 	odds := known - max(best, swap)
-	if m.as != nil || best > known+suspectOdds { // told all at once, as the others were, readings may part stories otherwise
-		again := m.retold(m.as).evidence()
-		known, odds = max(known, again), min(known, again)-max(best, swap)
-	}
 	m.odds, m.unrest.rival = odds, max(best, swap)-before
 	if m.spec.Kind == CCT && (m.as == nil && best > known+suspectOdds || m.as != nil && !m.said) {
 		m.suspect = lead
@@ -151,7 +148,15 @@ func (m *Match) asks() bool {
 	if m.as != nil && !m.proves() {
 		return true
 	}
-	return len(m.log.taken) <= rivalTo && (m.worst() > rivalFrom || m.as != nil || m.opt.Past != nil)
+	return len(m.log.taken) <= rivalTo && (m.worst() > m.rivalFrom() || m.as != nil || m.opt.Past != nil)
+}
+
+// rivalFrom is the squared Mahalanobis distance of some reading, from which on other stories are asked.
+func (m *Match) rivalFrom() float64 {
+	if m.spec.Kind == CCT {
+		return scaleFrom
+	}
+	return rivalFrom
 }
 
 // bestOther is the story with the most evidence, of those that are not believed now nor refuted, with ln of its evidence and of the
@@ -193,15 +198,31 @@ func (m *Match) explains(now *Match, odds float64, silent bool) bool {
 	return m.as == nil || m.ofScale() || m.fault.worst <= rivalMost || m.as.cause == Swapped && odds > 2*rivalSurely && !silent || odds > rivalSurely && rivalNearer*m.fault.worst <= now.worst()
 }
 
-// parting is a setting at which the present story and the one that it may yet give way to part most, in
-// standard deviations of what is to be read there. On average a reading there moves ln of the odds by half of that squared: where
-// this would not be enough to name anything, it is not worth its price. A lamp that is about to land is looked at there once: which of the
-// two is true makes no difference to this colour, but to the next.
-func (m *Match) parting() (plan.Plan, bool) {
-	o := m.suspect
-	if m.conclude() || o == nil || m.parted {
-		return plan.Plan{}, false
+// parting is a look that a lamp gets once that is about to land: which of two stories is true makes no difference to this colour, but to the next.
+func (m *Match) parting() (pl plan.Plan, ok bool) {
+	if m.conclude() || m.suspect == nil || m.parted {
+		return pl, false
 	}
+	pl, m.parted = m.apart()
+	return pl, m.parted
+}
+
+// early is such a look on the way, where the evidence for one of two scales over the other is far from even: most likely it names the scale, and
+// what it tells of the head is not lost where it does not.
+func (m *Match) early() (pl plan.Plan, ok bool) {
+	if m.looked || m.said || m.suspect == nil || len(m.log.taken) > rivalTo || !m.ofScale() && !m.suspect.ofScale() || math.Abs(m.odds) < lookOdds {
+		return pl, false
+	}
+	pl, m.looked = m.apart()
+	m.looking = m.looked
+	return pl, m.looked
+}
+
+// apart is a setting at which the present story and the one that it may yet give way to part most, in
+// standard deviations of what is to be read there. On average a reading there moves ln of the odds by half of that squared: where
+// this would not be enough to name anything, it is not worth its price.
+func (m *Match) apart() (plan.Plan, bool) {
+	o := m.suspect
 	h, r := m.sum.Lead(), m.noise()
 	best, at := max(partLeast, 2*(saidOdds-math.Abs(m.odds))), -1.0
 	d := slices.Clone(m.stand.d)
@@ -220,7 +241,6 @@ func (m *Match) parting() (plan.Plan, bool) {
 	if at < 0 {
 		return plan.Plan{}, false
 	}
-	m.parted = true
 	d[c] = at
 	return plan.Round(&m.spec, d), true
 }
@@ -234,6 +254,13 @@ func (m *Match) backFromLook() (plan.Plan, bool) {
 		return plan.Plan{}, false
 	}
 	return plan.Plan{Codes: to, D: m.fractions(to)}, true
+}
+
+// lookTaken tells whether the head stands where it was looked at on the way, and forgets that.
+func (m *Match) lookTaken() bool {
+	was := m.looking
+	m.looking = false
+	return was
 }
 
 // turn goes over to another story.

@@ -47,6 +47,7 @@ type Core struct {
 	lags         map[string]*lagging        // by Unit.SettleKey
 	audited      map[string]bool            // by Unit.SettleKey: a large step was looked at
 	measuredDead map[string][]time.Duration // by type and feed, all that were measured in this run, the shortest first
+	disputed     map[string]bool            // dead times that are measured again before they are believed
 	unproven     map[string]bool            // dead times of earlier runs that no unit has been read by yet
 	ownLeaps     []ownLeap                  // levels that leapt while the dark stayed as it was
 	lost         []float64                  // doubts that the background gave to lamps that were read in vain, for each axis of u'v'
@@ -129,7 +130,7 @@ func New(cfg Config) (*Core, error) {
 		return nil, fmt.Errorf("run: %w", err)
 	}
 	c := &Core{cfg: cfg, followed: -1, opened: -exchange, spill: spill{}, background: map[string]*dark{}, types: map[string]*steadiness{}, paces: map[string]*meterPace{}, deadTimes: map[string]time.Duration{}, answers: map[string]*answer{}, lags: map[string]*lagging{}, audited: map[string]bool{}, measuredDead: map[string][]time.Duration{},
-		unproven: map[string]bool{}, fleeting: map[string]bool{}}
+		unproven: map[string]bool{}, disputed: map[string]bool{}, fleeting: map[string]bool{}}
 	c.lane = &c.main
 	maps.Copy(c.deadTimes, cfg.DeadTimes)
 	for key := range cfg.DeadTimes {

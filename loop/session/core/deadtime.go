@@ -52,8 +52,11 @@ func (d *deadTime) begin(c *Core, u *unit, at solve.Drive) bool {
 		c.lags[key] = new(lagging)
 	case ok:
 		u.settle = max(known, u.least)
-		if !c.unproven[key] || u.bright {
+		switch {
+		case u.bright || !c.unproven[key] && !c.disputed[key]:
 			return false
+		case c.disputed[key]:
+			known = 0
 		}
 	}
 	*d = deadTime{u: u, key: key, drive: at, kept: known, stated: stated, lit: u.bright, shown: d.shown, learner: loop.NewDeadTime(0)}
@@ -177,14 +180,26 @@ func (d *deadTime) keep(c *Core, r *Reading) {
 		Note: fmt.Sprintf("%s: light stands still %d ms after the output has arrived", d.u.Info.Profile, wait/time.Millisecond)})
 }
 
-// measuredDeadTime takes in what a lane has measured for a type and feed, and gives what counts. Lanes that begin together
+// measuredDeadTime takes in what was measured for a type and feed, and gives what counts. Lanes that begin together
 // measure the same one each for itself: one of them that was disturbed is outvoted, and of two the longer counts.
 func (c *Core) measuredDeadTime(key string, wait time.Duration) time.Duration {
 	all := append(c.measuredDead[key], wait)
 	slices.Sort(all)
-	c.measuredDead[key] = all
-	c.deadTimes[key] = all[len(all)/2]
-	return c.deadTimes[key]
+	return c.counts(key, all)
+}
+
+// counts takes what is measured of a dead time, in order, for all that is known of it. One that is long may be of somebody who stepped into the
+// beam while it was measured, or of an odd reading: nothing makes it shorter, and much makes it longer. So the next unit of the type that fades in
+// measures it again, and one more where the two are far apart. A slow lamp is waited for in any case, and read meanwhile.
+func (c *Core) counts(key string, all []time.Duration) time.Duration {
+	n := len(all)
+	d := all[n/2]
+	c.measuredDead[key], c.deadTimes[key] = all, d
+	delete(c.disputed, key)
+	if d > loop.DefaultDeadTime && (n == 1 || n == 2 && float64(d) > slowerBy*float64(all[0])) {
+		c.disputed[key] = true
+	}
+	return d
 }
 
 // slowGlow is a dead time of a lamp from which on the light that it leaves behind, beside

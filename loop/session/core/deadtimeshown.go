@@ -46,11 +46,12 @@ func (d *deadTime) takeBack(c *Core, key string) {
 			left = slices.Delete(left, i, i+1)
 		}
 	}
-	if c.measuredDead[key] = left; len(left) > 0 {
-		c.deadTimes[key] = left[len(left)/2]
+	if len(left) > 0 {
+		c.counts(key, left)
 		return
 	}
 	delete(c.measuredDead, key)
+	delete(c.disputed, key)
 	if _, ok := c.deadTimes[key]; !ok && !s.fails {
 		return // another lane has found meanwhile that the kept one does not hold
 	}

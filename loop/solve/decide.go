@@ -50,7 +50,7 @@ func (m *Match) next(at time.Duration) Decision {
 		return m.moveTo(to, "the look is taken: back to the setting that looked landed")
 	}
 	if t, ok := m.early(); ok {
-		return m.moveTo(t, fmt.Sprintf("%s; a look at a setting where that would show", m.doubt()))
+		return m.moveTo(t, fmt.Sprintf("%s; a look on the way at a setting where that would show", m.doubt()))
 	}
 	if m.lookTaken() && pl.Reaches(m.target.Tol) && !slices.Equal(pl.Codes, m.stand.codes) {
 		return m.moveTo(pl, "the look is taken: on to the target by what it told")

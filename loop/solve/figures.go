@@ -108,6 +108,7 @@ const (
 	bentLaw      = 0.15  // ln of the exponent from which the law counts as another
 	bentNoise    = 2.0   // standard deviations of it beside that
 	swapOdds     = 9.0   // ln of evidence for two swapped emitters over all else
+	swapAlone    = 5.0   // of which so much is left without any one of the readings
 	swapFrom     = 2     // readings from which swaps are thought of
 	swapTo       = 8     // up to which: a lamp whose profile is wrong in everything looks like one later on
 	swapAlike    = 6     // readings from which on an exchange is named where they do not tell of which two

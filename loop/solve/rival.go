@@ -116,7 +116,7 @@ func (m *Match) compete(silent bool) bool {
 	switch {
 	case !m.twoDrives(): // one drive alone fits too many stories
 		return false
-	case pair != nil && swap > known+swapOdds && swap > best && pair.explains(m, swap-known, silent):
+	case pair != nil && swap > known+swapOdds && swap > best && pair.explains(m, swap-known, silent) && m.withoutAny(pair.as):
 		switch {
 		case apart >= rivalApart:
 			f.name(Swapped, "%s", pair.as.why)

@@ -51,6 +51,29 @@ func (m *Match) swapped() (best *Match, ln, apart float64) {
 	return best, ln - math.Log(float64(max(len(pairs), 1))), ln - second
 }
 
+// withoutAny tells whether a story stays well ahead of the present one without any one of the readings of this visit: no single one, wild in its
+// level alone as it may be, is to hold a lamp.
+func (m *Match) withoutAny(r *rival) bool {
+	for k := range m.log.taken {
+		if m.without(r, k).evidence() < m.without(m.as, k).evidence()+swapAlone {
+			return false
+		}
+	}
+	return true
+}
+
+// without is a match under another story that has heard all readings but the one with that index.
+func (m *Match) without(r *rival, index int) *Match {
+	o := m.begun(r)
+	o.log.unseen = m.log.unseen
+	for k := range m.log.taken {
+		if k != index {
+			o.take(&m.log.taken[k])
+		}
+	}
+	return o
+}
+
 // twoDrives reports whether readings at two drives or more were taken, on this visit or one before.
 func (m *Match) twoDrives() bool {
 	if len(m.log.taken) > 0 && m.opt.Past.elsewhere(m.log.taken[0].r.Drive) {

@@ -1,0 +1,31 @@
+package solve
+
+import (
+	"testing"
+	"time"
+)
+
+// One reading of a level that is not there, of the right colour, has no sound lamp called exchanged: an accusation stands without any one of its readings.
+func TestOneWildLevelTellsNoExchange(t *testing.T) {
+	for _, times := range []float64{5, 60} {
+		for wild := range 3 {
+			held := 0
+			for k := range uint64(60) {
+				l := unit(sevenSpec(4, 65535), 19100+k, 1)
+				d, _ := playBy(start(t, sevenSpec(4, 65535), warmWhite, nil), func(n int, d Drive, at time.Duration) Reading {
+					r := l.read(d, at)
+					if n == wild {
+						r.Y *= times
+					}
+					return r
+				})
+				if d.Cause == Swapped {
+					held++
+				}
+			}
+			if held > 0 {
+				t.Errorf("reading %d, %g times too bright: %d of 60 lamps are called exchanged", wild+1, times, held)
+			}
+		}
+	}
+}

@@ -108,8 +108,7 @@ func (m *Match) compete(silent bool) bool {
 	if m.opt.Past != nil { // its own evidence is of this visit alone
 		before = known - m.evidence()
 	}
-	odds := known - max(best, swap)
-	m.odds, m.unrest.rival = odds, max(best, swap)-before
+	m.odds, m.unrest.rival = known-max(best, swap), max(best, swap)-before
 	if m.spec.Kind == CCT && (m.as == nil && best > known+suspectOdds || m.as != nil && !m.said) {
 		m.suspect = lead
 	}

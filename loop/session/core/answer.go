@@ -121,9 +121,8 @@ func (c *Core) learnAnswer(u *unit, net *solve.Reading) {
 func (c *Core) answersWithin(u *unit, wait time.Duration, note string) {
 	key := u.SettleKey()
 	if !u.SettleKnown { // else nothing is kept for the next run: it shows it again for nothing
-		c.deadTimes[key], c.measuredDead[key] = wait, []time.Duration{wait}
+		c.settlesIn(key, wait)
 		delete(c.fleeting, key)
-		delete(c.disputed, key)
 	}
 	for _, o := range c.units {
 		if o.SettleKey() == key && !c.watches(o) { // a watch begins when nothing is left of the fade

@@ -93,9 +93,7 @@ func (c *Core) lookedAtStep(u *unit, a *audit, now colorcalc.UV) {
 		}
 	}
 	if _, ok := c.deadTimes[key]; ok {
-		c.deadTimes[key] = max(c.deadTimes[key], a.waits)
-		c.measuredDead[key] = []time.Duration{c.deadTimes[key]} // for later runs too
-		delete(c.disputed, key)
+		c.settlesIn(key, max(c.deadTimes[key], a.waits)) // for later runs too
 	}
 	c.enter(Entry{Kind: KindSettle, Fixture: u.Info.Name, Note: fmt.Sprintf("%s: after a step its light still moved %d ms after the output had arrived: it is waited for so long from now on", u.Info.Profile, a.waits/time.Millisecond)})
 }

@@ -202,6 +202,12 @@ func (c *Core) counts(key string, all []time.Duration) time.Duration {
 	return d
 }
 
+// settlesIn takes a dead time for known that a light itself has shown, whatever was measured of its type before.
+func (c *Core) settlesIn(key string, wait time.Duration) {
+	c.deadTimes[key], c.measuredDead[key] = wait, []time.Duration{wait}
+	delete(c.disputed, key)
+}
+
 // slowGlow is a dead time of a lamp from which on the light that it leaves behind, beside
 // one that comes up, could make the sum of both look steady.
 const slowGlow = time.Second

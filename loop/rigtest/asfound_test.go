@@ -19,10 +19,7 @@ func TestComputedAsFound(t *testing.T) {
 	for _, c := range []Class{{Name: "still", Alike: 12}, {Name: "8 bit", Alike: 12, Bits: 8}, {Name: "two kinds", Alike: 12, Lamps: 24}} {
 		for n := range 4 {
 			r := c.Rig(31, n)
-			k, err := core.New(r.Config)
-			if err != nil {
-				t.Fatal(err)
-			}
+			k := newCore(t, r.Config)
 			w := r.world(k)
 			read, told := map[string]bool{}, map[string]bool{}
 			w.Heard = func(e core.Entry) {
@@ -75,10 +72,7 @@ func TestReadAsFoundWhereAsked(t *testing.T) {
 	for _, c := range []Class{{Name: "asked for", Alike: 12}, {Name: "people aloft", Alike: 12, Probes: 12, Aloft: true}} {
 		r := c.Rig(32, 0)
 		r.Config.Plan.AsFound = !c.Aloft
-		k, err := core.New(r.Config)
-		if err != nil {
-			t.Fatal(err)
-		}
+		k := newCore(t, r.Config)
 		w := r.world(k)
 		read := map[string]bool{}
 		w.Heard = func(e core.Entry) { read[e.Fixture] = read[e.Fixture] || e.Kind == core.KindFound }
@@ -97,10 +91,7 @@ func TestALampThatChangesByItselfHasNoComputedFigure(t *testing.T) {
 	for k := range 4 {
 		c := Class{Name: "watched", Alike: 12, Watch: watched, Cause: "sets itself", Lamp: calibrates}
 		r := c.Rig(77, k)
-		run, err := core.New(r.Config)
-		if err != nil {
-			t.Fatal(err)
-		}
+		run := newCore(t, r.Config)
 		w := r.world(run)
 		w.Heard = func(e core.Entry) {
 			if o := e.Outcome; o != nil && strings.Contains(o.Reason, "changes its colour by itself") {

@@ -15,10 +15,7 @@ func TestAMeterThatScattersInTheDarkIsNotWatched(t *testing.T) {
 		c := class(t, "a meter with a floor of 0.01 lux")
 		c.Lamps, c.Probes = 7, 1
 		r := c.Rig(40, n)
-		k, err := core.New(r.Config)
-		if err != nil {
-			t.Fatal(err)
-		}
+		k := newCore(t, r.Config)
 		w := r.world(k)
 		w.Heard = func(e core.Entry) {
 			if strings.Contains(e.Note, "it is watched, for some") {

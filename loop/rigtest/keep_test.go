@@ -44,10 +44,7 @@ type matched struct {
 // matchedOf matches a rig.
 func matchedOf(t *testing.T, r *Rig) *matched {
 	t.Helper()
-	c, err := core.New(r.Config)
-	if err != nil {
-		t.Fatal(err)
-	}
+	c := newCore(t, r.Config)
 	m := &matched{core: c, outcomes: map[string]*core.Outcome{}}
 	w := r.world(c)
 	w.Heard = func(e core.Entry) {
@@ -89,10 +86,7 @@ func keepFrom(t *testing.T, r *Rig, long time.Duration, spoil func(w *world), ch
 	if change != nil {
 		change(&cfg)
 	}
-	k, err := core.New(cfg)
-	if err != nil {
-		t.Fatal(err)
-	}
+	k := newCore(t, cfg)
 	out := &watchedLook{cfg: cfg, errors: map[string][]float64{}, outcome: map[string]*core.Outcome{}}
 	w := r.world(k)
 	first := map[string]float64{}
@@ -346,10 +340,7 @@ func TestAKeptLookCanBePlayedAgain(t *testing.T) {
 	c := warmingLamps
 	c.Lamps, c.Probes = 2, 2
 	w := keepFor(t, c.Rig(15, 0), 20*time.Minute, nil)
-	k, err := core.New(w.cfg)
-	if err != nil {
-		t.Fatal(err)
-	}
+	k := newCore(t, w.cfg)
 	n := 0
 	for _, e := range w.entries {
 		if e.Event == nil {

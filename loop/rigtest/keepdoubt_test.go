@@ -114,10 +114,7 @@ func TestALitLookIsKeptWithTheBackgroundOfItsMatch(t *testing.T) {
 	for _, s := range m.standing {
 		cfg.Priors[s.Fixture] = m.core.PriorOf(s.Fixture)
 	}
-	k, err := core.New(cfg)
-	if err != nil {
-		t.Fatal(err)
-	}
+	k := newCore(t, cfg)
 	w := r.world(k)
 	var first []float64
 	w.Heard = func(e core.Entry) {

@@ -14,10 +14,7 @@ import (
 func playedWith(t *testing.T, r *Rig, known core.TypeTimes) (run Run, found core.TypeTimes, measuring time.Duration, readings int) {
 	t.Helper()
 	r.Config.DeadTimes, r.Config.Steadiness = known.DeadTimes, known.Steadiness
-	c, err := core.New(r.Config)
-	if err != nil {
-		t.Fatal(err)
-	}
+	c := newCore(t, r.Config)
 	judge := &judge{rig: r, lamps: map[string]*Lamp{}, readings: map[string]int{}, light: map[string]colorcalc.XYZ{}}
 	w := r.world(c)
 	var last time.Duration

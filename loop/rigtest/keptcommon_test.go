@@ -19,10 +19,7 @@ func TestKnownRestlessLampsThatWereNotWatchedAreNamed(t *testing.T) {
 				r.Config.Steadiness[u.Type] = core.Steadiness{Watched: 3, For: 8 * time.Second, Moved: 0.004}
 			}
 		}
-		c, err := core.New(r.Config)
-		if err != nil {
-			t.Fatal(err)
-		}
+		c := newCore(t, r.Config)
 		w, end := r.world(c), (*core.Entry)(nil)
 		w.Heard = func(e core.Entry) {
 			if e.Kind == core.KindEnd {

@@ -20,10 +20,7 @@ func TestColoursThatLagAreReadOnTheirWay(t *testing.T) {
 func readOnTheWay(t *testing.T, name string) (early int) {
 	for n := range 4 {
 		r := class(t, name).Rig(11, n)
-		k, err := core.New(r.Config)
-		if err != nil {
-			t.Fatal(err)
-		}
+		k := newCore(t, r.Config)
 		stepped := map[string]bool{} // by a step since it was read last
 		w := r.world(k)
 		w.Heard = func(e core.Entry) {

@@ -27,10 +27,7 @@ func paletteOf(t *testing.T, r *Rig, colours []colorcalc.UV) (cfg core.Config, e
 			}
 		}
 	}
-	k, err := core.New(cfg)
-	if err != nil {
-		t.Fatal(err)
-	}
+	k := newCore(t, cfg)
 	w := r.world(k)
 	w.Heard = func(e core.Entry) {
 		entries = append(entries, e)
@@ -90,10 +87,7 @@ func TestPredictedSettingsAreReadAndCorrected(t *testing.T) {
 		if outcomes != len(cfg.Wished) {
 			t.Errorf("rig %d: %d outcomes of %d settings", n, outcomes, len(cfg.Wished))
 		}
-		k, err := core.New(cfg)
-		if err != nil {
-			t.Fatal(err)
-		}
+		k := newCore(t, cfg)
 		i := 0
 		for _, e := range entries {
 			if e.Event == nil {

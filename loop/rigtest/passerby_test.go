@@ -14,10 +14,7 @@ func TestOnePasserByDoesNotSlowAType(t *testing.T) {
 	for n := range 4 {
 		c := class(t, "still, dark room")
 		r := c.Rig(21, n)
-		k, err := core.New(r.Config)
-		if err != nil {
-			t.Fatal(err)
-		}
+		k := newCore(t, r.Config)
 		timed := map[string]int{}
 		var in, out time.Duration
 		longest := time.Duration(0)

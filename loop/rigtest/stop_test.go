@@ -19,10 +19,7 @@ func TestAStopTakesBackWhatWasToBeReadAgain(t *testing.T) {
 		c := class(t, name)
 		for n := range 14 {
 			r := c.Rig(301, n)
-			run, err := core.New(r.Config)
-			if err != nil {
-				t.Fatal(err)
-			}
+			run := newCore(t, r.Config)
 			j := r.judge()
 			w := r.world(run)
 			stopped, probe := false, ""

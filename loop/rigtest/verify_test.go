@@ -33,10 +33,7 @@ func verifyMoved(t *testing.T, c *Class, seed uint64, rigs int, by float64) (v v
 		}
 		cfg := r.Config
 		cfg.Work, cfg.Previous = core.Verify, m.standing
-		k, err := core.New(cfg)
-		if err != nil {
-			t.Fatal(err)
-		}
+		k := newCore(t, cfg)
 		w := r.world(k)
 		w.Heard = func(e core.Entry) {
 			if e.Kind != core.KindVerify || e.Outcome == nil || !m.outcomes[e.Fixture].Landed() {

@@ -28,7 +28,7 @@ func (m *Match) conclude() bool { return m.proved(saidOdds) }
 
 // proved names the story if its evidence over the best of the others is enough.
 func (m *Match) proved(odds float64) bool {
-	if m.as == nil || m.said || m.odds < odds || m.proves() && !m.foretold() || m.ofScale() && !m.standsSo() {
+	if m.as == nil || m.said || m.odds < odds || m.proves() && !m.foretold() || !m.proves() && !m.withoutFirst() || m.ofScale() && !m.standsSo() {
 		return false
 	}
 	m.say()
@@ -39,6 +39,12 @@ func (m *Match) proved(odds float64) bool {
 func (m *Match) say() {
 	m.said = true
 	m.fault.name(m.as.cause, "%s", m.as.why)
+}
+
+// withoutFirst tells whether the story stays ahead of the profile without the first reading of this visit. That one alone sets the
+// scale of all levels: where it is wild, every other reading lacks light, or has too much, as with an emitter that is dead.
+func (m *Match) withoutFirst() bool {
+	return m.without(m.as, 0).evidence() >= m.without(nil, 0).evidence()+firstAlone
 }
 
 // withdraw takes back that an emitter is dead, once the evidence for that is no longer what it takes to say so. Where an earlier visit has believed it,

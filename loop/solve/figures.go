@@ -118,6 +118,7 @@ const (
 	rivalOdds    = 7.0   // ln of evidence for another story over the profile's, at which it is believed
 	tryOdds      = 5.0   // the same, for a story of a scale: it costs nothing where it is wrong; tuned (table of causes)
 	saidOdds     = 7.6   // the same, at which such a story is named: ln 2000. By chance alone evidence for another story comes that far once in 2000 lamps at the most, whenever it is looked at (Ville's inequality)
+	firstAlone   = 2.0   // of which so much is left without the first reading, of a dead emitter
 	underWayOdds = 12.0  // the same, of a tint on a first visit under way; tuned (table of causes) on sound lamps
 	rivalMost    = 12.0  // squared Mahalanobis distance of the reading that such a story explains worst
 	rivalSurely  = 12.0  // ln of evidence from which on that may be more,

@@ -39,11 +39,13 @@ func TestADeadEmitterIsSaidWhileItsEvidenceLasts(t *testing.T) {
 	s := sevenSpec(5, 65535)
 	m := start(t, s, warmWhite, nil)
 	l := spoilt(s, 31, 3)
-	d := m.Next(0)
-	m.Observe(l.read(d.Drive, time.Second))
-	m.turn(m.retold(&m.rivals()[3]))
-	m.odds = saidOdds
-	m.accuse()
+	var now Drive
+	for at := time.Second; !m.said && at < 9*time.Second; at += time.Second {
+		if d := m.Next(at); d.Action == Move {
+			now = d.Drive
+		}
+		m.Observe(l.read(now, at))
+	}
 	if m.fault.cause != DeadEmitter {
 		t.Fatalf("not said: %q", m.fault.cause)
 	}

@@ -15,11 +15,12 @@ import (
 // What ambient light costs in time, beside a run of the same rig to which the background is known: its meter's noise is that of all light, but the
 // background is off its readings already, but for the little stray light that every room has. Mean of rigs whose background
 // is drawn evenly, by its logarithm, from a range of the lamps' own light. -v prints the table. Two runs of one rig differ by a third, for their readings scatter
-// each in its own way: of twelve rigs the mean is known to a tenth, of sixty to four hundredths.
+// each in its own way: of twelve rigs the mean is known to a tenth, of sixty to four hundredths, of 240 to two. -rigs asks for more than the sixty of the
+// long form, -first for others.
 func TestTimeBesideAmbientLight(t *testing.T) {
-	rigs := 4
+	many, seed := 4, 40+*first
 	if os.Getenv("TRUEUP_LONG") != "" {
-		rigs = 60
+		many = max(60, *rigs)
 	}
 	for _, light := range []struct {
 		name string
@@ -35,10 +36,10 @@ func TestTimeBesideAmbientLight(t *testing.T) {
 			var all sync.WaitGroup
 			for part := range runtime.GOMAXPROCS(0) {
 				all.Go(func() {
-					for n := part; n < rigs; n += runtime.GOMAXPROCS(0) {
-						share := from * math.Exp((float64(n)+0.5)/float64(rigs)*math.Log(10.0/3))
+					for n := part; n < many; n += runtime.GOMAXPROCS(0) {
+						share := from * math.Exp((float64(n)+0.5)/float64(many)*math.Log(10.0/3))
 						c := Class{Name: "ambient", Background: share, Ambient: light.how}
-						a, b := lasts(t, c.Rig(41, n), false), lasts(t, c.Rig(41, n), true)
+						a, b := lasts(t, c.Rig(seed, n), false), lasts(t, c.Rig(seed, n), true)
 						sum.Lock()
 						unknown, known = unknown+a, known+b
 						sum.Unlock()

@@ -14,6 +14,9 @@ const (
 	swingPart = 0.15            // of what it has gone since the last passage: that much of it is seen meanwhile
 	swingHarm = 3.0             // tolerances: one that moves the lamp read last by more is too much to work beside
 	swingLast = time.Second     // the end of it tells where it is now
+	glowFor   = 2 * time.Second // a lamp of which no dead time is known may glow on
+	glowLeft  = 0.2             // of what it falls: by no more does a light go that stands afterwards
+	glowTimes = 2               // dead times for which another may: within one most of its light has gone
 )
 
 // jumpsSwing tells whether what looks like a jump since the last passage is a light that swings: it is seen to, without a leap, and does not
@@ -82,13 +85,28 @@ func (d *dark) sweeps(c *Core, got []Reading, jumps []scene.Jump) bool {
 	if len(got) == 0 || got[len(got)-1].At-got[0].At < swingFor || d.alternates(d.harmful(c, jumps)) {
 		return false
 	}
-	return d.hueSwings(c, got)
+	return d.hueSwings(c, withoutGlow(got, c.slowest()))
 }
 
 // follow keeps how the background went in a passage, and whether its hue was seen to sweep. One that keeps it wanders as a sky does.
 func (d *dark) follow(c *Core, got []Reading) {
+	got = withoutGlow(got, c.slowest())
 	z, at := timed(got)
 	d.Followed(z, at, d.hueSwings(c, got))
+}
+
+// withoutGlow are the readings of a passage from where the light falls no more, if it stands from there on: at its beginning lamps that were put
+// out may glow on, in a hue that is theirs. slowest is the dead time of the slowest of them.
+func withoutGlow(got []Reading, slowest time.Duration) []Reading {
+	first := 0
+	for first+1 < len(got) && got[first+1].At-got[0].At <= max(glowFor, glowTimes*slowest) && got[first+1].Y < got[first].Y {
+		first++
+	}
+	lux := levels(got[first:])
+	if len(lux) < 2 || slices.Max(lux)-slices.Min(lux) > glowLeft*(got[0].Y-got[first].Y) {
+		return got
+	}
+	return got[first:]
 }
 
 // hueSwings tells whether the hue of the background has swung while it was read, from the first to the last, by more than is nothing to speak of. A sky

@@ -46,3 +46,31 @@ func TestAWatchBesideALightThatMovesEnds(t *testing.T) {
 		}
 	}
 }
+
+// A lamp that glows on in a hue of its own, when the dark is read, is no light that sweeps; one that goes on through its hues is, though it falls at first.
+func TestAGlowIsNoLightThatSweeps(t *testing.T) {
+	ref, room := colorcalc.UV{U: 0.22, V: 0.495}, colorcalc.UV{U: 0.242, V: 0.53}.XYZ(0.2)
+	c := &Core{cfg: Config{Plan: DefaultPlan()}, ref: &Reference{UV: ref}, noise: meterNoise{sumSq: 2 * 1e4 * 9e-8, dof: 1e4, sumSqY: 1e4 * 1.6e-5, dofY: 1e4}}
+	for _, x := range []struct {
+		readings int
+		light    func(s float64) colorcalc.XYZ
+		sweeps   bool
+	}{
+		{8, func(s float64) colorcalc.XYZ { return room.Add(colorcalc.UV{U: 0.232, V: 0.5}.XYZ(11.5 * math.Exp(-s/0.2))) }, false},
+		{24, func(s float64) colorcalc.XYZ {
+			return room.Add(colorcalc.UV{U: 0.21 - 0.08*math.Cos(s/3), V: 0.45 - 0.07*math.Sin(s/3)}.XYZ(6 + 5.9*math.Cos(s/2)))
+		}, true},
+	} {
+		d := &dark{Background: scene.NewBackground(room, 3, c.meter(), 0), light: ref.XYZ(280)}
+		var got []Reading
+		for k := range x.readings {
+			at := time.Duration(k) * 300 * time.Millisecond
+			l := x.light(at.Seconds())
+			got = append(got, Reading{UV: l.UV(), Y: l.Y, HasY: true, At: 10*time.Second + at})
+		}
+		d.follow(c, got)
+		if d.Sweeps() != x.sweeps {
+			t.Errorf("%d readings: taken for a light that sweeps: %v", x.readings, d.Sweeps())
+		}
+	}
+}

@@ -74,11 +74,11 @@ func (c *Core) bracketed(d *dark) bool {
 		return false
 	case d.swings && !d.switched: // what has changed and changed back may have been a cloud
 		return false
-	case d.switched, d.passedBy > 0 && c.now-d.passedBy <= warySince:
+	case d.passedBy > 0 && c.now-d.passedBy <= warySince:
 		return true
-	case n == 0:
+	case n == 0 || c.now-d.jumps[n-1].At > warySince:
 		return false
-	case n >= 2 && d.jumps[n-1].Back(d.jumps[n-2]) && c.now-d.jumps[n-1].At <= warySince:
+	case d.switched, n >= 2 && d.jumps[n-1].Back(d.jumps[n-2]):
 		return true
 	}
 	return c.switchedSomewhere()

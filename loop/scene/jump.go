@@ -56,7 +56,7 @@ const (
 // Back tells whether a jump takes the one before it back, within minutes.
 func (j Jump) Back(before Jump) bool {
 	left := j.By.Add(before.By)
-	return j.At-before.At <= blinkWithin && size(left) <= blinkBack*size(before.By)
+	return j.At-before.At <= blinkWithin && Size(left) <= blinkBack*Size(before.By)
 }
 
 // Blinks tells whether the last three jumps are those of a light that goes on and off: each
@@ -81,4 +81,5 @@ func Stood(all []Jump) (least time.Duration, once bool) {
 	return least, once
 }
 
-func size(c colorcalc.XYZ) float64 { return math.Hypot(math.Hypot(c.X, c.Y), c.Z) }
+// Size is how large a change of light is, lux: the length of it in X, Y, Z.
+func Size(c colorcalc.XYZ) float64 { return math.Hypot(math.Hypot(c.X, c.Y), c.Z) }

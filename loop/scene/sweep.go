@@ -102,7 +102,7 @@ func timeOf(parts []part, spread float64) float64 {
 		if dt > sweepSoon {
 			continue
 		}
-		d := size(parts[i].light.Sub(parts[i-1].light))
+		d := Size(parts[i].light.Sub(parts[i-1].light))
 		square, far = square+dt.Seconds()*dt.Seconds(), far+d*d
 	}
 	if !(far > 0) || !(spread > 0) {

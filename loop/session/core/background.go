@@ -176,6 +176,7 @@ type dark struct {
 	beside   bool            // a light blinks at another probe: this one is to be watched for it
 	// looked is the count of fixtures' readings at the last passage; -1 at the first.
 	looked int
+	shades []time.Duration // when somebody passed by in the light of the room
 }
 
 // after is the doubt that readings of a passage would leave to the lamp read last.
@@ -260,6 +261,9 @@ func (c *Core) nextBackground(probe string, d *dark, got []Reading) {
 	d.looked, d.wanted = c.looksAt(probe), false
 	lit := c.enterDark(probe, got)
 	jumps, rest, _ := d.scan(c, lit)
+	if is, _ := d.shaded(c, lit, jumps, rest); is {
+		jumps, lit, d.shades = nil, rest, append(d.shades, c.now)
+	}
 	d.wanders(c, lit)
 	if len(jumps) > 0 && (d.jumpsSwing(c, lit, d.harmful(c, jumps)) || d.sweeps(c, lit, jumps)) {
 		jumps, rest, d.jumps = nil, end(lit), nil

@@ -101,6 +101,9 @@ func (d *dark) watching(c *Core, got []Reading) bool {
 	if len(harmful) == 0 { // near its own dark a meter may scatter so that no two readings agree: that is not waited for
 		return d.beside && c.now-got[0].At < besideFor || (open || len(rest) < nextDark) && len(got) < mostDark
 	}
+	if is, open := d.shaded(c, got, jumps, rest); is || open {
+		return open
+	}
 	if d.jumpsSwing(c, got, harmful) || d.sweeps(c, got, jumps) {
 		return false
 	}

@@ -1,0 +1,67 @@
+package core
+
+import (
+	"time"
+
+	"trueup/colorcalc"
+	"trueup/loop/scene"
+)
+
+// Somebody who walks by in a lit room takes a part of its light from the meter for some seconds, and gives it back: nothing has changed, and what
+// was read of lamps before holds. A light that is switched on or off leaves the room in another hue, or halves what there is, or does not come back so soon.
+
+// Figures of a shade that passes.
+const (
+	mostShade  = 0.45            // of the light of the room that it takes: a light that goes on doubles it, and halves it when it goes out
+	shadeTint  = 0.01            // u'v', by which clothes move the rest
+	shadeLeft  = 0.35            // of it, that may seem to be left when it has gone, by two readings
+	shadeWalk  = 0.1             // of it, that the room may have wandered meanwhile
+	shadeFor   = 8 * time.Second // that it stays at the most
+	shadesIn   = time.Minute     // in which
+	mostShades = 3               // pass at the most: a light that blinks comes more often
+)
+
+// shaded tells whether the jumps of a passage are one shade or more that passed, and by the rest of its readings the background is as it was before.
+// Open: it may yet turn out so.
+func (d *dark) shaded(c *Core, got []Reading, jumps []scene.Jump, rest []Reading) (is, open bool) {
+	if len(jumps) == 0 || d.swings || d.swing(c, got, 0) { // a cloud does so too, and is not gone then
+		return false, false
+	}
+	room := d.Mean()
+	passed := 0
+	for _, at := range d.shades {
+		if c.now-at <= shadesIn {
+			passed++
+		}
+	}
+	var began time.Duration
+	by, most, took, under := colorcalc.XYZ{}, 0.0, 0.0, false
+	for _, j := range jumps {
+		by = by.Add(j.By)
+		switch back := under && scene.Size(by) <= shadeLeft*most; {
+		case under && j.At-began > shadeFor || !back && !shades(room, room.Add(by)):
+			return false, false
+		case back:
+			under, most = false, 0
+		case !under:
+			under, began = true, j.At
+			passed++
+		}
+		most = max(most, scene.Size(by))
+		took = max(took, most)
+	}
+	switch {
+	case passed > mostShades || under && c.now-began > shadeFor:
+		return false, false
+	case under || len(rest) < nextDark:
+		return false, true
+	}
+	left := meanXYZ(withoutFar(rest, c.noise.sigmaUV())).Sub(room)
+	is = scene.Size(left) <= shadeWalk*took || !c.tooMuch(d.faintest(c), []scene.Jump{{By: left}})
+	return is, !is && len(rest) < mostDark
+}
+
+// shades tells whether a light may be a room's with somebody between it and the meter.
+func shades(room, now colorcalc.XYZ) bool {
+	return now.Y < room.Y && now.Y >= (1-mostShade)*room.Y && now.UV().Dist(room.UV()) <= shadeTint
+}

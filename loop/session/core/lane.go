@@ -249,6 +249,7 @@ func (c *Core) perform(l *lane, w want) *loop.Arrival {
 		a.ID = c.asks
 		l.asked = a.ID
 		c.do.Asks = append(c.do.Asks, *a)
+		c.restColours(l)
 		return nil
 	case w.until > 0:
 		l.until = w.until

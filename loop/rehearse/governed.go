@@ -51,7 +51,6 @@ func govern(w *World, cfg safety.Config, hall *stage.Hall) (*governed, error) {
 		heads[h.Universe]++
 	}
 	g.slow = slices.MinFunc(g.unis, func(a, b dmx.Universe) int { return heads[a] - heads[b] })
-	hall.Levels(0, nil) // lamps that no slot reaches
 	for _, u := range g.unis {
 		g.make(u, 0, true)
 	}
@@ -77,7 +76,7 @@ func (g *governed) make(u dmx.Universe, at time.Duration, show bool) {
 		g.watch(epoch.Add(at), u, levels[:n])
 	}
 	if show {
-		g.hall.Leap(g.w.Now())
+		g.hall.Leap(g.w.before + g.w.Now())
 		g.hall.Levels(u, levels[:n])
 	}
 }

@@ -89,17 +89,19 @@ func (j Job) taught() (map[string]*solve.Batch, error) {
 }
 
 func (j Job) play(cfg core.Config) (*Played, error) {
-	c, err := core.New(cfg)
-	if err != nil {
-		return nil, err
-	}
 	hall, err := stage.Build(j.Rig, j.Stage)
 	if err != nil {
 		return nil, err
 	}
 	p := &Played{Before: j.Job.Before()}
+	hall.Levels(0, nil) // lamps that no slot reaches
+	cfg.Beforehand = j.beforehand(hall, p.Before)
+	c, err := core.New(cfg)
+	if err != nil {
+		return nil, err
+	}
 	p.Entries = []session.Entry{{Time: epoch, Kind: core.KindRun, Run: j.info(&cfg)}}
-	w := &World{Core: c, Probes: map[string]*Probe{}, ReadTimeout: cfg.Plan.ReadTimeout}
+	w := &World{Core: c, Probes: map[string]*Probe{}, ReadTimeout: cfg.Plan.ReadTimeout, before: p.Before}
 	units := map[string]*session.Unit{}
 	for _, u := range j.Compiled.Units {
 		units[u.Info.Name] = u
@@ -148,7 +150,28 @@ func (j Job) probe(w *World, hall *stage.Hall, name string) *Probe {
 	}
 	return &Probe{Name: name, Meter: stage.NewMeter(spec, j.Stage.Seed, name), OnRequest: pace.OnRequest, Spectrum: spectra,
 		Phase: time.Duration(len(w.Probes)) * 37 * time.Millisecond % spec.Period,
-		Light: func(d time.Duration) colorcalc.XYZ { hall.Leap(w.Now()); return hall.On(name, d) }}
+		Light: func(d time.Duration) colorcalc.XYZ { hall.Leap(w.before + w.Now()); return hall.On(name, d) }}
+}
+
+// beforehand are the readings of the reference that the run has when it begins: those of the time before.
+func (j Job) beforehand(hall *stage.Hall, before time.Duration) (all []core.Reading) {
+	u := j.ReadBeforehand()
+	if u == nil {
+		return nil
+	}
+	w := &World{Probes: map[string]*Probe{}}
+	p := j.probe(w, hall, u.Info.Probe)
+	p.Meter = stage.NewMeter(p.Meter.Spec, j.Stage.Seed, "before "+u.Info.Probe)
+	for begin := time.Duration(0); begin+p.Meter.Spec.Integration+p.Meter.Spec.Latency <= before; begin += max(p.Meter.Spec.Period, p.Meter.Spec.Integration) {
+		w.now = begin
+		light := p.Light(p.Meter.Spec.Integration)
+		w.now += p.Meter.Spec.Integration
+		if r, ok := p.read(w, light); ok {
+			r.At -= before
+			all = append(all, r)
+		}
+	}
+	return all
 }
 
 func (j Job) info(cfg *core.Config) *session.RunInfo {

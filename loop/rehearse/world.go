@@ -24,6 +24,7 @@ type World struct {
 
 	Readings int // given so far
 
+	before time.Duration // what the stage has stood before the run began
 	now    time.Duration
 	queue  queue
 	events []core.Event // for the core, at now

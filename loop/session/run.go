@@ -30,6 +30,7 @@ type Run struct {
 	control  chan order
 	brokeOff *brokenOff // nil: it begins
 	leave    chan struct{}
+	opened   time.Time     // when the levels found at the start had been sent for long enough; zero: nothing is sent
 	begun    atomic.Bool   // Work goes on, or is over
 	over     chan struct{} // closed when Work returns
 }
@@ -90,10 +91,14 @@ func open(ctx context.Context, j Job, e *Earlier) (r *Run, err error) {
 	}
 	of.take(r.Before()...)
 	priority := j.Rig.Output.Priority
+	var before []core.Reading
 	if j.Work == core.ByHand {
 		r.hand = NewHandWire(j.Compiled.Units, r.job.Dial)
 	} else {
+		ended := r.readBeforehand(ctx)
 		door, err := r.job.openDoor(ctx)
+		r.opened = time.Now()
+		before = ended()
 		if err != nil {
 			return r, err
 		}
@@ -104,6 +109,7 @@ func open(ctx context.Context, j Job, e *Earlier) (r *Run, err error) {
 		return r, nil
 	}
 	cfg := r.job.Config()
+	cfg.Beforehand = before
 	if r.core, err = core.New(cfg); err != nil {
 		return r, err
 	}
@@ -213,6 +219,9 @@ func (r *Run) Work(ctx context.Context) (*Result, error) {
 	sh := newShell(r.core, r.job.Compiled.Units, nil, nil, discard{r.job.Listen}, r.job.Plan.ReadTimeout, r.control)
 	if r.journal != nil {
 		sh.journal = r.journal
+	}
+	if !r.opened.IsZero() {
+		sh.start = r.opened // what was read before counts from there
 	}
 	r.goOn(sh)
 	during, over := context.WithCancel(ctx)

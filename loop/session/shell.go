@@ -304,8 +304,9 @@ func (s *shell) read(ctx context.Context, a core.Ask) core.Event {
 	r, err := read(ctx, a.Probe, s.start.Add(a.After))
 	switch {
 	case err == nil:
-		return core.Event{Kind: core.Read, Ask: a.ID, Reading: &core.Reading{Spectrum: spectrum.KeptOf(r.Spectrum), At: r.Time.Sub(s.start), Integration: r.Integration, Told: r.Told, Probe: a.Probe, Seq: r.Seq,
-			UV: r.UV, Y: r.Y, HasY: r.HasY, RoundXY: r.RoundXY, TooDark: r.Flags.Has(feed.Underrange)}}
+		got := readingOf(r, a.Probe)
+		got.At = r.Time.Sub(s.start)
+		return core.Event{Kind: core.Read, Ask: a.ID, Reading: &got}
 	case errors.Is(ctx.Err(), context.DeadlineExceeded):
 		text := context.Cause(ctx).Error()
 		if t, ok := s.meters.(interface{ Trouble() string }); ok {
@@ -319,6 +320,12 @@ func (s *shell) read(ctx context.Context, a core.Ask) core.Event {
 		return e
 	}
 	return core.Event{Kind: core.Fault, Why: "reading the meter: " + oserror.Text(err)}
+}
+
+// readingOf is a reading of a probe as the core takes it, but for when it was made.
+func readingOf(r feed.Reading, probe string) core.Reading {
+	return core.Reading{Spectrum: spectrum.KeptOf(r.Spectrum), Integration: r.Integration, Told: r.Told, Probe: probe, Seq: r.Seq,
+		UV: r.UV, Y: r.Y, HasY: r.HasY, RoundXY: r.RoundXY, TooDark: r.Flags.Has(feed.Underrange)}
 }
 
 // byPerson is what a person meant who did not answer a question; a fault if none did.

@@ -33,8 +33,10 @@ type Config struct {
 	Priors map[string]*solve.Prior `json:"priors,omitempty"`
 	// Background is what the match took off the readings, by probe, lux. Only Keep uses it, where it reads none itself.
 	Background map[string]colorcalc.XYZ `json:"background,omitempty"`
-	Points     *PointPlan               `json:"points,omitempty"` // where the work is Points
-	Wished     []Wished                 `json:"wished,omitempty"` // where the work is Palette
+	// Beforehand are readings of the reference that were made before the run began, while nothing was driven yet; their times are below 0.
+	Beforehand []Reading  `json:"beforehand,omitempty"`
+	Points     *PointPlan `json:"points,omitempty"` // where the work is Points
+	Wished     []Wished   `json:"wished,omitempty"` // where the work is Palette
 }
 
 // Work is the kind of a run.

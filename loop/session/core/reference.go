@@ -16,18 +16,21 @@ import (
 // reference reads the light everything is matched to, often enough that the
 // meter's scatter becomes known with it. A named colour needs no reading.
 type reference struct {
-	again  bool // a later passage: where it is now
-	most   int  // readings of a later passage
-	along  bool // the background is still read: so is the reference, and its last mostReference readings count
-	rides  bool // it is read for no other reason than that the background is: no longer than that
-	u      *unit
-	began  bool
-	after  time.Duration
-	uv     []colorcalc.UV
-	lnY    []float64 // NaN where the feed has no level
-	light  []*spectrum.Spectrum
-	at     []time.Duration
-	failed int // readings in a row that show no light
+	again   bool // a later passage: where it is now
+	most    int  // readings of a later passage
+	along   bool // the background is still read: so is the reference, and its last mostReference readings count
+	rides   bool // it is read for no other reason than that the background is: no longer than that
+	u       *unit
+	began   bool
+	after   time.Duration
+	uv      []colorcalc.UV
+	lnY     []float64 // NaN where the feed has no level
+	light   []*spectrum.Spectrum
+	at      []time.Duration
+	failed  int        // readings in a row that show no light
+	earlier int        // of the readings: those made before the run
+	unlike  string     // how that differs from what was read in the dark, in words; "": it does not
+	before  *reference // with what was read before the run, until it is known whether that counts; nil: nothing was
 }
 
 func (r *reference) unit() *unit { return r.u }
@@ -37,7 +40,9 @@ func (r *reference) step(c *Core, in input) want {
 	case in.refused != "":
 		return want{fail: fmt.Errorf("the reference: %s", in.refused)}
 	case in.arrived != nil:
-		r.after = in.arrived.At + c.slowest()
+		if r.after = in.arrived.At + c.slowest(); !r.again {
+			r.recalls(c)
+		}
 	case in.reading != nil:
 		if w := r.take(c, in.reading); w != nil && r.failed == weakReadings {
 			return want{fail: fmt.Errorf("the reference: %s", w.noLight())}
@@ -60,6 +65,9 @@ func (r *reference) step(c *Core, in input) want {
 	}
 	if r.again && c.several() {
 		r.along = c.darkElsewhere(r)
+	}
+	if !r.again {
+		r.judges(c)
 	}
 	if !r.enough(c) {
 		return want{read: &Ask{Probe: r.u.Info.Probe, After: r.after, Faint: !c.cfg.Plan.HandMeter}}
@@ -230,12 +238,14 @@ func (r *reference) keep(c *Core) {
 		lux /= float64(n)
 	}
 	c.refAt = r.at[len(r.at)-1]
+	sure := max(len(uv)-r.earlier/2, (len(uv)+1)/2)
 	c.ref = &Reference{Name: r.u.Info.Name, Frozen: c.cfg.Plan.Target.Freeze, UV: meanUV(uv), Lux: lux, Readings: len(uv), MeterSigmaUV: c.noise.sigmaUV(),
-		SigmaUV: c.noise.sigmaUV() / math.Sqrt(float64(len(uv))), Spectrum: spectrum.KeptOf(MeanSpectrum(pick(r.light, near)))}
+		SigmaUV: c.noise.sigmaUV() / math.Sqrt(float64(sure)), Spectrum: spectrum.KeptOf(MeanSpectrum(pick(r.light, near)))}
 	if c.cfg.Work != ByHand {
-		c.moving = scene.NewReference(c.ref.UV, len(uv), c.noise.sigmaUV(), r.at[len(r.at)-1])
+		c.moving = scene.NewReference(c.ref.UV, sure, c.noise.sigmaUV(), r.at[len(r.at)-1])
 	}
 	note := fmt.Sprintf("mean of %s, one scatters by %.4f", printable.Count(len(uv), "reading"), c.ref.MeterSigmaUV)
+	note += r.unlike
 	if aside := len(r.uv) - len(uv); aside > 0 {
 		note += fmt.Sprintf("; %d more lay far from the others and were set aside", aside)
 	}

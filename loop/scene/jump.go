@@ -67,18 +67,15 @@ func Blinks(all []Jump) bool {
 	return n >= 3 && all[n-1].Back(all[n-2]) && all[n-2].Back(all[n-3])
 }
 
-// Stood is the shortest time for which a light that goes on and off was seen to stand as it was: between a jump and the one that
-// takes it back, from the last reading before the one to the first after the other. It stood no longer than that. False: no jump takes one back.
-func Stood(all []Jump) (least time.Duration, once bool) {
+// Stood are the times for which a light that goes on and off was seen to stand as it was: between a jump and the one that
+// takes it back, from the last reading before the one to the first after the other. It stood no longer than that. None: no jump takes one back.
+func Stood(all []Jump) (stood []time.Duration) {
 	for i := 1; i < len(all); i++ {
 		if all[i].Back(all[i-1]) {
-			stood := all[i].At - all[i-1].Since
-			if !once || stood < least {
-				least, once = stood, true
-			}
+			stood = append(stood, all[i].At-all[i-1].Since)
 		}
 	}
-	return least, once
+	return stood
 }
 
 // Size is how large a change of light is, lux: the length of it in X, Y, Z.

@@ -172,6 +172,7 @@ type dark struct {
 	swung    float64         // by how many lux the light there swung while it was watched last; 0: it did not, or was read briefly
 	swings   bool            // it was seen to swing
 	black    bool            // by the last passage it is too dark for the meter
+	witness  witness         // what is read of it beside lamps of other probes
 	vain     bool            // looks at it did not help the last visit there that had many
 	beside   bool            // a light blinks at another probe: this one is to be watched for it
 	// looked is the count of fixtures' readings at the last passage; -1 at the first.
@@ -259,6 +260,7 @@ func (c *Core) firstBackground(probe string, got []Reading) {
 // last one.
 func (c *Core) nextBackground(probe string, d *dark, got []Reading) {
 	d.looked, d.wanted = c.looksAt(probe), false
+	defer func() { d.witness.differ, d.witness.got = nil, nil }()
 	lit := c.enterDark(probe, got)
 	jumps, rest, _ := d.scan(c, lit)
 	if is, _ := d.shaded(c, lit, jumps, rest); is {
@@ -271,9 +273,11 @@ func (c *Core) nextBackground(probe string, d *dark, got []Reading) {
 	d.follow(c, lit)
 	if len(jumps) > 0 {
 		d.black = black(rest)
+		d.witness.stands = d.standsStill(c, lit, rest)
 		c.leapt(probe, d, jumps, rest, lit)
 		return
 	}
+	c.strayed = c.strayed || len(d.witness.differ) > 0
 	d.beside, d.black = false, black(lit)
 	if len(rest) > 0 {
 		lit = rest // one alone that lies far off is the glow of a lamp that went out, or an outlier

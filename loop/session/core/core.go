@@ -31,7 +31,9 @@ type Core struct {
 	opened  time.Duration // when lamps were last exchanged; negative: never
 	spill   spill
 	asks    uint64
-	do      Do // being collected by Step
+	besides uint64 // asks for readings of dark probes beside lamps of others
+	strayed bool   // lamps throw too much light on other probes for that
+	do      Do     // being collected by Step
 
 	ref          *Reference
 	refAt        time.Duration // when the reference was first read
@@ -218,8 +220,13 @@ func (c *Core) take(e *Event) {
 	case Refused:
 		c.refused(e)
 	case Read:
-		c.taken(e)
+		if !c.heardBeside(e) {
+			c.taken(e)
+		}
 	case NoReading:
+		if c.heardBeside(e) {
+			return
+		}
 		if l := c.laneOfAsk(e.Ask); l != nil {
 			l.asked = 0
 			c.silent(l, e)
@@ -360,6 +367,7 @@ func (c *Core) leave(l *lane) {
 			c.do.Forget = append(c.do.Forget, u.Head)
 		}
 	}
+	c.dropBeside("")
 	l.abandon()
 	l.asked, l.until, l.moving, l.lead, l.later, l.held, l.mute = 0, 0, nil, nil, nil, nil, 0
 	c.ungate(l)

@@ -33,7 +33,7 @@ const (
 func (d *dark) scan(c *Core, got []Reading) (jumps []scene.Jump, rest []Reading, open bool) {
 	now := d.Background
 	mean := d.Mean()
-	seen := d.when // of the last reading that was as before
+	seen := d.known() // of the last reading that was as before
 	var far *Reading
 	for i := range got {
 		r := &got[i]
@@ -111,7 +111,7 @@ func (d *dark) watching(c *Core, got []Reading) bool {
 	if d.blinksBy(harmful, got[0].At) && (!met || c.now-got[0].At >= swingFor) {
 		return false
 	}
-	return c.now-d.watchedFrom(harmful, got[0].At) < d.watchesFor(harmful) || open || len(rest) < nextDark || d.beside && c.now-got[0].At < besideFor
+	return c.now-d.watchedFrom(harmful, got[0].At) < d.watchesFor(c, harmful, got, rest) || open || len(rest) < nextDark || d.beside && c.now-got[0].At < besideFor
 }
 
 // blinksBy tells whether jumps, after those before, show a light that goes on and off too fast to read a lamp in between. Where one does at another
@@ -121,7 +121,11 @@ func (d *dark) blinksBy(harmful []scene.Jump, since time.Duration) bool {
 	harmful = lasting(harmful)
 	seen := slices.ContainsFunc(harmful, func(j scene.Jump) bool { return j.At > since })
 	all := append(slices.Clone(d.jumps), harmful...)
-	return d.beside && seen || scene.Blinks(all) && !standsLong(all)
+	short := 0
+	if d.witness.stands { // somebody who comes again soon, and stays, leaves one short time between
+		short = 1
+	}
+	return d.beside && seen || scene.Blinks(all) && !standsLong(all, short)
 }
 
 // wary tells whether a probe has to be looked at in the dark, since its background jumped not long ago
@@ -130,13 +134,13 @@ func (d *dark) blinksBy(harmful []scene.Jump, since time.Duration) bool {
 func (c *Core) wary(probe string, d *dark, before task) bool {
 	n := len(d.jumps)
 	switch {
-	case d.blinks != "" || c.mute(probe):
+	case d.blinks != "" || c.mute(probe) || d.witness.stands && c.leavesDark(probe, d, before):
 		return false
 	case c.bracketed(d):
 		return c.bracket(probe, d, before)
 	case n == 0:
 		return c.alongside(probe, d)
-	case c.now-d.jumps[n-1].At > warySince || c.now-d.when <= waryPause:
+	case c.now-d.jumps[n-1].At > warySince || c.now-d.known() <= waryPause:
 		return false
 	}
 	return c.readSince(probe, d)
@@ -144,13 +148,13 @@ func (c *Core) wary(probe string, d *dark, before task) bool {
 
 // readSince tells whether lamps were read at a probe since its last passage.
 func (c *Core) readSince(probe string, d *dark) bool {
-	return slices.ContainsFunc(c.units, func(u *unit) bool { return u.Info.Probe == probe && u.read > d.when })
+	return slices.ContainsFunc(c.units, func(u *unit) bool { return u.Info.Probe == probe && u.read > d.known() })
 }
 
 // leapt takes in that the background has jumped: where it was is forgotten, what was read
 // since the last passage may be off by the jump, and a visit that waits is begun anew if it moves its lamp. All of this passage are lit.
 func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest, lit []Reading) {
-	was, before := d.Mean(), d.mark
+	was, known := d.Mean(), d.known()
 	rest = withoutFar(rest, c.noise.sigmaUV())
 	at := rest[len(rest)-1].At
 	now := meanXYZ(rest)
@@ -159,18 +163,18 @@ func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest, lit []Read
 	tol := c.cfg.Plan.Tolerance
 	for _, u := range c.units {
 		worst := c.moved(u.lightOf(), jumps)
-		if o := u.outcome; worst > freshLight*tol && o != nil && o.Result == solve.Predicted && u.Info.Probe == probe && u.read >= before.At() {
+		if o := u.outcome; worst > freshLight*tol && o != nil && o.Result == solve.Predicted && u.Info.Probe == probe && u.read >= known {
 			u.forget()
 		}
-		if k := u.claim; k != nil && u.Info.Probe == probe && k.at >= before.At() {
-			k.share, k.gap = max(k.share, worst), at-before.At()
+		if k := u.claim; k != nil && u.Info.Probe == probe && k.at >= known {
+			k.share, k.gap = max(k.share, worst), at-known
 			if worst > freshLight*tol {
 				u.forget()
 			}
 		}
 	}
 	c.explained(probe)
-	c.notUnlit(probe, before.At(), now.Y-was.Y)
+	c.notUnlit(probe, known, now.Y-was.Y)
 	for _, l := range c.all() {
 		if b := l.waiting(); b != nil && b.unit().Info.Probe == probe && (b.want.read != nil || len(b.unit().given) > 0) && !(b.unit().own.Y > 0 && c.moved(b.unit().own, jumps) <= slightDark*tol) {
 			b.anew = true

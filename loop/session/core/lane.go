@@ -250,12 +250,16 @@ func (c *Core) perform(l *lane, w want) *loop.Arrival {
 		l.asked = a.ID
 		c.do.Asks = append(c.do.Asks, *a)
 		c.restColours(l)
+		c.readBeside(l.task)
 		return nil
 	case w.until > 0:
 		l.until = w.until
 		return nil
 	}
 	l.lead, l.later, l.last, l.moving = nil, nil, 0, nil
+	if w.dark || len(w.look) > 0 || w.clear != nil {
+		c.dropBeside("")
+	}
 	if w.dark {
 		c.darken(l, func(*unit) bool { return true })
 		c.nothingLit()
@@ -275,6 +279,7 @@ func (c *Core) perform(l *lane, w want) *loop.Arrival {
 	}
 	if m := w.set; m != nil {
 		u := m.unit
+		c.dropBeside(u.Info.Probe)
 		paused := largePause - (c.now - u.large)
 		u.fading = fading{began: c.now}
 		if u.goes(m.drive, -1) >= largeStep {

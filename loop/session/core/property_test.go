@@ -200,12 +200,15 @@ func (p *plant) check(t *rapid.T, c *Core, e Event, d *Do, held bool) {
 // alone fails when two lamps of one probe are lit while one of them is read, or two that
 // disturb each other; the survey of spill lights more.
 func (p *plant) alone(t *rapid.T, c *Core, a Ask) {
-	if _, survey := c.laneOfAsk(a.ID).task.(*spillReading); survey {
-		return
+	beside := a.ID >= besideAsk
+	if !beside {
+		if _, survey := c.laneOfAsk(a.ID).task.(*spillReading); survey {
+			return
+		}
 	}
 	lit := 0
 	for _, u := range p.units {
-		if u.Head >= 0 && (u.Info.Probe == a.Probe || p.spill > 0 && !p.covered) && p.own(u.Head).Y > 0 {
+		if u.Head >= 0 && (u.Info.Probe == a.Probe || p.spill > 0 && !p.covered && !beside) && p.own(u.Head).Y > 0 {
 			lit++
 		}
 	}

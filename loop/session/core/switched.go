@@ -22,10 +22,14 @@ const (
 	mostOutrun  = 2                // lamps that are given up for that, and then all others of the probe: with a slow meter a lamp takes longer than any light stands
 )
 
-// standsLong tells whether a light that made these jumps may have stood long enough each time to read a lamp.
-func standsLong(all []scene.Jump) bool {
-	least, once := scene.Stood(all)
-	return !once || least >= standsFor
+// standsLong tells whether a light that made these jumps may have stood long enough to read a lamp, each time but for so many.
+func standsLong(all []scene.Jump, but int) bool {
+	for _, stood := range scene.Stood(all) {
+		if stood < standsFor {
+			but--
+		}
+	}
+	return but >= 0
 }
 
 // watchedFrom is since when a passage that began at a moment is watched for a light that goes on and off faster.
@@ -37,9 +41,9 @@ func (d *dark) watchedFrom(harmful []scene.Jump, began time.Duration) time.Durat
 }
 
 // watchesFor is how long it is: once it is known to be switched, and for how long it stands, no longer.
-func (d *dark) watchesFor(harmful []scene.Jump) time.Duration {
+func (d *dark) watchesFor(c *Core, harmful []scene.Jump, got, rest []Reading) time.Duration {
 	switch {
-	case d.switched:
+	case d.switched, d.standsStill(c, got, rest) && standsLong(append(d.jumps[:len(d.jumps):len(d.jumps)], harmful...), 0):
 		return 0
 	case d.alternates(harmful):
 		return switchWatch
@@ -127,7 +131,7 @@ func (c *Core) bracket(probe string, d *dark, before task) bool {
 	if c.readSince(probe, d) {
 		return before != c.lane.task || c.now-d.when > bracketFor
 	}
-	return before != c.lane.task && before.unit().Info.Probe == probe && c.now-d.when > freshFor && c.looksAt(probe) > d.looked
+	return before != c.lane.task && before.unit().Info.Probe == probe && c.now-d.known() > freshFor && c.looksAt(probe) > d.looked
 }
 
 // anew counts that a visit to a unit is begun anew because the background has jumped. One for which a light is switched too often is given up.

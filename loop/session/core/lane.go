@@ -257,9 +257,7 @@ func (c *Core) perform(l *lane, w want) *loop.Arrival {
 		return nil
 	}
 	l.lead, l.later, l.last, l.moving = nil, nil, 0, nil
-	if w.dark || len(w.look) > 0 || w.clear != nil {
-		c.dropBeside("")
-	}
+	c.noneBeside(&w)
 	if w.dark {
 		c.darken(l, func(*unit) bool { return true })
 		c.nothingLit()
@@ -279,7 +277,6 @@ func (c *Core) perform(l *lane, w want) *loop.Arrival {
 	}
 	if m := w.set; m != nil {
 		u := m.unit
-		c.dropBeside(u.Info.Probe)
 		paused := largePause - (c.now - u.large)
 		u.fading = fading{began: c.now}
 		if u.goes(m.drive, -1) >= largeStep {

@@ -195,6 +195,16 @@ func (c *Core) straysAtFirst() {
 	}
 }
 
+// noneBeside drops what a want of a lane leaves no dark probe for.
+func (c *Core) noneBeside(w *want) {
+	switch {
+	case w.dark, len(w.look) > 0, w.clear != nil:
+		c.dropBeside("")
+	case w.set != nil:
+		c.dropBeside(w.set.unit.Info.Probe)
+	}
+}
+
 // dropBeside drops what is asked for beside a lamp, at one probe or, "", at all.
 func (c *Core) dropBeside(probe string) {
 	for _, u := range c.units {

@@ -1,6 +1,9 @@
 package core
 
-import "time"
+import (
+	"fmt"
+	"time"
+)
 
 // smallStep is what ramp and frames of a step at the target take.
 const smallStep = 100 * time.Millisecond
@@ -11,6 +14,7 @@ type meterPace struct {
 	least  time.Duration // between two readings that came one after the other; 0: not known
 	window time.Duration // of its last reading of a lamp; 0: it does not tell, or read none yet
 	untold bool          // it was asked, and did not
+	copies copies        // of one result, that count as readings
 }
 
 // usual is about how long its readings of a lamp take: one after the other, before the first of them; 0: not known.
@@ -32,6 +36,10 @@ func (c *Core) timed(r *Reading) {
 		p.least = apart
 	}
 	p.last = r.At
+	if p.copies.take(r) {
+		c.enter(Entry{Kind: KindDrift, Note: fmt.Sprintf("most readings at %s repeat the one before to the last digit: if the meter shows one result several times, "+
+			"say new: change in its instrument description (trueup feed schema); as it is each copy counts as a reading, and the meter is taken for better than it is", atProbe(r.Probe))})
+	}
 }
 
 // costs is what a match at a unit pays for one more reading where it stands, and for a step beside the reading

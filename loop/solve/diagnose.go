@@ -59,7 +59,7 @@ func (m *Match) diagnose() {
 			}
 			m.turn(m.retold(nil))
 		}
-		f.name(NotAnswering, "the light at the meter does not respond to this fixture: another fixture is measured, a wrong address, a dead lamp, or another source holds these slots")
+		f.name(NotAnswering, "the light at the meter does not respond to this fixture: another fixture is measured, a wrong address or mode, a dead lamp, or another source holds these slots")
 		return
 	}
 	if !quiet && m.compete(false) {

@@ -131,7 +131,7 @@ func (p proof) step(c *Core, _ input) want {
 		}
 		ref, _ := c.target()
 		off := u.claim.uv.Dist(ref)
-		if p.round < mostRounds && !noisy {
+		if p.round < c.rounds() && !noisy {
 			if off > freshLight*c.cfg.Plan.Tolerance {
 				u.forget()
 			}
@@ -139,6 +139,9 @@ func (p proof) step(c *Core, _ input) want {
 			continue
 		}
 		why := "background or reference have moved since it was read, round after round"
+		if c.sway.sways() {
+			why = fmt.Sprintf("%s, and has moved since it was read: %s", c.sway.words(), c.sway.advice())
+		}
 		if noisy {
 			why = fmt.Sprintf("the meter scatters by %.4f, too much for a tolerance of %.4f", c.noise.sigmaUV(), c.cfg.Plan.Tolerance)
 		}
@@ -150,6 +153,14 @@ func (p proof) step(c *Core, _ input) want {
 		c.lane.tasks = append(append(again, proof{p.round + 1}), c.lane.tasks...)
 	}
 	return want{next: true}
+}
+
+// rounds is the most rounds of visits that help.
+func (c *Core) rounds() int {
+	if c.sway.sways() {
+		return swayRounds
+	}
+	return mostRounds
 }
 
 // passages are the readings of background and reference between the rounds.

@@ -54,6 +54,7 @@ type Core struct {
 	ownLeaps     []ownLeap                  // levels that leapt while the dark stayed as it was
 	lost         []float64                  // doubts that the background gave to lamps that were read in vain, for each axis of u'v'
 	saidLost     bool                       // that it did so was said
+	sway         sway                       // of the reference, to and fro
 	fleeting     map[string]bool            // dead times that hold for this run alone, or not even for that
 	colouring    []*unit                    // on their way to their first colour in the dark, waited for by nobody
 	presetDone   bool                       // dark units have been set to their first colour

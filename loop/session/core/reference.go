@@ -192,6 +192,9 @@ func (r *reference) follow(c *Core) {
 	case moved > c.cfg.Plan.Tolerance/2:
 		note += "; it has moved, and fixtures are matched to where it is now"
 	}
+	if c.sway.moved(was, now.UV, now.SigmaUV, c.cfg.Plan.Tolerance) {
+		note += fmt.Sprintf("; %s: what is matched to it holds for a short time only; %s", c.sway.words(), c.sway.advice())
+	}
 	c.enter(Entry{Kind: KindReference, Fixture: r.u.Info.Name, Reference: c.ref, Note: note})
 }
 

@@ -38,6 +38,7 @@ const (
 	TooFast      = instrument.TooFast
 	NotFinite    = instrument.NotFinite
 	OffDiagram   = instrument.OffDiagram
+	NoWhite      = instrument.NoWhite
 	Dark         = instrument.Dark
 	Overdriven   = instrument.Overdriven
 	TooLow       = instrument.TooLow

@@ -104,7 +104,10 @@ func (d *instrumentDecoder) temperature(v decoded, m Message, out *Draft) (bool,
 		out.Flags |= NoDuv
 	}
 	uv, step, err := fromCCT(t, duv, told)
-	if err != nil {
+	switch {
+	case errors.Is(err, colorcalc.ErrRange):
+		return false, NoWhite, err
+	case err != nil:
 		return false, OffDiagram, err
 	}
 	out.UV = uv

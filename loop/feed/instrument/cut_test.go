@@ -98,3 +98,20 @@ func TestOurOwnLinesKeepCapitals(t *testing.T) {
 		t.Error("what we do not know is not passed over")
 	}
 }
+
+// A meter that tells colour temperature and Duv alone can not tell a saturated light: that is said, for the light is a possible colour.
+func TestAColourThatIsNoWhiteIsNamed(t *testing.T) {
+	const d = "instrument: a\nread: {as: csv, separator: SPACE}\nfields: {cct: 1, duv: 2}\n"
+	for line, want := range map[string]Reason{"4300 -0.0612": NoWhite, "31000 0.0100": NoWhite, "4300 0.0200": ""} {
+		got, aside := decodeWith(t, d, line)
+		if want == "" {
+			if len(got) != 1 {
+				t.Errorf("%q: %v", line, aside)
+			}
+			continue
+		}
+		if len(got) != 0 || len(aside) != 1 || aside[0].Reason != want {
+			t.Errorf("%q: %+v, %v, want %q", line, got, aside, want)
+		}
+	}
+}

@@ -11,6 +11,7 @@ const (
 	TooFast      Reason = "more messages than the rate allows"
 	NotFinite    Reason = "not a finite number"
 	OffDiagram   Reason = "not a possible colour"
+	NoWhite      Reason = "a colour and not a white: colour temperature and Duv can not tell it"
 	Dark         Reason = "too dark to have a colour"
 	Overdriven   Reason = "detector saturated"
 	TooLow       Reason = "below the instrument's range"

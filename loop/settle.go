@@ -66,6 +66,21 @@ func Differs(a, b Sample, sigmaUV, sigmaLnY float64) bool {
 	return sigmaLnY > 0 && dy > steadySigmas*sigmaLnY*math.Sqrt2 // false for NaN
 }
 
+// climbFor readings make one of the two parts that Climbs compares.
+const climbFor = 5
+
+// Climbs tells whether the level goes one way still at the end of the samples, as it does under a long fade of the fixture's own: over the last
+// readings, and over as many before them, by more than noise explains. sigmaLnY is that of one reading of ln Y.
+func Climbs(samples []Sample, sigmaLnY float64) bool {
+	n := len(samples) - 1
+	if n < 2*climbFor || !(sigmaLnY > 0) {
+		return false
+	}
+	late, early := samples[n].LnY-samples[n-climbFor].LnY, samples[n-climbFor].LnY-samples[n-2*climbFor].LnY
+	least := steadySigmas * sigmaLnY * math.Sqrt2
+	return min(late, early) > least || max(late, early) < -least // false for NaN
+}
+
 // Learn looks at the readings after one large move. When the last three agree
 // they are taken as steady (two would also agree on a slow fade); the dead time
 // is the end of the last earlier reading that differs from the last one by more

@@ -11,8 +11,11 @@ import (
 )
 
 // deadTimeReadings bounds what measuring a dead time may cost; a light that
-// still moves after so many readings is not waited for here.
-const deadTimeReadings = 20
+// still moves after so many readings is not waited for here, but where it goes one way still, as under a long fade: then for longFade of them.
+const (
+	deadTimeReadings = 20
+	longFade         = 60
+)
 
 // deadTime measures how long a fixture type takes to stand still, once for each type
 // and feed, where its profile does not say: the first unit of the type is set, and
@@ -114,9 +117,9 @@ func (d *deadTime) step(c *Core, in input) want {
 		if d.kept > 0 && d.looked(in.reading) && !d.lags(c) {
 			return want{next: true} // the reading after this one decides
 		}
-		if d.kept == 0 && (known || len(d.samples) == deadTimeReadings) {
+		if d.kept == 0 && (known || d.longEnough(c)) {
 			if d.shone {
-				d.keep(c, in.reading)
+				d.keep(c, in.reading, known)
 			} else {
 				c.enter(Entry{Kind: KindSettle, Fixture: d.u.Info.Name, Note: fmt.Sprintf("%s reads no light of the fixture: the dead time is not measured", atProbe(in.reading.Probe))})
 			}
@@ -144,6 +147,12 @@ func (d *deadTime) take(c *Core, r *Reading) bool {
 	return d.learner.Learn(d.samples, c.noise.sigmaUV(), c.noise.sigmaLnY())
 }
 
+// longEnough tells whether more readings of a light that still moves would not tell when it stands.
+func (d *deadTime) longEnough(c *Core) bool {
+	n := len(d.samples)
+	return n >= longFade || n >= deadTimeReadings && !(d.shone && loop.Climbs(d.samples, c.noise.sigmaLnY()))
+}
+
 func (d *deadTime) sample(r *Reading) loop.Sample {
 	lnY := math.NaN()
 	if r.HasY && r.Y > 0 {
@@ -152,11 +161,11 @@ func (d *deadTime) sample(r *Reading) loop.Sample {
 	return loop.Sample{After: r.At - d.arrived, Window: r.Integration, UV: r.UV, LnY: lnY}
 }
 
-// keep takes in what was measured, by the last of its readings.
-func (d *deadTime) keep(c *Core, r *Reading) {
-	wait := d.learner.Wait()
-	if n := len(d.samples); n == deadTimeReadings {
-		wait = max(wait, d.samples[n-1].After)
+// keep takes in what was measured, by the last of its readings: that the light stands, or that it moves still.
+func (d *deadTime) keep(c *Core, r *Reading, stands bool) {
+	wait, what := d.learner.Wait(), "stands still"
+	if !stands {
+		wait, what = max(wait, d.samples[len(d.samples)-1].After), "may move still, and is waited for,"
 	}
 	if wait > slowGlow && c.besideSweep(r.Probe, r.XYZ()) { // it is that light which does not stand
 		d.u.settle = max(loop.DefaultDeadTime, d.u.least)
@@ -177,7 +186,7 @@ func (d *deadTime) keep(c *Core, r *Reading) {
 	wait = d.measured(c, wait)
 	d.u.settle = max(wait, d.u.least)
 	c.enter(Entry{Kind: KindSettle, Fixture: d.u.Info.Name,
-		Note: fmt.Sprintf("%s: light stands still %d ms after the output has arrived", d.u.Info.Profile, wait/time.Millisecond)})
+		Note: fmt.Sprintf("%s: light %s %d ms after the output has arrived", d.u.Info.Profile, what, wait/time.Millisecond)})
 }
 
 // measuredDeadTime takes in what was measured for a type and feed, and gives what counts. Lanes that begin together

@@ -72,15 +72,14 @@ func TestALightThatSwingsDoesNotBlink(t *testing.T) {
 // of them show it, and of the others it is said what light or tolerance would likely do. A run took 77 s for each lamp when every one of
 // them was read forty times and more.
 //
-// Accused are some of the first ones, before the light is known to go too fast: after forty readings and more it is said that the lamp
-// drifts, as one does that gets warm, by some hundredths a minute. From the readings of one lamp the two can not be told apart, and
-// nothing else is accused: such a lamp ends unsettled, and is not called broken or wrongly patched.
+// From the readings of one lamp its own drift and such a light can not be told apart; the looks at the dark between them can: no lamp is
+// accused, and of all that end in vain the light is named, of the first ones too.
 func TestUnderStrongCloudsARunEndsAndSaysWhy(t *testing.T) {
 	c := class(t, "ambient 0.5 swells")
 	runs := c.Play(619, 12)
 	s := Sum(c, runs)
 	t.Log("\n" + Table([]Score{s}))
-	if s.Failed > 0 || s.False > 0.04 || s.Accused > 0.05 || s.Seconds > 50 {
+	if s.Failed > 0 || s.False > 0.04 || s.Accused > 0 || s.Seconds > 50 {
 		t.Errorf("beyond 1.5 times the tolerance %.1f %%, accused %.1f %%, %.0f s a lamp %s", 100*s.False, 100*s.Accused, s.Seconds, s.Why)
 	}
 	said, lost := 0, 0
@@ -90,7 +89,7 @@ func TestUnderStrongCloudsARunEndsAndSaysWhy(t *testing.T) {
 				continue
 			}
 			why := l.Outcome.Reason
-			if a := accusation(l.Outcome); a != "" && a != "lamp drift" {
+			if a := accusation(l.Outcome); a != "" {
 				t.Errorf("a lamp is accused of %s: %s", a, why)
 			}
 			lost++
@@ -99,7 +98,7 @@ func TestUnderStrongCloudsARunEndsAndSaysWhy(t *testing.T) {
 			}
 		}
 	}
-	if 2*said < lost {
+	if said < lost {
 		t.Errorf("of %d lamps that did not land %d are told why, and what would do", lost, said)
 	}
 }

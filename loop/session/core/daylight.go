@@ -56,6 +56,24 @@ func (c *Core) tooRestless(u *unit) bool {
 	return n >= mostLost
 }
 
+// lostToLight tells whether the visit to a unit that ends now without a claim was lost to the light beside its probe: it was looked at time and
+// again, and by the first reading after a look its doubt is too much for the tolerance already.
+func (c *Core) lostToLight(u *unit) bool {
+	l := c.lane
+	return l.task != nil && l.looks.visit == atFixture(l.task) && l.looks.n >= lostLooks && c.doubtSoon(u) > lostDoubt*c.cfg.Plan.Tolerance
+}
+
+// blamesLight puts the light beside the probe in place of the unit or the meter, where a visit was lost to it and no fault of the unit stands
+// out: readings that follow neither profile nor scatter are what such a light makes.
+func (c *Core) blamesLight(u *unit, d *solve.Decision) {
+	switch d.Cause {
+	case solve.NoCause, solve.LampDrift, solve.MeterNoise:
+		if d.Outcome == solve.Unsettled && c.lostToLight(u) {
+			d.Cause, d.Reason = solve.NoCause, c.restlessLight(u)
+		}
+	}
+}
+
 // restless takes in how a visit to a unit ended, as far as that tells of the light beside its probe.
 func (c *Core) restless(u *unit, o solve.Outcome) {
 	doubt := c.doubtSoon(u)
@@ -63,7 +81,7 @@ func (c *Core) restless(u *unit, o solve.Outcome) {
 	case doubt == 0:
 	case o == solve.Landed:
 		c.lost = slices.DeleteFunc(c.lost, func(at float64) bool { return at <= doubt })
-	case o == solve.Unsettled && c.lane.task != nil && c.lane.looks.visit == atFixture(c.lane.task) && c.lane.looks.n >= lostLooks && doubt > lostDoubt*c.cfg.Plan.Tolerance:
+	case o == solve.Unsettled && c.lostToLight(u):
 		c.lost = append(c.lost, doubt)
 		if len(c.lost) == mostLost && !c.saidLost {
 			c.saidLost = true

@@ -98,6 +98,7 @@ func (c *Core) finishUnit(u *unit, m *solve.Match, d solve.Decision, kind Kind) 
 	if why := c.blinking(u); why != "" && believed(d.Outcome) {
 		d.Outcome, d.Reason = solve.Unsettled, why
 	}
+	c.blamesLight(u, &d)
 	p := m.Posterior()
 	u.prior, u.past = &p, m.Past()
 	c.learnRepeats(u)

@@ -39,3 +39,37 @@ func TestAReferenceThatGoesToAndFroIsTold(t *testing.T) {
 		}
 	}
 }
+
+// Beside such a reference a run ends after a few rounds of visits, and says what is wrong and what helps.
+func TestARunEndsBesideAReferenceThatGoesToAndFro(t *testing.T) {
+	b := newBench(t, 12, nil)
+	window := b.c.units[0].Info.Probe
+	b.read = func(a Ask, r *Reading) {
+		if a.Probe == window {
+			r.UV.U += 0.0020 * math.Sin(2*math.Pi*r.At.Seconds()/37)
+		}
+	}
+	b.ended(nil)
+	visits, told := map[string]int{}, 0
+	for _, e := range b.log {
+		if e.Kind == KindVerify {
+			visits[e.Fixture]++
+		}
+		if e.Kind == KindReference && strings.Contains(e.Note, "goes to and fro") {
+			told++
+		}
+	}
+	for name, n := range visits {
+		if n > swayRounds+2 {
+			t.Errorf("%s was visited again %d times", name, n)
+		}
+	}
+	if told != 1 {
+		t.Errorf("it was said %d times that the reference goes to and fro", told)
+	}
+	for _, u := range b.c.units[1:] {
+		if o := u.outcome; !o.Landed() && !strings.Contains(o.Reason, "moving_reference: freeze") {
+			t.Errorf("%s: %s (%s)", u.Info.Name, o.Result, o.Reason)
+		}
+	}
+}

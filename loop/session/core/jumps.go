@@ -184,7 +184,7 @@ func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest, lit []Read
 		}
 	}
 	m := Measured{UV: now.UV(), RawUV: now.UV(), Lux: now.Y, RawLux: now.Y, Probe: probe}
-	c.enter(Entry{Kind: KindDrift, Reading: &m, Note: fmt.Sprintf("the background at %s jumped %s: readings since it was last read may be off by up to %.4f, and fixtures they decided are read again", atProbe(probe), fromTo(was, now), c.moved(d.faintest(c), jumps))})
+	c.enter(Entry{Kind: KindDrift, Reading: &m, Note: fmt.Sprintf("the background at %s jumped %s: %s", atProbe(probe), fromTo(was, now), mayBeOff(c.moved(d.faintest(c), jumps), tol))})
 	harmful := d.harmful(c, jumps)
 	blinks := d.blinksBy(harmful, lit[0].At)
 	d.jumps, d.beside = append(d.jumps, lasting(harmful)...), false
@@ -198,6 +198,18 @@ func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest, lit []Read
 	if c.bracketed(d) {
 		c.distrust(probe, 0)
 	}
+}
+
+// littleOff is the part of the tolerance that hardly any claim falls for: it is not said that anything is read again.
+const littleOff = 0.25
+
+// mayBeOff says what a jump of the background does to the readings since it was last read, by how far it moves the faintest lamp.
+func mayBeOff(by, tol float64) string {
+	words := fmt.Sprintf("readings since it was last read may be off by up to %.4f", by)
+	if by <= littleOff*tol {
+		return words + ", which is counted in with their doubt"
+	}
+	return words + ", and fixtures they decided are read again"
 }
 
 // renounce takes back what is claimed of lamps read by a probe beside a light that blinks, if it moves them too far; for the others its share

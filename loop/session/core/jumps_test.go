@@ -1,6 +1,7 @@
 package core
 
 import (
+	"strings"
 	"testing"
 	"time"
 
@@ -45,6 +46,16 @@ func TestAHandInTheDarkIsForgotten(t *testing.T) {
 	} {
 		if got := lasting(x.all); len(got) != x.kept {
 			t.Errorf("%s: %d jumps are kept, want %d", what, len(got), x.kept)
+		}
+	}
+}
+
+// Of a jump that hardly moves a lamp, as of the faint light of a room at night, it is not said that fixtures are read again for it.
+func TestAJumpThatIsNextToNothingIsSaidToBe(t *testing.T) {
+	const tol = 0.0010
+	for by, again := range map[float64]bool{0.00001: false, 0.0002: false, 0.0004: true, 0.02: true} {
+		if got := strings.Contains(mayBeOff(by, tol), "are read again"); got != again {
+			t.Errorf("a jump that moves a lamp by %.5f: %s", by, mayBeOff(by, tol))
 		}
 	}
 }

@@ -14,7 +14,7 @@ import (
 const (
 	jumpAt     = 20.0             // squared distance (three degrees of freedom) of a reading that may be one
 	jumpHarm   = 0.5              // of the tolerance: a jump that moves a lamp by more is looked after
-	jumpPart   = 0.2              // of the background: one by less is looked after only where lamps were read
+	jumpPart   = 0.1              // of the background: one by less is looked after only where lamps were read
 	watchFor   = 8 * time.Second  // after such a jump, for a light that blinks faster
 	passing    = time.Second      // a change that lasts no longer is a hand or a person that passes,
 	mostHands  = 2                // if it is not seen more often in one passage

@@ -66,7 +66,7 @@ func TestScatterNearTheDarkIsNoJumpBeforeALampWasRead(t *testing.T) {
 	c := newBench(t, 1, nil).c
 	at := colorcalc.XYZ{X: 0.32, Y: 0.33, Z: 0.36}
 	d := &dark{Background: scene.NewBackground(at, 5, c.meter(), 0)}
-	for share, want := range map[float64]int{-0.06: 0, 0.1: 0, 0.5: 1, 40: 1} {
+	for share, want := range map[float64]int{-0.06: 0, 0.09: 0, 0.5: 1, 40: 1} {
 		if got := d.harmful(c, []scene.Jump{{At: time.Second, By: at.Scale(share)}}); len(got) != want {
 			t.Errorf("a change by %.2f of the background: %d harmful, want %d", share, len(got), want)
 		}

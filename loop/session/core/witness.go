@@ -93,7 +93,10 @@ func (d *dark) known() time.Duration { return max(d.when, d.witness.at) }
 
 // quiet tells whether all that shines at a probe beside its lamps is next to nothing, but for lights that came and stand.
 func (d *dark) quiet(c *Core) bool {
-	if d.witness.stands || len(d.jumps) > 0 {
+	switch {
+	case c.sweepsSomewhere(): // at its trough such a light is next to nothing
+		return false
+	case d.witness.stands || len(d.jumps) > 0:
 		return d.witness.stands
 	}
 	light := d.faintest(c)
@@ -103,6 +106,16 @@ func (d *dark) quiet(c *Core) bool {
 		}
 	}
 	return light.Y > 0 && effect(c.ref, light, d.Mean()) <= littleDark*c.cfg.Plan.Tolerance
+}
+
+// sweepsSomewhere tells whether the light beside any probe was seen to sweep of late.
+func (c *Core) sweepsSomewhere() bool {
+	for _, d := range c.background {
+		if d.Sweeps() {
+			return true
+		}
+	}
+	return false
 }
 
 // standsStill tells whether the light at a probe that was quiet stands since readings of a passage have met it: got are all of them, rest those since. It

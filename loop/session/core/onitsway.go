@@ -31,6 +31,9 @@ func (c *Core) onItsWay(u *unit, first *levelRead) {
 	if first.again || first.early || first.stands != now.stands || !slices.Equal(first.set, now.set) || u.SettleKey() == "" {
 		return
 	}
+	if u.weakAt > 0 && u.weakAt == now.stands { // somebody who stood in the beam steps out of it
+		return
+	}
 	sigma := max(c.noise.sigmaUV(), first.sd, now.sd)
 	since, how := first.at-u.at.At, "moved"
 	gone, aside := along(u.fading.step, first.uv, now.uv), first.uv.Dist(now.uv)

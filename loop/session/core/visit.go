@@ -228,6 +228,7 @@ func (m *matching) step(c *Core, u *unit, match *solve.Match, in input) want {
 		if w != nil {
 			m.failed++
 			c.setAside(u, in.reading, w.why)
+			u.weakAt = u.at.At
 			if m.failed == weakReadings && match.Unseen(m.visit.At.Sent) {
 				m.failed = 0
 				return m.next(c, u, m.visit.Step(c.now, h))

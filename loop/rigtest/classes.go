@@ -164,6 +164,7 @@ func meters() []Class {
 		}},
 		{Name: "a hand over the meter, 200 ms", Hand: 15 * time.Second},
 		{Name: "people walk through the beams", Passer: 40 * time.Second},
+		{Name: "people walk through the beams, ambient 0.3", Background: 0.3, Passer: 40 * time.Second},
 		{Name: "first reading an outlier", FirstOdd: true},
 	}
 }

@@ -39,8 +39,8 @@ func TestLampsThatAnswerOtherwiseThanKnown(t *testing.T) {
 			c.Alike, c.Meter = 6, fast
 			s := Sum(&c, c.Play(950, 24))
 			t.Log("\n" + Table([]Score{s}))
-			if s.Failed > 0 || s.Missed > 0.01 || s.False > 0.005 || s.Inside < 0.97 || s.Coverage[2] < 0.9 {
-				t.Errorf("not landed %.1f %%, beyond 1.5 times the tolerance %.1f %%, inside %.1f %%, within the claim's 95 %% circle %.0f %%; want at most 1 and 0.5, at least 97 and 90",
+			if s.Failed > 0 || s.Missed > 0.01 || s.False > 0.005 || s.Inside < 0.96 || s.Coverage[2] < 0.9 { // of 288 lamps a share near 98 % is known to 0.8 points
+				t.Errorf("not landed %.1f %%, beyond 1.5 times the tolerance %.1f %%, inside %.1f %%, within the claim's 95 %% circle %.0f %%; want at most 1 and 0.5, at least 96 and 90",
 					100*s.Missed, 100*s.False, 100*s.Inside, 100*s.Coverage[2])
 			}
 		})

@@ -56,7 +56,9 @@ func TestAGlowIsNoLightThatSweeps(t *testing.T) {
 		light    func(s float64) colorcalc.XYZ
 		sweeps   bool
 	}{
-		{8, func(s float64) colorcalc.XYZ { return room.Add(colorcalc.UV{U: 0.232, V: 0.5}.XYZ(11.5 * math.Exp(-s/0.2))) }, false},
+		{8, func(s float64) colorcalc.XYZ {
+			return room.Add(colorcalc.UV{U: 0.232, V: 0.5}.XYZ(11.5 * math.Exp(-s/0.2)))
+		}, false},
 		{24, func(s float64) colorcalc.XYZ {
 			return room.Add(colorcalc.UV{U: 0.21 - 0.08*math.Cos(s/3), V: 0.45 - 0.07*math.Sin(s/3)}.XYZ(6 + 5.9*math.Cos(s/2)))
 		}, true},

@@ -64,13 +64,18 @@ func faults() []Class {
 // are warm; in one of four an emitter is dead.
 func droops(l *lampPlan, d *draws) {
 	l.spec.Curve = law.Curve{}
-	l.kind.Emitters = slices.Clone(l.kind.Emitters)
-	for i := range l.kind.Emitters {
-		l.kind.Emitters[i].Droop *= 3
-	}
+	l.droopsMore()
 	if d.IntN(4) == 0 {
 		l.spoilt = true
 		l.kind.Quirks.Gain = gains(len(l.kind.Emitters), d.IntN(len(l.kind.Emitters)), 0)
+	}
+}
+
+// droopsMore has its emitters lose three times as much as usual when they are warm.
+func (l *lampPlan) droopsMore() {
+	l.kind.Emitters = slices.Clone(l.kind.Emitters)
+	for i := range l.kind.Emitters {
+		l.kind.Emitters[i].Droop *= 3
 	}
 }
 

@@ -12,13 +12,7 @@ import (
 func Living(n int) (c Class, words []string) {
 	c, words = Mixed(n)
 	d := &draws{rand.New(rand.NewPCG(uint64(n), 7))}
-	chance := func(p float64, word string) bool {
-		yes := d.Float64() < p
-		if yes {
-			words = append(words, word)
-		}
-		return yes
-	}
+	chance := d.naming(&words)
 	livingLight(&c, d, chance)
 	livingMeter(&c, chance)
 	livingLamps(&c, chance)
@@ -79,12 +73,7 @@ func livingLamps(c *Class, chance func(float64, string) bool) {
 		return yes
 	}
 	some(0.3, "lamps of unlike brightness", dims)
-	some(0.15, "emitters that droop", func(l *lampPlan, _ *draws) {
-		l.kind.Emitters = slices.Clone(l.kind.Emitters)
-		for i := range l.kind.Emitters {
-			l.kind.Emitters[i].Droop *= 3
-		}
-	})
+	some(0.15, "emitters that droop", func(l *lampPlan, _ *draws) { l.droopsMore() })
 	some(0.15, "a slow one", func(l *lampPlan, d *draws) {
 		if d.IntN(5) == 0 {
 			l.kind.Response, l.known = d.seconds(0.3, 1.5), false

@@ -12,13 +12,7 @@ import (
 // show. Words name them.
 func Mixed(n int) (c Class, words []string) {
 	d := &draws{rand.New(rand.NewPCG(uint64(n), 2))}
-	chance := func(p float64, word string) bool {
-		yes := d.Float64() < p
-		if yes {
-			words = append(words, word)
-		}
-		return yes
-	}
+	chance := d.naming(&words)
 	c = Class{Name: fmt.Sprintf("mixed %d", n), Lamps: 4 + d.IntN(12), Probes: 1 + d.IntN(6), Lanes: 1 + d.IntN(6)}
 	if chance(0.25, "8 bit") {
 		c.Bits = 8
@@ -44,6 +38,17 @@ func Mixed(n int) (c Class, words []string) {
 	mixedLamps(&c, d, chance)
 	mixedMeter(&c, d, chance)
 	return c, words
+}
+
+// naming draws whether something is so, by its probability, and adds the word for it to the words if it is.
+func (d *draws) naming(words *[]string) (chance func(p float64, word string) bool) {
+	return func(p float64, word string) bool {
+		yes := d.Float64() < p
+		if yes {
+			*words = append(*words, word)
+		}
+		return yes
+	}
 }
 
 // mixedReference draws what becomes of the reference.

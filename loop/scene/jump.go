@@ -55,9 +55,11 @@ const (
 
 // Back tells whether a jump takes the one before it back, within minutes.
 func (j Jump) Back(before Jump) bool {
-	left := j.By.Add(before.By)
-	return j.At-before.At <= blinkWithin && Size(left) <= blinkBack*Size(before.By)
+	return j.At-before.At <= blinkWithin && Gone(j.By.Add(before.By), before.By)
 }
+
+// Gone tells whether what is left of a change of light, as two readings tell it, is so little that it was taken back.
+func Gone(left, of colorcalc.XYZ) bool { return Size(left) <= blinkBack*Size(of) }
 
 // Blinks tells whether the last three jumps are those of a light that goes on and off: each
 // takes the last one back. One step and one return are no blinking yet: somebody

@@ -175,9 +175,9 @@ type dark struct {
 	witness  witness         // what is read of it beside lamps of other probes
 	vain     bool            // looks at it did not help the last visit there that had many
 	beside   bool            // a light blinks at another probe: this one is to be watched for it
+	shades   []time.Duration // when somebody passed by in the light of the room
 	// looked is the count of fixtures' readings at the last passage; -1 at the first.
 	looked int
-	shades []time.Duration // when somebody passed by in the light of the room
 }
 
 // after is the doubt that readings of a passage would leave to the lamp read last.

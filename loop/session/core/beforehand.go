@@ -78,10 +78,3 @@ func (r *reference) judges(c *Core) {
 	r.uv, r.lnY = append(b.uv, r.uv...), append(b.lnY, r.lnY...)
 	r.light, r.at = append(b.light, r.light...), append(b.at, r.at...)
 }
-
-func mean(v []float64) (m float64) {
-	for _, x := range v {
-		m += x / float64(len(v))
-	}
-	return m
-}

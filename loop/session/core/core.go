@@ -68,8 +68,8 @@ type Core struct {
 type unit struct {
 	*Unit
 	settle       time.Duration
-	weakAt       time.Duration // the arrival after which it was last read too weak to be seen
 	least        time.Duration // of it, as a large step, or two readings of one setting, have shown; 0: none have
+	weakAt       time.Duration // the arrival after which it was last read too weak to be seen
 	prior        *solve.Prior
 	past         *solve.Past // of the visits that prior is from
 	found        *Stand

@@ -150,13 +150,13 @@ func (c *Core) wary(probe string, d *dark, before task) bool {
 	return c.readSince(probe, d)
 }
 
-// readSince tells whether lamps were read at a probe since its last passage.
+// readSince tells whether lamps were read at a probe since its background was last seen to be as it is taken to be.
 func (c *Core) readSince(probe string, d *dark) bool {
 	return slices.ContainsFunc(c.units, func(u *unit) bool { return u.Info.Probe == probe && u.read > d.known() })
 }
 
 // leapt takes in that the background has jumped: where it was is forgotten, what was read
-// since the last passage may be off by the jump, and a visit that waits is begun anew if it moves its lamp. All of this passage are lit.
+// since it was last seen to be as before may be off by the jump, and a visit that waits is begun anew if it moves its lamp. All of this passage are lit.
 func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest, lit []Reading) {
 	was, known := d.Mean(), d.known()
 	rest = withoutFar(rest, c.noise.sigmaUV())

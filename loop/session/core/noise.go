@@ -40,12 +40,9 @@ func (m *meterNoise) learn(uv []colorcalc.UV, lnY []float64) {
 	}
 	kept := nearLevel(lnY)
 	if len(kept) > 1 {
-		mean := 0.0
+		of := mean(kept)
 		for _, y := range kept {
-			mean += y / float64(len(kept))
-		}
-		for _, y := range kept {
-			m.sumSqY += (y - mean) * (y - mean)
+			m.sumSqY += (y - of) * (y - of)
 		}
 		m.dofY += float64(len(kept) - 1)
 	}
@@ -104,6 +101,14 @@ func (m *meterNoise) sigmaUV() float64 {
 func (m *meterNoise) sigmaLnY() float64 {
 	a := 1 - m.forgotY
 	return math.Sqrt((a*(assumedReadings*assumedSigmaLnY*assumedSigmaLnY) + m.sumSqY) / (a*assumedReadings + m.dofY))
+}
+
+// mean is that of some figures; 0 of none.
+func mean(v []float64) (m float64) {
+	for _, x := range v {
+		m += x / float64(len(v))
+	}
+	return m
 }
 
 func meanUV(uv []colorcalc.UV) colorcalc.UV {

@@ -14,7 +14,6 @@ import (
 const (
 	mostShade  = 0.45            // of the light of the room that it takes: a light that goes on doubles it, and halves it when it goes out
 	shadeTint  = 0.01            // u'v', by which clothes move the rest
-	shadeLeft  = 0.35            // of it, that may seem to be left when it has gone, by two readings
 	shadeWalk  = 0.1             // of it, that the room may have wandered meanwhile
 	shadeFor   = 8 * time.Second // that it stays at the most
 	shadesIn   = time.Minute     // in which
@@ -35,20 +34,23 @@ func (d *dark) shaded(c *Core, got []Reading, jumps []scene.Jump, rest []Reading
 		}
 	}
 	var began time.Duration
-	by, most, took, under := colorcalc.XYZ{}, 0.0, 0.0, false
+	var by, most colorcalc.XYZ // what it takes, and at the most in this shade
+	took, under := 0.0, false
 	for _, j := range jumps {
 		by = by.Add(j.By)
-		switch back := under && scene.Size(by) <= shadeLeft*most; {
+		switch back := under && scene.Gone(by, most); {
 		case under && j.At-began > shadeFor || !back && !shades(room, room.Add(by)):
 			return false, false
 		case back:
-			under, most = false, 0
+			under, most = false, colorcalc.XYZ{}
 		case !under:
 			under, began = true, j.At
 			passed++
 		}
-		most = max(most, scene.Size(by))
-		took = max(took, most)
+		if scene.Size(by) > scene.Size(most) {
+			most = by
+		}
+		took = max(took, scene.Size(most))
 	}
 	switch {
 	case passed > mostShades || under && c.now-began > shadeFor:

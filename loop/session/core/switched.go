@@ -90,8 +90,13 @@ func (c *Core) bracketed(d *dark) bool {
 
 // switchedSomewhere tells whether a light is switched beside any probe.
 func (c *Core) switchedSomewhere() bool {
-	for _, o := range c.background {
-		if o.switched {
+	return c.anyBackground(func(d *dark) bool { return d.switched })
+}
+
+// anyBackground tells whether something is so of the background at any probe.
+func (c *Core) anyBackground(is func(*dark) bool) bool {
+	for _, d := range c.background {
+		if is(d) {
 			return true
 		}
 	}

@@ -110,12 +110,7 @@ func (d *dark) quiet(c *Core) bool {
 
 // sweepsSomewhere tells whether the light beside any probe was seen to sweep of late.
 func (c *Core) sweepsSomewhere() bool {
-	for _, d := range c.background {
-		if d.Sweeps() {
-			return true
-		}
-	}
-	return false
+	return c.anyBackground(func(d *dark) bool { return d.Sweeps() })
 }
 
 // standsStill tells whether the light at a probe that was quiet stands since readings of a passage have met it: got are all of them, rest those since. It

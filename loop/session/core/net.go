@@ -2,6 +2,7 @@ package core
 
 import (
 	"fmt"
+	"math"
 	"time"
 
 	"trueup/colorcalc"
@@ -23,7 +24,11 @@ type weak struct {
 	why string
 	odd bool    // it can not be: the background is not as it was
 	net float64 // what is left of the reading, lux
+	dim string  // the lamp gives light, and too little beside the background: the two readings in words; "": it may give none
 }
+
+// dimShare is the light of a lamp, as a part of the background, from which on it is seen to give some: a background hardly comes by so much just when the lamp is lit.
+const dimShare = 0.05
 
 // net takes the background off a reading and attaches its noise. A reading that
 // shows no light of the fixture gives a weak instead: one of them decides nothing.
@@ -57,11 +62,11 @@ func (c *Core) lampLight(r *Reading) (colorcalc.XYZ, *weak) {
 	light := r.XYZ().Sub(under)
 	switch {
 	case r.Y < under.Y*(1-leastShare):
-		return light, &weak{fmt.Sprintf("%s reads %.2f lux with the fixture lit, less than the %.2f lux it read with it dark: something stands in front of the meter, or the background has gone", atProbe(r.Probe), r.Y, under.Y), true, light.Y}
+		return light, &weak{fmt.Sprintf("%s reads %.2f lux with the fixture lit, less than the %.2f lux it read with it dark: something stands in front of the meter, or the background has gone", atProbe(r.Probe), r.Y, under.Y), true, light.Y, ""}
 	case !(light.Y > leastShare*under.Y):
-		return light, &weak{fmt.Sprintf("%s reads %.2f lux with the fixture lit and %.2f lux with it dark: too small a share to tell the fixture from the background", atProbe(r.Probe), r.Y, under.Y), light.Y < -belowDark*max(c.noise.sigmaLnY(), leastBelow)*under.Y, light.Y}
+		return light, &weak{fmt.Sprintf("%s reads %.2f lux with the fixture lit and %.2f lux with it dark: too small a share to tell the fixture from the background", atProbe(r.Probe), r.Y, under.Y), light.Y < -belowDark*max(c.noise.sigmaLnY(), leastBelow)*under.Y, light.Y, c.tooDim(r, under.Y)}
 	case !light.XY().Valid():
-		return light, &weak{fmt.Sprintf("%s: %.2f lux less the background of %.2f lux leaves no possible colour: the background has changed since it was read", atProbe(r.Probe), r.Y, under.Y), true, light.Y}
+		return light, &weak{fmt.Sprintf("%s: %.2f lux less the background of %.2f lux leaves no possible colour: the background has changed since it was read", atProbe(r.Probe), r.Y, under.Y), true, light.Y, ""}
 	}
 	return light, nil
 }
@@ -69,9 +74,26 @@ func (c *Core) lampLight(r *Reading) (colorcalc.XYZ, *weak) {
 // weakReadings in a row give a fixture up: one may be a hand over the meter.
 const weakReadings = 3
 
-// noLight is the reason of a fixture that weakReadings say is not seen.
+// noLight is the reason of a fixture that weakReadings say is not seen, or is seen and is too dim.
 func (w *weak) noLight() string {
+	if w.dim != "" {
+		return fmt.Sprintf("too little light, %d times in a row: %s", weakReadings, w.dim)
+	}
 	return fmt.Sprintf("no light to speak of, %d times in a row: %s; check its patch, its power, its level and what the probe looks at", weakReadings, w.why)
+}
+
+// tooDim says of a reading of a lamp beside a background, lux, that it gives light and what light would do; "" where it may give none.
+func (c *Core) tooDim(r *Reading, under float64) string {
+	own := r.Y - under
+	if own < max(dimShare, belowDark*c.noise.sigmaLnY())*under {
+		return ""
+	}
+	least, does := leastShare*under, "it could be read at all"
+	if fair := lightBeside(under, fairReadings, c.noise.sigmaUV(), c.cfg.Plan.Tolerance); !math.IsInf(fair, 1) && fair > least {
+		least, does = fair, fmt.Sprintf("%d readings a setting would do", fairReadings)
+	}
+	return fmt.Sprintf("%s reads %.4g lux with the fixture lit and %.4g lux with it dark: its own %.3g lux are too small a share; with %.3g lux from it %s: raise its level, move the probe nearer, or darken the room",
+		atProbe(r.Probe), r.Y, under, own, least, does)
 }
 
 // askOf asks for a reading of a unit where it stands, not before its light has settled, or a little

@@ -166,7 +166,7 @@ type dark struct {
 	changes  []colorcalc.XYZ // from its mean, by the readings of the passage that showed that it changes all the time
 	blinks   string          // a light beside the probe goes on and off, in words; "" for none
 	switched bool            // it goes on and off as well, but stands long enough to read a lamp in between
-	outrun   int             // lamps for which it does so too often
+	outrun   int             // lamps in a row for which it does so too often
 	wanted   bool            // readings of a lamp are odd: the dark is to be read before more of them
 	passedBy time.Duration   // when the level of a lamp told last that a light may have come and gone between two passages; 0: never
 	swung    float64         // by how many lux the light there swung while it was watched last; 0: it did not, or was read briefly
@@ -298,6 +298,7 @@ func (c *Core) nextBackground(probe string, d *dark, got []Reading) {
 		}
 	}
 	c.smooth(probe, d, before)
+	c.closes(probe, before.At(), at[0])
 	c.unexplained(probe, d, before.At())
 	m := Measured{UV: now.UV(), RawUV: now.UV(), Lux: now.Y, RawLux: now.Y, Probe: probe}
 	e := Entry{Kind: KindDrift, Reading: &m}

@@ -110,9 +110,12 @@ type unit struct {
 	again        bool          // it is to be visited again: it was held against a dark that was stale
 	visitedAgain bool          // it was, for that
 	darkLooks    int           // at the dark since it seemed to give no light
-	begunAnew    int           // visits to it, because of a light that is switched beside its probe
+	begun        time.Duration // when the visits to it began of which nothing is believed yet
+	crossed      int           // times that the background has jumped in the course of them
+	begunAnew    int           // of those: that they were begun anew, or hardly better off than the time before
 	outrun       string        // that light is switched too often to read it, in words; "": it is not
 	given        []given       // readings that the match of the visit that goes on was given
+	wereSure     int           // of those, when a light beside its probe came or went last
 	leap         leap          // its level was not foretold, and the dark was not read since
 	vain         int           // looks at the dark that its level asked for and that explained nothing
 	mostVain     float64       // the largest leap of it among them, ln

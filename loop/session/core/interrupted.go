@@ -48,7 +48,7 @@ func (c *Core) wereInVain(u *unit, o solve.Outcome) {
 	if d := c.background[u.Info.Probe]; d != nil {
 		switch {
 		case o == solve.Landed:
-			d.vain, u.begunAnew = false, 0
+			d.vain = false
 		case c.tooRestless(u): // it had no look
 		case o == solve.Unsettled && c.lane.task != nil && c.lane.task.unit() == u && c.lookedEnough(c.lane.task):
 			d.vain = true

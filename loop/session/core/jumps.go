@@ -179,11 +179,15 @@ func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest, lit []Read
 	}
 	c.explained(probe)
 	c.notUnlit(probe, known, now.Y-was.Y)
+	if since := jumps[0].Since; since > known { // this look, too, began with the dark as it was
+		c.closes(probe, known, since)
+	}
 	for _, l := range c.all() {
 		if b := l.waiting(); b != nil && b.unit().Info.Probe == probe && (b.want.read != nil || len(b.unit().given) > 0) && !(b.unit().own.Y > 0 && c.moved(b.unit().own, jumps) <= slightDark*tol) {
-			b.anew = true
+			keeps, more := c.keepsSure(b)
+			b.anew = !keeps
 			if _, ok := b.task.(renewed); ok {
-				c.anew(b.unit(), d)
+				c.crossed(b.unit(), d, !more)
 			}
 		}
 	}

@@ -99,6 +99,9 @@ func (c *Core) finishUnit(u *unit, m *solve.Match, d solve.Decision, kind Kind) 
 		d.Outcome, d.Reason = solve.Unsettled, why
 	}
 	c.blamesLight(u, &d)
+	if believed(d.Outcome) {
+		u.settled(c.background[u.Info.Probe])
+	}
 	p := m.Posterior()
 	u.prior, u.past = &p, m.Past()
 	c.learnRepeats(u)

@@ -68,5 +68,5 @@ func (c *Core) seek(u *unit, w *Wished) {
 		c.enter(Entry{Kind: KindReference, Reference: c.ref, Note: "a colour of the palette, not measured"})
 	}
 	u.tally, u.found, u.before, u.final, u.outcome, u.claim = tally{}, nil, nil, nil, nil, nil
-	u.begunAnew = 0
+	u.begunAnew, u.crossed = 0, 0
 }

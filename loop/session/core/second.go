@@ -97,7 +97,7 @@ func (v *secondVisit) begin(c *Core) error {
 	if u.prior != nil {
 		u.prior.IdleSeconds = (c.now - u.read).Seconds() // its warmth has moved since
 	}
-	u.given = nil
+	c.begins(u)
 	m, err := v.asFirst(c)
 	if err != nil {
 		return err

@@ -21,6 +21,7 @@ type given struct {
 	r     solve.Reading
 	noise float64 // of the reading alone, for each axis of u'v'; r has more where the background under it is less well known
 	under colorcalc.XYZ
+	sure  bool // no light has come or gone between the looks at the dark before and after it
 }
 
 // remakes is a visit whose match can be made anew.
@@ -30,15 +31,20 @@ type remakes interface {
 	goOnWith(m *solve.Match)
 	// has is the match that the visit has now; nil: it has not begun.
 	has() *solve.Match
+	// inLoop tells whether what it reads goes to the match alone.
+	inLoop() bool
 }
 
 func (v *firstVisit) has() *solve.Match  { return v.match }
 func (v *secondVisit) has() *solve.Match { return v.match }
 
+func (v *firstVisit) inLoop() bool  { return v.match != nil && v.phase == inLoop }
+func (v *secondVisit) inLoop() bool { return v.match != nil && !v.u.watching && !v.waiting }
+
 // gave notes that the match of a unit's visit is given a reading.
 func (c *Core) gave(u *unit, r *solve.Reading) {
 	if d := c.background[u.Info.Probe]; d != nil && r.HasY && r.Y > 0 {
-		u.given = append(u.given, given{*r, r.SigmaUV, d.Mean()})
+		u.given = append(u.given, given{r: *r, noise: r.SigmaUV, under: d.Mean()})
 	}
 }
 
@@ -59,18 +65,24 @@ func (c *Core) smooth(probe string, d *dark, before scene.Mark) {
 // remake makes the match of a visit anew from its readings, corrected, if that is more than their noise. A match that knows of a
 // setting without light goes on as it is: what it has made of that no reading tells.
 func (c *Core) remake(v remakes, u *unit, d *dark, before scene.Mark) {
-	if m := v.has(); m == nil || m.HasUnseen() || !c.corrected(u, d, before) {
-		return
+	if m := v.has(); m != nil && !m.HasUnseen() && c.corrected(u, d, before) {
+		c.makeAnew(v, u)
 	}
+}
+
+// makeAnew makes the match of a visit anew from the readings that it was given. False: it stays as it was, since the visit could not be begun now, though it
+// has begun with the same call.
+func (c *Core) makeAnew(v remakes, u *unit) bool {
 	m, err := v.asFirst(c)
 	if err != nil {
-		return // the match that the visit has is no worse than without this look, and the visit has begun with the same call
+		return false
 	}
 	for _, g := range u.given {
 		m.Common(c.common(u.Info.Probe, g.r.UV.XYZ(g.r.Y)))
 		m.Observe(g.r)
 	}
 	v.goOnWith(m)
+	return true
 }
 
 // corrected puts the readings of a unit right by where the background was when they were read. It tells whether that is more than their noise.

@@ -18,8 +18,9 @@ const (
 	bracketFor  = 7 * time.Second  // from one look at the dark until the next one is asked for: the way there takes another two or three
 	freshFor    = 3 * time.Second  // old at the most is the look at the dark before a visit
 	switchWatch = 40 * time.Second // it is watched, once, for shorter turns
-	mostAnew    = 6                // times that visits to a lamp are begun anew because of it
-	mostOutrun  = 2                // lamps that are given up for that, and then all others of the probe: with a slow meter a lamp takes longer than any light stands
+	mostAnew    = 6                // times that visits to a lamp are begun anew because of it,
+	longBeside  = 4 * time.Minute  // and for how long they go on
+	mostOutrun  = 2                // lamps in a row that are given up for that, and then all others of the probe: with a slow meter a lamp takes longer than any light stands
 )
 
 // standsLong tells whether a light that made these jumps may have stood long enough to read a lamp, each time but for so many.
@@ -139,22 +140,46 @@ func (c *Core) bracket(probe string, d *dark, before task) bool {
 	return before != c.lane.task && before.unit().Info.Probe == probe && c.now-d.known() > freshFor && c.looksAt(probe) > d.looked
 }
 
-// anew counts that a visit to a unit is begun anew because the background has jumped. One for which a light is switched too often is given up.
-func (c *Core) anew(u *unit, d *dark) {
-	if !d.switched {
+// crossed counts that the background has jumped in the course of a visit to a unit, and whether that is begun anew for it or has no more readings that are sure
+// than when it jumped before. A unit for which a light is switched too often is given up, and after some such in a row all others at the probe, but those that
+// have landed.
+func (c *Core) crossed(u *unit, d *dark, inVain bool) {
+	if u.crossed++; !d.switched || u.outrun != "" {
 		return
 	}
-	if u.begunAnew++; u.begunAnew < mostAnew {
+	if inVain {
+		u.begunAnew++
+	}
+	if u.begunAnew < mostAnew && c.now-u.begun <= longBeside {
 		return
 	}
-	u.outrun = fmt.Sprintf("a light beside %s is switched on and off too often: it came or went %d times while %s was read; put that light out or screen the meter from it", atProbe(u.Info.Probe), u.begunAnew, u.Info.Name)
-	if d.outrun++; d.outrun == mostOutrun {
-		d.blinks = u.outrun
-		c.enter(Entry{Kind: KindDrift, Note: d.blinks})
+	u.outrun = fmt.Sprintf("a light beside %s is switched on and off too often: it came or went %d times while %s was read; put that light out or screen the meter from it", atProbe(u.Info.Probe), u.crossed, u.Info.Name)
+	d.outrun++
+	if d.outrun == mostOutrun {
+		c.enter(Entry{Kind: KindDrift, Note: u.outrun})
 	}
 	for _, o := range c.units {
-		if (o == u || d.blinks != "" && o.Info.Probe == u.Info.Probe && c.ours(o) && d.harms(c, o)) && o.outcome != nil {
+		others := d.outrun >= mostOutrun && o.Info.Probe == u.Info.Probe && o.claim == nil && o.outrun == "" && c.ours(o) && d.harms(c, o)
+		if o != u && !others {
+			continue
+		}
+		if o.outrun = u.outrun; o.outcome != nil {
 			c.unclaimed(o, u.outrun, KindVerify)
 		}
+	}
+}
+
+// begins notes that a visit to a unit begins: nothing of it was read yet.
+func (c *Core) begins(u *unit) {
+	if u.given, u.wereSure = nil, 0; u.begunAnew == 0 && u.crossed == 0 {
+		u.begun = c.now
+	}
+}
+
+// settled notes that a visit to a unit has come to an end that is believed, in spite of all lights beside it.
+func (u *unit) settled(d *dark) {
+	u.begunAnew, u.crossed = 0, 0
+	if d != nil {
+		d.outrun = 0
 	}
 }

@@ -115,7 +115,7 @@ func (v *firstVisit) beforeLoop(c *Core, in *input) *want {
 
 func (v *firstVisit) begin(c *Core) error {
 	c.visit(v.u)
-	v.u.given = nil
+	c.begins(v.u)
 	m, err := v.asFirst(c)
 	if err != nil {
 		return err

@@ -3,6 +3,7 @@ package rigtest
 import (
 	"os"
 	"testing"
+	"time"
 )
 
 // Where people, faults, odd lamps and odd meters come to several harsh things, every run ends, next to no lamp is claimed falsely, and few of those that
@@ -52,5 +53,26 @@ func TestLivingRigs(t *testing.T) {
 		rigs, landed, pc(inside, landed), pc(beyond, landed), reachable, pc(missed, reachable), sound, pc(accused, sound))
 	if pc(inside, landed) < 96 || pc(beyond, landed) > 0.6 || pc(missed, reachable) > lost || pc(accused, sound) > blamed {
 		t.Errorf("want at least 96 %% inside, at most 0.6 %% beyond, %g %% not landed and %g %% at fault", lost, blamed)
+	}
+}
+
+// Where the reference stands beside lamps, and a light there is switched all the time, looks at the one and the other must leave time for the lamps: these runs
+// went round between them for hours.
+func TestLooksLeaveTimeForTheLamps(t *testing.T) {
+	for _, n := range []int{50121, 50343, 60095, 60303} {
+		c, words := Living(n)
+		run := c.Rig(uint64(n), 0).Play()
+		if run.Err != nil {
+			t.Errorf("living %d (%v): %v", n, words, run.Err)
+			continue
+		}
+		if most := 20 * time.Minute; run.Seconds > most.Seconds() {
+			t.Errorf("living %d (%v): %.0f s", n, words, run.Seconds)
+		}
+		for i := range run.Lamps {
+			if l := &run.Lamps[i]; l.Reachable && !l.Spoilt && !l.Outcome.Landed() {
+				t.Errorf("living %d (%v): %s: %s", n, words, l.Name, l.Outcome.Reason)
+			}
+		}
 	}
 }

@@ -93,3 +93,10 @@ func (r *Reference) After(n int, noise float64, now time.Duration) float64 {
 
 // Last is the moment of the last reading.
 func (r *Reference) Last() time.Duration { return r.at }
+
+// Clone is a reference of its own that knows the same.
+func (r *Reference) Clone() *Reference {
+	c := *r
+	c.rates = r.rates.clone()
+	return &c
+}

@@ -194,6 +194,9 @@ func (c *Core) due(t task) task {
 	if t := c.suspected(t); t != nil {
 		return t
 	}
+	if c.doubtedRef {
+		return &reference{again: true, most: endReference}
+	}
 	if c.lookedEnough(t) {
 		return nil
 	}

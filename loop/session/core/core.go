@@ -37,6 +37,9 @@ type Core struct {
 
 	ref          *Reference
 	refAt        time.Duration // when the reference was first read
+	refBefore    *refKnown     // what was known of the reference before its last passage; nil: nothing was
+	refBackAt    int           // readings of lamps when one was taken back last; -1: none was
+	doubtedRef   bool          // its last passage may have been beside another background than was taken off
 	noise        meterNoise
 	moving       *scene.Reference           // where the reference is, in time; nil for a named colour
 	looked       int                        // readings of fixtures so far
@@ -137,7 +140,7 @@ func New(cfg Config) (*Core, error) {
 		return nil, fmt.Errorf("run: %w", err)
 	}
 	c := &Core{cfg: cfg, followed: -1, opened: -exchange, spill: spill{}, background: map[string]*dark{}, types: map[string]*steadiness{}, paces: map[string]*meterPace{}, deadTimes: map[string]time.Duration{}, answers: map[string]*answer{}, lags: map[string]*lagging{}, audited: map[string]bool{}, measuredDead: map[string][]time.Duration{},
-		unproven: map[string]bool{}, disputed: map[string]bool{}, fleeting: map[string]bool{}}
+		unproven: map[string]bool{}, disputed: map[string]bool{}, fleeting: map[string]bool{}, refBackAt: -1}
 	c.lane = &c.main
 	maps.Copy(c.deadTimes, cfg.DeadTimes)
 	for key := range cfg.DeadTimes {

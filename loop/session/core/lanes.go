@@ -273,7 +273,7 @@ func (c *Core) standStill() {
 		b, reads := t.(*backgrounds)
 		return reads && c.mute(b.only)
 	})
-	if c.moving != nil && !c.cfg.Plan.Target.Freeze {
+	if c.moving != nil && !c.cfg.Plan.Target.Freeze && (c.looked > c.followed || c.doubtedRef) { // else they stand still for the dark after it
 		now = append(now, &reference{again: true, most: nextReference})
 	}
 	c.main.tasks = append(append(now, &together{again: true}), c.main.tasks...)

@@ -164,6 +164,7 @@ func (r *reference) follow(c *Core) {
 	}
 	near := nearMedian(r.uv, c.noise.sigmaUV())
 	was := c.ref.UV
+	c.keepsRef()
 	uv, lnY := pick(r.uv, near), pick(r.lnY, near)
 	last := max(0, len(uv)-mostKnown) // over more it may have wandered
 	c.noise.again(uv[last:], lnY[last:])
@@ -240,7 +241,7 @@ func (r *reference) keep(c *Core) {
 	if n > 0 {
 		lux /= float64(n)
 	}
-	c.refAt = r.at[len(r.at)-1]
+	c.refAt, c.refBefore, c.doubtedRef = r.at[len(r.at)-1], nil, false
 	sure := max(len(uv)-r.earlier/2, (len(uv)+1)/2)
 	c.ref = &Reference{Name: r.u.Info.Name, Frozen: c.cfg.Plan.Target.Freeze, UV: meanUV(uv), Lux: lux, Readings: len(uv), MeterSigmaUV: c.noise.sigmaUV(),
 		SigmaUV: c.noise.sigmaUV() / math.Sqrt(float64(sure)), Spectrum: spectrum.KeptOf(MeanSpectrum(pick(r.light, near)))}

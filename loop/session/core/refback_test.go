@@ -1,0 +1,75 @@
+package core
+
+import (
+	"math"
+	"strings"
+	"testing"
+	"time"
+
+	"trueup/colorcalc"
+	"trueup/loop/scene"
+	"trueup/loop/solve"
+)
+
+// What was read of a reference that stands beside other lamps counts for nothing where the background has jumped since the look at the dark before it: lamps
+// are matched to where it was known to be, and it is read again. What was read before that look stays.
+func TestAReferenceReadBesideALightThatCameIsTakenBack(t *testing.T) {
+	for _, since := range []time.Duration{time.Second, time.Hour} {
+		b := newBench(t, 3, func(c *Config) { c.Plan.Target.Reference = "wash 0" })
+		b.tell(Event{Kind: Begin})
+		b.until("the reference is read", func() bool { return b.c.moving != nil })
+		c := b.c
+		u, was := c.find("wash 0"), *c.ref
+		r := &reference{again: true, most: nextReference, u: u}
+		for k := range nextReference {
+			r.uv = append(r.uv, colorcalc.UV{U: was.UV.U + 0.006, V: was.UV.V + 0.002})
+			r.lnY = append(r.lnY, math.NaN())
+			r.light = append(r.light, nil)
+			r.at = append(r.at, c.now+time.Duration(k+1)*300*time.Millisecond)
+		}
+		r.follow(c)
+		if c.ref.UV.Dist(was.UV) < 0.004 {
+			t.Fatalf("it went by %.4f only", c.ref.UV.Dist(was.UV))
+		}
+		look := c.moving.Last() - since
+		if since == time.Hour {
+			look = c.moving.Last()
+		}
+		c.takesRefBack(u.Info.Probe, []scene.Jump{{Since: look, At: look + time.Second, By: colorcalc.UV{U: 0.28, V: 0.53}.XYZ(40)}})
+		back := c.ref.UV.Dist(was.UV) < 1e-9
+		_, again := c.due(&secondVisit{u: c.units[2]}).(*reference)
+		if want := since == time.Second; back != want || again != want {
+			t.Errorf("a look %v before it: taken back %v, read again %v", since, back, again)
+		}
+	}
+}
+
+// A light that comes and goes all the time beside such a reference is not told as a reference that goes to and fro, and lamps land.
+func TestASwitchedLightIsNoReferenceThatGoesToAndFro(t *testing.T) {
+	light := colorcalc.UV{U: 0.28, V: 0.53}.XYZ(12)
+	for _, every := range []float64{21, 26, 31, 37} {
+		b := newBench(t, 6, func(c *Config) {
+			c.Plan.Target.Reference = "wash 0"
+			for i := range c.Units {
+				c.Units[i].Info.Probe = "left"
+			}
+		})
+		b.read = func(_ Ask, r *Reading) {
+			if int(r.At.Seconds()/every)%2 == 1 {
+				z := r.XYZ().Add(light)
+				r.UV, r.Y = z.UV(), z.Y
+			}
+		}
+		b.ended(nil)
+		for _, e := range b.log {
+			if strings.Contains(e.Note, "goes to and fro") {
+				t.Errorf("switched every %g s: %s", every, e.Note)
+			}
+		}
+		for _, u := range b.c.units[2:] {
+			if u.outcome == nil || u.outcome.Result != solve.Landed {
+				t.Errorf("switched every %g s: %s: %+v", every, u.Info.Name, u.outcome)
+			}
+		}
+	}
+}

@@ -270,7 +270,11 @@ func (c *Core) nextBackground(probe string, d *dark, got []Reading) {
 	if len(jumps) > 0 && (d.jumpsSwing(c, lit, d.harmful(c, jumps)) || d.sweeps(c, lit, jumps)) {
 		jumps, rest, d.jumps = nil, end(lit), nil
 	}
-	d.follow(c, lit)
+	if len(jumps) > 0 { // a leap in the passage is no part of how it goes
+		d.follow(c, rest)
+	} else {
+		d.follow(c, lit)
+	}
 	if len(jumps) > 0 {
 		d.black = black(rest)
 		d.witness.stands = d.standsStill(c, lit, rest)

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"time"
 
+	"trueup/colorcalc"
 	"trueup/loop/scene"
 	"trueup/loop/solve"
 )
@@ -25,6 +26,8 @@ const (
 	longWatch  = time.Minute      // and a minute of any
 	sayWatch   = 12 * time.Second // after which it is said
 	seenShare  = 0.01             // of a lamp's light: a background below that explains no odd reading
+	goneTo     = 0.5              // of a background: a light has gone out that left no more,
+	glowPart   = 0.1              // of its fall, by which it falls on while lamps glow
 	unlikeness = 0.04             // of a lamp's light: a level that a second visit may differ by
 )
 
@@ -33,30 +36,42 @@ const (
 // last jump; open tells that the last reading is far and not confirmed yet.
 func (d *dark) scan(c *Core, got []Reading) (jumps []scene.Jump, rest []Reading, open bool) {
 	now := d.Background
-	mean := d.Mean()
-	seen := d.known() // of the last reading that was as before
+	mean, was := d.Mean(), d.Mean() // was: before the last jump
+	seen := d.known()               // of the last reading that was as before
 	var far *Reading
 	for i := range got {
 		r := &got[i]
 		if !r.tellsLevel() {
 			continue
 		}
-		if d.black && c.slight(d, r.XYZ().Sub(mean), slightDark) || now.Off(r.XYZ(), c.meter(), r.At) <= jumpAt {
+		if (d.black || len(jumps) > 0) && c.slight(d, r.XYZ().Sub(mean), slightDark) || now.Off(r.XYZ(), c.meter(), r.At) <= jumpAt {
 			rest, far, seen = append(rest, *r), nil, r.At
 			continue
 		}
+		if n := len(jumps); n > 0 && far == nil && glowsOn(was, &rest[len(rest)-1], r) { // still the same jump
+			rest = []Reading{rest[len(rest)-1], *r}
+			mean = meanXYZ(rest)
+			jumps[n-1].By, seen, now = mean.Sub(was), r.At, scene.NewBackground(mean, 2, c.meter(), r.At)
+			continue
+		}
 		if far == nil || scene.NewBackground(far.XYZ(), 1, c.meter(), far.At).Off(r.XYZ(), c.meter(), r.At) > jumpAt &&
-			!((far.black || r.black) && c.slight(d, r.XYZ().Sub(far.XYZ()), slightDark)) {
+			!((far.black || r.black) && c.slight(d, r.XYZ().Sub(far.XYZ()), slightDark)) && !glowsOn(mean, far, r) {
 			far = r
 			continue
 		}
 		rest = []Reading{*far, *r}
 		to := meanXYZ(rest)
 		jumps = append(jumps, scene.Jump{Since: seen, At: far.At, By: to.Sub(mean)})
-		seen = r.At
+		seen, was = r.At, mean
 		now, mean, far = scene.NewBackground(to, 2, c.meter(), r.At), to, nil
 	}
 	return jumps, rest, far != nil
+}
+
+// glowsOn tells whether a background that has fallen by most of what it was falls on by next to nothing beside that, from one reading to the next: a light has
+// gone out, and a lamp that was put out to see it glows on.
+func glowsOn(was colorcalc.XYZ, from, to *Reading) bool {
+	return from.Y < goneTo*was.Y && to.Y < from.Y && from.Y-to.Y < glowPart*(was.Y-from.Y)
 }
 
 // harmful are the jumps that would have moved a lamp read at the probe.
@@ -177,6 +192,7 @@ func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest, lit []Read
 			}
 		}
 	}
+	c.takesRefBack(probe, jumps)
 	c.explained(probe)
 	c.notUnlit(probe, known, now.Y-was.Y)
 	if since := jumps[0].Since; since > known { // this look, too, began with the dark as it was

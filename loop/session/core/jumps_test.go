@@ -72,3 +72,39 @@ func TestScatterNearTheDarkIsNoJumpBeforeALampWasRead(t *testing.T) {
 		}
 	}
 }
+
+// A light that goes out while a slow lamp glows on has gone out, however the glow falls from one reading to the next: it is one jump, to where the
+// last readings are. A cloud that passes is none.
+func TestALightThatGoesOutWhileALampGlowsIsAJump(t *testing.T) {
+	c := newBench(t, 1, nil).c
+	room, lit := colorcalc.UV{U: 0.22, V: 0.5}, colorcalc.UV{U: 0.25, V: 0.52}
+	if glowsOn(room.XYZ(100), &Reading{Y: 88}, &Reading{Y: 87}) {
+		t.Error("a cloud is taken for a light that has gone out")
+	}
+	for what, x := range map[string]struct {
+		from  colorcalc.XYZ
+		to    []float64 // lux
+		jumps int
+	}{
+		"out, and a glow":   {lit.XYZ(16), []float64{1.30, 0.96, 0.78, 0.66, 0.57, 0.51, 0.47}, 1},
+		"out, and no glow":  {lit.XYZ(16), []float64{0.21, 0.21, 0.21}, 1},
+		"a glow, and still": {room.XYZ(0.2), []float64{1.3, 0.9, 0.6, 0.45, 0.32}, 0},
+	} {
+		d := &dark{Background: scene.NewBackground(x.from, 5, c.meter(), 0), light: room.XYZ(120)}
+		var got []Reading
+		for k, y := range x.to {
+			got = append(got, Reading{UV: room, Y: y, HasY: true, At: 10*time.Second + time.Duration(k)*300*time.Millisecond})
+		}
+		jumps, rest, open := d.scan(c, got)
+		if len(jumps) != x.jumps {
+			t.Errorf("%s: %d jumps, want %d", what, len(jumps), x.jumps)
+			continue
+		}
+		if x.jumps == 0 {
+			continue
+		}
+		if last := got[len(got)-1].Y; open || len(rest) < 2 || rest[len(rest)-1].Y != last || jumps[0].By.Y > -14 {
+			t.Errorf("%s: by %.2f lux, open %v, the last of %d readings taken is %v", what, jumps[0].By.Y, open, len(rest), rest)
+		}
+	}
+}

@@ -96,11 +96,15 @@ func (d *dark) follow(c *Core, got []Reading) {
 }
 
 // withoutGlow are the readings of a passage from where the light falls no more, if it stands from there on: at its beginning lamps that were put
-// out may glow on, in a hue that is theirs. slowest is the dead time of the slowest of them.
+// out may glow on, in a hue that is theirs. One that falls to next to nothing, and still does at the end, is such a glow: its last reading tells most. slowest is
+// the dead time of the slowest of them.
 func withoutGlow(got []Reading, slowest time.Duration) []Reading {
 	first := 0
 	for first+1 < len(got) && got[first+1].At-got[0].At <= max(glowFor, glowTimes*slowest) && got[first+1].Y < got[first].Y {
 		first++
+	}
+	if n := len(got); n > 1 && first == n-1 && got[first].Y < glowLeft*got[0].Y {
+		return got[first:]
 	}
 	lux := levels(got[first:])
 	if len(lux) < 2 || slices.Max(lux)-slices.Min(lux) > glowLeft*(got[0].Y-got[first].Y) {

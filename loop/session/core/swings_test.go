@@ -50,7 +50,8 @@ func TestAWatchBesideALightThatMovesEnds(t *testing.T) {
 // A lamp that glows on in a hue of its own, when the dark is read, is no light that sweeps; one that goes on through its hues is, though it falls at first.
 func TestAGlowIsNoLightThatSweeps(t *testing.T) {
 	ref, room := colorcalc.UV{U: 0.22, V: 0.495}, colorcalc.UV{U: 0.242, V: 0.53}.XYZ(0.2)
-	c := &Core{cfg: Config{Plan: DefaultPlan()}, ref: &Reference{UV: ref}, noise: meterNoise{sumSq: 2 * 1e4 * 9e-8, dof: 1e4, sumSqY: 1e4 * 1.6e-5, dofY: 1e4}}
+	c := &Core{cfg: Config{Plan: DefaultPlan()}, ref: &Reference{UV: ref}, noise: meterNoise{sumSq: 2 * 1e4 * 9e-8, dof: 1e4, sumSqY: 1e4 * 1.6e-5, dofY: 1e4},
+		units: []*unit{{settle: 1200 * time.Millisecond}}}
 	for _, x := range []struct {
 		readings int
 		light    func(s float64) colorcalc.XYZ
@@ -58,6 +59,9 @@ func TestAGlowIsNoLightThatSweeps(t *testing.T) {
 	}{
 		{8, func(s float64) colorcalc.XYZ {
 			return room.Add(colorcalc.UV{U: 0.232, V: 0.5}.XYZ(11.5 * math.Exp(-s/0.2)))
+		}, false},
+		{8, func(s float64) colorcalc.XYZ { // it falls to the last
+			return room.Add(colorcalc.UV{U: 0.232, V: 0.47}.XYZ(2.5 * math.Exp(-s/0.6)))
 		}, false},
 		{24, func(s float64) colorcalc.XYZ {
 			return room.Add(colorcalc.UV{U: 0.21 - 0.08*math.Cos(s/3), V: 0.45 - 0.07*math.Sin(s/3)}.XYZ(6 + 5.9*math.Cos(s/2)))

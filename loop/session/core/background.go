@@ -45,7 +45,7 @@ func (b *backgrounds) step(c *Core, in input) want {
 	case in.refused != "":
 		return want{fail: fmt.Errorf("fading out for the background: %s", in.refused)}
 	case in.arrived != nil:
-		b.settled += in.arrived.At
+		b.settled = c.darkBy(b.only, in.arrived.At)
 		if t := c.cfg.Plan.Target; t.Reference == "" {
 			c.presetSoon(t.UV)
 		}
@@ -65,7 +65,6 @@ func (b *backgrounds) step(c *Core, in input) want {
 			if !slices.Contains(b.probes, u.Info.Probe) && (known || !b.round) {
 				b.probes = append(b.probes, u.Info.Probe)
 			}
-			b.settled = max(b.settled, u.settle)
 		}
 		if len(b.probes) == 0 {
 			return want{next: true}
@@ -86,6 +85,18 @@ func (b *backgrounds) step(c *Core, in input) want {
 		b.got, b.said, b.probes = nil, false, b.probes[1:]
 	}
 	return want{next: true}
+}
+
+// darkBy is when the light of lamps is gone at a probe, or at all of them for "", the last of which were put out at a moment: each takes as long to go as to come,
+// and one that has been out for twice as long is gone.
+func (c *Core) darkBy(probe string, last time.Duration) time.Duration {
+	by := last
+	for _, u := range c.units {
+		if u.Head >= 0 && (probe == "" || u.Info.Probe == probe) {
+			by = max(by, min(last, u.outAt+u.settle)+u.settle)
+		}
+	}
+	return by
 }
 
 // takesLong says so where a probe is watched for long: the fixtures are out meanwhile, and nobody knows why.

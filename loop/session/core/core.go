@@ -85,7 +85,8 @@ type unit struct {
 	adrift       bool          // it was left on its way: at is not where it stands
 	presetting   bool          // on its way to another colour, dark
 	litAt        time.Duration // when the setting that lit it had arrived; 0: it is dark, or was lit before the run
-	onItsWay     bool          // its light was, still, when it was read
+	slower       slower        // than its type, as far as it was seen to be
+	outAt        time.Duration // when the setting that put it out had arrived
 	bright       bool          // lit, on its way up, or not dark yet
 	own          colorcalc.XYZ // its light at its probe, as it was read last or as the survey of spill has it; zero: not known
 	surveyed     float64       // its share of what the survey read at its probe with its lamps at a part of their light; 0: they were not, or it has been read since

@@ -396,11 +396,15 @@ func (c *Core) arrived(e *Event) bool {
 		return true
 	}
 	u.at, u.adrift = loop.Arrival{At: e.When, Sent: slices.Clone(e.Sent)}, false
+	was := u.bright || u.outAt == 0
 	switch u.bright = !slices.Equal(u.Darkened(e.Sent), e.Sent); {
 	case !u.bright:
-		u.litAt = 0
+		if u.litAt = 0; was {
+			u.outAt = e.When
+		}
 	case u.litAt == 0:
 		u.litAt = e.When
+		u.looksAgain()
 	}
 	var waited []*lane
 	for _, l := range c.all() {

@@ -77,10 +77,14 @@ func (b *backgrounds) step(c *Core, in input) want {
 		if !b.enough(c, known) {
 			return want{read: &Ask{Probe: probe, After: b.settled, Dark: true}}
 		}
+		rest, _ := c.standing(known, b.got)
+		if len(rest) < len(b.got) {
+			c.glowed(probe, b.got)
+		}
 		if known == nil {
-			c.firstBackground(probe, b.got)
+			c.firstBackground(probe, b.got, rest)
 		} else {
-			c.nextBackground(probe, known, b.got)
+			c.nextBackground(probe, known, b.got, rest)
 		}
 		b.got, b.said, b.probes = nil, false, b.probes[1:]
 	}
@@ -112,24 +116,25 @@ func (b *backgrounds) takesLong(c *Core) {
 // enough tells whether the probe has been read. One reading that tells no level is confirmed by a second; so is one that is too dark, where
 // no light was there before.
 func (b *backgrounds) enough(c *Core, known *dark) bool {
-	n := len(b.got)
-	if n < 2 {
+	got, more := c.standing(known, b.got)
+	n := len(got)
+	if n < 2 || more {
 		return false
 	}
 	bare := func(r Reading) bool { return !r.HasY || r.black && (known == nil || known.black) }
-	if bare(b.got[n-1]) && bare(b.got[n-2]) {
+	if bare(got[n-1]) && bare(got[n-2]) {
 		return true
 	}
-	if known != nil && (known.watching(c, b.got) || !known.seen(c, b.got)) {
+	if known != nil && (known.watching(c, got) || !known.seen(c, got)) {
 		return false
 	}
 	if n >= mostDark {
-		return known == nil || n >= mostReference || !known.pays(c, b.got)
+		return known == nil || n >= mostReference || !known.pays(c, got)
 	}
 	if known == nil {
 		return n >= firstDark
 	}
-	return (n >= nextDark || c.asBefore(known, b.got)) && known.after(c, b.got) <= darkEnough*darkAgain*c.cfg.Plan.Tolerance
+	return (n >= nextDark || c.asBefore(known, got)) && known.after(c, got) <= darkEnough*darkAgain*c.cfg.Plan.Tolerance
 }
 
 // asBefore tells whether all readings of the dark that is known are as it was, but for what is nothing to speak of beside the light of the lamps: two
@@ -243,9 +248,10 @@ func (c *Core) meter() scene.Noise {
 	return scene.Noise{UV: c.noise.sigmaUV(), LnY: c.noise.sigmaLnY()}
 }
 
-// firstBackground takes the first readings of a dark probe in.
-func (c *Core) firstBackground(probe string, got []Reading) {
-	lit := c.enterDark(probe, got)
+// firstBackground takes the first readings of a dark probe in: all of them, and those in which no lamp glows.
+func (c *Core) firstBackground(probe string, all, got []Reading) {
+	c.enterDark(probe, all)
+	lit := lighted(got)
 	c.keepDark(probe, got)
 	if len(lit) <= len(got)/2 {
 		c.enter(Entry{Kind: KindBackground, Note: fmt.Sprintf("%s tells no level: the background stays in the readings", atProbe(probe))})
@@ -267,12 +273,13 @@ func (c *Core) firstBackground(probe string, got []Reading) {
 	c.enter(Entry{Kind: KindBackground, Reading: &m, Note: fmt.Sprintf("background at %s: %.2f lux, mean of %s, taken off every reading", atProbe(probe), mean.Y, printable.Count(len(lit), "reading")) + c.leastLight(mean)})
 }
 
-// nextBackground takes a later passage in, and looks again at what was claimed since the
+// nextBackground takes a later passage in, all of its readings and those in which no lamp glows, and looks again at what was claimed since the
 // last one.
-func (c *Core) nextBackground(probe string, d *dark, got []Reading) {
+func (c *Core) nextBackground(probe string, d *dark, all, got []Reading) {
 	d.looked, d.wanted = c.looksAt(probe), false
 	defer func() { d.witness.differ, d.witness.got = nil, nil }()
-	lit := c.enterDark(probe, got)
+	c.enterDark(probe, all)
+	lit := lighted(got)
 	jumps, rest, _ := d.scan(c, lit)
 	if is, _ := d.shaded(c, lit, jumps, rest); is {
 		jumps, lit, d.shades = nil, rest, append(d.shades, c.now)
@@ -335,16 +342,22 @@ func (c *Core) lostBackground(probe string) {
 	c.enter(Entry{Kind: KindDrift, Note: fmt.Sprintf("%s tells no level with the fixtures out any more: from here on nothing is taken off, and fixtures read since are read again", atProbe(probe))})
 }
 
-// enterDark puts every reading of a dark probe on record and returns those with a level.
-func (c *Core) enterDark(probe string, got []Reading) (lit []Reading) {
+// lighted are the readings that have a level.
+func lighted(got []Reading) (lit []Reading) {
 	for _, r := range got {
 		if r.tellsLevel() {
 			lit = append(lit, r)
 		}
+	}
+	return lit
+}
+
+// enterDark puts every reading of a dark probe on record.
+func (c *Core) enterDark(probe string, got []Reading) {
+	for _, r := range got {
 		m := Measured{UV: r.UV, RawUV: r.UV, Lux: r.Y, RawLux: r.Y, Probe: probe, MeterSeq: r.Seq, IntegrationS: r.Integration.Seconds()}
 		c.enter(Entry{Kind: KindBackground, Reading: &m})
 	}
-	return lit
 }
 
 // fromTo says how a background has changed; its colour where the level as it is shown has not.

@@ -1,0 +1,93 @@
+package core
+
+import (
+	"fmt"
+	"math"
+	"time"
+)
+
+// A lamp that takes seconds to come takes seconds to go, and one of a type may be slower than the others, by a menu of its own. Its glow is in the first readings of
+// the dark after it: they fall, ever less, to a light that stands. A light that is switched off is gone from one reading to the next, and a sky
+// goes on as it went.
+
+// Figures of a glow in the dark.
+const (
+	glowSeen    = 10.0             // standard deviations of the meter's level that it falls at the least
+	glowSteps   = 3                // readings in which it does, at the least
+	glowLessens = 0.6              // of the fall of the first half of the readings, that the second falls at the most
+	glowFew     = 5                // readings that may tell it,
+	glowSure    = 8                // and surely
+	glowOver    = 4.0              // standard deviations from the last level, within which it is gone,
+	glowOwn     = 0.003            // and the part of a lamp's own light, below which nobody waits for it
+	glowMuch    = 0.05             // of that, from which on it is not the glow of another lamp
+	glowLong    = 10 * time.Second // for which it is waited
+)
+
+// standing are the readings of a dark probe from where nothing to speak of is left of a glow, all of them where there was none. More: the next reading tells.
+func (c *Core) standing(d *dark, got []Reading) (rest []Reading, more bool) {
+	n := len(got)
+	lux := levels(got)
+	if n <= glowSteps || len(lux) < n {
+		return got, false
+	}
+	sd := c.noise.sigmaLnY() * lux[0]
+	if !(lux[0]-lux[n-1] > glowSeen*sd) {
+		return got, false
+	}
+	falls := fallsFor(lux)
+	if falls < glowSteps {
+		return got, false
+	}
+	long := got[n-1].At-got[0].At >= glowLong
+	if first, second := lux[0]-lux[n/2], lux[n/2]-lux[n-1]; n < glowFew || second > glowLessens*first {
+		return got, n < glowSure && !long
+	}
+	end := median(lux[n-nextDark:])
+	from := n
+	for from > 0 && (math.Abs(lux[from-1]-end) <= glowOver*c.noise.sigmaLnY()*end || d != nil && c.slight(d, got[from-1].XYZ().Sub(got[n-1].XYZ()), slightDark)) {
+		from--
+	}
+	if from < glowSteps || from > falls+1 {
+		return got, false // it was gone in less, or it did not only fall until then
+	}
+	return got[from:], n-from < nextDark && !long
+}
+
+// fallsFor is how many steps a level falls from the first on, one after another.
+func fallsFor(lux []float64) (n int) {
+	for n+1 < len(lux) && lux[n+1] < lux[n] {
+		n++
+	}
+	return n
+}
+
+// glowed takes in that the dark at a probe, of which these are all readings, began with a glow: of the lamp that went out last there, if it was one.
+func (c *Core) glowed(probe string, got []Reading) {
+	var last *unit
+	for _, u := range c.units {
+		switch {
+		case u.Head < 0 || u.Info.Probe != probe || u.bright:
+		case last == nil || u.outAt > last.outAt+u.settle:
+			last = u
+		case u.outAt+u.settle >= last.outAt:
+			return // one of two
+		}
+	}
+	if last == nil || last.outAt == 0 || !(last.own.Y > 0) {
+		return
+	}
+	end, i := got[len(got)-1].Y, 0
+	if first := got[0].At - got[0].Integration; first > last.outAt+last.settle+time.Second || got[0].Y-end < glowMuch*last.own.Y {
+		return // of another lamp, that went out elsewhere
+	}
+	for got[i].Y-end > glowOwn*last.own.Y {
+		i++
+	}
+	took := got[i].At - got[i].Integration - last.outAt
+	if i == 0 || i > fallsFor(levels(got))+1 || took <= last.settle || took > mostWait {
+		return
+	}
+	last.slower = slower{seen: true, sure: true, settle: last.settle, least: last.least, lit: last.litAt}
+	last.waitsFor(took)
+	c.enter(Entry{Kind: KindSettle, Fixture: last.Info.Name, Note: fmt.Sprintf("its light still fell %d ms after it had been put out: it is waited for so long from now on", took/time.Millisecond)})
+}

@@ -1,0 +1,77 @@
+package core
+
+import (
+	"math"
+	"testing"
+	"time"
+
+	"trueup/colorcalc"
+	"trueup/loop/scene"
+)
+
+// A lamp that glows on when the dark is read is told from a light that is switched off, from one that blinks, and from a sky: its fall lessens, and what is left
+// stands. The readings from there on are the dark.
+func TestAGlowInTheDarkIsNotTheDark(t *testing.T) {
+	c := &Core{cfg: Config{Plan: DefaultPlan()}, ref: &Reference{UV: colorcalc.UV{U: 0.22, V: 0.495}}, noise: meterNoise{sumSq: 2 * 1e4 * 9e-8, dof: 1e4, sumSqY: 1e4 * 1.6e-5, dofY: 1e4}}
+	room := colorcalc.UV{U: 0.195, V: 0.476}
+	d := &dark{Background: scene.NewBackground(room.XYZ(840), 5, c.meter(), 0), light: c.ref.UV.XYZ(500)}
+	for what, x := range map[string]struct {
+		light func(s float64) float64 // lux
+		many  int
+		rest  int // readings that are the dark
+		more  bool
+	}{
+		"a glow":                     {func(s float64) float64 { return 840 + 260*math.Exp(-s) }, 24, 8, false},
+		"a glow, not over":           {func(s float64) float64 { return 840 + 260*math.Exp(-s) }, 6, 0, true},
+		"two readings of it":         {func(s float64) float64 { return 840 + 260*math.Exp(-s/0.2) }, 8, 8, false},
+		"nothing":                    {func(float64) float64 { return 840 }, 8, 8, false},
+		"a light that is put out":    {func(s float64) float64 { return 840 + 260*math.Max(0, math.Copysign(1, 1-s)) }, 8, 8, false},
+		"a light that goes on again": {func(s float64) float64 { return 840 + 260*math.Abs(math.Sin(3*s)) }, 12, 12, false},
+		"a sky":                      {func(s float64) float64 { return 840 - 30*s }, 9, 9, false},
+		"a sky, at first":            {func(s float64) float64 { return 840 - 30*s }, 6, 6, true},
+	} {
+		var got []Reading
+		for k := range x.many {
+			s := 0.3 * float64(k)
+			got = append(got, Reading{UV: room, Y: x.light(s), HasY: true, At: 10*time.Second + time.Duration(s*1e9)})
+		}
+		rest, more := c.standing(d, got)
+		if more != x.more || !more && (len(rest) < min(x.rest, x.many) || x.rest < x.many && len(rest) > x.rest+6) {
+			t.Errorf("%s: %d of %d readings are the dark, want some %d; more %v, want %v", what, len(rest), x.many, x.rest, more, x.more)
+		}
+		if last := len(rest) - 1; !more && what == "a glow" && math.Abs(rest[0].Y-rest[last].Y) > 0.02*840 {
+			t.Errorf("%s: the dark is read from %.1f lux on to %.1f", what, rest[0].Y, rest[last].Y)
+		}
+	}
+}
+
+// A lamp whose glow is seen in the dark after it is waited for as long; that of another lamp, which went out elsewhere, or before, is not its own.
+func TestALampWhoseGlowIsSeenIsWaitedFor(t *testing.T) {
+	for what, x := range map[string]struct {
+		began time.Duration // after it went out
+		much  float64       // of its light
+		waits bool
+	}{
+		"its own":               {200 * time.Millisecond, 0.5, true},
+		"before long":           {5 * time.Second, 0.5, false},
+		"a little of another's": {200 * time.Millisecond, 0.02, false},
+	} {
+		b := newBench(t, 2, nil)
+		c, u := b.c, b.c.units[1]
+		u.own, u.outAt = colorcalc.UV{U: 0.22, V: 0.49}.XYZ(500), time.Minute
+		before := u.settle
+		var got []Reading
+		for k := range 24 {
+			s := 0.3 * float64(k)
+			got = append(got, Reading{UV: u.own.UV(), Y: 840 + x.much*500*math.Exp(-s), HasY: true, Integration: 100 * time.Millisecond,
+				At: u.outAt + x.began + 100*time.Millisecond + time.Duration(s*1e9)})
+		}
+		c.glowed(u.Info.Probe, got)
+		if waits := u.settle > before; waits != x.waits {
+			t.Errorf("%s: waited for %v, %v before", what, u.settle, before)
+		}
+		if x.waits && (u.settle < 3*time.Second || u.settle > 6*time.Second) {
+			t.Errorf("%s: of a glow of a second it is waited for %v", what, u.settle)
+		}
+	}
+}

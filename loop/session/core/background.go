@@ -77,7 +77,7 @@ func (b *backgrounds) step(c *Core, in input) want {
 		if !b.enough(c, known) {
 			return want{read: &Ask{Probe: probe, After: b.settled, Dark: true}}
 		}
-		rest, _ := c.standing(known, b.got)
+		rest, _ := c.standing(probe, known, b.got)
 		if len(rest) < len(b.got) {
 			c.glowed(probe, b.got)
 		}
@@ -116,7 +116,7 @@ func (b *backgrounds) takesLong(c *Core) {
 // enough tells whether the probe has been read. One reading that tells no level is confirmed by a second; so is one that is too dark, where
 // no light was there before.
 func (b *backgrounds) enough(c *Core, known *dark) bool {
-	got, more := c.standing(known, b.got)
+	got, more := c.standing(b.probes[0], known, b.got)
 	n := len(got)
 	if n < 2 || more {
 		return false

@@ -19,15 +19,16 @@ const (
 	glowSure    = 8                // and surely
 	glowOver    = 4.0              // standard deviations from the last level, within which it is gone,
 	glowOwn     = 0.003            // and the part of a lamp's own light, below which nobody waits for it
-	glowMuch    = 0.05             // of that, from which on it is not the glow of another lamp
+	glowMuch    = 0.05             // of that, from which on it is not the glow of another lamp,
+	glowHue     = 0.03             // and by how far its colour may be another, u'v': a lamp that fades changes its mixture
 	glowLong    = 10 * time.Second // for which it is waited
 )
 
 // standing are the readings of a dark probe from where nothing to speak of is left of a glow, all of them where there was none. More: the next reading tells.
-func (c *Core) standing(d *dark, got []Reading) (rest []Reading, more bool) {
+func (c *Core) standing(probe string, d *dark, got []Reading) (rest []Reading, more bool) {
 	n := len(got)
 	lux := levels(got)
-	if n <= glowSteps || len(lux) < n {
+	if n <= glowSteps || len(lux) < n || c.sweepsSomewhere() || d != nil && d.swings || !c.mayGlow(c.lastOut(probe), got) {
 		return got, false
 	}
 	sd := c.noise.sigmaLnY() * lux[0]
@@ -61,25 +62,40 @@ func fallsFor(lux []float64) (n int) {
 	return n
 }
 
-// glowed takes in that the dark at a probe, of which these are all readings, began with a glow: of the lamp that went out last there, if it was one.
-func (c *Core) glowed(probe string, got []Reading) {
-	var last *unit
+// lastOut is the unit that was put out last at a probe; nil where it was one of several.
+func (c *Core) lastOut(probe string) (last *unit) {
+	alone := true
 	for _, u := range c.units {
 		switch {
-		case u.Head < 0 || u.Info.Probe != probe || u.bright:
+		case u.Head < 0 || u.Info.Probe != probe || u.bright || u.outAt == 0:
 		case last == nil || u.outAt > last.outAt+u.settle:
-			last = u
+			last, alone = u, true
 		case u.outAt+u.settle >= last.outAt:
-			return // one of two
+			alone = false
 		}
 	}
-	if last == nil || last.outAt == 0 || !(last.own.Y > 0) {
+	if !alone {
+		return nil
+	}
+	return last
+}
+
+// mayGlow tells whether what the dark began with may be the glow of a unit: it had just gone out, and it is much of its light, in its colour.
+func (c *Core) mayGlow(u *unit, got []Reading) bool {
+	if u == nil || !(u.own.Y > 0) || got[0].At-got[0].Integration > u.outAt+u.settle+time.Second {
+		return false
+	}
+	glow := got[0].XYZ().Sub(got[len(got)-1].XYZ())
+	return glow.Y >= glowMuch*u.own.Y && glow.XY().Valid() && glow.UV().Dist(u.own.UV()) <= glowHue
+}
+
+// glowed takes in that the dark at a probe, of which these are all readings, began with the glow of the lamp that went out last there.
+func (c *Core) glowed(probe string, got []Reading) {
+	last := c.lastOut(probe)
+	if !c.mayGlow(last, got) {
 		return
 	}
 	end, i := got[len(got)-1].Y, 0
-	if first := got[0].At - got[0].Integration; first > last.outAt+last.settle+time.Second || got[0].Y-end < glowMuch*last.own.Y {
-		return // of another lamp, that went out elsewhere
-	}
 	for got[i].Y-end > glowOwn*last.own.Y {
 		i++
 	}

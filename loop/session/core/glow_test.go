@@ -12,8 +12,10 @@ import (
 // A lamp that glows on when the dark is read is told from a light that is switched off, from one that blinks, and from a sky: its fall lessens, and what is left
 // stands. The readings from there on are the dark.
 func TestAGlowInTheDarkIsNotTheDark(t *testing.T) {
-	c := &Core{cfg: Config{Plan: DefaultPlan()}, ref: &Reference{UV: colorcalc.UV{U: 0.22, V: 0.495}}, noise: meterNoise{sumSq: 2 * 1e4 * 9e-8, dof: 1e4, sumSqY: 1e4 * 1.6e-5, dofY: 1e4}}
 	room := colorcalc.UV{U: 0.195, V: 0.476}
+	lamp := &unit{Unit: &Unit{Info: FixtureInfo{Probe: "mark"}}, outAt: 9500 * time.Millisecond, settle: 100 * time.Millisecond, own: room.XYZ(500)}
+	c := &Core{cfg: Config{Plan: DefaultPlan()}, ref: &Reference{UV: colorcalc.UV{U: 0.22, V: 0.495}}, noise: meterNoise{sumSq: 2 * 1e4 * 9e-8, dof: 1e4, sumSqY: 1e4 * 1.6e-5, dofY: 1e4},
+		units: []*unit{lamp}}
 	d := &dark{Background: scene.NewBackground(room.XYZ(840), 5, c.meter(), 0), light: c.ref.UV.XYZ(500)}
 	for what, x := range map[string]struct {
 		light func(s float64) float64 // lux
@@ -35,7 +37,7 @@ func TestAGlowInTheDarkIsNotTheDark(t *testing.T) {
 			s := 0.3 * float64(k)
 			got = append(got, Reading{UV: room, Y: x.light(s), HasY: true, At: 10*time.Second + time.Duration(s*1e9)})
 		}
-		rest, more := c.standing(d, got)
+		rest, more := c.standing("mark", d, got)
 		if more != x.more || !more && (len(rest) < min(x.rest, x.many) || x.rest < x.many && len(rest) > x.rest+6) {
 			t.Errorf("%s: %d of %d readings are the dark, want some %d; more %v, want %v", what, len(rest), x.many, x.rest, more, x.more)
 		}
@@ -47,23 +49,27 @@ func TestAGlowInTheDarkIsNotTheDark(t *testing.T) {
 
 // A lamp whose glow is seen in the dark after it is waited for as long; that of another lamp, which went out elsewhere, or before, is not its own.
 func TestALampWhoseGlowIsSeenIsWaitedFor(t *testing.T) {
+	own := colorcalc.UV{U: 0.22, V: 0.49}
 	for what, x := range map[string]struct {
 		began time.Duration // after it went out
 		much  float64       // of its light
+		hue   colorcalc.UV
 		waits bool
 	}{
-		"its own":               {200 * time.Millisecond, 0.5, true},
-		"before long":           {5 * time.Second, 0.5, false},
-		"a little of another's": {200 * time.Millisecond, 0.02, false},
+		"its own":               {200 * time.Millisecond, 0.5, own, true},
+		"before long":           {5 * time.Second, 0.5, own, false},
+		"a little of another's": {200 * time.Millisecond, 0.02, own, false},
+		"of another colour":     {200 * time.Millisecond, 0.5, colorcalc.UV{U: 0.30, V: 0.52}, false},
 	} {
 		b := newBench(t, 2, nil)
 		c, u := b.c, b.c.units[1]
-		u.own, u.outAt = colorcalc.UV{U: 0.22, V: 0.49}.XYZ(500), time.Minute
+		u.own, u.outAt = own.XYZ(500), time.Minute
 		before := u.settle
 		var got []Reading
 		for k := range 24 {
 			s := 0.3 * float64(k)
-			got = append(got, Reading{UV: u.own.UV(), Y: 840 + x.much*500*math.Exp(-s), HasY: true, Integration: 100 * time.Millisecond,
+			light := own.XYZ(840).Add(x.hue.XYZ(x.much * 500 * math.Exp(-s)))
+			got = append(got, Reading{UV: light.UV(), Y: light.Y, HasY: true, Integration: 100 * time.Millisecond,
 				At: u.outAt + x.began + 100*time.Millisecond + time.Duration(s*1e9)})
 		}
 		c.glowed(u.Info.Probe, got)

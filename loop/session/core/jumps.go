@@ -157,9 +157,9 @@ func (c *Core) wary(probe string, d *dark, before task) bool {
 		return false
 	case c.bracketed(d):
 		return c.bracket(probe, d, before)
-	case n == 0:
+	case n == 0 || c.now-d.jumps[n-1].At > warySince:
 		return c.alongside(probe, d)
-	case c.now-d.jumps[n-1].At > warySince || c.now-d.known() <= waryPause:
+	case c.now-d.known() <= waryPause:
 		return false
 	}
 	return c.readSince(probe, d)

@@ -104,7 +104,7 @@ func (c *Core) anyBackground(is func(*dark) bool) bool {
 	return false
 }
 
-// alongside tells whether the dark is to be read at a probe where no light has come or gone so far, as another probe's has just been
+// alongside tells whether the dark is to be read at a probe where no light has come or gone so far, or of late, as another probe's has just been
 // read because a light is switched there: it costs a reading or two, and a light that is switched here is met sooner.
 func (c *Core) alongside(probe string, d *dark) bool {
 	_, inDark := c.lane.task.(*backgrounds)

@@ -34,7 +34,7 @@ var causes = map[string][]string{
 	"sets itself":   {"by itself"},
 	"beat":          {"beat"},
 	"meter noise":   nil,
-	nothingClaimed:  {"blink"},
+	nothingClaimed:  {"blink", "too little light"},
 }
 
 // nothingClaimed is said of the room, not of the lamp.

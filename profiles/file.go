@@ -47,7 +47,7 @@ type fileHeads struct {
 type fileBase struct {
 	Slots  []int     `yaml:"slots" items:"1 3" min:"1" max:"512" help:"Slots, counted from 1, coarse first: one for 8 bit, two for 16, three for 24."`
 	Levels []int     `yaml:"levels" items:"2 2" min:"0" max:"16777215" help:"Lowest and highest level of the scale; no other is sent. Default: all."`
-	Start  *float64  `yaml:"start" min:"-100000" max:"16777215" help:"Level at the start; for a knob what it shows. Default: as it stands."`
+	Start  *float64  `yaml:"start" min:"-100000" max:"16777215" help:"What it shows when a run begins, for a knob what it is at. Without a desk the first packet sends it at once, and the run ends on it. Default: the lowest level; beside a desk as that has it."`
 	Knob   *fileKnob `yaml:"knob" help:"For by_hand: what the knob or menu shows."`
 	Common bool      `yaml:"common" help:"One for all heads. Default false."`
 }

@@ -22,7 +22,7 @@ import (
 // and what to mind.
 func planOf(j session.Job) page.Plan {
 	r := j.Rig
-	way := "own universes: slots of no fixture are sent as 0"
+	way := "own universes: fixtures begin at the start levels of their profiles, dark without any; slots of no fixture are sent as 0"
 	if r.Output.Mode == rig.Overlay {
 		way = "overlay: our slots over the desk's stream, all others as the desk has them"
 	}
@@ -36,6 +36,9 @@ func planOf(j session.Job) page.Plan {
 		p.Loud = rig.UnsaidLimits
 	}
 	if words := j.Unaligned(); words != "" {
+		p.Notes = append(p.Notes, words)
+	}
+	if words := j.Compiled.LitAtOnce(r); words != "" {
 		p.Notes = append(p.Notes, words)
 	}
 	p.Notes = append(p.Notes, restlessTypes(j)...)

@@ -108,6 +108,7 @@ func lookAtAll(ctx context.Context, w io.Writer, set *settings, path, stage stri
 			fail(err)
 		}
 		showLimits(w, r)
+		note(litAtOnce(r))
 		note(checkReach(set, r))
 	}
 	fmt.Fprintln(w, "settings in force:")
@@ -175,6 +176,15 @@ func checkPlan(r *rig.Rig) error {
 		return fmt.Errorf("%s: %w", r.Path, err)
 	}
 	return nil
+}
+
+// litAtOnce says which fixtures a run of the rig lights with its first packet.
+func litAtOnce(r *rig.Rig) string {
+	c, err := session.Compile(r)
+	if err != nil { // which is said by checkPlan
+		return ""
+	}
+	return c.LitAtOnce(r)
 }
 
 // checkReach says which fixtures a match of the rig is likely not to bring to its target.

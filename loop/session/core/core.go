@@ -113,7 +113,6 @@ type unit struct {
 	unseen       *unseen       // it was held since it gave no light
 	again        bool          // it is to be visited again: it was held against a dark that was stale
 	visitedAgain bool          // it was, for that
-	visitedLate  bool          // it was, since it gave no light or did not answer
 	darkLooks    int           // at the dark since it seemed to give no light
 	begun        time.Duration // when the visits to it began of which nothing is believed yet
 	crossed      int           // times that the background has jumped in the course of them

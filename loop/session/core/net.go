@@ -71,15 +71,15 @@ func (c *Core) lampLight(r *Reading) (colorcalc.XYZ, *weak) {
 	return light, nil
 }
 
-// weakReadings in a row give a fixture up: one may be a hand over the meter.
+// weakReadings in a row at the least give a fixture up (see dim): one may be a hand over the meter.
 const weakReadings = 3
 
-// noLight is the reason of a fixture that weakReadings say is not seen, or is seen and is too dim.
-func (w *weak) noLight() string {
+// noLight is the reason of a fixture that is not seen, or is seen and is too dim, by so many readings in a row.
+func (w *weak) noLight(times int) string {
 	if w.dim != "" {
-		return fmt.Sprintf("too little light, %d times in a row: %s", weakReadings, w.dim)
+		return fmt.Sprintf("too little light, %d times in a row: %s", times, w.dim)
 	}
-	return fmt.Sprintf("no light to speak of, %d times in a row: %s; check its patch, its power, its level and what the probe looks at", weakReadings, w.why)
+	return fmt.Sprintf("no light to speak of, %d times in a row: %s; check its patch, its power, its level and what the probe looks at", times, w.why)
 }
 
 // tooDim says of a reading of a lamp beside a background, lux, that it gives light and what light would do; "" where it may give none.

@@ -27,7 +27,7 @@ type recheck struct {
 	stands  *loop.Arrival
 	began   bool
 	over    bool
-	failed  int
+	dim     dim
 	uv      []colorcalc.UV
 	mean    colorcalc.UV
 	sd      float64
@@ -53,15 +53,15 @@ func (r *recheck) step(c *Core, in input) want {
 	case in.reading != nil:
 		net, w := c.net(in.reading)
 		if w != nil {
-			r.failed++
+			r.dim.add(c)
 			c.setAside(r.u, in.reading, w.why)
-			if r.failed == weakReadings {
-				r.end(c, "", solve.Decision{Outcome: solve.Held, Reason: w.noLight()})
+			if r.dim.decides(c) {
+				r.end(c, "", solve.Decision{Outcome: solve.Held, Reason: w.noLight(r.dim.n)})
 				return want{next: true}
 			}
 			break
 		}
-		r.failed = 0
+		r.dim = dim{}
 		c.keepReading(r.u, in.reading, &net)
 		if r.judge(c, net); r.clear() {
 			found, d := r.verdict(c)
@@ -74,7 +74,7 @@ func (r *recheck) step(c *Core, in input) want {
 		c.decided(r.u, Step{Action: "verify", Codes: r.earlier.Codes})
 		return want{set: &move{unit: r.u, drive: r.earlier.Codes}}
 	}
-	return want{read: c.askOf(r.u, 0)}
+	return want{read: c.askOf(r.u, r.dim.next(c))}
 }
 
 // judge takes a reading into the mean and the probability that it lies within

@@ -27,7 +27,7 @@ type reference struct {
 	lnY     []float64 // NaN where the feed has no level
 	light   []*spectrum.Spectrum
 	at      []time.Duration
-	failed  int        // readings in a row that show no light
+	dim     dim
 	earlier int        // of the readings: those made before the run
 	unlike  string     // how that differs from what was read in the dark, in words; "": it does not
 	before  *reference // with what was read before the run, until it is known whether that counts; nil: nothing was
@@ -44,8 +44,8 @@ func (r *reference) step(c *Core, in input) want {
 			r.recalls(c)
 		}
 	case in.reading != nil:
-		if w := r.take(c, in.reading); w != nil && r.failed == weakReadings {
-			return want{fail: fmt.Errorf("the reference: %s", w.noLight())}
+		if w := r.take(c, in.reading); w != nil && r.dim.decides(c) {
+			return want{fail: fmt.Errorf("the reference: %s", w.noLight(r.dim.n))}
 		}
 	case !r.began:
 		r.began = true
@@ -70,7 +70,7 @@ func (r *reference) step(c *Core, in input) want {
 		r.judges(c)
 	}
 	if !r.enough(c) {
-		return want{read: &Ask{Probe: r.u.Info.Probe, After: r.after, Faint: !c.cfg.Plan.HandMeter}}
+		return want{read: &Ask{Probe: r.u.Info.Probe, After: max(r.after, r.dim.next(c)), Faint: !c.cfg.Plan.HandMeter}}
 	}
 	if r.again {
 		r.follow(c)
@@ -205,12 +205,12 @@ func (r *reference) take(c *Core, raw *Reading) *weak {
 	if r.u.Head >= 0 || raw.TooDark {
 		var w *weak
 		if net, w = c.net(raw); w != nil {
-			r.failed++
+			r.dim.add(c)
 			c.setAside(r.u, raw, w.why)
 			return w
 		}
 	}
-	r.failed = 0
+	r.dim = dim{}
 	if r.along && len(r.uv) >= mostReference { // its last look counts, of whatever length
 		r.forget(1)
 	}

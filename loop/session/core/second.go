@@ -49,7 +49,7 @@ func (v *secondVisit) step(c *Core, in input) want {
 			return w
 		}
 		if v.again.weak != nil {
-			return v.held(c, v.again.weak.noLight())
+			return v.held(c, v.again.weak.noLight(v.again.dim.n))
 		}
 		v.reading, in = false, input{}
 		if v.again.heard != nil && v.again.stands != nil {
@@ -63,7 +63,7 @@ func (v *secondVisit) step(c *Core, in input) want {
 			return w
 		}
 		if v.late.weak != nil {
-			return v.held(c, v.late.weak.noLight())
+			return v.held(c, v.late.weak.noLight(v.late.dim.n))
 		}
 		v.waiting, in = false, input{}
 		if err := v.learn(c); err != nil {

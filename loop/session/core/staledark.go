@@ -8,8 +8,7 @@ import (
 )
 
 // That a lamp gives no light is told against the dark, and the dark may have changed since it was read: a light there has gone out, or somebody has turned the
-// probe. So the dark is read once more before that is the last word, where something speaks for it. A lamp may also have got no packets for some seconds, or
-// have been plugged in late: one that is held for it, or for not answering, is visited once more after the others.
+// probe. So the dark is read once more before that is the last word, where something speaks for it.
 
 const (
 	darkLooks = 2   // at most are made for one unit in a run because it seems to give no light
@@ -22,26 +21,23 @@ type unseen struct {
 	at     time.Duration
 	net    float64
 	beside float64
-	dim    bool // it gave light, and too little
 }
 
 // mayBeStale asks for the dark at the probe of a unit that seems to give no light, if what was read of it can not be, or it was seen to give light before. It tells
 // whether it did.
 func (c *Core) mayBeStale(u *unit, w *weak) bool {
 	d := c.background[u.Info.Probe]
-	if d == nil || d.blinks != "" || c.cfg.Plan.KeepLit || c.cfg.Plan.HandMeter || u.darkLooks >= darkLooks || !w.odd && !(u.own.Y > 0) {
+	if d == nil || d.blinks != "" || c.cfg.Plan.KeepLit || c.cfg.Plan.HandMeter || u.darkLooks >= darkLooks || c.now-d.when <= leastPause || !w.odd && !(u.own.Y > 0) {
 		return false
 	}
-	if c.now-d.when > leastPause { // else it has just been read: the lamp is, until it is time for that
-		u.darkLooks++
-		d.wanted = true
-	}
+	u.darkLooks++
+	d.wanted = true
 	return true
 }
 
 // unlit notes that a unit is held since it gives no light.
 func (c *Core) unlit(u *unit, w *weak) {
-	u.unseen = &unseen{at: c.now, net: w.net, dim: w.dim != ""}
+	u.unseen = &unseen{at: c.now, net: w.net}
 	if d := c.background[u.Info.Probe]; d != nil {
 		u.unseen.beside = d.Mean().Y
 	}
@@ -68,12 +64,9 @@ func (c *Core) notUnlit(probe string, since time.Duration, by float64) {
 	}
 }
 
-// wronglyHeld are the visits to units that were held against a dark that was stale, and, once, to those that were held for what they did not do.
+// wronglyHeld are the visits to units that were held against a dark that was stale.
 func (c *Core) wronglyHeld() (all []task) {
 	for _, u := range c.units {
-		if o := u.outcome; u.unseen != nil && !u.unseen.dim && !u.visitedLate && o != nil && o.Result == solve.Held && c.cfg.Plan.SecondVisit && !c.cfg.Plan.HandMeter && !c.cfg.Plan.KeepLit {
-			u.again, u.visitedLate = true, true
-		}
 		if u.again && c.ours(u) {
 			u.again, u.unseen = false, nil
 			u.tally.kept, u.tally.last = 0, nil // what was read against that dark decides nothing

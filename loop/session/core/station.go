@@ -19,8 +19,8 @@ type station struct {
 	after  time.Duration       // nothing is read before this moment
 	heard  func(solve.Reading) // is told each reading where nobody learns; may be nil
 	stands *loop.Arrival
-	failed int   // readings in a row that show no light
-	weak   *weak // why, once weakReadings have
+	dim    dim
+	weak   *weak // why there is no light, once that is decided
 	began  bool
 }
 
@@ -34,19 +34,16 @@ func (s *station) step(c *Core, in input) want {
 	case in.reading != nil:
 		net, w := c.netOf(s.u, in.reading)
 		if w != nil {
-			s.failed++
+			s.dim.add(c)
 			c.setAside(s.u, in.reading, w.why)
-			if s.failed == weakReadings && c.mayBeStale(s.u, w) {
-				s.failed--
-			}
-			if s.failed == weakReadings {
+			if s.dim.decides(c) && !c.mayBeStale(s.u, w) {
 				c.unlit(s.u, w)
 				s.weak = w
 				return want{next: true}
 			}
 			break
 		}
-		s.failed = 0
+		s.dim = dim{}
 		s.left--
 		net.Drive = s.stands.Sent
 		c.keepReading(s.u, in.reading, &net)
@@ -66,7 +63,7 @@ func (s *station) step(c *Core, in input) want {
 	if s.left <= 0 {
 		return want{next: true}
 	}
-	return want{read: c.askOf(s.u, s.after)}
+	return want{read: c.askOf(s.u, max(s.after, s.dim.next(c)))}
 }
 
 // goOnWith has another match learn, where one does.
@@ -114,7 +111,7 @@ func (a *asFound) step(c *Core, in input) want {
 	w := a.station.step(c, in)
 	switch {
 	case w.next && a.weak != nil:
-		a.held(c, a.weak.noLight())
+		a.held(c, a.weak.noLight(a.dim.n))
 	case w.next && a.u.tally.kept > 0:
 		a.u.prior = new(a.match.Posterior()) // for whoever asks later what the lamp may reach
 	}

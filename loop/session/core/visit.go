@@ -98,6 +98,7 @@ func (v *firstVisit) beforeLoop(c *Core, in *input) *want {
 			return &w
 		}
 		*in, v.seen = input{}, true // a lamp that gives no light as found may give some when matched
+		v.loop.dim = v.found.dim.elsewhere()
 		v.phase = inLoop
 		if v.dead.u == nil && v.dead.begin(c, v.u, nil) {
 			v.phase = learningDeadTime
@@ -197,13 +198,13 @@ func (v *firstVisit) renew(c *Core) {
 
 // matching runs the loop (package loop) on a unit until its match is done.
 type matching struct {
-	visit  *loop.Visit
-	failed int // readings in a row that show no light
-	odd    int // readings in a row that the estimate set aside
-	ended  solve.Decision
-	over   bool
-	stays  bool     // it stands already where the first step may lead
-	stood  *Reading // made there; nil: none was
+	visit *loop.Visit
+	dim   dim
+	odd   int // readings in a row that the estimate set aside
+	ended solve.Decision
+	over  bool
+	stays bool     // it stands already where the first step may lead
+	stood *Reading // made there; nil: none was
 	// doubted tells that the background was asked for since the readings are odd.
 	doubted bool
 	audit   audit
@@ -226,24 +227,22 @@ func (m *matching) step(c *Core, u *unit, match *solve.Match, in input) want {
 	case in.reading != nil:
 		net, w := c.netOf(u, in.reading)
 		if w != nil {
-			m.failed++
+			m.dim.add(c)
 			c.setAside(u, in.reading, w.why)
 			u.weakAt = u.at.At
-			if m.failed == weakReadings && match.Unseen(m.visit.At.Sent) {
-				m.failed = 0
+			switch {
+			case !m.dim.decides(c):
+			case match.Unseen(m.visit.At.Sent):
+				m.dim = dim{}
 				return m.next(c, u, m.visit.Step(c.now, h))
-			}
-			if m.failed == weakReadings && c.mayBeStale(u, w) {
-				m.failed--
-			}
-			if m.failed == weakReadings {
+			case !c.mayBeStale(u, w):
 				c.unlit(u, w)
-				m.ended = solve.Decision{Outcome: solve.Held, Reason: w.noLight()}
+				m.ended = solve.Decision{Outcome: solve.Held, Reason: w.noLight(m.dim.n)}
 				return want{next: true}
 			}
-			return want{read: c.askOf(u, 0)}
+			return want{read: c.askOf(u, m.dim.next(c))}
 		}
-		m.failed = 0
+		m.dim = dim{}
 		if m.audits(c, u, in.reading, &net) {
 			return want{read: c.askOf(u, in.reading.At)}
 		}

@@ -208,7 +208,6 @@ func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest, lit []Read
 		}
 	}
 	m := Measured{UV: now.UV(), RawUV: now.UV(), Lux: now.Y, RawLux: now.Y, Probe: probe}
-	c.takesRefBack(probe, jumps)
 	c.enter(Entry{Kind: KindDrift, Reading: &m, Note: fmt.Sprintf("the background at %s jumped %s: %s", atProbe(probe), fromTo(was, now), mayBeOff(c.moved(d.faintest(c), jumps), tol))})
 	harmful := d.harmful(c, jumps)
 	blinks := d.blinksBy(harmful, lit[0].At)

@@ -87,7 +87,12 @@ func (m *Match) weigh(pl plan.Plan, p float64) Decision {
 	if pl.Renewed {
 		return m.moveTo(pl, "by what is known of its emitters now another mix looks clearly more alike")
 	}
-	if p >= m.opt.Confidence { // the colour is right, the level is not
+	switch {
+	case p < m.opt.Confidence:
+	case m.levelHolds(): // it is asked to be surer than that
+		return m.again(p, "it looks landed: one more reading to be sure")
+	default:
+		m.levelSteps++
 		return m.moveTo(pl, "the colour is right, the level is not yet")
 	}
 	if slices.Equal(pl.Codes, m.stand.codes) || m.way(pl.D) < tinyStep*m.target.Tol {
@@ -147,14 +152,45 @@ func (m *Match) goal(x []float64) colorcalc.UV {
 	return colorcalc.UV{U: m.target.UV.U - x[b], V: m.target.UV.V - x[b+1]}
 }
 
-// levelHolds reports whether an asked level is met (always, if none is asked or
+// levelHolds reports whether an asked level is met, or as near as the head comes to it (always, if none is asked or
 // the scale is not known).
 func (m *Match) levelHolds() bool {
 	if m.target.Y <= 0 || !m.sum.LevelKnown {
 		return true
 	}
-	z := m.sum.Filter.Predict(&m.sum.Lead().State, m.stand.d)
-	return math.Abs(z[2]-math.Log(m.target.Y)) <= m.target.TolY || m.lastPlan.Codes != nil && slices.Equal(m.lastPlan.Codes, m.stand.codes)
+	here, asked := m.lnLevel(m.stand.d), math.Log(m.target.Y)
+	switch {
+	case math.Abs(here-asked) <= m.target.TolY:
+		return true
+	case m.lastPlan.Codes == nil:
+		return false
+	case slices.Equal(m.lastPlan.Codes, m.stand.codes), m.levelSteps >= mostLevelSteps:
+		return true
+	}
+	// It gives less than is asked, and the next step would not give more, or was not let through by its limits before.
+	there := m.lnLevel(m.lastPlan.D)
+	return here < asked && (there-here <= littleLevel*m.target.TolY || m.isCut && there >= m.cut-littleLevel*m.target.TolY)
+}
+
+const (
+	littleLevel    = 0.5 // of the tolerance of the level: no step is worth so little
+	mostLevelSteps = 6   // are made for the level alone: one that they do not bring is not to be had
+)
+
+// lnLevel is the logarithm of the level at a drive, as the leading component has it.
+func (m *Match) lnLevel(d []float64) float64 {
+	return m.sum.Filter.Predict(&m.sum.Lead().State, d)[2]
+}
+
+// wasCut notes that the head's limits did not let a step through: the least level that they have cut.
+func (m *Match) wasCut(sent []float64) {
+	if m.target.Y <= 0 || !m.sum.LevelKnown || m.stand.pending == nil {
+		return
+	}
+	asked := m.lnLevel(m.fractions(m.stand.pending))
+	if asked-m.lnLevel(sent) > littleLevel*m.target.TolY && (!m.isCut || asked < m.cut) {
+		m.cut, m.isCut = asked, true
+	}
 }
 
 func (m *Match) decision(a Action, p float64, why string) Decision {

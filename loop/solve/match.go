@@ -22,6 +22,10 @@ type Match struct {
 	edge     edge
 	work     *estimate.Workspace // of all its sums
 	lastPlan plan.Plan
+	cut      float64 // ln of the least level of a step that the head's limits cut,
+	isCut    bool    // if there was one
+
+	levelSteps int // made for the level alone
 
 	stand     stand
 	log       readings

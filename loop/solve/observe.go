@@ -27,10 +27,13 @@ func (m *Match) Observe(r Reading) Account {
 		a.P = m.inside()
 		return a
 	}
+	wished := m.stand.underWay
 	m.stand.underWay = false
 	a.Error = r.UV.Dist(m.target.UV)
 	var sent []float64
-	r.Drive, sent = m.kept(r.Drive)
+	if r.Drive, sent = m.kept(r.Drive); wished {
+		m.wasCut(sent)
+	}
 	moved := m.stand.codes == nil || !slices.Equal(m.stand.codes, r.Drive)
 	if m.log.stale(&r) {
 		m.arrive(r.Drive, sent)

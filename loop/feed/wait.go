@@ -84,15 +84,21 @@ func (f *Feed) fail(d demand, err error) {
 func (f *Feed) needed(d demand) bool {
 	f.mu.Lock()
 	defer f.mu.Unlock()
-	if *d.over {
+	if *d.over || *d.failed != nil || f.served(d) {
+		f.announce() // it may have kept another from being heard: who waits says so again
 		return false
 	}
+	return true
+}
+
+// served reports whether there is a reading that serves. The lock is held.
+func (f *Feed) served(d demand) bool {
 	for i := max(f.cursor[d.probe], f.first); i < f.first+uint64(len(f.ring)); i++ {
 		if r := f.ring[i-f.first]; d.matches(r) && !r.Began().Before(d.settled) {
-			return false
+			return true
 		}
 	}
-	return true
+	return false
 }
 
 // explain adds to a time-out why the feed had nothing to give.

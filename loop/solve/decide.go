@@ -89,7 +89,7 @@ func (m *Match) weigh(pl plan.Plan, p float64) Decision {
 	}
 	switch {
 	case p < m.opt.Confidence:
-	case m.levelHolds(): // it is asked to be surer than that
+	case m.target.Y > 0 && m.levelHolds(): // it is asked to be surer than that
 		return m.again(p, "it looks landed: one more reading to be sure")
 	default:
 		m.levelSteps++

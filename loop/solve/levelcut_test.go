@@ -76,3 +76,36 @@ func capped(d Drive, most float64) Drive {
 	}
 	return out
 }
+
+// Where no level is asked for, a lamp of which more is to be known than usual takes its step on, as ever: only one whose level holds has nothing to gain by it.
+func TestWithoutALevelALampThatIsToBeSurerStepsOn(t *testing.T) {
+	s, on := sevenSpec(5, 65535), 0
+	for k := range uint64(40) {
+		l, opt := unit(s, 400+k, 1), DefaultOptions()
+		l.sigma, opt.SigmaUV, opt.Sure = 0.0006, 0.0006, 0.999
+		m, err := New(s, Target{UV: warmWhite, Tol: 0.001}, nil, opt)
+		if err != nil {
+			t.Fatal(err)
+		}
+		now, at := Drive(nil), time.Duration(0)
+		for n := 0; n < 100; n++ {
+			d := m.Next(at)
+			if d.Action == Done {
+				break
+			}
+			if d.P >= opt.Confidence && d.Action == Again && d.Reason == "it looks landed: one more reading to be sure" {
+				t.Fatalf("lamp %d waits: %s", k, d.Reason)
+			}
+			if d.Action == Move {
+				if now = d.Drive; d.P >= opt.Confidence {
+					on++
+				}
+			}
+			at += 800 * time.Millisecond
+			m.Observe(l.read(now, at))
+		}
+	}
+	if on == 0 {
+		t.Error("no lamp came to where it could step on")
+	}
+}

@@ -288,17 +288,14 @@ func (c *Core) nextBackground(probe string, d *dark, all, got []Reading) {
 	if len(jumps) > 0 && (d.jumpsSwing(c, lit, d.harmful(c, jumps)) || d.sweeps(c, lit, jumps)) {
 		jumps, rest, d.jumps = nil, end(lit), nil
 	}
-	if len(jumps) > 0 { // a leap in the passage is no part of how it goes
-		d.follow(c, rest)
-	} else {
-		d.follow(c, lit)
-	}
 	if len(jumps) > 0 {
+		d.follow(c, rest) // a leap in the passage is no part of how it goes
 		d.black = black(rest)
 		d.witness.stands = d.standsStill(c, lit, rest)
 		c.leapt(probe, d, jumps, rest, lit)
 		return
 	}
+	d.follow(c, lit)
 	c.strayed = c.strayed || len(d.witness.differ) > 0
 	d.beside, d.black = false, black(lit)
 	if len(rest) > 0 {

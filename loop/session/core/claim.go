@@ -140,7 +140,7 @@ func (p proof) step(c *Core, _ input) want {
 		}
 		why := "background or reference have moved since it was read, round after round"
 		if d := c.background[u.Info.Probe]; d != nil && d.switched {
-			why = fmt.Sprintf("a light beside %s is switched on and off too often: it came or went before the dark could be read again, round after round; put that light out or screen the meter from it", atProbe(u.Info.Probe))
+			why = switchedTooOften(u.Info.Probe, "before the dark could be read again, round after round")
 		}
 		if c.sway.sways() {
 			why = fmt.Sprintf("%s, and has moved since it was read: %s", c.sway.words(), c.sway.advice())

@@ -15,6 +15,9 @@ const (
 	leastTold    = 1 // lux: lamps below are of no interest
 )
 
+// moreLight is what gives a lamp more light beside a background.
+const moreLight = "raise its level, move the probe nearer, or darken the room"
+
 // readingsBeside is how many readings of one setting carry the tolerance with 95 % beside a
 // background of share times the lamp's light: 6σ²/tol² ((1+share)² + share²). The first
 // term is the noise of lamp and background together, the second that of the dark reading that is taken off; 6 is
@@ -62,7 +65,7 @@ func (c *Core) slowBeside(u *unit, light float64) {
 	}
 	note := fmt.Sprintf("the background is %.0f %% of the %.1f lux of %s at %s: a tolerance of %.4f will take about %.0f readings a setting", 100*share, light, u.Info.Name, atProbe(u.Info.Probe), tol, math.Ceil(n))
 	if fair := lightBeside(d.Mean().Y, fairReadings, sigma, tol); !math.IsInf(fair, 1) {
-		note += fmt.Sprintf("; with %.3g lux from it %d would do: raise its level, move the probe nearer, or darken the room", fair, fairReadings)
+		note += fmt.Sprintf("; with %.3g lux from it %d would do: %s", fair, fairReadings, moreLight)
 	} else {
 		note += "; more light alone does not bring that down: a longer integration, or a wider tolerance"
 	}

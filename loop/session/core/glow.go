@@ -103,7 +103,7 @@ func (c *Core) glowed(probe string, got []Reading) {
 	if i == 0 || i > fallsFor(levels(got))+1 || took <= last.settle || took > mostWait {
 		return
 	}
-	last.slower = slower{seen: true, sure: true, settle: last.settle, least: last.least, lit: last.litAt}
+	last.slower = slower{seen: true, sure: true}
 	last.waitsFor(took)
 	c.enter(Entry{Kind: KindSettle, Fixture: last.Info.Name, Note: fmt.Sprintf("its light still fell %d ms after it had been put out: it is waited for so long from now on", took/time.Millisecond)})
 }

@@ -92,8 +92,8 @@ func (c *Core) tooDim(r *Reading, under float64) string {
 	if fair := lightBeside(under, fairReadings, c.noise.sigmaUV(), c.cfg.Plan.Tolerance); !math.IsInf(fair, 1) && fair > least {
 		least, does = fair, fmt.Sprintf("%d readings a setting would do", fairReadings)
 	}
-	return fmt.Sprintf("%s reads %.4g lux with the fixture lit and %.4g lux with it dark: its own %.3g lux are too small a share; with %.3g lux from it %s: raise its level, move the probe nearer, or darken the room",
-		atProbe(r.Probe), r.Y, under, own, least, does)
+	return fmt.Sprintf("%s reads %.4g lux with the fixture lit and %.4g lux with it dark: its own %.3g lux are too small a share; with %.3g lux from it %s: %s",
+		atProbe(r.Probe), r.Y, under, own, least, does, moreLight)
 }
 
 // askOf asks for a reading of a unit where it stands, not before its light has settled, or a little

@@ -61,7 +61,7 @@ func (c *Core) onItsWay(u *unit, first *levelRead) {
 	if !(gone > stillNoise*sigma) {
 		since, how = first.at-u.litAt, "rose"
 		if !(first.lux > 0 && now.lux > 0) || math.Log(now.lux/first.lux) < max(risesBy, stillNoise*now.lnSD) {
-			if u.slower.seen = u.slower.seen && (u.slower.sure || u.slower.settle < u.settle); !u.slower.seen { // as soon after it was lit as then
+			if !u.slower.sure && u.slower.settle >= u.settle { // it stood, as soon after it was lit as then
 				u.slower = slower{}
 			}
 			return

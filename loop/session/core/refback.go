@@ -9,13 +9,13 @@ import "trueup/loop/scene"
 // refKnown is what was known of the reference before a passage.
 type refKnown struct {
 	ref    *Reference
-	moving scene.Reference
+	moving *scene.Reference
 	sway   sway
 }
 
 // keepsRef keeps what is known of the reference before a passage is taken in.
 func (c *Core) keepsRef() {
-	c.refBefore, c.doubtedRef = &refKnown{ref: c.ref, moving: *c.moving.Clone(), sway: c.sway}, false
+	c.refBefore, c.doubtedRef = &refKnown{ref: c.ref, moving: c.moving.Clone(), sway: c.sway}, false
 }
 
 // takesRefBack takes the last passage of the reference back, if it was read at a probe after the moment when the background there was last seen to be
@@ -29,8 +29,7 @@ func (c *Core) takesRefBack(probe string, jumps []scene.Jump) {
 		return
 	}
 	if b := c.refBefore; b != nil && !c.cfg.Plan.Target.Freeze {
-		c.ref, c.sway = b.ref, b.sway
-		*c.moving = b.moving
+		c.ref, c.moving, c.sway = b.ref, b.moving, b.sway
 	}
 	note := "its last reading is taken back, since the background has jumped"
 	if c.refBefore, c.doubtedRef = nil, c.looked > c.refBackAt; c.doubtedRef {

@@ -43,10 +43,8 @@ func (d *dark) swing(c *Core, got []Reading, least float64) bool {
 
 // levels are those of the readings that have one, lux.
 func levels(got []Reading) (lux []float64) {
-	for _, r := range got {
-		if r.tellsLevel() {
-			lux = append(lux, r.Y)
-		}
+	for _, r := range lighted(got) {
+		lux = append(lux, r.Y)
 	}
 	return lux
 }

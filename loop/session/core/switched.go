@@ -153,7 +153,7 @@ func (c *Core) crossed(u *unit, d *dark, inVain bool) {
 	if u.begunAnew < mostAnew && c.now-u.begun <= longBeside {
 		return
 	}
-	u.outrun = fmt.Sprintf("a light beside %s is switched on and off too often: it came or went %d times while %s was read; put that light out or screen the meter from it", atProbe(u.Info.Probe), u.crossed, u.Info.Name)
+	u.outrun = switchedTooOften(u.Info.Probe, fmt.Sprintf("%d times while %s was read", u.crossed, u.Info.Name))
 	d.outrun++
 	if d.outrun == mostOutrun {
 		c.enter(Entry{Kind: KindDrift, Note: u.outrun})
@@ -167,6 +167,11 @@ func (c *Core) crossed(u *unit, d *dark, inVain bool) {
 			c.unclaimed(o, u.outrun, KindVerify)
 		}
 	}
+}
+
+// switchedTooOften says that a light beside a probe came or went too often to read lamps there: when it did so, in words.
+func switchedTooOften(probe, when string) string {
+	return fmt.Sprintf("a light beside %s is switched on and off too often: it came or went %s; put that light out or screen the meter from it", atProbe(probe), when)
 }
 
 // begins notes that a visit to a unit begins: nothing of it was read yet.

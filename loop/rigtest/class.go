@@ -3,6 +3,7 @@ package rigtest
 import (
 	"time"
 
+	"trueup/loop/session/core"
 	"trueup/loop/stage"
 )
 
@@ -40,9 +41,10 @@ type Class struct {
 	Hand time.Duration
 	// Passer has somebody walk through the beams at a probe about once in so long; 0 = never.
 	Passer   time.Duration
-	FirstOdd bool          // the first reading of each lamp, once it is lit, is an outlier
-	Watch    time.Duration // after which lamps are read again, to see whether they changed by themselves
-	Aloft    bool          // people are aloft: no lamp is put out to measure another
+	FirstOdd bool             // the first reading of each lamp, once it is lit, is an outlier
+	Watch    time.Duration    // after which lamps are read again, to see whether they changed by themselves
+	Aloft    bool             // people are aloft: no lamp is put out to measure another
+	Common   core.CommonLevel // that all lamps are brought to
 }
 
 func (c *Class) lamps() int {

@@ -4,6 +4,7 @@ import (
 	"math"
 	"time"
 
+	"trueup/loop/session/core"
 	"trueup/loop/stage"
 )
 
@@ -98,6 +99,8 @@ func neighbours() []Class {
 		{Name: "all lamps on one probe", Probes: 1},
 		{Name: "a probe for each lamp", Probes: 12},
 		{Name: "probes that read apart", Probes: 2, ProbesOff: 0.0010},
+		{Name: "one level for all, as the weakest", Common: core.CommonEqual},
+		{Name: "one level for all, the brightest, ambient 0.3 walks", Background: 0.3, Ambient: walk, Common: core.CommonBrightest},
 		{Name: "people aloft, a probe for each lamp", Probes: 12, Aloft: true},
 		{Name: "people aloft, 3 lamps on a probe", Probes: 4, Aloft: true},
 	}

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"trueup/loop/session/core"
 	"trueup/loop/stage"
 )
 
@@ -17,6 +18,9 @@ func Living(n int) (c Class, words []string) {
 	livingMeter(&c, chance)
 	livingLamps(&c, chance)
 	livingFaults(&c, chance)
+	if levels := []core.CommonLevel{core.CommonEqual, core.CommonBrightest}; chance(0.15, "one level for all") {
+		c.Common = levels[d.IntN(len(levels))]
+	}
 	return c, words
 }
 

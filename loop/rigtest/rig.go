@@ -91,7 +91,7 @@ func (c *Class) Rig(seed uint64, n int) *Rig {
 func (r *Rig) config(lux float64, d *draws) {
 	plan := core.DefaultPlan()
 	plan.KeepLit, plan.Lanes = r.class.Aloft, r.class.Lanes
-	plan.Watch = r.class.Watch
+	plan.Watch, plan.Common = r.class.Watch, r.class.Common
 	plan.Target = core.Target{Reference: referenceName, Text: "the light of " + referenceName}
 	r.Config = core.Config{Work: core.Match, Plan: plan, Batches: map[string]*solve.Batch{}}
 	ref := core.Unit{Info: core.FixtureInfo{Name: referenceName, Profile: "any", Probe: "ref", Fixed: true}, Head: -1}

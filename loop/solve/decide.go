@@ -40,6 +40,9 @@ func (m *Match) next(at time.Duration) Decision {
 	pl := m.planFrom(from)
 	m.lastPlan = pl
 	if m.stand.d == nil {
+		if m.first != nil && m.allowed(m.first) {
+			return m.moveTo(plan.Plan{Codes: m.first, D: m.fractions(m.first)}, "first setting: where it had stood")
+		}
 		return m.moveTo(pl, m.text.begin("first setting, from the profile: predicted ").milli(pl.Err).words(" off").String())
 	}
 	if !m.allowed(m.stand.codes) {

@@ -7,6 +7,10 @@ import (
 	"trueup/loop/solve/plan"
 )
 
+// BeginAt has a match take its first reading at a drive, one code per channel, where the head is known to have stood near the target, although what was
+// read of it there is not believed any more: the plan from the profile alone may lead far from there. A drive outside the head's limits is not used.
+func (m *Match) BeginAt(codes Drive) { m.first = slices.Clone(codes) }
+
 // backToFormer is the way back to the setting that an earlier visit had landed at, where this one ends
 // elsewhere and has not read it nearer there. It is read again then, and the match goes on from
 // what it knows by that; it goes back once.

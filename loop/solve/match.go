@@ -51,6 +51,7 @@ type Match struct {
 	seen      seen
 	text      sentence
 	retried   bool        // the setting that an earlier visit had landed at
+	first     Drive       // the first setting, where it is not planned; nil: it is
 	before    model.State // the leading law and mean before the last reading
 }
 

@@ -17,7 +17,8 @@ type secondVisit struct {
 	late    watch // it is read long after it was lit
 	waiting bool
 	early   []glance
-	doubted bool // the background was asked for since the light differs from the claim
+	doubted bool        // the background was asked for since the light differs from the claim
+	stood   solve.Drive // where it had stood when the visit was begun anew; nil: it was not
 }
 
 // maxVerifyReadings bounds what proof may cost with a noisy meter.
@@ -118,7 +119,19 @@ func (v *secondVisit) begin(c *Core) error {
 	return nil
 }
 
-func (v *secondVisit) asFirst(c *Core) (*solve.Match, error) { return c.newMatch(v.u, v.sure) }
+// asFirst begins at where the unit stood if what was read of it is forgotten: what the profile or its sisters say may lead far from there.
+func (v *secondVisit) asFirst(c *Core) (*solve.Match, error) {
+	m, err := c.newMatch(v.u, v.sure)
+	if err != nil || v.u.prior != nil {
+		return m, err
+	}
+	at := v.stood
+	if at == nil {
+		at = v.u.final
+	}
+	m.BeginAt(at)
+	return m, nil
+}
 
 func (v *secondVisit) goOnWith(m *solve.Match) {
 	v.match = m
@@ -160,7 +173,7 @@ func (v *secondVisit) held(c *Core, why string) want {
 // renew begins the visit anew; what the first one taught stays.
 func (v *secondVisit) renew(*Core) {
 	v.u.watching = false
-	*v = secondVisit{u: v.u, doubted: true}
+	*v = secondVisit{u: v.u, doubted: true, stood: v.u.stood}
 }
 
 func (v *secondVisit) skipped(c *Core, why string) { v.held(c, why) }

@@ -34,6 +34,7 @@ type Lamp struct {
 	// lamp's probe sees them.
 	Claimed, True colorcalc.UV
 	SD            float64
+	Lux           float64 // of its own light as it stood at its last outcome, as its probe sees it; 0: none
 	// Later is how far the lamp is from the reference ten minutes after the end, lit all the time.
 	Later float64
 }
@@ -143,7 +144,7 @@ func (t *judge) sum(w *world) Run {
 		eyes := t.rig.probe(p.probe)
 		if light := t.light[p.name]; light.Y > 0 {
 			a, b := eyes.eyes(light).UV(), eyes.eyes(t.rig.reference(w.Now())).UV()
-			l.True = colorcalc.UV{U: a.U - b.U, V: a.V - b.V}
+			l.True, l.Lux = colorcalc.UV{U: a.U - b.U, V: a.V - b.V}, eyes.eyes(light).Y
 		}
 		if o := l.Outcome; o != nil && o.Final != nil && t.ref != nil {
 			l.Claimed = colorcalc.UV{U: o.Final.UV.U - t.ref.UV.U, V: o.Final.UV.V - t.ref.UV.V}

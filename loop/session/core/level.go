@@ -3,6 +3,7 @@ package core
 import (
 	"fmt"
 	"math"
+	"strings"
 )
 
 // commonTolerance is how far a unit's level may lie from the common one, as a
@@ -32,10 +33,10 @@ func (c *Core) chooseCommonLevel() {
 	}
 	lowest, most, weakest := math.Inf(1), math.Inf(1), ""
 	for _, u := range c.units {
-		if !u.outcome.Landed() || u.outcome.Final == nil || !(u.outcome.Final.Lux > 0) {
+		lux := u.landedLux()
+		if !(lux > 0) {
 			continue
 		}
-		lux := u.outcome.Final.Lux
 		lowest = min(lowest, lux)
 		if m := commonHeadroom * lux * u.Headroom; m < most {
 			most, weakest = m, u.Info.Name
@@ -58,4 +59,54 @@ func (c *Core) chooseCommonLevel() {
 		}
 	}
 	c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("common level %.1f lux: %s", c.commonLux, note)})
+}
+
+// levelShort is by how much a unit's level lies below the common one, ln, that is no scatter of two readings.
+const levelShort = 2 * commonTolerance
+
+// levelHeld looks, once all units were brought to the common level, which of them do not give it: what a unit gives at most was
+// reckoned from its level and its cap, and a lamp may limit itself before. The brightest level that all give is what the dimmest of them gives
+// then, and the others are brought down to it; a level of another kind stays, and the units below it are named.
+type levelHeld struct{ lowered bool }
+
+func (levelHeld) unit() *unit { return nil }
+
+func (h levelHeld) step(c *Core, _ input) want {
+	if c.commonLux == 0 {
+		return want{next: true}
+	}
+	lowest, dimmest := c.commonLux*math.Exp(-levelShort), ""
+	var short []string
+	for _, u := range c.units {
+		if lux := u.landedLux(); lux > 0 && lux < c.commonLux*math.Exp(-levelShort) {
+			short = append(short, fmt.Sprintf("%s %.1f lux", u.Info.Name, lux))
+			if lux < lowest {
+				lowest, dimmest = lux, u.Info.Name
+			}
+		}
+	}
+	switch {
+	case len(short) == 0:
+	case c.cfg.Plan.Common == CommonBrightest && !h.lowered:
+		c.commonLux = lowest
+		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("common level %.1f lux: %s gives no more at this colour, whatever its cap; brighter fixtures are brought down to it", lowest, dimmest)})
+		var again []task
+		for _, u := range c.units {
+			if lux := u.landedLux(); c.ours(u) && lux > c.commonLux*(1+commonTolerance) {
+				again = append(again, &secondVisit{u: u})
+			}
+		}
+		c.lane.tasks = append(append(again, levelHeld{lowered: true}), c.lane.tasks...)
+	default:
+		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("below the common level of %.1f lux, which they do not give at this colour: %s; ask for a lower level to have them all alike", c.commonLux, strings.Join(short, ", "))})
+	}
+	return want{next: true}
+}
+
+// landedLux is the level that a unit landed with, lux; 0: it did not, or the feed tells none.
+func (u *unit) landedLux() float64 {
+	if o := u.outcome; o != nil && o.Landed() && o.Final != nil {
+		return o.Final.Lux
+	}
+	return 0
 }

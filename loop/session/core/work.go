@@ -110,7 +110,7 @@ func (secondRound) step(c *Core, _ input) want {
 		round = c.passages()
 	}
 	c.each(func(u *unit) { round = append(round, &secondVisit{u: u}) })
-	round = append(append(round, c.passages()...), proof{round: 2})
+	round = append(append(append(round, levelHeld{}), c.passages()...), proof{round: 2})
 	c.lane.tasks = append(round, c.lane.tasks...)
 	return want{next: true}
 }

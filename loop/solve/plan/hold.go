@@ -20,14 +20,14 @@ func (e *mixture) dimTo(now []float64, k float64) []float64 {
 
 // hold moves only the three emitters of the basis: the equations of chromaticity
 // and level are solved for them, A_B p_B = b - A_N p_N, the other emitters staying
-// where they are, at the first of holdLevels at which the three are within bounds.
-func (e *mixture) hold(p []float64, t colorcalc.UV) bool {
+// where they are, at the first of some fractions of the light asked for at which the three are within bounds.
+func (e *mixture) hold(p []float64, t colorcalc.UV, levels ...float64) bool {
 	for _, b := range e.basis {
 		if b < 0 {
 			return false
 		}
 	}
-	for _, f := range holdLevels {
+	for _, f := range levels {
 		e.rows(t, f*e.y)
 		var a [9]float64
 		var b [3]float64

@@ -76,7 +76,7 @@ func (e *mixture) chooseAlike(p []float64, t colorcalc.UV, top, want float64) bo
 	}
 	// The rest is small: that the background's share depends on the level, and what was left out.
 	e.y, e.basis = y, e.roomiest(q[:])
-	if !e.hold(q[:], t) && !e.local(q[:], t, nearEnough*alikeLands) {
+	if !e.hold(q[:], t, holdLevels[:]...) && !e.local(q[:], t, nearEnough*alikeLands) {
 		return false
 	}
 	copy(p, q[:e.n])

@@ -211,7 +211,7 @@ func (e *mixture) Plan(law int, x, now []float64, t colorcalc.UV, tol float64) (
 	}
 	e.renewed = false
 	if e.held && e.levelIsNear(p[:]) {
-		if e.hold(p[:], t) || e.local(p[:], t, nearEnough*tol) {
+		if e.hold(p[:], t, 1) || e.atAskedLevel(p[:], t) || e.hold(p[:], t, holdLevels[:]...) || e.local(p[:], t, nearEnough*tol) {
 			e.renewed = e.renew(p[:], t)
 			pl := e.quantise(p[:], now, t)
 			pl.Renewed = e.renewed
@@ -230,6 +230,31 @@ func (e *mixture) Plan(law int, x, now []float64, t colorcalc.UV, tol float64) (
 	e.held = false
 	e.nearest(p[:], t)
 	return e.quantise(p[:], now, t), false
+}
+
+// atAskedLevel chooses the emitters anew where those that are held do not give the level that is asked for: one of them has come to its end, or
+// would go dark, and others may give it. It reports whether they do.
+func (e *mixture) atAskedLevel(p []float64, t colorcalc.UV) bool {
+	if !(e.absY > 0) {
+		return false
+	}
+	top, ok := e.maxY(t)
+	if !ok || e.y > mostLevel*top {
+		return false
+	}
+	var best program
+	if !e.mix(t, e.y, branchDeep, &best) {
+		return false
+	}
+	e.take(&best, p)
+	return true
+}
+
+// take has the emitters of a program held from now on, and gives them as the mixture p.
+func (e *mixture) take(best *program, p []float64) {
+	copy(p, best.x[:e.n])
+	e.held = true
+	copy(e.basis[:], best.basis[:])
 }
 
 // levelIsNear reports whether mixture p gives about the level that is asked for:
@@ -275,9 +300,8 @@ func (e *mixture) choose(p, now []float64, t colorcalc.UV, top float64) bool {
 		for _, f := range levels {
 			var best program
 			if e.mix(t, min(f*want, mostMix*top), branchDeep, &best) {
-				copy(p, best.x[:e.n])
-				e.held, e.y = true, f*want
-				copy(e.basis[:], best.basis[:])
+				e.take(&best, p)
+				e.y = f * want
 				return true
 			}
 		}

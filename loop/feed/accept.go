@@ -69,10 +69,8 @@ func (a *acceptance) take(d instrument.Draft, now time.Time) (Reading, *Aside) {
 	if d.HasY && d.Y <= 0 && d.Y > -math.MaxFloat64 {
 		d.Flags |= Underrange // kept for a background, never given out as a colour
 	}
-	if !d.Flags.Has(Underrange) {
-		if !instrument.OnDiagram(d.UV) {
-			return no(OffDiagram, "u' %.4f v' %.4f", d.UV.U, d.UV.V)
-		}
+	if !bare(d.Flags) && !instrument.OnDiagram(d.UV) {
+		return no(OffDiagram, "u' %.4f v' %.4f", d.UV.U, d.UV.V)
 	}
 	probe := d.Probe
 	if to, ok := a.probes[probe]; ok {
@@ -106,7 +104,7 @@ func (a *acceptance) take(d instrument.Draft, now time.Time) (Reading, *Aside) {
 		// Measured on request: all of it lies between request and answer.
 		r.Time, r.Integration, r.Told = now, now.Sub(d.Asked), false
 	}
-	if c, ok := a.corrections[probe]; ok && !r.Flags.Has(Underrange) {
+	if c, ok := a.corrections[probe]; ok && !bare(r.Flags) {
 		r = c.Apply(r)
 		if !instrument.OnDiagram(r.UV) {
 			return no(OffDiagram, "after the correction of its probe")
@@ -114,6 +112,9 @@ func (a *acceptance) take(d instrument.Draft, now time.Time) (Reading, *Aside) {
 	}
 	return r, nil
 }
+
+// bare tells of a reading that it has no colour.
+func bare(f Flags) bool { return f&(Underrange|NotWhite) != 0 }
 
 // order checks sequence number (or else the stamp) against the last accepted
 // message of the same probe, and remembers them. A count that starts anew is

@@ -19,7 +19,7 @@ func readAnything(t *testing.T, ins *instrument.Instrument, line []byte) {
 		drafts, _ := d.Decode(instrument.Message{Data: []byte(m), Topic: "a/b"}, now)
 		for _, x := range drafts {
 			r, aside := j.take(x, now)
-			if aside != nil || r.Flags.Has(Underrange) {
+			if aside != nil || r.Flags.Has(Underrange) || r.Flags.Has(NotWhite) {
 				continue
 			}
 			if !instrument.OnDiagram(r.UV) || !finite(r.Y) || r.RoundXY < 0 || !finite(r.RoundXY) || r.Integration < 0 || r.Time.After(now) {

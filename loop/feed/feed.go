@@ -110,9 +110,17 @@ func (f *Feed) NextAfter(ctx context.Context, probe string, settledAt time.Time)
 // NextDarkAfter is NextAfter for a background: a reading that the instrument
 // calls too dark serves as well. It has Underrange set and no colour.
 func (f *Feed) NextDarkAfter(ctx context.Context, probe string, settledAt time.Time) (Reading, error) {
-	return f.wait(ctx, demand{probe: probe, settled: settledAt, dark: true}, func(r Reading) (bool, *Aside) {
-		return !r.Began().Before(settledAt), nil
-	})
+	return f.darkAfter(ctx, demand{probe: probe, settled: settledAt, dark: true})
+}
+
+// NextAnyAfter is NextDarkAfter for a lamp that is lit, and of which nobody knows yet what it gives: a reading of a colour
+// that the instrument can not tell serves as well. It has NotWhite set and no colour.
+func (f *Feed) NextAnyAfter(ctx context.Context, probe string, settledAt time.Time) (Reading, error) {
+	return f.darkAfter(ctx, demand{probe: probe, settled: settledAt, dark: true, any: true})
+}
+
+func (f *Feed) darkAfter(ctx context.Context, d demand) (Reading, error) {
+	return f.wait(ctx, d, func(r Reading) (bool, *Aside) { return !r.Began().Before(d.settled), nil })
 }
 
 // Status tells the state at this moment. A feed without an accepted reading

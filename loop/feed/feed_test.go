@@ -8,6 +8,8 @@ import (
 	"testing"
 	"testing/synctest"
 	"time"
+
+	"trueup/loop/feed/instrument"
 )
 
 // ownText writes a line of our own, integrated over 200 ms up to end.
@@ -249,6 +251,40 @@ func TestAStampFromTheFutureDoesNoHarm(t *testing.T) {
 		synctest.Wait()
 		if s := f.Status(); s.Accepted < 12 || s.Clock.Agrees {
 			t.Errorf("a clock set back: %d accepted, set aside %v", s.Accepted, s.SetAside)
+		}
+	})
+}
+
+// A light that a meter of colour temperature and Duv can not tell is set aside and counted; only who asks for a lamp that may give any colour is told of it.
+func TestALightThatIsNoWhiteIsToldToWhoAsks(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		ins, err := instrument.Parse("meter.yaml", []byte("instrument: a\nread: {as: csv, separator: SPACE}\nfields: {cct: 1, duv: 2}\n"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		f, w := openWire(t, Config{Name: "bench", Instrument: ins, Latency: time.Millisecond, Integration: 200 * time.Millisecond})
+		defer f.Close()
+		ctx := t.Context()
+		go func() {
+			for i := 0; w.later(ctx, 250*time.Millisecond, func() string {
+				if i < 4 {
+					return "4300 -0.0612"
+				}
+				return "4300 0.0020"
+			}); i++ {
+			}
+		}()
+		r, err := f.NextAnyAfter(ctx, "", time.Now())
+		if err != nil || !r.Flags.Has(NotWhite) || !r.Time.Before(time.Now()) {
+			t.Errorf("%+v, %v", r, err)
+		}
+		for name, next := range map[string]func(context.Context, string, time.Time) (Reading, error){"of light": f.NextAfter, "of the dark": f.NextDarkAfter} {
+			if r, err := next(ctx, "", time.Now()); err != nil || r.Flags.Has(NotWhite) {
+				t.Errorf("%s: %+v, %v", name, r, err)
+			}
+		}
+		if s := f.Status(); s.SetAside[NoWhite] != 4 || s.Accepted < 2 {
+			t.Errorf("%+v", s)
 		}
 	})
 }

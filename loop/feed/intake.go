@@ -65,6 +65,11 @@ func (f *Feed) settle(l *link, drafts []instrument.Draft, asides []Aside, now ti
 			asides = append(asides, *a)
 			continue
 		}
+		if r.Flags.Has(NotWhite) { // set aside, and kept for who asks for it
+			f.hold(r)
+			f.announce()
+			continue
+		}
 		f.push(r, now)
 		fresh = append(fresh, r)
 	}
@@ -87,13 +92,18 @@ func (f *Feed) settle(l *link, drafts []instrument.Draft, asides []Aside, now ti
 	return verdict{ended: ended, taken: len(fresh)}
 }
 
-// push appends to the ring. The lock is held.
-func (f *Feed) push(r Reading, now time.Time) {
+// hold appends to the ring. The lock is held.
+func (f *Feed) hold(r Reading) {
 	if len(f.ring) == keep {
 		f.ring = append(f.ring[:0], f.ring[1:]...)
 		f.first++
 	}
 	f.ring = append(f.ring, r)
+}
+
+// push takes in a reading that counts. The lock is held.
+func (f *Feed) push(r Reading, now time.Time) {
+	f.hold(r)
 	f.accepted++
 	f.last = now
 	if !slices.Contains(f.probes, r.Probe) && len(f.probes) < maxProbes {

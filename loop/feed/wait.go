@@ -63,12 +63,13 @@ type demand struct {
 	probe   string
 	settled time.Time
 	dark    bool   // a reading too dark for a colour serves
+	any     bool   // so does one of a colour that the instrument can not tell
 	over    *bool  // nobody waits any more; guarded by the feed's lock
 	failed  *error // why this one will not be served; guarded by the feed's lock
 }
 
 func (d demand) matches(r Reading) bool {
-	return (d.dark || !r.Flags.Has(Underrange)) && (d.probe == "" || r.Probe == d.probe)
+	return (d.dark || !r.Flags.Has(Underrange)) && (d.any || !r.Flags.Has(NotWhite)) && (d.probe == "" || r.Probe == d.probe)
 }
 
 // fail tells one who waits that there will be no reading, and why.

@@ -30,6 +30,7 @@ const (
 	Underrange = instrument.Underrange
 	Timed      = instrument.Timed
 	NoDuv      = instrument.NoDuv
+	NotWhite   = instrument.NotWhite
 	Typed      = instrument.Typed
 	Corrected  = instrument.Corrected
 

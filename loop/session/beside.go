@@ -49,6 +49,11 @@ func (m *besideMeters) ReadDarkAfter(ctx context.Context, probe string, settled 
 	return m.unowned(ctx, probe, settled, m.FeedMeters.ReadDarkAfter)
 }
 
+// ReadAnyAfter is read as any other too.
+func (m *besideMeters) ReadAnyAfter(ctx context.Context, probe string, settled time.Time) (feed.Reading, error) {
+	return m.unowned(ctx, probe, settled, m.FeedMeters.ReadAnyAfter)
+}
+
 // Trouble adds who owns the light to what the feeds are doing.
 func (m *besideMeters) Trouble() string {
 	text := m.FeedMeters.Trouble()

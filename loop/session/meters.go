@@ -57,6 +57,16 @@ func (m *FeedMeters) ReadDarkAfter(ctx context.Context, probe string, settled ti
 	return f.NextDarkAfter(ctx, probe, settled)
 }
 
+// ReadAnyAfter is ReadDarkAfter where a colour that the instrument can not tell
+// serves as well.
+func (m *FeedMeters) ReadAnyAfter(ctx context.Context, probe string, settled time.Time) (feed.Reading, error) {
+	f, err := m.feedOf(probe)
+	if err != nil {
+		return feed.Reading{}, err
+	}
+	return f.NextAnyAfter(ctx, probe, settled)
+}
+
 func (m *FeedMeters) feedOf(probe string) (*feed.Feed, error) {
 	i, err := FeedOf(m.rig, probe)
 	if err != nil {

@@ -324,7 +324,7 @@ func (r *Run) awaitMeters(whole context.Context) error {
 			continue
 		}
 		seen[probe] = true
-		if _, err := r.meters.ReadDarkAfter(ctx, probe, time.Time{}); err != nil {
+		if _, err := r.meters.ReadAnyAfter(ctx, probe, time.Time{}); err != nil {
 			switch {
 			case whole.Err() != nil: // somebody ended the run: the meter is not to blame
 				return fmt.Errorf("%w; no light was moved", context.Cause(whole))

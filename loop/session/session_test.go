@@ -35,8 +35,11 @@ type fakeStage struct {
 	reads   int
 	dieAt   int // reading after which the meter is gone; 0: never
 	onRead  func(n int)
-	badHead int     // head whose light never comes; -1: none
-	dim     float64 // what comes through to the meter; 0 is all
+	odd     func(n int) bool // the meter has no figures for this reading, whatever it is of; nil: it has for all
+	badHead int              // head whose light never comes; -1: none
+	dim     float64          // what comes through to the meter; 0 is all
+	whites  bool             // the meter tells colour temperature and Duv alone
+	found   solve.Drive      // how the desk has every lamp; nil: there is none
 }
 
 func (f *fakeStage) Wish(head int, codes []uint32) error {
@@ -70,6 +73,15 @@ func (f *fakeStage) light(head int) colorcalc.XYZ {
 }
 
 func (f *fakeStage) ReadAfter(ctx context.Context, probe string, settled time.Time) (feed.Reading, error) {
+	for {
+		r, err := f.ReadAnyAfter(ctx, probe, settled)
+		if err != nil || !r.Flags.Has(feed.NotWhite) {
+			return r, err
+		}
+	}
+}
+
+func (f *fakeStage) ReadAnyAfter(ctx context.Context, probe string, settled time.Time) (feed.Reading, error) {
 	const window = 200 * time.Millisecond
 	if d := time.Until(settled); d > 0 {
 		time.Sleep(d) // virtual
@@ -104,6 +116,9 @@ func (f *fakeStage) ReadAfter(ctx context.Context, probe string, settled time.Ti
 	uv := light.UV()
 	uv.U += f.sigma * f.rng.NormFloat64()
 	uv.V += f.sigma * f.rng.NormFloat64()
+	if _, duv, err := colorcalc.CCT(uv.XY()); f.odd != nil && f.odd(f.reads) || f.whites && (err != nil || max(duv, -duv) > colorcalc.MaxDuv) {
+		return feed.Reading{Probe: probe, Time: time.Now(), Integration: window, Flags: feed.NotWhite}, nil
+	}
 	return feed.Reading{UV: uv, Y: light.Y, HasY: true, Probe: probe, Time: time.Now(), Integration: window, Seq: uint64(f.reads), HasSeq: true}, nil
 }
 
@@ -169,6 +184,9 @@ func runFakePlan(t *testing.T, f *fakeStage, ctx func(context.Context) context.C
 		units := fakeUnits()
 		cfg := core.Config{Work: core.Match, Plan: core.DefaultPlan()}
 		for _, u := range units {
+			if u.Head >= 0 {
+				u.Found = f.found
+			}
 			cfg.Units = append(cfg.Units, u.Unit)
 		}
 		cfg.Plan.Target.Reference = "window"
@@ -414,5 +432,70 @@ func TestADriftingBackgroundIsSaid(t *testing.T) {
 	still, _, err := runFake(t, newFakeStage(6), nil)
 	if err != nil || len(still.Notes) != 0 {
 		t.Errorf("a still background is said to drift: %q %v", still.Notes, err)
+	}
+}
+
+// A meter that tells colour temperature and Duv alone has no figures for the red that the desk has the lamps at: the match does not wait there,
+// says so, and lands them; no other reading is called how they stood.
+func TestALampFoundAtAColourBeforeAMeterOfWhites(t *testing.T) {
+	f := newFakeStage(3)
+	f.whites, f.found = true, solve.Drive{60000, 0, 0}
+	sum, entries, err := runFake(t, f, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	said := 0
+	for _, e := range entries {
+		if e.Kind == core.KindPause {
+			t.Fatal(e.Note)
+		}
+		if e.Kind == core.KindAside && strings.Contains(e.Note, "as found: a colour and not a white") {
+			said++
+		}
+	}
+	if said != 2*len(f.lamps) {
+		t.Errorf("said %d times, want twice of each of %d", said, len(f.lamps))
+	}
+	for _, fx := range sum.Fixtures[1:] {
+		if o := fx.Final(); !o.Landed() || o.Found != nil {
+			t.Errorf("%s: %+v", fx.Name, o)
+		}
+	}
+}
+
+// A lamp that gives no white at all before such a meter is given up, and why; the others land.
+func TestALampThatIsNoWhiteIsNamed(t *testing.T) {
+	f := newFakeStage(4)
+	f.whites = true
+	f.lamps[1][1], f.lamps[1][2] = colorcalc.XYZ{}, colorcalc.XYZ{} // red alone
+	sum, _, err := runFake(t, f, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, fx := range sum.Fixtures[1:] {
+		o := fx.Final()
+		if i == 1 && (o.Result != solve.Held || !strings.Contains(o.Reason, "a colour and not a white") || !strings.Contains(o.Reason, "4 times in a row")) || i != 1 && !o.Landed() {
+			t.Errorf("%s: %v, %s", fx.Name, o.Result, o.Reason)
+		}
+	}
+}
+
+// Nonsense that such a meter sends for a moment, two readings at a time, costs no lamp its match.
+func TestAMomentOfNonsenseGivesNoLampUp(t *testing.T) {
+	for seed := range uint64(5) {
+		f := newFakeStage(seed + 11)
+		f.odd = func(n int) bool { return n > 15 && (n+int(seed))%9 < 2 }
+		sum, entries, err := runFake(t, f, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if said := slices.ContainsFunc(entries, func(e Entry) bool { return strings.Contains(e.Note, "a colour and not a white") }); !said {
+			t.Errorf("seed %d: it is not said", seed)
+		}
+		for _, fx := range sum.Fixtures[1:] {
+			if o := fx.Final(); !o.Landed() {
+				t.Errorf("seed %d: %s: %v, %s", seed, fx.Name, o.Result, o.Reason)
+			}
+		}
 	}
 }

@@ -26,9 +26,11 @@ type Wire interface {
 // Meters gives readings by probe.
 type Meters interface {
 	// ReadAfter returns the next reading of a probe whose integration began at or
-	// after settled; ReadDarkAfter also one that is too dark for a colour.
+	// after settled; ReadDarkAfter also one that is too dark for a colour; ReadAnyAfter
+	// that, and one of a colour that the instrument can not tell.
 	ReadAfter(ctx context.Context, probe string, settled time.Time) (feed.Reading, error)
 	ReadDarkAfter(ctx context.Context, probe string, settled time.Time) (feed.Reading, error)
+	ReadAnyAfter(ctx context.Context, probe string, settled time.Time) (feed.Reading, error)
 }
 
 // keeper puts entries on disk.
@@ -298,7 +300,10 @@ func (s *shell) arrival(ctx context.Context, head int) core.Event {
 // read waits for a reading. No event: it was called off.
 func (s *shell) read(ctx context.Context, a core.Ask) core.Event {
 	read := s.meters.ReadAfter
-	if a.Dark || a.Faint {
+	switch {
+	case a.Coloured:
+		read = s.meters.ReadAnyAfter
+	case a.Dark || a.Faint:
 		read = s.meters.ReadDarkAfter
 	}
 	r, err := read(ctx, a.Probe, s.start.Add(a.After))
@@ -325,7 +330,7 @@ func (s *shell) read(ctx context.Context, a core.Ask) core.Event {
 // readingOf is a reading of a probe as the core takes it, but for when it was made.
 func readingOf(r feed.Reading, probe string) core.Reading {
 	return core.Reading{Spectrum: spectrum.KeptOf(r.Spectrum), Integration: r.Integration, Told: r.Told, Probe: probe, Seq: r.Seq,
-		UV: r.UV, Y: r.Y, HasY: r.HasY, RoundXY: r.RoundXY, TooDark: r.Flags.Has(feed.Underrange)}
+		UV: r.UV, Y: r.Y, HasY: r.HasY, RoundXY: r.RoundXY, TooDark: r.Flags.Has(feed.Underrange), NotWhite: r.Flags.Has(feed.NotWhite)}
 }
 
 // byPerson is what a person meant who did not answer a question; a fault if none did.

@@ -4,6 +4,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"trueup/colorcalc"
 )
 
 func decodeWith(t *testing.T, description, line string) ([]Draft, []Aside) {
@@ -110,8 +112,28 @@ func TestAColourThatIsNoWhiteIsNamed(t *testing.T) {
 			}
 			continue
 		}
-		if len(got) != 0 || len(aside) != 1 || aside[0].Reason != want {
-			t.Errorf("%q: %+v, %v, want %q", line, got, aside, want)
+		if len(got) != 1 || got[0].Flags&^NoDuv != NotWhite || got[0].UV != (colorcalc.UV{}) || len(aside) != 1 || aside[0].Reason != want {
+			t.Errorf("%q: %+v, %v, want %q, and that it has none", line, got, aside, want)
+		}
+	}
+}
+
+// A display that repeats itself tells a colour that is no white once, as it does any other; and no light at all is dark, and of no colour.
+func TestNoWhiteIsFreshAndLit(t *testing.T) {
+	const d = "instrument: a\nread: {as: csv, separator: SPACE}\nnew: change\nfields: {cct: 1, duv: 2, level: 3}\n"
+	ins, err := Parse("meter.yaml", []byte(d))
+	if err != nil {
+		t.Fatal(err)
+	}
+	dec := NewDecoder(ins, new(Precision))
+	for _, c := range []struct {
+		line string
+		want Flags
+		why  Reason
+	}{{"4300 -0.0612 90", NotWhite, NoWhite}, {"4300 -0.0612 90", 0, Repeated}, {"4300 -0.0613 90", NotWhite, NoWhite}, {"0 0 0", Underrange, ""}} {
+		got, aside := dec.Decode(Message{Data: []byte(c.line)}, time.Now())
+		if c.want != 0 && (len(got) != 1 || got[0].Flags != c.want) || c.want == 0 && len(got) != 0 || (len(aside) != 0) != (c.why != "") || c.why != "" && aside[0].Reason != c.why {
+			t.Errorf("%q: %+v, %v", c.line, got, aside)
 		}
 	}
 }

@@ -150,7 +150,11 @@ func (d *instrumentDecoder) build(v decoded, m Message, now time.Time) ([]Draft,
 		return no(Unreadable, err)
 	}
 	why, err := d.colour(v, m, &out)
-	if err != nil && !out.Flags.Has(Underrange) {
+	if why == NoWhite && out.HasY && out.Y <= 0 { // no light is of no colour
+		out.Flags |= Underrange
+	}
+	white := err == nil || out.Flags.Has(Underrange)
+	if !white && why != NoWhite {
 		return no(why, err)
 	}
 	if d.ins.fresh == "change" {
@@ -159,6 +163,10 @@ func (d *instrumentDecoder) build(v decoded, m Message, now time.Time) ([]Draft,
 		} else {
 			d.last = now
 		}
+	}
+	if !white {
+		out.Flags |= NotWhite // set aside, and a draft all the same: that it is none may be what is to be known
+		return []Draft{out}, []Aside{{why, err.Error(), raw}}
 	}
 	return []Draft{out}, nil
 }

@@ -38,7 +38,7 @@ func (q Quantity) String() string {
 // Flags are remarks about one reading.
 type Flags uint8
 
-// The remarks. A reading with Saturated or Underrange set is never handed out
+// The remarks. A reading with Saturated, Underrange or NotWhite set is never handed out
 // as a reading; it is set aside and counted.
 const (
 	Saturated  Flags = 1 << iota // the detector was driven into its stops
@@ -47,6 +47,7 @@ const (
 	NoDuv                        // the instrument gave CCT alone; Duv was taken as 0
 	Typed                        // a person typed it
 	Corrected                    // a stored correction of this probe was applied
+	NotWhite                     // a colour that an instrument of colour temperature and Duv can not tell: no chromaticity is given
 )
 
 // Has reports whether all of the given flags are set.

@@ -20,7 +20,7 @@ const (
 
 // take takes in the next reading of the probe. It tells, once, whether most of them are copies.
 func (k *copies) take(r *Reading) bool {
-	if !r.HasY || r.TooDark || !(r.Y > 0) {
+	if !r.HasY || r.TooDark || r.NotWhite || !(r.Y > 0) {
 		k.y = 0
 		return false
 	}

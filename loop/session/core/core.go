@@ -72,6 +72,7 @@ type unit struct {
 	*Unit
 	settle       time.Duration
 	least        time.Duration // of it, as a large step, or two readings of one setting, have shown; 0: none have
+	untold       bool          // as found it gave no light, or none that its meter can tell
 	weakAt       time.Duration // the arrival after which it was last read too weak to be seen
 	prior        *solve.Prior
 	past         *solve.Past // of the visits that prior is from

@@ -23,7 +23,7 @@ const (
 // began before the light settled; the last, which shows that it stands, is handed on to whoever reads the unit there next. Where an
 // earlier run has measured it, this one only looks whether that still holds (keptdeadtime.go).
 type deadTime struct {
-	u       *unit
+	u       *unit // nil: nothing is measured, or not yet
 	key     string
 	kept    time.Duration // of an earlier run, or of the profile of a slow lamp, to be looked at; 0: it is measured
 	stated  bool          // by the profile
@@ -107,6 +107,10 @@ func (d *deadTime) step(c *Core, in input) want {
 	case in.reading != nil && in.reading.TooDark:
 		c.setAside(d.u, in.reading, fmt.Sprintf("it is too dark for %s with the fixture lit: its dead time is not measured", atProbe(in.reading.Probe)))
 		return want{next: true} // the visit finds out whether it gives light at all
+	case in.reading != nil && in.reading.NotWhite:
+		c.setAside(d.u, in.reading, noWhite(in.reading).why+": its dead time is not measured there")
+		*d = deadTime{shown: d.shown} // it is measured where the match begins
+		return want{next: true}
 	case in.reading != nil:
 		known := d.take(c, in.reading)
 		if d.kept == 0 && known && d.shows(in.reading) {
@@ -126,7 +130,7 @@ func (d *deadTime) step(c *Core, in input) want {
 			return want{next: true}
 		}
 	}
-	return want{read: &Ask{Probe: d.u.Info.Probe, After: d.arrived + d.waits(c), Faint: !c.cfg.Plan.HandMeter}}
+	return want{read: &Ask{Probe: d.u.Info.Probe, After: d.arrived + d.waits(c), Faint: !c.cfg.Plan.HandMeter, Coloured: !c.cfg.Plan.HandMeter}}
 }
 
 // shows tells whether a reading by which the dead time became known serves the visit too, which reads a unit that faded in from

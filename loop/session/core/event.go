@@ -62,8 +62,9 @@ type Reading struct {
 	UV          colorcalc.UV  `json:"uv"`
 	Y           float64       `json:"y"` // lux, or the instrument's own unit
 	HasY        bool          `json:"has_y"`
-	RoundXY     float64       `json:"round_xy,omitempty"` // last digit of x and y; 0 = none
-	TooDark     bool          `json:"too_dark,omitempty"` // the instrument tells no colour: too little light
+	RoundXY     float64       `json:"round_xy,omitempty"`  // last digit of x and y; 0 = none
+	TooDark     bool          `json:"too_dark,omitempty"`  // the instrument tells no colour: too little light
+	NotWhite    bool          `json:"not_white,omitempty"` // the instrument tells no colour: it is none that colour temperature and Duv can tell
 	// Spectrum is what a spectrometer read, as it came; nil: none was told.
 	Spectrum *spectrum.Kept `json:"spectrum,omitempty"`
 	black    bool           // of a dark probe: see inTheDark
@@ -129,4 +130,6 @@ type Ask struct {
 	After time.Duration
 	Dark  bool // the lamps are out: a reading that is too dark for a colour serves as well
 	Faint bool // a lamp is lit, but may give no light: such a reading serves too
+	// Coloured: a lamp is lit, but may be of a colour that its meter can not tell: such a reading serves too.
+	Coloured bool
 }

@@ -21,10 +21,11 @@ const (
 
 // weak says why a reading with the background taken off is no light of the fixture.
 type weak struct {
-	why string
-	odd bool    // it can not be: the background is not as it was
-	net float64 // what is left of the reading, lux
-	dim string  // the lamp gives light, and too little beside the background: the two readings in words; "": it may give none
+	why      string
+	odd      bool    // it can not be: the background is not as it was
+	net      float64 // what is left of the reading, lux
+	dim      string  // the lamp gives light, and too little beside the background: the two readings in words; "": it may give none
+	coloured bool    // it may be, but its meter can not tell its colour
 }
 
 // dimShare is the light of a lamp, as a part of the background, from which on it is seen to give some: a background hardly comes by so much just when the lamp is lit.
@@ -51,6 +52,9 @@ func (c *Core) net(r *Reading) (solve.Reading, *weak) {
 // lampLight is the light of a reading with the background taken off, in the meter's unit, or why it is no light of the fixture. Where no background
 // or no level is known all of it counts.
 func (c *Core) lampLight(r *Reading) (colorcalc.XYZ, *weak) {
+	if w := noWhite(r); w != nil {
+		return colorcalc.XYZ{}, w
+	}
 	if r.TooDark {
 		return colorcalc.XYZ{}, &weak{why: fmt.Sprintf("it is too dark for %s with the fixture lit", atProbe(r.Probe))}
 	}
@@ -62,11 +66,12 @@ func (c *Core) lampLight(r *Reading) (colorcalc.XYZ, *weak) {
 	light := r.XYZ().Sub(under)
 	switch {
 	case r.Y < under.Y*(1-leastShare):
-		return light, &weak{fmt.Sprintf("%s reads %.2f lux with the fixture lit, less than the %.2f lux it read with it dark: something stands in front of the meter, or the background has gone", atProbe(r.Probe), r.Y, under.Y), true, light.Y, ""}
+		return light, &weak{why: fmt.Sprintf("%s reads %.2f lux with the fixture lit, less than the %.2f lux it read with it dark: something stands in front of the meter, or the background has gone", atProbe(r.Probe), r.Y, under.Y), odd: true, net: light.Y}
 	case !(light.Y > leastShare*under.Y):
-		return light, &weak{fmt.Sprintf("%s reads %.2f lux with the fixture lit and %.2f lux with it dark: too small a share to tell the fixture from the background", atProbe(r.Probe), r.Y, under.Y), light.Y < -belowDark*max(c.noise.sigmaLnY(), leastBelow)*under.Y, light.Y, c.tooDim(r, under.Y)}
+		return light, &weak{why: fmt.Sprintf("%s reads %.2f lux with the fixture lit and %.2f lux with it dark: too small a share to tell the fixture from the background", atProbe(r.Probe), r.Y, under.Y),
+			odd: light.Y < -belowDark*max(c.noise.sigmaLnY(), leastBelow)*under.Y, net: light.Y, dim: c.tooDim(r, under.Y)}
 	case !light.XY().Valid():
-		return light, &weak{fmt.Sprintf("%s: %.2f lux less the background of %.2f lux leaves no possible colour: the background has changed since it was read", atProbe(r.Probe), r.Y, under.Y), true, light.Y, ""}
+		return light, &weak{why: fmt.Sprintf("%s: %.2f lux less the background of %.2f lux leaves no possible colour: the background has changed since it was read", atProbe(r.Probe), r.Y, under.Y), odd: true, net: light.Y}
 	}
 	return light, nil
 }
@@ -74,9 +79,12 @@ func (c *Core) lampLight(r *Reading) (colorcalc.XYZ, *weak) {
 // weakReadings in a row at the least give a fixture up (see dim): one may be a hand over the meter.
 const weakReadings = 3
 
-// noLight is the reason of a fixture that is not seen, or is seen and is too dim, by so many readings in a row.
+// noLight is the reason of a fixture that is not seen, or is seen and is too dim or of a colour that its meter can not tell, by so many readings in a row.
 func (w *weak) noLight(times int) string {
-	if w.dim != "" {
+	switch {
+	case w.coloured:
+		return fmt.Sprintf("%s, %d times in a row; read it with a meter that tells x and y", w.why, times)
+	case w.dim != "":
 		return fmt.Sprintf("too little light, %d times in a row: %s", times, w.dim)
 	}
 	return fmt.Sprintf("no light to speak of, %d times in a row: %s; check its patch, its power, its level and what the probe looks at", times, w.why)
@@ -97,8 +105,8 @@ func (c *Core) tooDim(r *Reading, under float64) string {
 }
 
 // askOf asks for a reading of a unit where it stands, not before its light has settled, or a little
-// before that (early.go), nor before a moment. A meter that finds it too dark is an answer too: the unit may
-// give no light at all. A person at a meter is not asked so: they see it.
+// before that (early.go), nor before a moment. A meter that finds it too dark is an answer too, for the unit may
+// give no light at all, and one that has no figures for its colour. A person at a meter is not asked so: they see it.
 func (c *Core) askOf(u *unit, after time.Duration) *Ask {
-	return &Ask{Probe: u.Info.Probe, After: c.soonest(u, after), Faint: !c.cfg.Plan.HandMeter}
+	return &Ask{Probe: u.Info.Probe, After: c.soonest(u, after), Faint: !c.cfg.Plan.HandMeter, Coloured: !c.cfg.Plan.HandMeter}
 }

@@ -33,7 +33,7 @@ func (c *Core) stood(u *unit, s Step) {
 	c.enter(Entry{Kind: KindSent, Fixture: u.Info.Name, Step: &s})
 }
 
-// keepReading enters a reading of a unit; its first one is the unit as found, unless the match began elsewhere.
+// keepReading enters a reading of a unit; its first one is the unit as found, unless the match began elsewhere or no reading told how it stood.
 func (c *Core) keepReading(u *unit, raw *Reading, net *solve.Reading) {
 	if p := c.paces[raw.Probe]; p != nil {
 		if p.window, p.untold = 0, !raw.Told; raw.Told {
@@ -50,7 +50,7 @@ func (c *Core) keepReading(u *unit, raw *Reading, net *solve.Reading) {
 	s := Stand{UV: net.UV, Delta: m.Delta, SD: net.SigmaUV, Lux: m.Lux}
 	kind := KindReading
 	first := u.tally.kept == 0
-	if u.found == nil && u.unread == nil {
+	if u.found == nil && u.unread == nil && !u.untold {
 		u.found, kind = &s, KindFound
 	}
 	u.tally.readings++

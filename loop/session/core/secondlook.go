@@ -10,7 +10,7 @@ import "time"
 // anew takes a second or two for that, and a lamp that waited for data in vain before it went out is back with the first packet.
 const secondLook = 4 * time.Second
 
-// dim counts the readings in a row that show no light of what is read. The zero value has none.
+// dim counts the readings in a row that tell nothing of what is read: no light of it, or a colour that the meter can not tell. The zero value has none.
 type dim struct {
 	n     int
 	first time.Duration // when the first of them came
@@ -23,13 +23,19 @@ func (d *dim) add(c *Core) {
 	}
 }
 
-// decides tells whether they say that there is no light. A person at the meter sees it, and takes seconds for a reading.
+// decides tells whether they say that there is no light, or none that the meter can tell. A person at the meter sees it, and takes seconds for a reading.
 func (d *dim) decides(c *Core) bool {
 	return d.n >= weakReadings && (c.cfg.Plan.HandMeter || c.now >= d.first+secondLook)
 }
 
-// elsewhere are readings that saw no light where the lamp stood before, for those to come at another setting: they count as one, and need no second pause.
-func (d *dim) elsewhere() dim { return dim{n: min(d.n, 1), first: d.first} }
+// elsewhere are readings that saw no light where the lamp stood before, as w says, for those to come at another setting: they count as one, and need no
+// second pause. A colour that the meter could not tell there says nothing of another.
+func (d *dim) elsewhere(w *weak) dim {
+	if w != nil && w.coloured {
+		return dim{}
+	}
+	return dim{n: min(d.n, 1), first: d.first}
+}
 
 // next is the moment before which the next reading is not to begin; 0: it may begin at once.
 func (d *dim) next(c *Core) time.Duration {

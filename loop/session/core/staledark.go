@@ -27,7 +27,7 @@ type unseen struct {
 // whether it did.
 func (c *Core) mayBeStale(u *unit, w *weak) bool {
 	d := c.background[u.Info.Probe]
-	if d == nil || d.blinks != "" || c.cfg.Plan.KeepLit || c.cfg.Plan.HandMeter || u.darkLooks >= darkLooks || c.now-d.when <= leastPause || !w.odd && !(u.own.Y > 0) {
+	if w.coloured || d == nil || d.blinks != "" || c.cfg.Plan.KeepLit || c.cfg.Plan.HandMeter || u.darkLooks >= darkLooks || c.now-d.when <= leastPause || !w.odd && !(u.own.Y > 0) {
 		return false
 	}
 	u.darkLooks++
@@ -37,6 +37,9 @@ func (c *Core) mayBeStale(u *unit, w *weak) bool {
 
 // unlit notes that a unit is held since it gives no light.
 func (c *Core) unlit(u *unit, w *weak) {
+	if w.coloured {
+		return
+	}
 	u.unseen = &unseen{at: c.now, net: w.net}
 	if d := c.background[u.Info.Probe]; d != nil {
 		u.unseen.beside = d.Mean().Y

@@ -19,8 +19,9 @@ type station struct {
 	after  time.Duration       // nothing is read before this moment
 	heard  func(solve.Reading) // is told each reading where nobody learns; may be nil
 	stands *loop.Arrival
+	onWay  bool // the visit goes on to another setting, whatever is read here
 	dim    dim
-	weak   *weak // why there is no light, once that is decided
+	weak   *weak // why there is no light, or none that can be told, once that is decided
 	began  bool
 }
 
@@ -35,8 +36,12 @@ func (s *station) step(c *Core, in input) want {
 		net, w := c.netOf(s.u, in.reading)
 		if w != nil {
 			s.dim.add(c)
-			c.setAside(s.u, in.reading, w.why)
-			if s.dim.decides(c) && !c.mayBeStale(s.u, w) {
+			why := w.why
+			if s.onWay && w.coloured {
+				why = s.why + ": " + why + "; the match goes on without it"
+			}
+			c.setAside(s.u, in.reading, why)
+			if (s.dim.decides(c) || s.onWay && w.leaves(s.dim.n)) && !c.mayBeStale(s.u, w) {
 				c.unlit(s.u, w)
 				s.weak = w
 				return want{next: true}

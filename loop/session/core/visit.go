@@ -98,7 +98,8 @@ func (v *firstVisit) beforeLoop(c *Core, in *input) *want {
 			return &w
 		}
 		*in, v.seen = input{}, true // a lamp that gives no light as found may give some when matched
-		v.loop.dim = v.found.dim.elsewhere()
+		v.loop.dim = v.found.dim.elsewhere(v.found.weak)
+		v.u.untold = v.found.weak != nil
 		v.phase = inLoop
 		if v.dead.u == nil && v.dead.begin(c, v.u, nil) {
 			v.phase = learningDeadTime
@@ -123,7 +124,7 @@ func (v *firstVisit) begin(c *Core) error {
 	}
 	v.match = m
 	drive := v.u.Found
-	v.u.unread = nil
+	v.u.unread, v.u.untold = nil, false
 	if drive == nil && v.u.prior == nil {
 		if drive, err = c.nominal(v.u); err != nil {
 			return err
@@ -137,7 +138,7 @@ func (v *firstVisit) begin(c *Core) error {
 	if v.wish != nil {
 		drive, why = v.wish.Codes, "as predicted"
 	}
-	v.found = station{u: v.u, match: m, drive: drive, why: why, left: 1}
+	v.found = station{u: v.u, match: m, drive: drive, why: why, left: 1, onWay: true}
 	if drive == nil {
 		v.found = station{u: v.u, began: true} // nothing to read: done at once
 	}
@@ -232,7 +233,7 @@ func (m *matching) step(c *Core, u *unit, match *solve.Match, in input) want {
 			u.weakAt = u.at.At
 			switch {
 			case !m.dim.decides(c):
-			case match.Unseen(m.visit.At.Sent):
+			case !w.coloured && match.Unseen(m.visit.At.Sent):
 				m.dim = dim{}
 				return m.next(c, u, m.visit.Step(c.now, h))
 			case !c.mayBeStale(u, w):

@@ -140,7 +140,7 @@ func (p *handPerson) reads(l string) {
 // answer answers a question, and tells whether it was one.
 func (p *handPerson) answer(l string) bool {
 	switch {
-	case strings.HasSuffix(l, "x and y; skip or undo):"):
+	case strings.HasSuffix(l, "or none if it has no figures; skip or undo):"):
 		p.answers++
 		if !strings.HasPrefix(l, p.at+": the meter shows (") {
 			p.t.Errorf("%q is asked where the light of %s is to be read", l, p.at)

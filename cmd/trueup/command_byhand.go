@@ -29,7 +29,7 @@ data link (kind: hand). Nothing is sent to any fixture.
 A value counts once you have seen how it was understood and pressed Enter; until
 then, type it again. If the value before was wrong after all, answer undo: that
 fixture is begun anew. Take your time: the program waits, and what you stop 'trueup resume' goes on with.
-skip leaves the fixture that is to be set or read.
+skip leaves the fixture that is to be set or read; none says that the meter has no figures for the colour of its light.
 
 Exit codes: 0 all landed; 1 something did not; 2 wrong command line; 3 stopped by a person or a signal.
 

@@ -65,4 +65,11 @@ func TestAQuestionSaysWhatMayBeAnswered(t *testing.T) {
 	if !strings.Contains(out.String(), "or x and y; skip or undo): ") {
 		t.Error(out.String())
 	}
+	out.Reset()
+	if _, err := newTerminal(strings.NewReader("none\n"), &out).ask(t.Context(), feed.Question{Any: true, Skip: true}); err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(out.String(), "or x and y, or none if it has no figures; or skip): ") {
+		t.Error(out.String())
+	}
 }

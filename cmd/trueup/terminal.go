@@ -82,5 +82,8 @@ func (t *terminal) ask(ctx context.Context, q feed.Question) (string, error) {
 	case q.Undo:
 		more = "; or undo"
 	}
+	if q.Any {
+		more = ", or none if it has no figures" + more
+	}
 	return t.line(ctx, "  %s shows (kelvin and Duv, or x and y%s): ", where, more)
 }

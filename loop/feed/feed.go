@@ -114,7 +114,8 @@ func (f *Feed) NextDarkAfter(ctx context.Context, probe string, settledAt time.T
 }
 
 // NextAnyAfter is NextDarkAfter for a lamp that is lit, and of which nobody knows yet what it gives: a reading of a colour
-// that the instrument can not tell serves as well. It has NotWhite set and no colour.
+// that the instrument can not tell serves as well. It has NotWhite set and no colour. A person who reads the
+// meter sees whether there is light, and is not taken at dark.
 func (f *Feed) NextAnyAfter(ctx context.Context, probe string, settledAt time.Time) (Reading, error) {
 	return f.darkAfter(ctx, demand{probe: probe, settled: settledAt, dark: true, any: true})
 }

@@ -18,6 +18,7 @@ type Question struct {
 	// Fixture is whose light is to be read; "" where that is not known, or is the light of none. A run says it, no feed does.
 	Fixture string
 	Dark    bool // the lamps are out; "dark" says that the meter shows nothing
+	Any     bool // a lamp is lit, of whatever colour; "none" says that the meter shows no figures for it
 	// Problem says why the last answer was not taken; "" at first.
 	Problem string
 	// Understood is how the last answer was read. When it is set, an empty
@@ -80,7 +81,7 @@ func (h *hand) answer(ctx context.Context, f *Feed, d demand) error {
 		}
 	}
 	asked := time.Now()
-	q := Question{Probe: d.probe, Dark: d.dark, Undo: h.undo, Skip: h.skip}
+	q := Question{Probe: d.probe, Dark: d.dark && !d.any, Any: d.any, Undo: h.undo, Skip: h.skip}
 	if h.left.over != nil && h.left.probe == d.probe && h.left.dark == d.dark && h.left.settled.Equal(d.settled) {
 		q.Problem = "this reading is needed for other fixtures too, and can not be skipped: type what the meter shows"
 	}
@@ -98,7 +99,7 @@ func (h *hand) answer(ctx context.Context, f *Feed, d demand) error {
 		switch text = strings.TrimSpace(text); {
 		case text == "" && held != nil:
 			f.take(*held, time.Now())
-			if !held.Flags.Has(Underrange) {
+			if !bare(held.Flags) {
 				h.last[d.probe] = held.UV
 			}
 			return nil
@@ -131,17 +132,24 @@ func (h *hand) understand(text string, held *instrument.Draft, q *Question) *ins
 	typed, words, err := instrument.ReadTyped(text)
 	if err != nil {
 		q.Problem = err.Error()
+		if q.Any {
+			q.Problem += "; none says that it has no figures for this colour"
+		}
 		return nil
 	}
 	if typed.Flags.Has(Underrange) && !q.Dark {
 		q.Problem = "a colour is wanted here: is the fixture lit, and the meter close enough?"
 		return nil
 	}
+	if typed.Flags.Has(NotWhite) && !q.Any {
+		q.Problem = "figures are wanted here: is it white light that the meter looks at?"
+		return nil
+	}
 	q.Problem, q.Understood = "", words
 	if typed.Flags.Has(NoDuv) {
 		q.Problem = "that is a temperature alone: what does the meter show as Duv? Type it, such as -0.002"
 	}
-	if !typed.Flags.Has(Underrange) {
+	if !bare(typed.Flags) {
 		q.Understood += h.compare(q.Probe, typed.UV)
 	}
 	return &typed

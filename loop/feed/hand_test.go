@@ -152,6 +152,27 @@ func TestByHandDark(t *testing.T) {
 	})
 }
 
+// Where any colour may stand, a person says that the meter shows no figures; where a white is wanted that is no answer.
+func TestByHandNoFigures(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		p := &person{answers: []string{"dark", "4300 -0.06", "none", "", "none", "0.31 0.33", ""}}
+		f, err := Open(t.Context(), Config{Name: "hand", Kind: "hand", Ask: p.ask})
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer f.Close()
+		if r, err := f.NextAnyAfter(t.Context(), "a", time.Now()); err != nil || !r.Flags.Has(NotWhite|Typed) || r.Probe != "a" {
+			t.Errorf("%+v, %v", r, err)
+		}
+		if r, err := f.NextAfter(t.Context(), "a", time.Now()); err != nil || r.Flags.Has(NotWhite) {
+			t.Errorf("%+v, %v", r, err)
+		}
+		if q := p.heard; !q[0].Any || q[0].Dark || q[1].Problem == "" || !strings.Contains(q[2].Problem, "none says") || q[3].Understood == "" || q[4].Any || q[5].Problem == "" {
+			t.Errorf("%+v", q)
+		}
+	})
+}
+
 // Nobody is asked for a reading that nobody waits for.
 func TestByHandAsksOnlyWhenWanted(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {

@@ -499,3 +499,18 @@ func TestAMomentOfNonsenseGivesNoLampUp(t *testing.T) {
 		}
 	}
 }
+
+// A person who reads such a meter says that it shows no figures, and the match goes on.
+func TestAPersonReadsALampFoundAtAColour(t *testing.T) {
+	f := newFakeStage(5)
+	f.whites, f.found = true, solve.Drive{60000, 0, 0}
+	sum, _, err := runFakePlan(t, f, nil, func(p *Plan) { *p = Patient(*p) })
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, fx := range sum.Fixtures[1:] {
+		if o := fx.Final(); !o.Landed() || o.Found != nil {
+			t.Errorf("%s: %+v", fx.Name, o)
+		}
+	}
+}

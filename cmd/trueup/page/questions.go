@@ -93,7 +93,7 @@ func (q *questions) takeTo(place string) {
 // read puts a feed's question; it is a [feed.Asker]. undo tells whether the value before may be taken back.
 func (q *questions) read(undo bool) feed.Asker {
 	return func(ctx context.Context, f feed.Question) (string, error) {
-		return q.put(ctx, Question{Kind: readKind, Lamp: f.Fixture, Probe: f.Probe, Dark: f.Dark, Problem: f.Problem, Understood: f.Understood, Undo: undo, Skip: f.Skip && !f.Dark})
+		return q.put(ctx, Question{Kind: readKind, Lamp: f.Fixture, Probe: f.Probe, Dark: f.Dark, Any: f.Any, Problem: f.Problem, Understood: f.Understood, Undo: undo, Skip: f.Skip && !f.Dark})
 	}
 }
 

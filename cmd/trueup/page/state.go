@@ -149,6 +149,7 @@ type Question struct {
 	Place      string `json:"place,omitempty" doc:"place, read: to which point of the lit surface the meter is to be taken"`
 	Probe      string `json:"probe,omitempty" doc:"read: where to measure; empty: there is one place"`
 	Dark       bool   `json:"dark,omitempty" doc:"read: the fixtures are out"`
+	Any        bool   `json:"any,omitempty" doc:"read: the light may be of a colour that the meter has no figures for; none says so"`
 	Problem    string `json:"problem,omitempty" doc:"read: why the last answer was not taken"`
 	Understood string `json:"understood,omitempty" doc:"read: how the last answer was understood; an empty answer says yes to it"`
 	Undo       bool   `json:"undo" doc:"the last value may be taken back"`

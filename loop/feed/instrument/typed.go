@@ -31,6 +31,9 @@ func ReadTyped(text string) (Draft, string, error) {
 	if strings.EqualFold(text, "dark") {
 		return Draft{Flags: Typed | Underrange, Raw: text}, "too dark for the meter", nil
 	}
+	if strings.EqualFold(text, "none") {
+		return Draft{Flags: Typed | NotWhite, Raw: text}, "no figures: a colour that the meter can not tell", nil
+	}
 	c, err := parseTyped(text)
 	if err != nil {
 		return Draft{}, "", err

@@ -36,7 +36,7 @@ func FuzzTyped(f *testing.F) {
 	}
 	f.Fuzz(func(t *testing.T, s string) {
 		d, words, err := ReadTyped(s)
-		if err == nil && !d.Flags.Has(Underrange) && (!OnDiagram(d.UV) || !finite(d.RoundXY) || d.RoundXY < 0 || words == "") {
+		if err == nil && d.Flags&(Underrange|NotWhite) == 0 && (!OnDiagram(d.UV) || !finite(d.RoundXY) || d.RoundXY < 0 || words == "") {
 			t.Fatalf("%q became %+v", s, d)
 		}
 	})

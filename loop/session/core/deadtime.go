@@ -130,7 +130,7 @@ func (d *deadTime) step(c *Core, in input) want {
 			return want{next: true}
 		}
 	}
-	return want{read: &Ask{Probe: d.u.Info.Probe, After: d.arrived + d.waits(c), Faint: !c.cfg.Plan.HandMeter, Coloured: !c.cfg.Plan.HandMeter}}
+	return want{read: &Ask{Probe: d.u.Info.Probe, After: d.arrived + d.waits(c), Faint: !c.cfg.Plan.HandMeter, Coloured: true}}
 }
 
 // shows tells whether a reading by which the dead time became known serves the visit too, which reads a unit that faded in from

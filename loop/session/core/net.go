@@ -106,7 +106,7 @@ func (c *Core) tooDim(r *Reading, under float64) string {
 
 // askOf asks for a reading of a unit where it stands, not before its light has settled, or a little
 // before that (early.go), nor before a moment. A meter that finds it too dark is an answer too, for the unit may
-// give no light at all, and one that has no figures for its colour. A person at a meter is not asked so: they see it.
+// give no light at all: a person at a meter is not asked so, they see it. So is one that has no figures for its colour.
 func (c *Core) askOf(u *unit, after time.Duration) *Ask {
-	return &Ask{Probe: u.Info.Probe, After: c.soonest(u, after), Faint: !c.cfg.Plan.HandMeter, Coloured: !c.cfg.Plan.HandMeter}
+	return &Ask{Probe: u.Info.Probe, After: c.soonest(u, after), Faint: !c.cfg.Plan.HandMeter, Coloured: true}
 }

@@ -65,6 +65,7 @@ export class Question {
     if (put) all.push(go("", "It is there: read", true, "is-there"));
     if (!dial && !put) all.push(go(() => this.typed(), q.understood ? "No: take what I typed" : "Read it so", !q.understood, "read-it"));
     if (!dial && q.dark && !q.understood) all.push(go("dark", "It shows nothing", false, "is-dark"));
+    if (!dial && q.any && !q.understood) all.push(go("none", "It shows no figures", false, "is-none"));
     if (!dial && !put && q.skip) all.push(go("skip", "Leave this fixture", false, "skip-read"));
     if (q.undo) all.push(go("undo", "Undo the value before", false, "undo"));
     $("answers").replaceChildren(...(operates ? all : [make("p", { class: "soft" }, "Whoever operates answers this.")]));

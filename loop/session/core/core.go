@@ -19,21 +19,22 @@ type Core struct {
 	cfg   Config
 	units []*unit
 
-	now     time.Duration // of the last event
-	begun   bool
-	holding bool    // a person said Hold
-	main    lane    // what concerns all lamps, and every visit where there is one lane
-	lanes   []*lane // one for each group of probes, and the last for the reference; none: main does all
-	byProbe map[string]*lane
-	lane    *lane         // whose task is told something now
-	halting bool          // a lane needs dark or reference: all come to a stand
-	gate    []*lane       // that wait to light another lamp, in the order in which they came
-	opened  time.Duration // when lamps were last exchanged; negative: never
-	spill   spill
-	asks    uint64
-	besides uint64 // asks for readings of dark probes beside lamps of others
-	strayed bool   // lamps throw too much light on other probes for that
-	do      Do     // being collected by Step
+	now       time.Duration // of the last event
+	begun     bool
+	holding   bool    // a person said Hold
+	main      lane    // what concerns all lamps, and every visit where there is one lane
+	lanes     []*lane // one for each group of probes, and the last for the reference; none: main does all
+	byProbe   map[string]*lane
+	lane      *lane         // whose task is told something now
+	halting   bool          // a lane needs dark or reference: all come to a stand
+	gate      []*lane       // that wait to light another lamp, in the order in which they came
+	opened    time.Duration // when lamps were last exchanged; negative: never
+	spill     spill
+	spillRead map[string]time.Duration // when the survey read a probe last
+	asks      uint64
+	besides   uint64 // asks for readings of dark probes beside lamps of others
+	strayed   bool   // lamps throw too much light on other probes for that
+	do        Do     // being collected by Step
 
 	ref          *Reference
 	refAt        time.Duration // when the reference was first read
@@ -141,7 +142,7 @@ func New(cfg Config) (*Core, error) {
 	if err := cfg.check(); err != nil {
 		return nil, fmt.Errorf("run: %w", err)
 	}
-	c := &Core{cfg: cfg, followed: -1, opened: -exchange, spill: spill{}, background: map[string]*dark{}, types: map[string]*steadiness{}, paces: map[string]*meterPace{}, deadTimes: map[string]time.Duration{}, answers: map[string]*answer{}, lags: map[string]*lagging{}, audited: map[string]bool{}, measuredDead: map[string][]time.Duration{},
+	c := &Core{cfg: cfg, followed: -1, opened: -exchange, spill: spill{}, spillRead: map[string]time.Duration{}, background: map[string]*dark{}, types: map[string]*steadiness{}, paces: map[string]*meterPace{}, deadTimes: map[string]time.Duration{}, answers: map[string]*answer{}, lags: map[string]*lagging{}, audited: map[string]bool{}, measuredDead: map[string][]time.Duration{},
 		unproven: map[string]bool{}, disputed: map[string]bool{}, fleeting: map[string]bool{}, refBackAt: -1}
 	c.lane = &c.main
 	maps.Copy(c.deadTimes, cfg.DeadTimes)

@@ -192,6 +192,9 @@ func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest, lit []Read
 			}
 		}
 	}
+	if fell := was.Sub(now); c.spillRead[probe] > known && fell.Y > 0 {
+		c.spill.mayHideMore(probe, fell)
+	}
 	c.takesRefBack(probe, jumps)
 	c.explained(probe)
 	c.notUnlit(probe, known, now.Y-was.Y)

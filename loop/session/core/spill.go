@@ -29,6 +29,16 @@ func (s spill) put(unit, probe string, light colorcalc.XYZ) {
 	s[unit][probe] = light
 }
 
+// mayHideMore takes in that the background of a probe has fallen by as much: it may have gone before the survey read that probe, after the dark
+// that was taken off. What lamps throw there is the most that they may, so it is more by that until a survey is made again.
+func (s spill) mayHideMore(probe string, fell colorcalc.XYZ) {
+	for _, lights := range s {
+		if l, known := lights[probe]; known {
+			lights[probe] = l.Add(fell)
+		}
+	}
+}
+
 // harm is how far, u'v', light of other lamps moves the colour that is read of a lamp with
 // the light own: τ² = Σ (sⱼ dⱼ)², sⱼ the other's part of all light, dⱼ the difference of
 // colour. Only the difference harms: light of the lamp's own colour only makes it brighter.

@@ -3,8 +3,10 @@ package core
 import (
 	"math"
 	"testing"
+	"time"
 
 	"trueup/colorcalc"
+	"trueup/loop/scene"
 )
 
 // The harm of one neighbour is what mixing its light in does to the chromaticity: light adds
@@ -41,5 +43,38 @@ func TestWhatMayBeLitTogether(t *testing.T) {
 	}
 	if _, ok := s.beside(colorcalc.XYZ{}, "mark", []*unit{a}, 0.001); ok {
 		t.Error("beside a lamp without light others may be lit")
+	}
+}
+
+// The survey takes off the dark that was read before it. Where the background of a probe falls meanwhile its light was part of what that probe
+// read, and hid as much of what lamps throw there: they are taken to throw so much more. Where it rose, or the survey was made after it fell, all stays.
+func TestAFallOfTheBackgroundMayHideSpill(t *testing.T) {
+	for name, x := range map[string]struct {
+		read  time.Duration // the survey, after the look at the dark before it
+		falls float64       // lux
+		want  float64       // that the lamp is taken to throw there
+	}{
+		"falls":          {time.Second, 1, 2},
+		"rises":          {time.Second, -10, 1},
+		"surveyed after": {-time.Second, 1, 1},
+	} {
+		b := newBench(t, 2, nil)
+		b.tell(Event{Kind: Begin})
+		b.until("the dark is read", func() bool { return b.c.background["left"] != nil && b.c.moving != nil })
+		c := b.c
+		d := c.background["left"]
+		white := colorcalc.UV{U: 0.2, V: 0.47}
+		c.spill.put("wash 1", "left", white.XYZ(1))
+		c.spillRead["left"] = d.known() + x.read
+		now := d.Mean().Sub(white.XYZ(x.falls))
+		at := d.known() + 5*time.Second
+		var rest []Reading
+		for k := range 3 {
+			rest = append(rest, Reading{Probe: "left", UV: now.UV(), Y: now.Y, HasY: true, At: at + time.Duration(k)*time.Second})
+		}
+		c.leapt("left", d, []scene.Jump{{Since: d.known(), At: at, By: white.XYZ(-x.falls)}}, rest, rest)
+		if got := c.spill["wash 1"]["left"].Y; math.Abs(got-x.want) > 0.05 {
+			t.Errorf("%s: %.2f lux, want %.2f", name, got, x.want)
+		}
 	}
 }

@@ -202,6 +202,7 @@ func (*spillReading) unit() *unit { return nil }
 func (r *spillReading) step(c *Core, in input) want {
 	if in.reading != nil {
 		r.n++
+		c.spillRead[r.probe] = c.now
 		got := append(r.s.got[r.s.at][r.probe], *in.reading)
 		r.s.got[r.s.at][r.probe] = got[max(0, len(got)-spillReadings):]
 		m := c.measured(in.reading, solve.Reading{UV: in.reading.UV, Y: in.reading.Y})

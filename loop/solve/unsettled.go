@@ -32,9 +32,10 @@ func (m *Match) unsettledBy() string {
 		if k := ratio95 * sigma / m.target.Tol; k*k > fairReadings {
 			return m.tooNoisy(sigma) // and so it was never known well enough to stay
 		}
-		if uv, c := m.sum.Mean(m.stand.d); uv.Dist(m.target.UV) < m.target.Tol/2 && m.target.SigmaUV > c.SD() {
-			m.fault.cause = MeterNoise
-			return fmt.Sprintf("background and reference are known to +/- %s, which leaves too little of this tolerance", milli(2*m.target.SigmaUV))
+		if inside := m.standsWithin(m.target.Tol); m.commonWeighs() || inside && m.commonTakesMost() {
+			return m.commonWords()
+		} else if inside && m.pointTakes() > fewReadings {
+			return m.tooManyReadings(sigma)
 		}
 		return "it never stayed at one setting long enough: the light does not follow the profile"
 	}
@@ -50,8 +51,64 @@ func (m *Match) unsettledBy() string {
 		m.fault.cause = MeterNoise
 		return fmt.Sprintf("readings of one setting scatter by %s, more than the %s of the meter: steady the meter or the light", milli(scatter), milli(sigma))
 	}
+	return m.tooManyReadings(sigma)
+}
+
+// tooManyReadings names the meter's scatter, where it is too much for the readings that there were, and not for the tolerance.
+func (m *Match) tooManyReadings(sigma float64) string {
 	m.fault.cause = MeterNoise
 	return fmt.Sprintf("the meter's scatter of %s needs more readings for this tolerance than are allowed", milli(sigma))
+}
+
+// standsWithin tells whether the head stands within a distance of the target, as far as it is known.
+func (m *Match) standsWithin(distance float64) bool {
+	uv, _ := m.sum.Mean(m.stand.d)
+	return uv.Dist(m.target.UV) < distance
+}
+
+// commonWeighs tells whether it stands well inside, and what all readings have in common weighs more than what is not known of the head.
+func (m *Match) commonWeighs() bool {
+	_, c := m.sum.Mean(m.stand.d)
+	return m.standsWithin(m.target.Tol/2) && m.target.SigmaUV > c.SD()
+}
+
+// commonTakesMost tells whether what all readings have in common leaves them less than half of the tolerance's variance.
+func (m *Match) commonTakesMost() bool {
+	k := m.target.Tol / ratio95
+	return m.target.SigmaUV*m.target.SigmaUV > k*k/2
+}
+
+// pointTakes is how many readings of one setting carry the tolerance beside what all of them have in common; infinite where none do.
+func (m *Match) pointTakes() float64 {
+	k, noise := m.target.Tol/ratio95, m.noise()
+	left := k*k - m.target.SigmaUV*m.target.SigmaUV
+	if !(left > 0) {
+		return math.Inf(1)
+	}
+	return (noise.UU + noise.VV) / 2 / left
+}
+
+// commonWords name what all readings have in common as the cause, and the tolerance that it would carry.
+func (m *Match) commonWords() string {
+	m.fault.cause = MeterNoise
+	noise := m.noise()
+	would := ratio95 * math.Sqrt(m.target.SigmaUV*m.target.SigmaUV+(noise.UU+noise.VV)/2/fairReadings)
+	would = max(math.Ceil(would*1e4)/1e4, m.target.Tol+1e-4) // as it is shown
+	return fmt.Sprintf("background and reference are known to +/- %s, which leaves too little of this tolerance: one of %s would do", milli(2*m.target.SigmaUV), milli(would))
+}
+
+// InVain ends a match whose head stands well inside, as far as that is known, where what all readings have in common (Common) leaves so little of the
+// tolerance that no more of them land it than it may take still. ok is false where they may.
+func (m *Match) InVain() (d Decision, ok bool) {
+	if m.stand.d == nil || m.stand.underWay || !m.commonWeighs() || m.pointTakes() <= float64(m.opt.Budget-m.log.count) {
+		return d, false
+	}
+	p := m.inside()
+	if p >= m.opt.Confidence {
+		return d, false
+	}
+	uv, c := m.sum.Mean(m.stand.d)
+	return m.done(Unsettled, p, fmt.Sprintf("unsettled: after %d readings %s off, +/- %s; %s", m.log.count, milli(uv.Dist(m.target.UV)), milli(2*c.SD()), m.commonWords())), true
 }
 
 // slope fits a line and returns its slope and the standard deviation about it.
@@ -76,8 +133,11 @@ func slope(t, y []float64) (a, sd float64) {
 	return a, math.Sqrt(sd / max(n-2, 1))
 }
 
-// fairReadings of one setting are no trouble.
-const fairReadings = 8
+// fairReadings of one setting are no trouble. Where a point takes no more than fewReadings, a head that stayed about it would have landed.
+const (
+	fairReadings = 8
+	fewReadings  = 2
+)
 
 // tooNoisy names the meter's scatter, and the tolerance that it would carry.
 func (m *Match) tooNoisy(sigma float64) string {

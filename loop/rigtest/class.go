@@ -45,6 +45,9 @@ type Class struct {
 	Watch    time.Duration    // after which lamps are read again, to see whether they changed by themselves
 	Aloft    bool             // people are aloft: no lamp is put out to measure another
 	Common   core.CommonLevel // that all lamps are brought to
+	// Person has somebody read the meter and type what it shows, so long after they are asked; 0 = the meter speaks for itself.
+	Person    time.Duration
+	Tolerance float64 // of the run, u'v'; 0 = the usual
 }
 
 func (c *Class) lamps() int {

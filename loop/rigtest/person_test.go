@@ -1,88 +1,142 @@
 package rigtest
 
 import (
-	"flag"
 	"fmt"
 	"os"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
 	"trueup/loop/stage"
 )
 
-var personRigs = flag.Int("person", 12, "rigs of each scene in the table of a person at the meter")
-
-// steady is a meter of usual digits that hardly scatters.
-func steady(m *stage.MeterSpec, d *draws) { m.SigmaUV, m.Outlier, m.Dropout = d.between(0.0001, 0.0002), 0.02, 0 }
-
-func typed(m *stage.MeterSpec, d *draws) { m.Outlier, m.Dropout = 0.02, 0 }
-
-func persons() []Class {
-	var all []Class
-	warms := func(d *draws) stage.Change {
-		return stage.Change{Warming: d.towards(0.0035), WarmTime: d.seconds(120, 1200)}
+// person is a scene of four lamps at two probes whose meter somebody reads. A meter that is steady scatters by little more than its last digit.
+func person(tol float64, steady bool) Class {
+	c := Class{Name: fmt.Sprintf("%.4f, usual meter", tol), Lamps: 4, Probes: 2, Alike: 2, Person: 5 * time.Second, Tolerance: tol}
+	if steady {
+		c.Name = fmt.Sprintf("%.4f, steady meter", tol)
 	}
+	c.Meter = func(m *stage.MeterSpec, d *draws) {
+		if m.Outlier, m.Dropout = 0.02, 0; steady { // slips of the pen
+			m.SigmaUV = d.between(0.0001, 0.0002)
+		}
+	}
+	return c
+}
+
+// persons are those of the table.
+func persons() (all []Class) {
 	for _, tol := range []float64{0.0005, 0.0010, 0.0020} {
-		for _, m := range []struct {
-			name string
-			f    func(m *stage.MeterSpec, d *draws)
-		}{{"steady", steady}, {"usual", typed}} {
-			name := func(s string) string { return fmt.Sprintf("%.4f, %s meter, %s", tol, m.name, s) }
-			c := Class{Lamps: 4, Probes: 2, Alike: 2, Person: 5 * time.Second, Tolerance: tol, Meter: m.f}
-			add := func(s string, f func(c *Class)) {
-				n := c
-				n.Name = name(s)
-				f(&n)
-				all = append(all, n)
+		for _, steady := range []bool{true, false} {
+			add := func(name string, change func(c *Class)) {
+				c := person(tol, steady)
+				c.Name += ", " + name
+				change(&c)
+				all = append(all, c)
 			}
 			add("dark", func(*Class) {})
-			add("ambient .1 walks", func(c *Class) { c.Background, c.Ambient = 0.1, walk })
-			add("ambient 1, steady", func(c *Class) { c.Background = 1 })
-			add("warming reference", func(c *Class) { c.Reference = warms })
-			add("slow answers", func(c *Class) { c.Person = 20 * time.Second })
+			add("ambient 0.1 walks", func(c *Class) { c.Background, c.Ambient = 0.1, walk })
+			add("ambient 1", func(c *Class) { c.Background = 1 })
+			add("reference warms", func(c *Class) {
+				c.Reference = func(d *draws) stage.Change {
+					return stage.Change{Warming: d.towards(0.0035), WarmTime: d.seconds(120, 1200)}
+				}
+			})
+			add("20 s an answer", func(c *Class) { c.Person = 20 * time.Second })
 		}
 	}
 	return all
 }
 
-// What a person is asked.
-func TestPersonTable(t *testing.T) {
-	if os.Getenv("TRUEUP_LONG") == "" {
-		t.Skip("set TRUEUP_LONG=1")
-	}
-	fmt.Println("| scene | lamps | landed | inside | beyond | answers a lamp | of a lamp 50/90/most | failed |")
-	for _, c := range persons() {
-		var lamps, landed, inside, beyond, failed, asked int
-		var of []int
-		for seed := range *seeds {
-			for _, r := range c.Play(*first+seed, *personRigs) {
-				asked += r.Asked
-				if r.Err != nil {
-					failed++
-				}
-				for _, l := range r.Lamps {
-					lamps++
-					if l.Outcome == nil {
-						continue
-					}
-					of = append(of, l.Outcome.Readings)
-					if l.Outcome.Landed() {
-						landed++
-						if l.Error() <= c.Tolerance {
-							inside++
-						}
-						if l.Error() > 1.5*c.Tolerance {
-							beyond++
-						}
-					} else if testing.Verbose() {
-						t.Logf("%s: %s %s after %d: %s", c.Name, l.Name, l.Outcome.Result, l.Outcome.Readings, l.Outcome.Reason)
-					}
-				}
+// typedRuns is what came of runs in which a person reads the meter.
+type typedRuns struct {
+	lamps, landed, inside, beyond int
+	asked                         float64 // answers for each lamp, those for dark and reference too
+	of                            []int   // answers for each lamp, without those
+	failed                        int
+	why                           []string // of lamps that did not land
+}
+
+func sumTyped(c *Class, runs []Run) (s typedRuns) {
+	for _, r := range runs {
+		s.asked += float64(r.Asked)
+		if r.Err != nil {
+			s.failed++
+		}
+		for i := range r.Lamps {
+			l := &r.Lamps[i]
+			if s.lamps++; l.Outcome == nil {
+				continue
+			}
+			s.of = append(s.of, l.Outcome.Readings)
+			if !l.Outcome.Landed() {
+				s.why = append(s.why, fmt.Sprintf("%s, %s after %d: %s", c.Name, l.Outcome.Result, l.Outcome.Readings, l.Outcome.Reason))
+				continue
+			}
+			s.landed++
+			if l.Error() <= c.Tolerance {
+				s.inside++
+			}
+			if l.Error() > 1.5*c.Tolerance {
+				s.beyond++
 			}
 		}
-		slices.Sort(of)
-		n := len(of)
-		fmt.Printf("| %s | %d | %d | %d | %d | %.1f | %d/%d/%d | %d |\n", c.Name, lamps, landed, inside, beyond, float64(asked)/float64(lamps), of[n/2], of[n*9/10], of[n-1], failed)
 	}
+	s.asked /= float64(s.lamps)
+	slices.Sort(s.of)
+	return s
+}
+
+// A person at a meter is asked for a few answers a lamp, and for no more of a lamp that no answer can land: background and reference are read as often as
+// the tolerance takes, again before a lamp where that spares answers, and a visit ends where it is in vain.
+func TestAPersonIsNotAskedInVain(t *testing.T) {
+	for _, want := range []struct {
+		class  Class
+		asked  float64 // answers a lamp at the most
+		landed float64 // of the lamps at the least
+	}{
+		{person(0.0010, true), 16, 0.95},
+		{person(0.0010, false), 20, 0.95},
+		{person(0.0005, true), 25, 0.85},
+	} {
+		s := sumTyped(&want.class, want.class.Play(601, 8))
+		t.Logf("%s: %d of %d landed, %d inside, %d beyond 1.5 times the tolerance; %.1f answers a lamp, %v", want.class.Name, s.landed, s.lamps, s.inside, s.beyond, s.asked, s.of)
+		if s.failed > 0 || s.asked > want.asked || s.of[len(s.of)-1] > 46 || float64(s.landed) < want.landed*float64(s.lamps) || s.beyond > 1 {
+			t.Errorf("%s: want at most %.0f answers a lamp, 46 for any, and %.0f %% landed", want.class.Name, want.asked, 100*want.landed)
+		}
+		for _, why := range s.why {
+			if strings.Contains(why, "follow the profile") {
+				t.Error(why)
+			}
+		}
+	}
+}
+
+// The table of runs in which a person reads the meter, for those who change how much they are asked.
+func TestPersonTable(t *testing.T) {
+	if os.Getenv("TRUEUP_LONG") == "" {
+		t.Skip("set TRUEUP_LONG=1: plays some thousand lamps")
+	}
+	var b strings.Builder
+	b.WriteString("| scene | lamps | landed | inside | beyond 1.5 tol | answers a lamp | of it alone 50/90/most |\n|---|--:|--:|--:|--:|--:|---|\n")
+	for _, c := range persons() {
+		if !strings.Contains(c.Name, *only) {
+			continue
+		}
+		var runs []Run
+		for seed := range *seeds {
+			runs = append(runs, c.Play(*first+seed, *rigs)...)
+		}
+		s := sumTyped(&c, runs)
+		n := len(s.of)
+		fmt.Fprintf(&b, "| %s | %d | %d | %d | %d | %.1f | %d/%d/%d |\n", c.Name, s.lamps, s.landed, s.inside, s.beyond, s.asked, s.of[n/2], s.of[n*9/10], s.of[n-1])
+		if s.failed > 0 {
+			t.Errorf("%s: %d runs did not end in order", c.Name, s.failed)
+		}
+		for _, why := range s.why {
+			t.Log(why)
+		}
+	}
+	t.Log("\n" + b.String())
 }

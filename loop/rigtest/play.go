@@ -45,6 +45,9 @@ func (l *Lamp) Error() float64 { return l.True.Dist(colorcalc.UV{}) }
 // longest is more than any run takes for each lamp.
 const longest = 10 * time.Minute
 
+// mostAnswers are more than a person is asked for of one lamp.
+const mostAnswers = 500
+
 // Play plays the rig from its beginning to its end.
 func (r *Rig) Play() Run {
 	c, err := core.New(r.Config)
@@ -54,7 +57,7 @@ func (r *Rig) Play() Run {
 	t := r.judge()
 	w := r.world(c)
 	w.Heard = func(e core.Entry) { t.hear(e, w) }
-	w.run(longest * time.Duration(len(r.lamps)))
+	w.run((longest + mostAnswers*r.class.Person) * time.Duration(len(r.lamps)))
 	return t.sum(w)
 }
 
@@ -74,7 +77,7 @@ func (r *Rig) world(c *core.Core) *world {
 		w.lamps = append(w.lamps, l)
 	}
 	for _, p := range r.probes {
-		w.Probes[p.name] = &rehearse.Probe{Name: p.name, Meter: stage.NewMeter(r.meter, r.seed, p.name), Phase: p.phase,
+		w.Probes[p.name] = &rehearse.Probe{Name: p.name, Meter: stage.NewMeter(r.meter, r.seed, p.name), Phase: p.phase, OnRequest: r.class.Person > 0,
 			Light: func(d time.Duration) colorcalc.XYZ { return w.on(p, d) }, Seen: p.eyes, Spoil: w.spoil}
 	}
 	return w

@@ -10,6 +10,7 @@ import (
 
 	"trueup/colorcalc"
 	"trueup/loop"
+	"trueup/loop/session"
 	"trueup/loop/session/core"
 	"trueup/loop/solve"
 	"trueup/loop/stage"
@@ -76,6 +77,9 @@ func (c *Class) Rig(seed uint64, n int) *Rig {
 	if c.Meter != nil {
 		c.Meter(&r.meter, d)
 	}
+	if c.Person > 0 {
+		r.meter.Latency = c.Person
+	}
 	uv := stage.White(colorcalc.Kelvin(d.between(3300, 5400)).Mired(), colorcalc.Duv(d.between(-0.003, 0.003))).UV()
 	r.target = uv.XYZ(500)
 	if c.Reference != nil {
@@ -92,6 +96,12 @@ func (r *Rig) config(lux float64, d *draws) {
 	plan := core.DefaultPlan()
 	plan.KeepLit, plan.Lanes = r.class.Aloft, r.class.Lanes
 	plan.Watch, plan.Common = r.class.Watch, r.class.Common
+	if r.class.Tolerance > 0 {
+		plan.Tolerance = r.class.Tolerance
+	}
+	if r.class.Person > 0 {
+		plan = session.Patient(plan)
+	}
 	plan.Target = core.Target{Reference: referenceName, Text: "the light of " + referenceName}
 	r.Config = core.Config{Work: core.Match, Plan: plan, Batches: map[string]*solve.Batch{}}
 	ref := core.Unit{Info: core.FixtureInfo{Name: referenceName, Profile: "any", Probe: "ref", Fixed: true}, Head: -1}

@@ -101,7 +101,7 @@ func ReadByHand(r *rig.Rig) bool {
 }
 
 // Patient is a plan for a person who reads the meter: they may go for lunch, and
-// two readings of the reference are enough to notice a slip; ten would tire.
+// two readings of the reference are enough to notice a slip; more are asked for where the tolerance and the lamps take them.
 func Patient(p core.Plan) core.Plan {
 	p.ReadTimeout, p.ReferenceReadings, p.HandMeter = 24*time.Hour, 2, true
 	return p

@@ -185,8 +185,14 @@ func (c *Core) passages() (all []task) {
 // reference, where not knowing it any better would weigh too much.
 func (c *Core) due(t task) task {
 	u := t.unit()
-	if u == nil || !c.ours(u) || c.cfg.Plan.HandMeter || c.cfg.Work == ByHand || c.cfg.Work == Probe || c.cfg.Work == Rehearse {
+	if u == nil || !c.ours(u) || c.cfg.Work == ByHand || c.cfg.Work == Probe || c.cfg.Work == Rehearse {
 		return nil
+	}
+	if c.cfg.Plan.HandMeter { // nobody is sent back in the middle of a visit: it ends where its readings are in vain
+		if t == c.lane.task {
+			return nil
+		}
+		return c.sparesAnswers(u)
 	}
 	if v, ok := t.(*firstVisit); ok && v.phase == learningDeadTime {
 		return nil // it counts from the arrival: a pause for the dark would count as dead time

@@ -109,7 +109,7 @@ type Plan struct {
 	// none disturbs the reading of another; 0 and 1: one after another.
 	Lanes int `json:"lanes,omitempty"`
 	// HandMeter says that a person reads the meter: background and reference are read at the
-	// start and between the rounds, never in the middle of a visit.
+	// start, between the rounds, and before a visit where that spares answers, never in the middle of one.
 	HandMeter bool `json:"hand_meter,omitempty"`
 	// ReadTimeout is how long the shell waits for one reading before it gives up.
 	ReadTimeout time.Duration `json:"read_timeout_ns"`

@@ -280,6 +280,7 @@ func (c *Core) taken(e *Event) {
 	l.asked = 0
 	c.heard(l)
 	c.timed(e.Reading)
+	c.noise.shows(e.Reading.RoundXY)
 	if l.glimpsed(c, e.Reading) {
 		return
 	}

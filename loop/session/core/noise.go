@@ -25,6 +25,15 @@ type meterNoise struct {
 	dofY   float64
 	// How much of what was assumed is forgotten, 0 to 1, as older repeats are.
 	forgot, forgotY float64
+	digits          float64 // what the coarsest last digit read so far gives to one reading, per axis: repeats may all show the same
+}
+
+// axesOfXY is how far a step in x or y goes in u' or v' at the most among whites.
+const axesOfXY = 1.6
+
+// shows takes in the last digit of x and y that a meter shows; 0: it does not tell. It is uniform over one step.
+func (m *meterNoise) shows(round float64) {
+	m.digits = max(m.digits, axesOfXY*round/math.Sqrt(12))
 }
 
 // learn takes repeats of one steady light. lnY entries that are NaN (no level)
@@ -94,7 +103,7 @@ func (m *meterNoise) again(uv []colorcalc.UV, lnY []float64) {
 // drawn towards the assumed one while few readings stand behind it.
 func (m *meterNoise) sigmaUV() float64 {
 	a := 1 - m.forgot
-	return math.Sqrt((a*(assumedReadings*assumedSigmaUV*assumedSigmaUV) + m.sumSq/2) / (a*assumedReadings + m.dof))
+	return max(m.digits, math.Sqrt((a*(assumedReadings*assumedSigmaUV*assumedSigmaUV)+m.sumSq/2)/(a*assumedReadings+m.dof)))
 }
 
 // sigmaLnY is the same for the natural logarithm of the level.
@@ -134,29 +143,46 @@ const (
 	mostBudget     = 80 // where that is enough
 	hopelessBudget = 12 // where it is not: what is known of other lamps may still land one
 	taughtBudgets  = 4  // of the largest: a lamp that takes more than what other lamps and settings teach lets some land with
+	typedBudget    = 20 // of a person who reads the meter, where that is enough: a lamp that steps about takes no more
+	mostTypedLamp  = 40 // of them for one lamp, on all visits, where it is not
+	typedAgain     = 6  // on a later visit in any case
 )
+
+// budgets are how many readings a match takes in any case, where it may take usual, and at the most.
+func (c *Core) budgets(usual int) (least, most int) {
+	if c.cfg.Plan.HandMeter {
+		return min(usual, typedBudget), mostTypedLamp
+	}
+	return usual, mostBudget
+}
 
 // budget is how many readings a match may take, usual with a usual meter: twice what one
 // point takes. More than mostBudget would leave the lamps after it to a meter that is worse yet, or keep
 // everybody waiting: that it takes so many is then said early.
 func (c *Core) budget(usual int) int {
 	n := readingsFor(c.noise.sigmaUV(), c.cfg.Plan.Tolerance)
-	if n > mostBudget {
+	usual, most := c.budgets(usual)
+	if n > most {
 		return min(usual, hopelessBudget)
 	}
-	return max(usual, min(2*n, mostBudget))
+	return max(usual, min(2*n, most))
 }
 
 // budgetBeside is budget at a probe whose background blows the scatter up.
 func (c *Core) budgetBeside(u *unit, usual int) int {
 	n := c.budget(usual)
+	usual, most := c.budgets(usual)
+	if c.cfg.Plan.HandMeter {
+		left := max(typedAgain, mostTypedLamp-u.tally.kept)
+		n, most = min(n, left), min(most, left)
+	}
 	switch {
 	case n < usual:
 		return n
 	case c.beyond(u, taughtBudgets):
 		return hopelessBudget
 	}
-	return max(n, min(2*c.needs(u), mostBudget))
+	return max(n, min(2*c.needs(u), most))
 }
 
 // needs is how many readings a point of a unit takes beside the background of its probe, whose doubt, with the reference's, takes its
@@ -174,11 +200,14 @@ func (c *Core) needs(u *unit) int {
 	return max(1, int(math.Ceil(c.pointBeside(d, light, c.cfg.Plan.Tolerance*math.Hypot(darkAgain, referenceAgain)))))
 }
 
-// pointBeside is how many readings a point of a light takes beside a background, when common, for each axis, is the doubt that all of them
+// pointBeside is how many readings a point of a light takes beside a background, nil for none that is known, when common, for each axis, is the doubt that all of them
 // share. What is left to the readings is tolerance² / 5.991 - common² of variance, 5.991 the 95 % point of chi-squared with two
 // degrees of freedom. Infinite where that is nothing.
 func (c *Core) pointBeside(d *dark, light, common float64) float64 {
-	sigma, tol := c.noise.sigmaUV()*(1+d.Mean().Y/light), c.cfg.Plan.Tolerance
+	sigma, tol := c.noise.sigmaUV(), c.cfg.Plan.Tolerance
+	if d != nil && light > 0 {
+		sigma *= 1 + d.Mean().Y/light
+	}
 	left := tol*tol/5.991 - common*common
 	if !(left > 0) {
 		return math.Inf(1)

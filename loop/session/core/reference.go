@@ -89,6 +89,7 @@ const (
 	asItWas        = 3.0 // standard deviations about that
 	endReference   = 5   // readings after a round; nextReference where it is read in turn with the background
 	mostReference  = 40  // readings of any passage
+	mostTyped      = 12  // of one that a person reads: more would tire
 
 	changedReadings = 4 // of another light at the end of a passage: it jumped; the first may hold some of both
 )
@@ -121,14 +122,18 @@ func (c *Core) readable() bool {
 // sqrt(2 lamps) times the readings that one point takes.
 func (r *reference) enough(c *Core) bool {
 	n, tol := len(r.uv), c.cfg.Plan.Tolerance
+	most, known := mostReference, referenceKnown*referenceAgain
+	if c.cfg.Plan.HandMeter {
+		most, known = mostTyped, referenceAgain // who does not ask again by a rule, but where it saves answers, need not stay below it
+	}
 	if r.again {
 		return !r.along && !r.turning(c) && (n >= r.most || n >= 2 && r.asKnown(c)) &&
-			(r.rides || n >= mostReference || !c.readable() || c.moving.After(n, c.noise.sigmaUV(), c.now) <= referenceKnown*referenceAgain*tol)
+			(r.rides || n >= most || !c.readable() || c.moving.After(n, c.noise.sigmaUV(), c.now) <= known*tol)
 	}
 	if n < c.cfg.Plan.ReferenceReadings {
 		return false
 	}
-	if c.cfg.Plan.HandMeter || c.cfg.Work == ByHand || n >= mostReference {
+	if n >= most {
 		return true
 	}
 	near := byScatter(r.uv)
@@ -253,12 +258,39 @@ func (r *reference) keep(c *Core) {
 	if aside := len(r.uv) - len(uv); aside > 0 {
 		note += fmt.Sprintf("; %d more lay far from the others and were set aside", aside)
 	}
-	if n := readingsFor(c.ref.MeterSigmaUV, c.cfg.Plan.Tolerance); n > noisyReadings {
-		note += fmt.Sprintf("; a tolerance of %.4f then takes about %s a point: give the meter more light or a longer integration, or widen the tolerance", c.cfg.Plan.Tolerance, printable.Count(n, "reading"))
-	}
+	note += c.tooFine()
 	c.enter(Entry{Kind: KindReference, Fixture: r.u.Info.Name, Reference: c.ref, Note: note})
 }
 
-// noisyReadings a point are more than a person expects; why it takes so long is
-// then said before any lamp is matched.
-const noisyReadings = 8
+// noisyReadings a point are more than a person expects, and noisyTyped more than they like to type; why it takes so long is then said before any
+// lamp is matched, with the tolerance that takes fairReadings, or fairTyped.
+const (
+	noisyReadings = 8
+	noisyTyped    = 3
+	fairTyped     = 2
+)
+
+// tooFine says, of a reference just read for the first time, that the tolerance takes many readings of every lamp, or more than help, and which
+// would do. Empty where it takes no more than a person expects.
+func (c *Core) tooFine() string {
+	noisy, fair := noisyReadings, fairReadings
+	if c.cfg.Plan.HandMeter {
+		noisy, fair = noisyTyped, fairTyped
+	}
+	sigma, tol, common := c.ref.MeterSigmaUV, c.cfg.Plan.Tolerance, 0.0
+	if c.ref.SigmaUV > referenceSoon*tol { // it was not read as often as it should have been
+		common = c.ref.SigmaUV
+	}
+	left := tol*tol/5.991 - common*common // see pointBeside
+	n := math.Ceil(sigma * sigma / left)
+	if left > 0 && n <= float64(noisy) {
+		return ""
+	}
+	does := "no number of readings carries"
+	if left > 0 {
+		does = fmt.Sprintf("it takes about %.0f readings a point to carry", n)
+	}
+	would := math.Sqrt(5.991 * (sigma*sigma/float64(fair) + common*common))
+	return fmt.Sprintf("; %s a tolerance of %.4f: give the meter more light or a longer integration, or take a tolerance of %.4f, for which %d would do",
+		does, tol, math.Ceil(would*1e4)/1e4, fair)
+}

@@ -19,6 +19,7 @@ type secondVisit struct {
 	early   []glance
 	doubted bool        // the background was asked for since the light differs from the claim
 	stood   solve.Drive // where it had stood when the visit was begun anew; nil: it was not
+	tries   int         // visits before this one that were in vain
 }
 
 // maxVerifyReadings bounds what proof may cost with a noisy meter.
@@ -75,6 +76,9 @@ func (v *secondVisit) step(c *Core, in input) want {
 	if w.next {
 		u.watching = false
 		c.finishUnit(u, v.match, v.loop.ended, KindVerify)
+		if v.loop.inVain && v.tries < mostVainVisits && u.tally.kept < mostTypedLamp && c.sparesAnswers(u) != nil {
+			c.lane.tasks = append([]task{&secondVisit{u: u, sure: v.sure, tries: v.tries + 1}}, c.lane.tasks...)
+		}
 	}
 	return w
 }

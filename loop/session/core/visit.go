@@ -211,6 +211,7 @@ type matching struct {
 	audit   audit
 	taken   int // readings that the match was given
 	leapt   int // times that it was to be held while its level had leapt
+	inVain  bool
 }
 
 func (m *matching) step(c *Core, u *unit, match *solve.Match, in input) want {
@@ -277,7 +278,7 @@ func (m *matching) next(c *Core, u *unit, n loop.Next) want {
 			m.doubted = true
 		}
 	}
-	if n.Account != nil && !n.Done && m.hurries(c, u) {
+	if n.Account != nil && !n.Done && (m.hurries(c, u) || m.isInVain(c, u)) {
 		return want{next: true}
 	}
 	switch {

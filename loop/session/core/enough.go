@@ -60,12 +60,16 @@ func (c *Core) slowBeside(u *unit, light float64) {
 	sigma, tol := c.noise.sigmaUV(), c.cfg.Plan.Tolerance
 	share := d.Mean().Y / light
 	n := readingsBeside(share, sigma, tol)
-	if n <= manyReadings {
+	many, fair := manyReadings, fairReadings
+	if c.cfg.Plan.HandMeter {
+		many, fair = noisyTyped, fairTyped
+	}
+	if n <= float64(many) {
 		return
 	}
 	note := fmt.Sprintf("the background is %.0f %% of the %.1f lux of %s at %s: a tolerance of %.4f will take about %.0f readings a setting", 100*share, light, u.Info.Name, atProbe(u.Info.Probe), tol, math.Ceil(n))
-	if fair := lightBeside(d.Mean().Y, fairReadings, sigma, tol); !math.IsInf(fair, 1) {
-		note += fmt.Sprintf("; with %.3g lux from it %d would do: %s", fair, fairReadings, moreLight)
+	if lux := lightBeside(d.Mean().Y, float64(fair), sigma, tol); !math.IsInf(lux, 1) {
+		note += fmt.Sprintf("; with %.3g lux from it %d would do: %s", lux, fair, moreLight)
 	} else {
 		note += "; more light alone does not bring that down: a longer integration, or a wider tolerance"
 	}

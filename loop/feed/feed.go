@@ -26,10 +26,12 @@ type Feed struct {
 
 	tapLock   sync.Mutex // guards cfg.Tap
 	mu        sync.Mutex
-	changed   chan struct{} // closed and renewed at every change
-	ring      []Reading     // the newest readings, oldest first
-	first     uint64        // index of ring[0] since the start
-	cursor    map[string]uint64
+	changed   chan struct{}              // closed and renewed at every change
+	ring      []Reading                  // the newest readings, oldest first
+	first     uint64                     // index of ring[0] since the start
+	cursor    map[string]uint64          // by probe: the first reading for who asks next
+	queue     map[string][]demand        // by probe: who waits, the longest first
+	given     map[string]map[uint64]bool // by probe: readings given out while others waited
 	state     State
 	why       string
 	ended     error // set once: no reading will come any more
@@ -70,7 +72,7 @@ func openWith(ctx context.Context, c Config, t transport) (*Feed, error) {
 	ctx, cancel := context.WithCancel(ctx)
 	f := &Feed{
 		cfg: c, cancel: cancel, done: make(chan struct{}), changed: make(chan struct{}),
-		cursor: map[string]uint64{}, aside: map[Reason]uint64{}, why: "not connected yet",
+		cursor: map[string]uint64{}, queue: map[string][]demand{}, given: map[string]map[uint64]bool{}, aside: map[Reason]uint64{}, why: "not connected yet",
 		accept: newAcceptance(c), hook: c.OnEvent, demand: make(chan demand, 1),
 	}
 	go func() {
@@ -91,37 +93,29 @@ func (f *Feed) Close() error {
 // Next returns the next accepted reading of any probe. It waits until there is
 // one, ctx ends, or the feed can bring no more.
 func (f *Feed) Next(ctx context.Context) (Reading, error) {
-	return f.wait(ctx, demand{}, func(r Reading) (bool, *Aside) { return true, nil })
+	return f.wait(ctx, demand{}, nil)
 }
 
 // NextAfter returns the next reading of a probe ("" for any) whose integration
 // began at or after settledAt. Readings that came too early are skipped and
 // counted as BeforeSettle. Each reading is given out once per probe name.
 func (f *Feed) NextAfter(ctx context.Context, probe string, settledAt time.Time) (Reading, error) {
-	return f.wait(ctx, demand{probe: probe, settled: settledAt}, func(r Reading) (bool, *Aside) {
-		if began := r.Began(); began.Before(settledAt) {
-			return false, &Aside{Reason: BeforeSettle, Raw: r.Raw,
-				Words: fmt.Sprintf("began %d ms too early", settledAt.Sub(began).Milliseconds())}
-		}
-		return true, nil
+	return f.wait(ctx, demand{probe: probe, settled: settledAt}, func(r Reading) Aside {
+		return Aside{Reason: BeforeSettle, Raw: r.Raw, Words: fmt.Sprintf("began %d ms too early", settledAt.Sub(r.Began()).Milliseconds())}
 	})
 }
 
 // NextDarkAfter is NextAfter for a background: a reading that the instrument
 // calls too dark serves as well. It has Underrange set and no colour.
 func (f *Feed) NextDarkAfter(ctx context.Context, probe string, settledAt time.Time) (Reading, error) {
-	return f.darkAfter(ctx, demand{probe: probe, settled: settledAt, dark: true})
+	return f.wait(ctx, demand{probe: probe, settled: settledAt, dark: true}, nil)
 }
 
 // NextAnyAfter is NextDarkAfter for a lamp that is lit, and of which nobody knows yet what it gives: a reading of a colour
 // that the instrument can not tell serves as well. It has NotWhite set and no colour. A person who reads the
 // meter sees whether there is light, and is not taken at dark.
 func (f *Feed) NextAnyAfter(ctx context.Context, probe string, settledAt time.Time) (Reading, error) {
-	return f.darkAfter(ctx, demand{probe: probe, settled: settledAt, dark: true, any: true})
-}
-
-func (f *Feed) darkAfter(ctx context.Context, d demand) (Reading, error) {
-	return f.wait(ctx, d, func(r Reading) (bool, *Aside) { return !r.Began().Before(d.settled), nil })
+	return f.wait(ctx, demand{probe: probe, settled: settledAt, dark: true, any: true}, nil)
 }
 
 // Status tells the state at this moment. A feed without an accepted reading

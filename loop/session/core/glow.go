@@ -26,9 +26,12 @@ const (
 
 // standing are the readings of a dark probe from where nothing to speak of is left of a glow, all of them where there was none. More: the next reading tells.
 func (c *Core) standing(probe string, d *dark, got []Reading) (rest []Reading, more bool) {
+	if d == nil {
+		return c.firstStanding(got)
+	}
 	n := len(got)
 	lux := levels(got)
-	if n <= glowSteps || len(lux) < n || c.sweepsSomewhere() || d != nil && d.swings || !c.mayGlow(c.lastOut(probe), got) {
+	if n <= glowSteps || len(lux) < n || c.sweepsSomewhere() || d.swings || !c.mayGlow(c.lastOut(probe), got) {
 		return got, false
 	}
 	sd := c.noise.sigmaLnY() * lux[0]
@@ -45,13 +48,31 @@ func (c *Core) standing(probe string, d *dark, got []Reading) (rest []Reading, m
 	}
 	end := median(lux[n-nextDark:])
 	from := n
-	for from > 0 && (math.Abs(lux[from-1]-end) <= glowOver*c.noise.sigmaLnY()*end || d != nil && c.slight(d, got[from-1].XYZ().Sub(got[n-1].XYZ()), slightDark)) {
+	for from > 0 && (math.Abs(lux[from-1]-end) <= glowOver*c.noise.sigmaLnY()*end || c.slight(d, got[from-1].XYZ().Sub(got[n-1].XYZ()), slightDark)) {
 		from--
 	}
 	if from < glowSteps || from > falls+1 {
 		return got, false // it was gone in less, or it did not only fall until then
 	}
 	return got[from:], n-from < nextDark && !long
+}
+
+// firstStanding is standing for the first readings of a dark probe: lamps may have been lit as the run began, by the program's own start levels or by somebody, and nobody
+// knows yet how much light they give, nor how long they take to go. What falls from reading to reading at first is not the dark, whatever its shape.
+func (c *Core) firstStanding(got []Reading) (rest []Reading, more bool) {
+	n := len(got)
+	lux := levels(got)
+	if n <= glowSteps || len(lux) < n || c.cfg.Plan.HandMeter || !(lux[0]-lux[n-1] > glowSeen*c.noise.sigmaLnY()*lux[0]) || fallsFor(lux) < glowSteps {
+		return got, false
+	}
+	end, from := median(lux[n-nextDark:]), n
+	for from > 0 && math.Abs(lux[from-1]-end) <= glowOver*c.noise.sigmaLnY()*end+lastDigitLux {
+		from--
+	}
+	if got[n-1].At-got[0].At >= glowLong {
+		return got[min(from, n-nextDark):], false
+	}
+	return got[from:], n-from < nextDark
 }
 
 // fallsFor is how many steps a level falls from the first on, one after another.

@@ -81,3 +81,37 @@ func TestALampWhoseGlowIsSeenIsWaitedFor(t *testing.T) {
 		}
 	}
 }
+
+// The first look at the dark may begin while lamps go out that were lit as the run began, and of which nobody knows anything yet: five readings that fell by 3.5
+// to 1 were taken for a background of 294 lux, where it was half a lux. What falls is waited for; a background that stands, or has one odd reading, is not.
+func TestTheFirstDarkIsNotReadWhileLampsGoOut(t *testing.T) {
+	room := colorcalc.UV{U: 0.195, V: 0.476}
+	c := &Core{cfg: Config{Plan: DefaultPlan()}, noise: meterNoise{sumSq: 2 * 1e4 * 9e-8, dof: 1e4, sumSqY: 1e4 * 1.6e-5, dofY: 1e4}}
+	for what, x := range map[string]struct {
+		light func(k int) float64 // lux, by the reading
+		waits bool
+		dark  float64
+	}{
+		"a slow fade":                {func(k int) float64 { return 0.5 + 500*math.Exp(-0.3*float64(k)) }, true, 0.5},
+		"a fade in a straight line":  {func(k int) float64 { return 3 + max(0, 500-60*float64(k)) }, true, 3},
+		"a fast one":                 {func(k int) float64 { return 0.5 + 18*math.Exp(-1.5*float64(k)) }, true, 0.5},
+		"light that stands":          {func(k int) float64 { return 27.5 + 0.05*float64(k%3) }, false, 27.5},
+		"the first reading too much": {func(k int) float64 { return 27.5 + 200*float64(1-min(k, 1)) + 0.05*float64(k%3) }, false, 27.5},
+		"it is switched off":         {func(k int) float64 { return 27.5 - 20*float64(k/2) + 20*float64(max(0, k/2-1)) }, false, 7.5},
+	} {
+		var got, rest []Reading
+		more := false
+		for k := 0; k < 60; k++ {
+			got = append(got, Reading{UV: room, Y: x.light(k), HasY: true, At: 10*time.Second + time.Duration(k)*200*time.Millisecond})
+			if rest, more = c.standing("mark", nil, got); len(rest) >= firstDark && !more {
+				break
+			}
+		}
+		if waits := len(got) > firstDark; waits != x.waits {
+			t.Errorf("%s: %d readings", what, len(got))
+		}
+		if lux := levels(rest); math.Abs(median(lux)-x.dark) > 0.1*x.dark+0.5 {
+			t.Errorf("%s: the dark is %.2f lux by %d of %d readings, truly %.2f", what, median(lux), len(rest), len(got), x.dark)
+		}
+	}
+}

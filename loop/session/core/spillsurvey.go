@@ -62,7 +62,7 @@ const (
 	spillReadings     = 2
 	mostSpillReadings = 30
 	spillAgrees       = 4    // standard deviations of a difference
-	spillAgreesLux    = 0.03 // and where the meter's last digit is coarser
+	lastDigitLux      = 0.03 // and where the meter's last digit is coarser
 )
 
 // surveyOf are the tasks of a survey of the spill.
@@ -217,7 +217,7 @@ func (r *spillReading) step(c *Core, in input) want {
 func (r *spillReading) steady(c *Core) bool {
 	got := r.s.got[r.s.at][r.probe]
 	a, b := got[0].Y, got[1].Y
-	return math.Abs(a-b) <= spillAgrees*math.Sqrt2*c.noise.sigmaLnY()*max(a, b)+spillAgreesLux
+	return math.Abs(a-b) <= spillAgrees*math.Sqrt2*c.noise.sigmaLnY()*max(a, b)+lastDigitLux
 }
 
 // weighing ends a pattern's readings, and after the last says which lamps may be lit beside

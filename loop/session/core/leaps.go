@@ -51,6 +51,7 @@ type levelRead struct {
 	set    solve.Drive
 	again  bool // it was read there before
 	early  bool // it began before all light stood
+	far    bool // after a large step: how the level goes on from there is not known yet
 	wild   bool // the estimate has set it aside
 }
 
@@ -98,14 +99,18 @@ func (c *Core) foretold(u *unit, a *solve.Account) {
 		return
 	}
 	u.levelRead = levelRead{at: u.read, stands: u.at.At, lux: last.Lux, uv: last.UV, sd: last.SD, lnSD: u.lnSD, set: slices.Clone(u.at.Sent),
-		again: before.stands == u.at.At, early: u.early, wild: a.Verdict == solve.Outlier}
+		again: before.stands == u.at.At, early: u.early, wild: a.Verdict == solve.Outlier, far: !u.near(before.set)}
 	c.onItsWay(u, &before)
 	if d == nil || d.blinks != "" {
 		return
 	}
 	by, sd := u.offLevel(a, &before)
+	near := u.near(before.set)
+	if c.commonLux != 0 && before.far && !slices.Equal(before.set, u.at.Sent) {
+		near = false // it was brought to the common level just before: how its level goes on from there, by a curve that the profile may not have, one reading does not tell
+	}
 	switch {
-	case !c.leaps(u, by, sd, u.near(before.set)):
+	case !c.leaps(u, by, sd, near):
 		if u.leap.alone {
 			u.leap = leap{}
 		}

@@ -1,13 +1,18 @@
 package core
 
-import "trueup/loop/solve"
+import (
+	"time"
+
+	"trueup/loop/solve"
+)
 
 // How often a visit is interrupted for a look at background and reference because they are not known well enough. Where they wander
 // faster than they can be read, a look is out of date after a few readings of the fixture: a visit of eighty readings was interrupted as
 // often, took twenty minutes, and its fixture did not land. Of some 800 drawn rigs two fixtures landed after more than twelve looks.
 const (
 	mostLooks = 12
-	vainLooks = 4 // once a visit took so many and its fixture did not land, until one lands
+	vainLooks = 4 // once a visit took so many and its fixture did not land, until one lands; or where it has gone on for longVisit by then
+	longVisit = 4 * time.Minute
 )
 
 // looks counts the looks for which a visit was interrupted.
@@ -37,7 +42,7 @@ func (c *Core) lookedEnough(t task) bool {
 		most = 1 // how far it goes the looks tell: with none it is forgotten
 	case restless:
 		most = 0
-	case d != nil && d.vain:
+	case d != nil && d.vain, c.now-t.unit().begun > longVisit:
 		most = vainLooks
 	}
 	return c.lane.looks.n >= most && (most == 0 && c.lane.task == t || c.lane.looks.visit == atFixture(t))

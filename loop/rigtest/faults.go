@@ -38,6 +38,9 @@ func faults() []Class {
 			l.channels[a], l.channels[b] = l.channels[b], l.channels[a]
 			l.swapped = true
 		})},
+		{Name: "x and y exchanged", Only: "xy", Cause: "swapped", Lamp: oneIn(4, exchangesColour)},
+		{Name: "hue and saturation exchanged", Only: "hue", Cause: "swapped", Lamp: oneIn(4, exchangesColour)},
+		{Name: "colour temperature and tint exchanged", Only: "cct", Cause: "swapped", Lamp: oneIn(4, exchangesColour)},
 		{Name: "wrong address", Probes: 12, Cause: "not answering, no light", Lamp: oneIn(4, func(l *lampPlan, _ *draws) { l.deaf = true })},
 		{Name: "wrong address, pitch dark", Pitch: true, Probes: 12, Cause: "not answering, no light", Lamp: oneIn(4, func(l *lampPlan, _ *draws) { l.deaf = true })},
 		{Name: "wrong address, one probe, a meter that means three windows", Probes: 1, Cause: "not answering, no light", Meter: meansThree, Lamp: oneIn(4, func(l *lampPlan, _ *draws) { l.deaf = true })},
@@ -58,6 +61,12 @@ func faults() []Class {
 			l.channels[0].Reciprocal = !l.channels[0].Reciprocal
 		})},
 	}
+}
+
+// exchangesColour gives the two parameters of a lamp's colour each other's slots.
+func exchangesColour(l *lampPlan, _ *draws) {
+	l.channels = slices.Clone(l.channels)
+	l.channels[0], l.channels[1] = l.channels[1], l.channels[0]
 }
 
 // droops is a lamp whose profile does not state the dimming curve, and whose emitters lose three times as much as usual when they

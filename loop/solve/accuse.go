@@ -95,8 +95,10 @@ func asked(e *model.Engine, d []float64) (uv colorcalc.UV) {
 
 // doubt is what a look at a setting that parts two stories is made for.
 func (m *Match) doubt() string {
-	if m.suspect.as != nil {
-		return m.suspect.as.maybe
+	for _, r := range []*rival{m.suspect.as, m.as} {
+		if r != nil && r.maybe != "" {
+			return r.maybe
+		}
 	}
-	return m.as.maybe
+	return "two of its slots may be exchanged"
 }

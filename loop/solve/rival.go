@@ -29,6 +29,7 @@ func rivals(s *Spec) (all []rival) {
 				fmt.Sprintf("%s gives no light: a dead emitter, its driver or its cable, or another order of slots than the profile's", e.Name), "", withoutEmitter(s, i), i})
 		}
 	}
+	all = append(all, exchangedParameters(s)...)
 	if s.Kind != CCT {
 		return all
 	}
@@ -48,10 +49,11 @@ func rivals(s *Spec) (all []rival) {
 
 // Names of rivals.
 const (
-	deadName      = "dead"
-	tintName      = "tint"
-	scaleName     = "scale"
-	exchangedName = "exchanged"
+	deadName       = "dead"
+	tintName       = "tint"
+	scaleName      = "scale"
+	exchangedName  = "exchanged"
+	parametersName = "parameters"
 )
 
 // withoutEmitter is a head whose emitter i is dark whatever is sent to it.
@@ -109,7 +111,7 @@ func (m *Match) compete(silent bool) bool {
 		before = known - m.evidence()
 	}
 	m.odds, m.unrest.rival = known-max(best, swap), max(best, swap)-before
-	if m.spec.Kind == CCT && (m.as == nil && best > known+suspectOdds || m.as != nil && !m.said) {
+	if m.spec.Kind == CCT && (m.as == nil && best > known+suspectOdds && lead.proves() || m.as != nil && !m.said) {
 		m.suspect = lead
 	}
 	switch {

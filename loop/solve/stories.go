@@ -107,7 +107,7 @@ func (m *Match) fresh(r *rival) *Match {
 	o.log.taken = make([]taken, 0, 2*len(m.log.taken))
 	o.build()
 	o.sum = estimate.NewSum(o.model, o.work)
-	if prior != nil && (r == nil || r.cause != DeadEmitter && r.cause != Swapped) { // what sisters have taught but of those emitters
+	if prior != nil && (r == nil || r.cause != DeadEmitter && r.cause != Swapped && r.cause != Exchanged) { // what sisters have taught but of those emitters
 		if o.sum.Adopt(prior, o.spec.Kind) != nil {
 			o.sum = estimate.NewSum(o.model, o.work)
 		}

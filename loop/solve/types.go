@@ -147,8 +147,9 @@ const (
 	Dark         Cause = "dark"
 	Jumps        Cause = "light jumps" // between neighbouring drives
 	DeadEmitter  Cause = "dead emitter"
-	TintSign     Cause = "tint sign"   // the other way round than the profile says
-	WrongScale   Cause = "wrong scale" // kelvin for mired, or the other way
+	TintSign     Cause = "tint sign"            // the other way round than the profile says
+	WrongScale   Cause = "wrong scale"          // kelvin for mired, or the other way
+	Exchanged    Cause = "exchanged parameters" // x and y, hue and saturation, or colour temperature and tint
 )
 
 // Account is what a reading told.

@@ -62,10 +62,11 @@ const (
 
 // The lattice of codes.
 const (
-	scalePenalty = 1e-4 // u'v' that a change of level by penaltyStep is worth [flat]
-	penaltyStep  = 0.03 // ln
-	fineLattice  = 4095 // code of full scale from which on rounding is finer than any meter
-	maxSplit     = 7    // emitters whose floor and ceiling are both tried
+	scalePenalty = 1e-4  // u'v' that a change of level by penaltyStep is worth [flat]
+	penaltyStep  = 0.03  // ln
+	fineLattice  = 4095  // code of full scale from which on rounding is finer than any meter
+	maxSplit     = 7     // emitters whose floor and ceiling are both tried
+	levelFree    = 0.021 // by which a level that is asked for may be missed on a coarse lattice, where few colours lie at one level
 )
 
 // latticeScales are the levels tried on a coarse lattice.

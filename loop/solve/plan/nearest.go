@@ -187,7 +187,7 @@ func (e *mixture) lattice(out *Plan, p, q []float64, split []int, t colorcalc.UV
 	var code [maxSplit][2]uint32
 	var light [maxSplit][2]float64
 	for _, f := range latticeScales {
-		if e.absY > 0 && f != 1 {
+		if e.absY > 0 && math.Abs(f-1) > levelFree {
 			continue
 		}
 		for k, i := range split {

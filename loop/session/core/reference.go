@@ -87,6 +87,7 @@ const (
 	referenceKnown = 0.7 // of that it is read down to, so that it does not ask again at once
 	nextReference  = 3   // readings before a visit; two where both are of the light that it is known to be,
 	asItWas        = 3.0 // standard deviations about that
+	retargets      = 0.1 // of the tolerance, by which it has moved: visits that wait meanwhile go on to where it is
 	endReference   = 5   // readings after a round; nextReference where it is read in turn with the background
 	mostReference  = 40  // readings of any passage
 	mostTyped      = 12  // of one that a person reads: more would tire
@@ -202,6 +203,23 @@ func (r *reference) follow(c *Core) {
 		note += fmt.Sprintf("; %s: what is matched to it holds for a short time only; %s", c.sway.words(), c.sway.advice())
 	}
 	c.enter(Entry{Kind: KindReference, Fixture: r.u.Info.Name, Reference: c.ref, Note: note})
+	if moved > retargets*c.cfg.Plan.Tolerance {
+		c.retarget()
+	}
+}
+
+// retarget has the visits that wait while the reference was read go on to where it is now: their matches are made anew from what they have read. A match that knows
+// of a setting without light goes on as it is.
+func (c *Core) retarget() {
+	for _, l := range c.all() {
+		b := l.waiting()
+		if b == nil || b.anew || b.unit() == nil {
+			continue
+		}
+		if v, can := b.task.(remakes); can && v.inLoop() && !v.has().HasUnseen() {
+			c.makeAnew(v, b.unit())
+		}
+	}
 }
 
 // take keeps one reading of the reference.

@@ -65,8 +65,8 @@ func (c *Core) chooseCommonLevel() {
 const levelShort = 2 * commonTolerance
 
 // levelHeld looks, once all units were brought to the common level, which of them do not give it: what a unit gives at most was
-// reckoned from its level and its cap, and a lamp may limit itself before. The brightest level that all give is what the dimmest of them gives
-// then, and the others are brought down to it; a level of another kind stays, and the units below it are named.
+// reckoned from its level and its cap, and a lamp may limit itself before; the weakest may not have landed when the level was chosen. The level that all
+// give is what the dimmest of them gives then, and the others are brought down to it; one in lux stays, and the units below it are named.
 type levelHeld struct{ lowered bool }
 
 func (levelHeld) unit() *unit { return nil }
@@ -87,7 +87,7 @@ func (h levelHeld) step(c *Core, _ input) want {
 	}
 	switch {
 	case len(short) == 0:
-	case c.cfg.Plan.Common == CommonBrightest && !h.lowered:
+	case c.cfg.Plan.Common != CommonLux && !h.lowered:
 		c.commonLux = lowest
 		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("common level %.1f lux: %s gives no more at this colour, whatever its cap; brighter fixtures are brought down to it", lowest, dimmest)})
 		var again []task

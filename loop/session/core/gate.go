@@ -107,11 +107,22 @@ func (c *Core) staysLit(l *lane, o *unit) bool {
 	if o == m.shows() && m.gated == nil {
 		return true
 	}
-	if u := l.next; u != nil {
-		_, ok := c.spill.beside(u.own, u.Info.Probe, []*unit{o}, c.cfg.Plan.Tolerance)
+	if u := l.next; u != nil { // all that stay do no harm together, or none of those that nobody reads does
+		_, ok := c.spill.beside(u.own, u.Info.Probe, c.litBeside(l), c.cfg.Plan.Tolerance)
 		return ok
 	}
 	return false
+}
+
+// litBeside are the lamps of other lanes than one that are lit, or about to be: those that are read there, and those that nobody has put out since.
+func (c *Core) litBeside(l *lane) (all []*unit) {
+	c.each(func(o *unit) {
+		m := c.byProbe[o.Info.Probe]
+		if m != nil && m != l && (o.bright || o == m.shows() && m.gated == nil) {
+			all = append(all, o)
+		}
+	})
+	return all
 }
 
 // besideHarm is how far, u'v', the lamps of other lanes may move what is read of a light at a
@@ -136,8 +147,8 @@ func (c *Core) besideHarm(probe string, own colorcalc.XYZ) float64 {
 }
 
 // crowdedAt times what lamps may do to each other a lamp leaves the company of others: it gives
-// less light than the survey promised.
-const crowdedAt = 2
+// less light than the survey promised. At 1.6 times their harm alone is as much as any number of readings may leave open (see pointBeside).
+const crowdedAt = 1.3
 
 // crowded tells whether the lamp that a lane reads is too weak for what others throw on its
 // probe, by its own reading.
@@ -146,12 +157,7 @@ func (c *Core) crowded(l *lane) bool {
 	if u == nil || u != l.lit || u.tally.last == nil || !(u.own.Y > 0) {
 		return false
 	}
-	var others []*unit
-	for _, o := range c.lanes {
-		if s := o.shows(); o != l && o.gated == nil && s != nil {
-			others = append(others, s)
-		}
-	}
+	others := c.litBeside(l)
 	if len(others) == 0 {
 		return false
 	}

@@ -107,9 +107,9 @@ func (c *Core) staysLit(l *lane, o *unit) bool {
 	if o == m.shows() && m.gated == nil {
 		return true
 	}
-	if u := l.next; u != nil { // all that stay do no harm together, or none of those that nobody reads does
-		_, ok := c.spill.beside(u.own, u.Info.Probe, c.litBeside(l), c.cfg.Plan.Tolerance)
-		return ok
+	if u := l.next; u != nil {
+		_, ok := c.spill.beside(u.own, u.Info.Probe, []*unit{o}, c.cfg.Plan.Tolerance)
+		return ok && !c.crowds(l, u)
 	}
 	return false
 }
@@ -148,7 +148,7 @@ func (c *Core) besideHarm(probe string, own colorcalc.XYZ) float64 {
 
 // crowdedAt times what lamps may do to each other a lamp leaves the company of others: it gives
 // less light than the survey promised. At 1.6 times their harm alone is as much as any number of readings may leave open (see pointBeside).
-const crowdedAt = 1.3
+const crowdedAt = 1.5
 
 // crowded tells whether the lamp that a lane reads is too weak for what others throw on its
 // probe, by its own reading.
@@ -157,6 +157,11 @@ func (c *Core) crowded(l *lane) bool {
 	if u == nil || u != l.lit || u.tally.last == nil || !(u.own.Y > 0) {
 		return false
 	}
+	return c.crowds(l, u)
+}
+
+// crowds tells whether all lamps that are lit in other lanes do too much harm to one that a lane reads.
+func (c *Core) crowds(l *lane, u *unit) bool {
 	others := c.litBeside(l)
 	if len(others) == 0 {
 		return false

@@ -13,7 +13,7 @@ func TestALampThatWasLeftLitIsPutOutWhereItDoesHarm(t *testing.T) {
 	for _, x := range []struct {
 		throws float64 // lux, on a probe where the lamp that is read gives 100
 		leaves bool
-	}{{1, false}, {2.2, true}} {
+	}{{1, false}, {2.4, true}} {
 		b := newBench(t, 2, nil)
 		c := b.c
 		read, left := c.units[1], c.units[2]

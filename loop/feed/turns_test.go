@@ -1,6 +1,7 @@
 package feed
 
 import (
+	"context"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -88,4 +89,39 @@ func TestAReadingIsForWhoWaitsLongest(t *testing.T) {
 	f.ring = append(f.ring, reading(1100*time.Millisecond))
 	gets("who asks anew, behind the one who waits for a later one", again, 0, false)
 	gets("who waits for a later one, by one", late, 2, true)
+}
+
+// A reading that was for one who waits no more, since their time was over, is for the next: they do not wait for another one.
+func TestWhatWasForOneWhoIsGoneIsForTheNext(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		f, w := openWire(t, Config{Name: "bench"})
+		defer f.Close()
+		ctx := t.Context()
+		old := demand{probe: "mark", over: new(bool), failed: new(error)} // has not woken when the reading comes
+		f.mu.Lock()
+		f.queue["mark"] = append(f.queue["mark"], old)
+		f.mu.Unlock()
+		done := make(chan time.Time, 1)
+		go func() {
+			if _, err := f.NextAfter(ctx, "mark", time.Time{}); err != nil {
+				t.Error(err)
+			}
+			done <- time.Now()
+		}()
+		synctest.Wait()
+		w.later(ctx, 250*time.Millisecond, func() string { return ownText(1, time.Now(), 0.3127) })
+		synctest.Wait()
+		came := time.Now()
+		gone, cancel := context.WithCancel(ctx)
+		cancel()
+		f.mu.Lock()
+		f.leaves(old)
+		f.mu.Unlock()
+		if _, err := f.NextAfter(gone, "mark", came.Add(time.Hour)); err == nil { // leaves at once
+			t.Fatal("served a reading of an hour later")
+		}
+		if at := <-done; !at.Equal(came) {
+			t.Errorf("served %v after the reading came", at.Sub(came))
+		}
+	})
 }

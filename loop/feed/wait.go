@@ -41,6 +41,7 @@ func (f *Feed) wait(ctx context.Context, want demand, aside func(Reading) Aside)
 			f.give(want, i)
 		case ended != nil:
 			f.leaves(want)
+			f.announce()
 		}
 		f.mu.Unlock()
 		f.setAside(skipped...)
@@ -59,6 +60,7 @@ func (f *Feed) wait(ctx context.Context, want demand, aside func(Reading) Aside)
 		case <-ctx.Done():
 			f.mu.Lock()
 			f.leaves(want)
+			f.announce() // what was for this one is for another now
 			f.mu.Unlock()
 			return Reading{}, f.explain(ctx.Err())
 		}

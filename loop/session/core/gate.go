@@ -109,7 +109,7 @@ func (c *Core) staysLit(l *lane, o *unit) bool {
 	}
 	if u := l.next; u != nil {
 		_, ok := c.spill.beside(u.own, u.Info.Probe, []*unit{o}, c.cfg.Plan.Tolerance)
-		return ok && !c.crowds(l, u)
+		return ok && !(o.bright && c.crowds(l, u)) // of a dark one that is not asked: it is no part of what crowds
 	}
 	return false
 }

@@ -75,10 +75,10 @@ func (h levelHeld) step(c *Core, _ input) want {
 	if c.commonLux == 0 {
 		return want{next: true}
 	}
-	lowest, dimmest := c.commonLux*math.Exp(-levelShort), ""
+	least, lowest, dimmest := c.commonLux*math.Exp(-levelShort), math.Inf(1), ""
 	var short []string
 	for _, u := range c.units {
-		if lux := u.landedLux(); lux > 0 && lux < c.commonLux*math.Exp(-levelShort) {
+		if lux := u.landedLux(); lux > 0 && lux < least {
 			short = append(short, fmt.Sprintf("%s %.1f lux", u.Info.Name, lux))
 			if lux < lowest {
 				lowest, dimmest = lux, u.Info.Name
@@ -89,7 +89,7 @@ func (h levelHeld) step(c *Core, _ input) want {
 	case len(short) == 0:
 	case c.cfg.Plan.Common != CommonLux && !h.lowered:
 		c.commonLux = lowest
-		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("common level %.1f lux: %s gives no more at this colour, whatever its cap; brighter fixtures are brought down to it", lowest, dimmest)})
+		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("common level %.1f lux: as %s gives, and no more; brighter fixtures are brought down to it", lowest, dimmest)})
 		var again []task
 		for _, u := range c.units {
 			if lux := u.landedLux(); c.ours(u) && lux > c.commonLux*(1+commonTolerance) {

@@ -200,15 +200,17 @@ func (c *Core) needs(u *unit) int {
 	return max(1, int(math.Ceil(c.pointBeside(d, light, c.cfg.Plan.Tolerance*math.Hypot(darkAgain, referenceAgain)))))
 }
 
+// point95 is the 95 % point of chi-squared with two degrees of freedom.
+const point95 = 5.991
+
 // pointBeside is how many readings a point of a light takes beside a background, nil for none that is known, when common, for each axis, is the doubt that all of them
-// share. What is left to the readings is tolerance² / 5.991 - common² of variance, 5.991 the 95 % point of chi-squared with two
-// degrees of freedom. Infinite where that is nothing.
+// share. What is left to the readings is tolerance² / point95 - common² of variance. Infinite where that is nothing.
 func (c *Core) pointBeside(d *dark, light, common float64) float64 {
 	sigma, tol := c.noise.sigmaUV(), c.cfg.Plan.Tolerance
 	if d != nil && light > 0 {
 		sigma *= 1 + d.Mean().Y/light
 	}
-	left := tol*tol/5.991 - common*common
+	left := tol*tol/point95 - common*common
 	if !(left > 0) {
 		return math.Inf(1)
 	}

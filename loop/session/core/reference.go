@@ -211,15 +211,11 @@ func (r *reference) follow(c *Core) {
 // retarget has the visits that wait while the reference was read go on to where it is now: their matches are made anew from what they have read. A match that knows
 // of a setting without light goes on as it is.
 func (c *Core) retarget() {
-	for _, l := range c.all() {
-		b := l.waiting()
-		if b == nil || b.anew || b.unit() == nil {
-			continue
+	c.eachWaiting(func(v remakes, u *unit) {
+		if v.inLoop() && !v.has().HasUnseen() {
+			c.makeAnew(v, u)
 		}
-		if v, can := b.task.(remakes); can && v.inLoop() && !v.has().HasUnseen() {
-			c.makeAnew(v, b.unit())
-		}
-	}
+	})
 }
 
 // take keeps one reading of the reference.
@@ -295,20 +291,19 @@ func (c *Core) tooFine() string {
 	if c.cfg.Plan.HandMeter {
 		noisy, fair = noisyTyped, fairTyped
 	}
-	sigma, tol, common := c.ref.MeterSigmaUV, c.cfg.Plan.Tolerance, 0.0
+	sigma, tol, common := c.noise.sigmaUV(), c.cfg.Plan.Tolerance, 0.0
 	if c.ref.SigmaUV > referenceSoon*tol { // it was not read as often as it should have been
 		common = c.ref.SigmaUV
 	}
-	left := tol*tol/5.991 - common*common // see pointBeside
-	n := math.Ceil(sigma * sigma / left)
-	if left > 0 && n <= float64(noisy) {
+	n := math.Ceil(c.pointBeside(nil, 0, common))
+	if n <= float64(noisy) {
 		return ""
 	}
 	does := "no number of readings carries"
-	if left > 0 {
+	if !math.IsInf(n, 1) {
 		does = fmt.Sprintf("it takes about %.0f readings a point to carry", n)
 	}
-	would := math.Sqrt(5.991 * (sigma*sigma/float64(fair) + common*common))
+	would := math.Sqrt(point95 * (sigma*sigma/float64(fair) + common*common))
 	return fmt.Sprintf("; %s a tolerance of %.4f: give the meter more light or a longer integration, or take a tolerance of %.4f, for which %d would do",
 		does, tol, math.Ceil(would*1e4)/1e4, fair)
 }

@@ -51,13 +51,22 @@ func (c *Core) gave(u *unit, r *solve.Reading) {
 // smooth corrects the readings of the visits that wait while a probe was looked at in the dark: before is the look before,
 // d has taken in the one after.
 func (c *Core) smooth(probe string, d *dark, before scene.Mark) {
+	c.eachWaiting(func(v remakes, u *unit) {
+		if u.Info.Probe == probe {
+			c.remake(v, u, d, before)
+		}
+	})
+}
+
+// eachWaiting goes through the visits that wait, and are not to begin anew, whose match can be made anew.
+func (c *Core) eachWaiting(do func(v remakes, u *unit)) {
 	for _, l := range c.all() {
 		b := l.waiting()
-		if b == nil || b.anew || b.unit() == nil || b.unit().Info.Probe != probe {
+		if b == nil || b.anew {
 			continue
 		}
 		if v, can := b.task.(remakes); can {
-			c.remake(v, b.unit(), d, before)
+			do(v, b.unit())
 		}
 	}
 }

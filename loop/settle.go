@@ -110,3 +110,26 @@ func (d *DeadTime) Learn(samples []Sample, sigmaUV, sigmaLnY float64) bool {
 	d.measured, d.known = settled, true
 	return true
 }
+
+// Figures of a light that stands at once.
+const (
+	soonSigmas = 2.0  // standard errors that two levels may differ: to doubt one in twenty that do stand costs two readings
+	soonSeen   = 0.03 // the most, ln, that those of steadySigmas may be: a meter that tells levels worse tells nothing so soon
+)
+
+// LearnSoon looks at the first two readings after a fade in from the dark, beside which no other light goes out that takes long. They suffice where
+// they agree and the meter tells levels well: a fixture that lags has most of its level still before it then, for the fade itself is short beside its lag,
+// or moves on between the two by more than noise. It reports whether anything was learnt; where not, [DeadTime.Learn] takes more of them.
+func (d *DeadTime) LearnSoon(samples []Sample, sigmaUV, sigmaLnY float64) bool {
+	if len(samples) != 2 || !(sigmaUV > 0 && sigmaLnY > 0) || steadySigmas*sigmaLnY*math.Sqrt2 > soonSeen {
+		return false
+	}
+	first, last := samples[0], samples[1]
+	began := first.After - first.Window
+	apart := math.Abs(first.LnY - last.LnY)
+	if began < 0 || last.After-last.Window < first.After || !(apart <= soonSigmas*sigmaLnY*math.Sqrt2) || Differs(first, last, sigmaUV, sigmaLnY) {
+		return false
+	}
+	d.measured, d.known = max(MinDeadTime, min(began, DefaultDeadTime)), true
+	return true
+}

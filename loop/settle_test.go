@@ -72,3 +72,80 @@ func TestAHintIsKeptButNeverUndercutsTheWire(t *testing.T) {
 		t.Errorf("hint of 1 ms gives %v", w)
 	}
 }
+
+// fadedIn reads a light that follows a straight fade in from the dark, of a length, after a delay and with a time constant: readings of a window, one
+// every period from a moment after the end of the fade on.
+func fadedIn(rng *rand.Rand, fade, delay, tau, first float64, n int, sigmaUV, sigmaLnY float64) []Sample {
+	const window, period = 0.15, 0.2
+	light := func(t float64) float64 { // of a light that follows by tau a line from 0 to 1 that ends at 0
+		t -= delay
+		way := func(s float64) float64 { // since the begin of a line that does not end
+			if s <= 0 {
+				return 0
+			}
+			return (s - tau*(1-math.Exp(-s/tau))) / fade
+		}
+		return way(t+fade) - way(t)
+	}
+	var out []Sample
+	for i := range n {
+		from, sum := first+float64(i)*period, 0.0
+		for k := range 15 {
+			sum += light(from+(float64(k)+0.5)*window/15) / 15
+		}
+		out = append(out, Sample{After: time.Duration((from + window) * float64(time.Second)), Window: 150 * time.Millisecond,
+			UV:  colorcalc.UV{U: 0.2 + sigmaUV*rng.NormFloat64(), V: 0.5 + sigmaUV*rng.NormFloat64()},
+			LnY: math.Log(max(sum, 1e-6)) + sigmaLnY*rng.NormFloat64()})
+	}
+	return out
+}
+
+// Two readings tell no shorter a dead time than four do, and no light that comes late or slowly stands after two.
+func TestTwoReadingsAfterAFadeTellAsMuchAsFour(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 4))
+	soon, shorter := 0, 0
+	for range 4000 {
+		fade, tau, delay, first := 0.2+1.5*rng.Float64(), 0.001+0.4*rng.Float64()*rng.Float64(), 0.3*rng.Float64()*rng.Float64(), 0.2*rng.Float64()
+		all := fadedIn(rng, fade, delay, tau, first, 40, 0.0004, 0.004)
+		two := NewDeadTime(0)
+		if !two.LearnSoon(all[:2], 0.0004, 0.004) {
+			continue
+		}
+		soon++
+		if tau > 0.15 && tau < fade || delay > first+0.15 {
+			t.Errorf("a fade of %.2f s, %.3f s late, time constant %.3f s, read from %.3f s on: stands after two readings", fade, delay, tau, first)
+		}
+		four := NewDeadTime(0)
+		for n := 4; n <= len(all) && !four.Learn(all[:n], 0.0004, 0.004); n++ {
+		}
+		if two.Wait() < four.Wait() {
+			shorter++
+		}
+	}
+	if soon < 1000 {
+		t.Errorf("%d of 4000 lights stood after two readings", soon)
+	}
+	if shorter > soon/50 {
+		t.Errorf("%d of %d dead times by two readings are shorter than by four", shorter, soon)
+	}
+}
+
+// A meter that tells levels badly, or not at all, and a reading that began before the output arrived tell nothing so soon.
+func TestTwoReadingsThatTellNothing(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 6))
+	good := fadedIn(rng, 0.8, 0, 0.001, 0.05, 2, 0.0004, 0.002)
+	if !NewDeadTime(0).LearnSoon(good, 0.0004, 0.002) {
+		t.Error("a light that follows at once does not stand")
+	}
+	bare := []Sample{good[0], good[1]}
+	bare[1].LnY = math.NaN()
+	early := fadedIn(rng, 0.8, 0, 0.001, -0.05, 2, 0.0004, 0.002)
+	for what, d := range map[string]bool{
+		"no level": NewDeadTime(0).LearnSoon(bare, 0.0004, 0.002), "noise": NewDeadTime(0).LearnSoon(good, 0.0004, 0.01),
+		"one reading": NewDeadTime(0).LearnSoon(good[:1], 0.0004, 0.002), "a reading under way": NewDeadTime(0).LearnSoon(early, 0.0004, 0.002),
+	} {
+		if d {
+			t.Errorf("%s: a dead time was learnt", what)
+		}
+	}
+}

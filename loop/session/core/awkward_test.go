@@ -174,7 +174,7 @@ func TestABackgroundThatGoesOut(t *testing.T) {
 	}
 	little, _ := gone(func(r *Reading) { r.Y = 0.2 })
 	none, b := gone(func(r *Reading) { r.TooDark, r.HasY, r.Y = true, false, 0 })
-	if none > little {
+	if none > little+little/20 { // the two runs do not read at the same moments
 		t.Errorf("%d readings of the dark, %d where a little light is left", none, little)
 	}
 	for probe, d := range b.c.background {

@@ -148,7 +148,16 @@ func (c *Core) timesOnly(u *unit, r *Reading) {
 // take keeps one reading and tells whether the dead time is known by it.
 func (d *deadTime) take(c *Core, r *Reading) bool {
 	d.samples, d.shone = append(d.samples, d.sample(r)), c.shines(r)
+	if d.shone && !d.lit && d.kept == 0 && d.noneGlows() && d.learner.LearnSoon(d.samples, c.noise.sigmaUV(), c.noise.sigmaLnY()) {
+		return true
+	}
 	return d.learner.Learn(d.samples, c.noise.sigmaUV(), c.noise.sigmaLnY())
+}
+
+// noneGlows tells whether the lamps that went out while the unit faded in are known to be dark soon: the light of one that goes as slowly as
+// the other comes makes the level of both together look steady.
+func (d *deadTime) noneGlows() bool {
+	return !slices.ContainsFunc(d.u.fading.gone, func(o *unit) bool { return o.settle > soonDark })
 }
 
 // longEnough tells whether more readings of a light that still moves would not tell when it stands.
@@ -220,6 +229,9 @@ func (c *Core) settlesIn(key string, wait time.Duration) {
 	c.deadTimes[key], c.measuredDead[key] = wait, []time.Duration{wait}
 	delete(c.disputed, key)
 }
+
+// soonDark is the longest dead time of a lamp that is dark as soon as its output is, as far as the level of the next one goes.
+const soonDark = 200 * time.Millisecond
 
 // slowGlow is a dead time of a lamp from which on the light that it leaves behind, beside
 // one that comes up, could make the sum of both look steady.

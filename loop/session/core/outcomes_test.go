@@ -2,6 +2,7 @@ package core
 
 import (
 	"fmt"
+	"math/rand/v2"
 	"slices"
 	"strings"
 	"testing"
@@ -433,7 +434,7 @@ func TestAValueTakenBack(t *testing.T) {
 }
 
 // What one lamp taught is there for the next of its type, in this run and in a later one: its
-// dead time is measured once, and a lamp that behaves like its sisters costs fewer readings.
+// dead time is measured once, and lamps that behave like their sisters cost no more readings.
 func TestALampTeachesItsSisters(t *testing.T) {
 	b := newBench(t, 4, func(c *Config) { c.Batches = map[string]*solve.Batch{} }).ended(nil)
 	measured := map[string]bool{}
@@ -461,8 +462,28 @@ func TestALampTeachesItsSisters(t *testing.T) {
 	if looked != 1 {
 		t.Errorf("a known dead time is looked at in %d readings, want one", looked)
 	}
-	if x, y := b.outcome("wash 0").Readings, later.outcome("wash 0").Readings; y > x {
-		t.Errorf("%d readings with what its sisters taught, %d without", y, x)
+	first, again := 0, 0
+	for seed := range uint64(12) {
+		run := func(change func(c *Config)) (b *bench, readings int) {
+			b = newBench(t, 4, change)
+			rng := rand.New(rand.NewPCG(seed, 7))
+			b.read = func(_ Ask, r *Reading) {
+				r.UV.U += 0.0003 * rng.NormFloat64()
+				r.UV.V += 0.0003 * rng.NormFloat64()
+			}
+			b.tell(Event{Kind: Begin})
+			b.until("the end", b.over)
+			for i := range 4 {
+				readings += b.outcome(fmt.Sprintf("wash %d", i)).Readings
+			}
+			return b, readings
+		}
+		b, x := run(func(c *Config) { c.Batches = map[string]*solve.Batch{} })
+		_, y := run(func(c *Config) { c.Batches, c.DeadTimes = b.c.Learnt(), b.c.DeadTimes() })
+		first, again = first+x, again+y
+	}
+	if again > first+first/20 { // of 48 lamps each, which take three readings, most of them for the meter's noise
+		t.Errorf("%d readings with what their sisters taught, %d without", again, first)
 	}
 }
 

@@ -40,7 +40,10 @@ func (r *reference) step(c *Core, in input) want {
 	case in.refused != "":
 		return want{fail: fmt.Errorf("the reference: %s", in.refused)}
 	case in.arrived != nil:
-		if r.after = in.arrived.At + c.slowest(); !r.again {
+		if r.after = in.arrived.At + c.slowest(); r.u.Head < 0 {
+			r.after = c.darkBy("", in.arrived.At)
+		}
+		if !r.again {
 			r.recalls(c)
 		}
 	case in.reading != nil:

@@ -113,8 +113,8 @@ func (d *DeadTime) Learn(samples []Sample, sigmaUV, sigmaLnY float64) bool {
 
 // Figures of a light that stands at once.
 const (
-	soonSigmas = 2.0  // standard errors that two levels may differ: to doubt one in twenty that do stand costs two readings
-	soonSeen   = 0.03 // the most, ln, that those of steadySigmas may be: a meter that tells levels worse tells nothing so soon
+	soonSigmas = 2.0   // standard errors that two levels may differ: to doubt one in twenty that do stand costs two readings
+	soonSeen   = 0.035 // the most, ln, that those of steadySigmas may be: a meter that tells levels worse tells nothing so soon
 )
 
 // LearnSoon looks at the first two readings after a fade in from the dark, beside which no other light goes out that takes long. They suffice where

@@ -105,18 +105,19 @@ func TestTwoReadingsAfterAFadeTellAsMuchAsFour(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 4))
 	soon, shorter := 0, 0
 	for range 4000 {
+		sigma := 0.002 + 0.005*rng.Float64()
 		fade, tau, delay, first := 0.2+1.5*rng.Float64(), 0.001+0.4*rng.Float64()*rng.Float64(), 0.3*rng.Float64()*rng.Float64(), 0.2*rng.Float64()
-		all := fadedIn(rng, fade, delay, tau, first, 40, 0.0004, 0.004)
+		all := fadedIn(rng, fade, delay, tau, first, 40, 0.0004, sigma)
 		two := NewDeadTime(0)
-		if !two.LearnSoon(all[:2], 0.0004, 0.004) {
+		if !two.LearnSoon(all[:2], 0.0004, sigma) {
 			continue
 		}
 		soon++
-		if tau > 0.15 && tau < fade || delay > first+0.15 {
+		if tau > 0.2 && tau < fade || delay > first+0.15 {
 			t.Errorf("a fade of %.2f s, %.3f s late, time constant %.3f s, read from %.3f s on: stands after two readings", fade, delay, tau, first)
 		}
 		four := NewDeadTime(0)
-		for n := 4; n <= len(all) && !four.Learn(all[:n], 0.0004, 0.004); n++ {
+		for n := 4; n <= len(all) && !four.Learn(all[:n], 0.0004, sigma); n++ {
 		}
 		if two.Wait() < four.Wait() {
 			shorter++

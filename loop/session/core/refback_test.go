@@ -73,3 +73,48 @@ func TestASwitchedLightIsNoReferenceThatGoesToAndFro(t *testing.T) {
 		}
 	}
 }
+
+// A light that goes out between a look at the dark and a reading of a reference that stands beside lamps does not end the run: the dark is read again,
+// and then the reference. One that gives no light ends it.
+func TestALightThatGoesOutBeforeTheReferenceIsReadDoesNotEndTheRun(t *testing.T) {
+	for _, again := range []bool{false, true} {
+		b := newBench(t, 3, func(c *Config) {
+			c.Plan.Target.Reference = "wash 0"
+			for i := range c.Units {
+				c.Units[i].Info.Probe = "left"
+			}
+		})
+		b.p.ambient = 600
+		out := func() bool { return b.c.background["left"] != nil }
+		if again {
+			out = func() bool {
+				_, reads := b.c.main.task.(*reference)
+				return b.c.moving != nil && reads && !b.c.find("wash 1").bright
+			}
+		}
+		b.tell(Event{Kind: Begin})
+		b.until("the light goes out", out)
+		b.p.ambient = 1
+		b.until("the end", b.over)
+		for _, u := range b.c.units[2:] {
+			if u.outcome == nil || u.outcome.Result != solve.Landed {
+				t.Errorf("again %v: %s: %+v", again, u.Info.Name, u.outcome)
+			}
+		}
+		if n := b.notes(KindStop); n != "" {
+			t.Errorf("again %v: the run stopped: %s", again, n)
+		}
+	}
+	b := newBench(t, 2, func(c *Config) {
+		c.Plan.Target.Reference = "wash 0"
+		c.Units[1].Info.Probe = "left"
+	})
+	b.read = func(a Ask, r *Reading) {
+		if !a.Dark {
+			r.UV, r.Y = colorcalc.XY{X: 0.40, Y: 0.39}.UV(), b.p.ambient
+		}
+	}
+	b.tell(Event{Kind: Begin})
+	b.until("the end", b.over)
+	b.holds("note", b.notes(KindStop), "the reference: no light")
+}

@@ -28,14 +28,22 @@ type reference struct {
 	light   []*spectrum.Spectrum
 	at      []time.Duration
 	dim     dim
-	earlier int        // of the readings: those made before the run
-	unlike  string     // how that differs from what was read in the dark, in words; "": it does not
-	before  *reference // with what was read before the run, until it is known whether that counts; nil: nothing was
+	dark    *backgrounds // a look at the dark before it is said to give no light; nil: none is made now
+	earlier int          // of the readings: those made before the run
+	unlike  string       // how that differs from what was read in the dark, in words; "": it does not
+	before  *reference   // with what was read before the run, until it is known whether that counts; nil: nothing was
 }
 
 func (r *reference) unit() *unit { return r.u }
 
 func (r *reference) step(c *Core, in input) want {
+	if r.dark != nil {
+		if w := r.dark.step(c, in); !w.next {
+			return w
+		}
+		r.dark, r.began, r.dim, in = nil, false, dim{}, input{}
+		r.forget(len(r.uv)) // they may have been of the light that has changed
+	}
 	switch {
 	case in.refused != "":
 		return want{fail: fmt.Errorf("the reference: %s", in.refused)}
@@ -47,7 +55,12 @@ func (r *reference) step(c *Core, in input) want {
 			r.recalls(c)
 		}
 	case in.reading != nil:
-		if w := r.take(c, in.reading); w != nil && r.dim.decides(c) {
+		switch w := r.take(c, in.reading); {
+		case w == nil || !r.dim.decides(c):
+		case c.mayBeStale(r.u, w):
+			r.dark = &backgrounds{only: r.u.Info.Probe}
+			return r.dark.step(c, input{})
+		default:
 			return want{fail: fmt.Errorf("the reference: %s", w.noLight(r.dim.n))}
 		}
 	case !r.began:

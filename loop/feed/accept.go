@@ -72,10 +72,7 @@ func (a *acceptance) take(d instrument.Draft, now time.Time) (Reading, *Aside) {
 	if !bare(d.Flags) && !instrument.OnDiagram(d.UV) {
 		return no(OffDiagram, "u' %.4f v' %.4f", d.UV.U, d.UV.V)
 	}
-	probe := d.Probe
-	if to, ok := a.probes[probe]; ok {
-		probe = to
-	}
+	probe := a.probeOf(&d)
 	m := a.memory[d.Probe]
 	if m == nil {
 		if len(a.memory) >= maxProbes {
@@ -111,6 +108,20 @@ func (a *acceptance) take(d instrument.Draft, now time.Time) (Reading, *Aside) {
 		}
 	}
 	return r, nil
+}
+
+// probeOf is the probe that a draft is of. A text that says only that there is too little light names no head: it is of the one that the feed's
+// probes name, if that is one alone.
+func (a *acceptance) probeOf(d *instrument.Draft) string {
+	if to, ok := a.probes[d.Probe]; ok {
+		return to
+	}
+	if d.Probe == "" && d.Flags.Has(Underrange) && len(a.probes) == 1 {
+		for _, to := range a.probes {
+			return to
+		}
+	}
+	return d.Probe
 }
 
 // bare tells of a reading that it has no colour.

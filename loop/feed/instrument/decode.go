@@ -100,7 +100,8 @@ func (d *instrumentDecoder) gather(line []byte) ([]byte, *Aside) {
 // one reads one whole message.
 func (d *instrumentDecoder) one(m Message, now time.Time) ([]Draft, []Aside) {
 	for _, e := range d.ins.errors {
-		if !e.when.Match(m.Data) {
+		found := e.when.FindSubmatch(m.Data)
+		if found == nil {
 			continue
 		}
 		words := e.say
@@ -113,7 +114,11 @@ func (d *instrumentDecoder) one(m Message, now time.Time) ([]Draft, []Aside) {
 		case "saturated":
 			return nil, []Aside{{Overdriven, words, Cut(m.Data)}}
 		case "underrange":
-			return []Draft{{Flags: Underrange, Raw: Cut(m.Data)}}, nil
+			d := Draft{Flags: Underrange, Raw: Cut(m.Data)}
+			if i := e.when.SubexpIndex("probe"); i > 0 {
+				d.Probe = string(found[i])
+			}
+			return []Draft{d}, nil
 		}
 		return nil, []Aside{{Fault, words, Cut(m.Data)}}
 	}

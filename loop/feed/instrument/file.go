@@ -125,7 +125,7 @@ type fieldsFile struct {
 
 // errorFile: a text that stands for no reading.
 type errorFile struct {
-	When string `yaml:"when" need:"yes" help:"pattern (RE2) over the whole line or block"`
+	When string `yaml:"when" need:"yes" help:"pattern (RE2) over the whole line or block; of an underrange text (?P<probe>...) is the head that it is of"`
 	Is   string `yaml:"is" one:"saturated underrange fault skip" help:"default fault"`
 	Say  string `yaml:"say" help:"what it means, for the person"`
 }

@@ -16,7 +16,8 @@ import (
 // Figures of a light that changes all the time.
 const (
 	fewestLights = 3   // jumps within one passage that tell how far it goes
-	muchBrighter = 3.0 // than any other lamp at its probe one is not expected to be
+	muchBrighter = 3.0 // than any other lamp at its probe one is not expected to be,
+	leastLights  = 3   // once so many were read there: one alone may be in another mode, or look elsewhere
 )
 
 // moved is the most by which jumps move a light, u'v'.
@@ -45,13 +46,13 @@ func (u *unit) lightOf() colorcalc.XYZ {
 func (d *dark) harms(c *Core, u *unit) bool {
 	light := u.lightOf()
 	if !(light.Y > 0) && u.tally.kept == 0 {
-		brightest := d.light.Y
+		brightest, read := d.light.Y, 0
 		for _, o := range c.units {
-			if c.background[o.Info.Probe] == d {
-				brightest = max(brightest, o.lightOf().Y)
+			if y := o.lightOf().Y; c.background[o.Info.Probe] == d && y > 0 {
+				brightest, read = max(brightest, y), read+1
 			}
 		}
-		return d.harmlessFrom(c) > muchBrighter*brightest
+		return read >= leastLights && d.harmlessFrom(c) > muchBrighter*brightest
 	}
 	return !(light.Y > 0) || 2*d.flickers(c.ref, light) > jumpHarm*c.cfg.Plan.Tolerance || d.sways() > unlikeness*light.Y
 }

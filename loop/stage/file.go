@@ -124,6 +124,7 @@ type LampFile struct {
 	Current    *float64      `yaml:"current_shift_nm" min:"0" max:"10" help:"shift to the blue from little current to full"`
 	Dead       bool          `yaml:"dead" help:"the fixture gives no light"`
 	Swapped    []string      `yaml:"swapped" items:"2 2" help:"two emitters whose wires are exchanged"`
+	AddressOff int           `yaml:"address_off" min:"-511" max:"511" help:"slots by which the fixture's own address is above that of the rig; below 0: under it"`
 	Engine     *EngineFile   `yaml:"engine"`
 	Unrest     *UnrestFile   `yaml:"unrest"`
 

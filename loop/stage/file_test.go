@@ -46,6 +46,7 @@ lamps:
     warm: 0.5
     dead: false
     swapped: [red, green]
+    address_off: -2
   - profile: Panel B
     engine: {from_k: 2500, to_k: 7000, mired_steps: true, tint_from: 0.01, tint_to: -0.01, early: 0.03}
   - fixture: window

@@ -114,6 +114,9 @@ func (b *builder) entry(x *rig.Fixture) LampFile {
 	if len(o.Emitters) > 0 {
 		e.Emitters = o.Emitters
 	}
+	if o.AddressOff != 0 {
+		e.AddressOff = o.AddressOff
+	}
 	if len(o.Swapped) > 0 {
 		e.Swapped = o.Swapped
 	}
@@ -389,7 +392,7 @@ func (b *builder) lamps(x *rig.Fixture, probes []string) []Lamp {
 			}
 		}
 		if x.Mode != nil {
-			l.Wires, l.Gate = patch(x, h)
+			l.Wires, l.Gate = patch(x, h, e.AddressOff)
 		}
 		out = append(out, l)
 	}
@@ -434,10 +437,10 @@ func brightCodes(ch []Channel) []uint32 {
 
 // patch gives the absolute slots of each parameter of a head, and the slots
 // that must stand right for light to come out: pins at their level within a
-// twentieth, never-touched slots at their safe level.
-func patch(x *rig.Fixture, head int) ([]Wire, []Gate) {
+// twentieth, never-touched slots at their safe level. It listens off slots above the address that the rig has.
+func patch(x *rig.Fixture, head, off int) ([]Wire, []Gate) {
 	m := x.Mode
-	slot := func(offset int) dmx.Slot { return x.Address.Slot + dmx.Slot(offset-1) }
+	slot := func(offset int) dmx.Slot { return x.Address.Slot + dmx.Slot(offset-1+off) }
 	var out []Wire
 	for _, p := range m.Params() {
 		w := Wire{Still: p.Lo + (p.Hi-p.Lo)/2}

@@ -196,3 +196,17 @@ func exists(path string) bool {
 	_, err := os.Stat(path)
 	return err == nil
 }
+
+// A lamp whose address is off takes the values of the slots beside: at one above, its dimmer what is meant for red and its red what is meant for green.
+// Below the first slot and above the last it finds nothing.
+func TestALampAtAnotherAddressTakesOtherSlots(t *testing.T) {
+	const ordinary = "lamps:\n  - {profile: Test Wash, spread: 0, kind_spread: 0, heat: 0, cut_off: 0}\n"
+	slots := []byte{0, 255, 255, 0, 0, 0, 0, 0}
+	red := lit(still(t, small(t), ordinary), 1, []byte{255, 255, 0, 0, 0, 0, 0, 0}, 0)
+	if got := lit(still(t, small(t), ordinary+"  - {fixture: wash, address_off: 1}\n"), 1, slots, 0); got.UV().Dist(red.UV()) > 0.001 || got.Y < red.Y/2 {
+		t.Errorf("one above it gives %v, red is %v", got, red)
+	}
+	if got := lit(still(t, small(t), ordinary+"  - {fixture: wash, address_off: -1}\n"), 1, slots, 0); got.Y > 0 {
+		t.Errorf("one below the first slot its dimmer finds nothing, and it gives %v", got)
+	}
+}

@@ -21,6 +21,7 @@ func claimedSD(o *core.Outcome, ref *core.Reference) float64 {
 // profile. What is said of the meter or of the colour's reach accuses nobody.
 var causes = map[string][]string{
 	"not answering": {"does not respond", "another fixture is measured", "wrong address", "another source"},
+	"address":       {"its address looks"},
 	"no light":      {"no light to speak of", "fixture dark"},
 	"swapped":       {"look swapped"},
 	"wrong mode":    {"not as this mode should"},

@@ -1,10 +1,12 @@
 package rigtest
 
 import (
+	"math"
 	"slices"
 	"time"
 
 	"trueup/colorcalc"
+	"trueup/loop/solve"
 	"trueup/profiles/law"
 )
 
@@ -60,6 +62,24 @@ func faults() []Class {
 		{Name: "kelvin stated for mired, or the other way", Only: "cct", Cause: "scale", Lamp: oneIn(4, func(l *lampPlan, _ *draws) {
 			l.channels[0].Reciprocal = !l.channels[0].Reciprocal
 		})},
+		{Name: "address off by one or two", Probes: 12, Cause: "address, not answering, no light", Lamp: readdressed},
+		{Name: "address off by one or two, 8 bit", Bits: 8, Probes: 12, Cause: "address, not answering, no light", Lamp: readdressed},
+		{Name: "address off by one or two, three probes", Cause: "address, not answering, no light", Background: 0.02, Lamp: readdressed},
+	}
+}
+
+// readdressed has one lamp in three listen one or two slots from where the rig has it. Of about every other type the lamps of emitters have a dimmer,
+// and every dimmer stands at a whole tenth, as people set them.
+func readdressed(l *lampPlan, d *draws) {
+	if of := math.Float64bits(l.kind.Heat.Sink); l.spec.Kind == solve.Emitters && of>>20%2 == 0 { // the same for all of a type
+		l.dims()
+	}
+	if tenths := 3 + d.IntN(8); l.spec.Dimmer != nil {
+		n := l.spec.Dimmer.Channel
+		l.spec.Start[n] = uint32(math.Round(float64(tenths) / 10 * float64(l.channels[n].Max)))
+	}
+	if d.IntN(3) == 0 {
+		l.spoilt, l.off = true, []int{-2, -1, 1, 1, 1, 2}[d.IntN(6)]
 	}
 }
 

@@ -34,6 +34,8 @@ type lampPlan struct {
 	known    bool          // the profile states the dead time
 	stated   time.Duration // where it is more than the usual 150 ms
 	deaf     bool          // does not hear the wire
+	patch    patched       // where its slots are
+	off      int           // slots that it listens further up than the rig has it
 	turned   bool          // its probe sees another lamp in its place
 	swapped  bool          // two of its emitters have each other's slots: it is held for that, whatever it could reach
 	aim      colorcalc.UV  // the reference at the beginning
@@ -130,16 +132,22 @@ func (l *lampPlan) dim(d *draws) {
 		if l.spec.HueSat != nil {
 			l.rest[1] = most / 10
 		}
-		l.channels = append(slices.Clone(l.channels), stage.Channel{Role: stage.RoleDimmer, Max: most})
-		l.spec.Channels = append(slices.Clone(l.spec.Channels), solve.Channel{Name: "dimmer", Max: most, Hi: most})
-		l.spec.Dimmer = &solve.DimmerSpec{Channel: n, Level: law.Level{Range: law.Whole(most), Curve: law.Curve{Law: law.Linear}}}
-		l.rest = append(l.rest, 0)
+		l.dims()
+		return
 	}
 	l.spec.Start = slices.Clone(l.rest)
-	if l.spec.Dimmer != nil {
-		l.spec.Start[n] = uint32(l.level * float64(l.channels[n].Max))
-		l.level = 0.97
-	}
+}
+
+// dims gives a lamp a dimmer, and tells the run the level by it.
+func (l *lampPlan) dims() {
+	n, most := len(l.channels), l.channels[0].Max
+	l.channels = append(slices.Clone(l.channels), stage.Channel{Role: stage.RoleDimmer, Max: most})
+	l.spec.Channels = append(slices.Clone(l.spec.Channels), solve.Channel{Name: "dimmer", Max: most, Hi: most})
+	l.spec.Dimmer = &solve.DimmerSpec{Channel: n, Level: law.Level{Range: law.Whole(most), Curve: law.Curve{Law: law.Linear}}}
+	l.rest = append(l.rest, 0)
+	l.spec.Start = slices.Clone(l.rest)
+	l.spec.Start[n] = uint32(l.level * float64(most))
+	l.level = 0.97
 }
 
 // finish draws the unit again where it was spoilt, and looks what it can do.
@@ -148,14 +156,14 @@ func (l *lampPlan) finish(r *Rig) {
 	if l.turned {
 		l.seen = nil
 	}
-	if l.spoilt && !l.deaf && !l.turned && l.kind.Quirks.Calibrates == 0 {
+	if l.spoilt && !l.deaf && l.off == 0 && !l.turned && l.kind.Quirks.Calibrates == 0 {
 		sound := stage.NewPlant(l.draw(l.sound), l.asMade).Would(l.proposed(r.target.UV()))
 		light := stage.NewPlant(l.drawn, l.channels).Would(l.proposed(r.target.UV()))
 		l.hidden = light.Y > 0 && light.UV().Dist(sound.UV()) < shows
 	}
 	full := l.brightest()
 	l.full = max(full.X, full.Y, full.Z)
-	l.reachable = slices.Contains(l.seen, l.probe) && !l.deaf && !l.swapped && l.reaches(r.target.UV())
+	l.reachable = slices.Contains(l.seen, l.probe) && !l.deaf && l.off == 0 && !l.swapped && l.reaches(r.target.UV())
 }
 
 // brightest is the light at full, own units, warm.

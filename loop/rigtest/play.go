@@ -26,8 +26,9 @@ type Lamp struct {
 	Hidden    bool // that no reading at this colour can tell
 	Reachable bool // it could be matched
 	Outcome   *core.Outcome
-	First     int // readings until its first outcome
-	Named     int // readings until a cause of its class was named, but those that only time how long its light takes; 0 = never
+	First     int     // readings until its first outcome
+	Took      float64 // virtual seconds from its first reading to its first outcome
+	Named     int     // readings until a cause of its class was named, but those that only time how long its light takes; 0 = never
 	// Claimed is the lamp's light less the reference by the run's estimate, SD its
 	// standard deviation for each axis; True is the same as it is: the lamp's own light as it stood
 	// at its last outcome, the reference as it is at the end of the run, both as the
@@ -35,6 +36,7 @@ type Lamp struct {
 	Claimed, True colorcalc.UV
 	SD            float64
 	Lux           float64 // of its own light as it stood at its last outcome, as its probe sees it; 0: none
+	began         time.Duration
 	// Later is how far the lamp is from the reference ten minutes after the end, lit all the time.
 	Later float64
 }
@@ -76,6 +78,7 @@ func (r *Rig) world(c *core.Core) *world {
 		}
 		w.lamps = append(w.lamps, l)
 	}
+	w.patch()
 	for _, p := range r.probes {
 		w.Probes[p.name] = &rehearse.Probe{Name: p.name, Meter: stage.NewMeter(r.meter, r.seed, p.name), Phase: p.phase, OnRequest: r.class.Person > 0,
 			Light: func(d time.Duration) colorcalc.XYZ { return w.on(p, d) }, Seen: p.eyes, Spoil: w.spoil}
@@ -109,6 +112,9 @@ func (t *judge) hear(e core.Entry, w *world) {
 		l = &Lamp{Name: e.Fixture}
 		t.lamps[e.Fixture] = l
 	}
+	if e.Reading != nil && l.began == 0 {
+		l.began = w.Now()
+	}
 	if e.Reading != nil && e.Kind != core.KindSettle {
 		t.readings[e.Fixture]++
 	}
@@ -117,7 +123,7 @@ func (t *judge) hear(e core.Entry, w *world) {
 	}
 	if e.Outcome != nil {
 		if l.Outcome == nil {
-			l.First = e.Outcome.Readings
+			l.First, l.Took = e.Outcome.Readings, (w.Now() - l.began).Seconds()
 		}
 		l.Outcome = e.Outcome
 		if e.Kind == core.KindClaim { // its light is that of its last visit
@@ -172,7 +178,7 @@ func (t *judge) later(w *world, lamps []Lamp) {
 		i++
 		if o := at.Outcome; o == nil || o.After == nil {
 			continue
-		} else if !l.plan.deaf {
+		} else if !l.plan.deaf && l.plan.off == 0 {
 			w.at(l).Set(o.After.Codes)
 		}
 		l.plant.Advance(wait)

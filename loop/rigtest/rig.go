@@ -125,6 +125,12 @@ func (r *Rig) config(lux float64, d *draws) {
 		r.Config.Units = append(r.Config.Units, l.unit(len(r.lamps)))
 		r.lamps = append(r.lamps, l)
 	}
+	r.patchAll()
+	for i := range r.Config.Units {
+		if u := &r.Config.Units[i]; u.Head >= 0 {
+			r.lamps[u.Head].patch.tells(u)
+		}
+	}
 	for i, l := range r.lamps { // a turned meter sees the next lamp
 		if next := r.lamps[(i+1)%len(r.lamps)]; l.turned && !next.turned {
 			next.seen = append(next.seen, l.probe)

@@ -27,6 +27,7 @@ type world struct {
 	lamps []*lamp
 	odd   map[string]bool // probes whose next reading is not of this light
 	err   error           // why it did not end in order
+	wire  map[int][]byte  // the slots of each universe
 }
 
 // lamp is a plant with its wire.
@@ -34,8 +35,9 @@ type lamp struct {
 	plan  *lampPlan
 	plant *stage.Plant // nil: a fixed light behind one dimmer
 	sent  solve.Drive
-	lit   bool // has been lit once
-	ramp  int  // number of the present ramp; an older one is void
+	heard solve.Drive // of one that listens elsewhere: what it takes from there
+	lit   bool        // has been lit once
+	ramp  int         // number of the present ramp; an older one is void
 }
 
 // at brings a lamp to the present and returns it.
@@ -114,9 +116,10 @@ func between(a, b solve.Drive, f float64) solve.Drive {
 // set puts codes on a lamp's wire.
 func (w *world) set(l *lamp, codes solve.Drive) {
 	l.sent = slices.Clone(codes)
-	if l.plant != nil && !l.plan.deaf {
+	if l.plant != nil && !l.plan.deaf && l.plan.off == 0 {
 		w.at(l).Set(codes)
 	}
+	w.puts(l)
 }
 
 // rampTime is how long the governor needs: the light that changes hands at half of full

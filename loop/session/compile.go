@@ -71,8 +71,12 @@ func (c *Compiled) addHead(r *rig.Rig, f *rig.Fixture, head int) error {
 	if err != nil {
 		return err
 	}
+	still, err := b.still()
+	if err != nil {
+		return err
+	}
 	u := &Unit{Unit: core.Unit{Info: info(f, name), Head: len(c.Heads), Spec: spec, Level: b.solverLevel(), Headroom: max(1, f.LevelCap/f.Level), Settle: settle(m), SettleKnown: m.Settle > 0,
-		Type: b.identity(), Feed: feedOf(r, f.Probe), Dark: b.dark(), Rest: b.rest(), Lit: b.lit()}, Settings: b.settings, Slots: b.slots, Decode: b.decode, Spectra: b.spectra()}
+		Universe: int(f.Address.Universe), Still: still, Type: b.identity(), Feed: feedOf(r, f.Probe), Dark: b.dark(), Rest: b.rest(), Lit: b.lit()}, Settings: b.settings, Slots: b.slots, Decode: b.decode, Spectra: b.spectra()}
 	for _, p := range b.params {
 		u.Info.Parameters = append(u.Info.Parameters, p.Name)
 	}

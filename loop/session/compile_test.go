@@ -76,6 +76,15 @@ func agreeOnEverySlot(t *testing.T, name string, u *Unit, h safety.Head) {
 	for _, s := range u.Slots(d) {
 		universe[s.Slot-1] = s.Value
 	}
+	for i, ch := range u.Spec.Channels {
+		code := uint32(0)
+		for _, at := range ch.Slots {
+			code = code<<8 | uint32(universe[u.Spec.Address-1+at])
+		}
+		if code != d[i] || len(ch.Slots) == 0 || u.Universe != 1 || u.Spec.Footprint() > len(u.Still) {
+			t.Errorf("%s %s: slots %v from %d/%d carry %d, not %d", name, ch.Name, ch.Slots, u.Universe, u.Spec.Address, code, d[i])
+		}
+	}
 	for i := range d {
 		r := h.Slots[i]
 		var code uint32

@@ -2,6 +2,7 @@ package session
 
 import (
 	"fmt"
+	"slices"
 
 	"trueup/colorcalc/spectrum"
 	"trueup/loop/solve"
@@ -12,9 +13,9 @@ import (
 // spec tells the solver what the profile says of the head.
 func (b *builder) spec(name string) (solve.Spec, error) {
 	m := b.m
-	s := solve.Spec{Name: name, Start: b.rest()}
+	s := solve.Spec{Name: name, Start: b.rest(), Address: int(b.f.Address.Slot)}
 	for _, p := range b.params {
-		s.Channels = append(s.Channels, solve.Channel{Name: p.Name, Max: p.Max, Lo: p.Lo, Hi: p.Hi})
+		s.Channels = append(s.Channels, solve.Channel{Name: p.Name, Max: p.Max, Lo: p.Lo, Hi: p.Hi, Slots: b.offsets(p)})
 	}
 	if i := b.dimmer(); i >= 0 {
 		s.Dimmer = &solve.DimmerSpec{Channel: i, Level: m.Dimmer.Level()}
@@ -56,6 +57,31 @@ func (b *builder) spec(name string) (solve.Spec, error) {
 		return s, fmt.Errorf("mode %q has no colour to set (kind %s): mark the fixture as fixed, or choose another mode", m.Name, m.Kind)
 	}
 	return s, nil
+}
+
+// offsets are the slots of a parameter, from the fixture's first as 0, coarse first.
+func (b *builder) offsets(p *profiles.Param) []int {
+	out := b.m.HeadSlots(p, b.head)
+	for i := range out {
+		out[i]--
+	}
+	return out
+}
+
+// still is what stands in the fixture's slots beside what its heads move.
+func (b *builder) still() ([]byte, error) {
+	out := make([]byte, b.m.Footprint)
+	if err := b.m.Rest(out); err != nil {
+		return nil, err
+	}
+	for _, p := range b.shared {
+		code := p.Hi
+		for _, at := range slices.Backward(b.offsets(p)) {
+			out[at] = byte(code)
+			code >>= 8
+		}
+	}
+	return out, nil
 }
 
 // spectra are those of the emitters; nil where the profile has none.

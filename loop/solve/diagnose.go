@@ -20,7 +20,9 @@ type fault struct {
 }
 
 // ends reports whether the cause leaves nothing to go on with.
-func (f *fault) ends() bool { return f.cause == NotAnswering || f.cause == Swapped }
+func (f *fault) ends() bool {
+	return f.cause == NotAnswering || f.cause == Swapped || f.cause == WrongAddress
+}
 
 // strays reports whether the light does so seldom what its mode should do that more steps lead nowhere.
 func (f *fault) strays() bool { return f.cause == WrongMode && f.misfits >= mostMisfits }
@@ -58,6 +60,9 @@ func (m *Match) diagnose() {
 				return
 			}
 			m.turn(m.retold(nil))
+		}
+		if f.cause == WrongAddress {
+			return
 		}
 		f.name(NotAnswering, "the light at the meter does not respond to this fixture: another fixture is measured, a wrong address or mode, a dead lamp, or another source holds these slots")
 		return

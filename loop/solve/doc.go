@@ -28,7 +28,8 @@
 // a component is broken; nothing is decided before later readings say so.
 //
 // Beside the profile's own story others compete: an emitter that gives no light, a tint that works the
-// other way round, kelvin for mired, the two parameters of a colour or two emitters on each other's slots. Each is the same head by another
+// other way round, kelvin for mired, the two parameters of a colour or two emitters on each other's slots, a lamp
+// whose address is a slot or two off. Each is the same head by another
 // Spec, told the same readings from the beginning; one that explains all of them and has e^7 times the
 // evidence is believed, named, and matched by. It is given up again the same way.
 //

@@ -111,6 +111,9 @@ const (
 	swapAlone    = 5.0   // of which so much is left without any one of the readings
 	swapFrom     = 2     // readings from which swaps are thought of
 	swapTo       = 8     // up to which: a lamp whose profile is wrong in everything looks like one later on
+	addressApart = 5.0   // ln of evidence over the next best story, at which it is said by how much an address is off
+	darkLess     = 0.1   // ln of light that a head must lack in the dark, where a reading showed its own: a background takes a fifth more
+	addressTo    = 16    // readings up to which a wrong address is thought of
 	swapAlike    = 6     // readings from which on an exchange is named where they do not tell of which two
 	rivalFrom    = 9.0   // squared Mahalanobis distance of some reading, from which on other stories are asked
 	scaleFrom    = 5.0   // the same, of a colour temperature mode: where two scales are close, no reading of either fits badly

@@ -10,7 +10,13 @@ import (
 type readings struct {
 	count  int // all that were observed, usable or not
 	taken  []taken
-	unseen []Drive // where no light was seen
+	unseen []unseen
+}
+
+// unseen is a drive at which no light was seen.
+type unseen struct {
+	drive  Drive
+	around []byte // as in [Reading]
 }
 
 // taken is a usable reading.

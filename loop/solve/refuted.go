@@ -40,7 +40,7 @@ func (m *Match) tells(r *rival) bool {
 	}
 	driven := func(d []float64) bool { return d[r.emitter] >= deadDriven }
 	return slices.ContainsFunc(m.log.taken, func(t taken) bool { return driven(t.sent) }) ||
-		slices.ContainsFunc(m.log.unseen, func(d Drive) bool { return driven(m.fractions(d)) })
+		slices.ContainsFunc(m.log.unseen, func(at unseen) bool { return driven(m.fractions(at.drive)) })
 }
 
 // alike tells whether two readings at one setting agree, in colour and level.

@@ -19,6 +19,7 @@ type rival struct {
 	maybe   string // the same as a doubt; "" where no setting is tried for it
 	spec    Spec
 	emitter int // of a dead one
+	off     int // slots that the lamp listens further up than the rig has it
 }
 
 // rivals lists the stories that compete with a profile.
@@ -26,7 +27,7 @@ func rivals(s *Spec) (all []rival) {
 	for i, e := range s.Emitters {
 		if s.Kind == Emitters && len(s.Emitters) > 1 && s.Channels[i].Hi > s.Channels[i].Lo {
 			all = append(all, rival{fmt.Sprintf("%s %d", deadName, i+1), DeadEmitter,
-				fmt.Sprintf("%s gives no light: a dead emitter, its driver or its cable, or another order of slots than the profile's", e.Name), "", withoutEmitter(s, i), i})
+				fmt.Sprintf("%s gives no light: a dead emitter, its driver or its cable, or another order of slots than the profile's", e.Name), "", withoutEmitter(s, i), i, 0})
 		}
 	}
 	all = append(all, exchangedParameters(s)...)
@@ -34,7 +35,7 @@ func rivals(s *Spec) (all []rival) {
 		return all
 	}
 	if s.CCT.Tint >= 0 {
-		all = append(all, rival{tintName, TintSign, "tint works the other way round than the profile says: its green end is magenta", "tint may work the other way round than the profile says", withTintTurned(s), 0})
+		all = append(all, rival{tintName, TintSign, "tint works the other way round than the profile says: its green end is magenta", "tint may work the other way round than the profile says", withTintTurned(s), 0, 0})
 	}
 	if len(s.CCT.Scale.Steps) == 0 {
 		is, says := "mired", "kelvin"
@@ -42,7 +43,7 @@ func rivals(s *Spec) (all []rival) {
 			is, says = says, is
 		}
 		all = append(all, rival{scaleName, WrongScale, fmt.Sprintf("the colour temperature scale runs evenly in %s, not in %s as the profile says", is, says),
-			fmt.Sprintf("its colour temperature scale may run evenly in %s and not in %s", is, says), withOtherScale(s), 0})
+			fmt.Sprintf("its colour temperature scale may run evenly in %s and not in %s", is, says), withOtherScale(s), 0, 0})
 	}
 	return all
 }
@@ -54,6 +55,7 @@ const (
 	scaleName      = "scale"
 	exchangedName  = "exchanged"
 	parametersName = "parameters"
+	addressName    = "address"
 )
 
 // withoutEmitter is a head whose emitter i is dark whatever is sent to it.
@@ -89,11 +91,9 @@ func withOtherScale(s *Spec) Spec {
 
 // compete tells every story all readings so far, and goes over to one that explains all of them, and
 // better than the present one and than every other by more than chance, or away from one that its own light has
-// refuted. Two emitters on each other's slots are one of the stories; they end the match, and are named by which they are
-// where the readings tell that. Of a light that did not answer a story has to explain everything: that it is not this lamp's
+// refuted. Some stories end the match; they are named by which they are where the readings tell that. Of a light that did not answer a story has to explain everything: that it is not this lamp's
 // does so too.
 func (m *Match) compete(silent bool) bool {
-	f := &m.fault
 	m.suspect, m.odds, m.unrest.rival = nil, math.Inf(-1), math.Inf(-1)
 	if !m.asks() {
 		return false
@@ -102,28 +102,23 @@ func (m *Match) compete(silent bool) bool {
 		m.turn(m.retold(nil))
 		return true
 	}
-	pair, swap, apart := m.swapped()
-	lead, best, second := m.bestOther(swap)
+	end := m.ending()
+	lead, best, second := m.bestOther(end.ln)
 	// The one that is believed is told all at once, as the others are: what a match made of its readings itself is another matter. While it
 	// seeks, its moves count for what its process knows of where they lead, and its evidence came out ten above or below for that alone.
 	known, before := m.retold(m.as).evidence(), 0.0
 	if m.opt.Past != nil { // its own evidence is of this visit alone
 		before = known - m.evidence()
 	}
-	m.odds, m.unrest.rival = known-max(best, swap), max(best, swap)-before
+	m.odds, m.unrest.rival = known-max(best, end.ln), max(best, end.ln)-before
 	if m.spec.Kind == CCT && (m.as == nil && best > known+suspectOdds && lead.proves() || m.as != nil && !m.said) {
 		m.suspect = lead
 	}
 	switch {
 	case !m.twoDrives(): // one drive alone fits too many stories
 		return false
-	case pair != nil && swap > known+swapOdds && swap > best && pair.explains(m, swap-known, silent) && m.withoutAny(pair.as):
-		switch {
-		case apart >= rivalApart:
-			f.name(Swapped, "%s", pair.as.why)
-		case len(m.log.taken) >= swapAlike:
-			f.name(Swapped, "two emitters look swapped: the light responds as if they had each other's slots (wrong mode or wrong order in the profile); which two, its readings do not tell")
-		default: // the next reading may tell
+	case end.lead != nil && end.ln > known+swapOdds && end.ln > best+end.lead.as.ahead() && end.lead.explains(m, end.ln-known, silent) && m.withoutAny(end.lead.as):
+		if !end.named(m) { // the next reading may tell
 			return false
 		}
 	case lead == nil || best < known+lead.believable() || best < second+rivalApart || !m.tells(lead.as) || !lead.explains(m, best-known, silent):
@@ -161,9 +156,9 @@ func (m *Match) rivalFrom() float64 {
 }
 
 // bestOther is the story with the most evidence, of those that are not believed now nor refuted, with ln of its evidence and of the
-// next best; swap is that of two emitters exchanged.
-func (m *Match) bestOther(swap float64) (lead *Match, best, second float64) {
-	best, second = math.Inf(-1), swap
+// next best; end is that of the best story that ends a match.
+func (m *Match) bestOther(end float64) (lead *Match, best, second float64) {
+	best, second = math.Inf(-1), end
 	for r := range m.others {
 		if m.refuted(r) {
 			continue
@@ -196,7 +191,7 @@ func (m *Match) ofScale() bool { return m.as != nil && m.as.cause == WrongScale 
 // it is, which a profile that is wrong in everything looks like. One of a scale is not asked, for it has to prove itself before it
 // is named: one odd reading, as far from where the profile has it, would bar it for good.
 func (m *Match) explains(now *Match, odds float64, silent bool) bool {
-	return m.as == nil || m.ofScale() || m.fault.worst <= rivalMost || m.as.cause == Swapped && odds > 2*rivalSurely && !silent || odds > rivalSurely && rivalNearer*m.fault.worst <= now.worst()
+	return m.as == nil || m.ofScale() || m.fault.worst <= rivalMost || m.as.ends() && odds > 2*rivalSurely && !silent || odds > rivalSurely && rivalNearer*m.fault.worst <= now.worst()
 }
 
 // parting is a look that a lamp gets once that is about to land: which of two stories is true makes no difference to this colour, but to the next.

@@ -94,12 +94,12 @@ func TestNoLightTellsADeadEmitter(t *testing.T) {
 	if m.fault.cause != NoCause {
 		t.Fatalf("named %q by one setting", m.fault.cause)
 	}
-	if !m.Unseen(d.Drive) || m.fault.cause != DeadEmitter {
+	if !m.Unseen(d.Drive, nil) || m.fault.cause != DeadEmitter {
 		t.Errorf("cause %q", m.fault.cause)
 	}
 	sound := start(t, s, green, nil)
 	d = sound.Next(0)
-	if sound.Unseen(d.Drive) {
+	if sound.Unseen(d.Drive, nil) {
 		t.Error("a cause was named without a reading")
 	}
 }

@@ -6,8 +6,8 @@ import "trueup/loop/solve/estimate"
 // reading once, when it is first asked for after that: what came of the earlier readings does not change. Each is listed when it is first
 // asked for.
 type stories struct {
-	rivals, exchanges []rival
-	told              map[string]*Match // by the name of the story, "" of the profile's own
+	rivals, exchanges, addresses []rival
+	told                         map[string]*Match // by the name of the story, "" of the profile's own
 }
 
 // rivals are the stories beside the profile's, but those of exchanged emitters.
@@ -26,7 +26,15 @@ func (m *Match) exchanges() []rival {
 	return m.stories.exchanges
 }
 
-// others goes through the stories that are not believed now, but those of exchanged emitters; nil is the profile's.
+// addresses are the stories of a lamp that listens elsewhere.
+func (m *Match) addresses() []rival {
+	if m.stories.addresses == nil {
+		m.stories.addresses = misaddressed(&m.spec)
+	}
+	return m.stories.addresses
+}
+
+// others goes through the stories that are not believed now, but those that end a match; nil is the profile's.
 func (m *Match) others(yield func(*rival) bool) {
 	if m.as != nil && !yield(nil) {
 		return
@@ -71,15 +79,19 @@ func (m *Match) hear(told *Match) {
 
 // take learns from a reading that another match has taken.
 func (m *Match) take(t *taken) {
-	m.arrive(t.r.Drive, t.sent)
-	m.elapse(t.r.At, t.sent)
+	sent := t.sent
+	if m.as != nil && m.as.off != 0 {
+		sent = m.taking(t.r.Drive, t.r.Around)
+	}
+	m.arrive(t.r.Drive, sent)
+	m.elapse(t.r.At, sent)
 	obs := m.obs(&t.r)
 	if obs.Axes == 3 && !m.sum.LevelKnown {
-		m.sum.GuessScale(t.sent, obs.Z[2])
+		m.sum.GuessScale(sent, obs.Z[2])
 	}
-	far := m.nearestOf(t.sent, &obs)
+	far := m.nearestOf(sent, &obs)
 	m.fault.worst = max(m.fault.worst, far)
-	accepted := m.sum.Observe(t.sent, &obs, m.log.agreeing(&obs, t.sent))
+	accepted := m.sum.Observe(sent, &obs, m.log.agreeing(&obs, sent))
 	if obs.Axes == 3 && accepted > mostAccepted {
 		m.sum.LevelKnown = true
 	}
@@ -87,7 +99,7 @@ func (m *Match) take(t *taken) {
 	if accepted < mostAccepted {
 		verdict = Outlier
 	}
-	m.log.taken = append(m.log.taken, taken{r: t.r, sent: t.sent, d: t.sent, verdict: verdict, far: far})
+	m.log.taken = append(m.log.taken, taken{r: t.r, sent: sent, d: sent, verdict: verdict, far: far})
 }
 
 // begun is a match under another story that has no readings yet but those of earlier visits.

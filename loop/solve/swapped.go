@@ -2,7 +2,6 @@ package solve
 
 import (
 	"fmt"
-	"math"
 	"slices"
 )
 
@@ -30,25 +29,6 @@ func withExchanged(s *Spec, a, b int) Spec {
 	out.Emitters[a], out.Emitters[b] = s.Emitters[b], s.Emitters[a]
 	out.Emitters[a].Codes, out.Emitters[b].Codes = s.Emitters[a].Codes, s.Emitters[b].Codes // those of the slots
 	return out
-}
-
-// swapped is the exchange that explains the readings best, with ln of its evidence less what choosing among all pairs is worth, and how far the
-// next best pair is behind, ln; nil and minus infinity where there is no reason to ask.
-func (m *Match) swapped() (best *Match, ln, apart float64) {
-	ln = math.Inf(-1)
-	if m.as != nil || len(m.log.taken) < swapFrom || len(m.log.taken) > swapTo || !(m.fault.worst > misfit) {
-		return nil, ln, 0
-	}
-	second, pairs := ln, m.exchanges()
-	for i := range pairs {
-		told := m.retold(&pairs[i])
-		if ll := told.evidence(); ll > ln {
-			best, ln, second = told, ll, ln
-		} else {
-			second = max(second, ll)
-		}
-	}
-	return best, ln - math.Log(float64(max(len(pairs), 1))), ln - second
 }
 
 // withoutAny tells whether a story stays well ahead of the present one without any one of the readings of this visit: no single one, wild in its
@@ -84,5 +64,5 @@ func (m *Match) twoDrives() bool {
 			return true
 		}
 	}
-	return len(m.log.taken) > 0 && slices.ContainsFunc(m.log.unseen, func(d Drive) bool { return !slices.Equal(d, m.log.taken[0].r.Drive) })
+	return len(m.log.taken) > 0 && slices.ContainsFunc(m.log.unseen, func(at unseen) bool { return !slices.Equal(at.drive, m.log.taken[0].r.Drive) })
 }

@@ -251,6 +251,7 @@ func (c *Core) meter() scene.Noise {
 // firstBackground takes the first readings of a dark probe in: all of them, and those in which no lamp glows.
 func (c *Core) firstBackground(probe string, all, got []Reading) {
 	c.enterDark(probe, all)
+	c.coloursInTheDark(probe, false)
 	lit := lighted(got)
 	c.keepDark(probe, got)
 	if len(lit) <= len(got)/2 {
@@ -281,6 +282,7 @@ func (c *Core) nextBackground(probe string, d *dark, all, got []Reading) {
 	c.enterDark(probe, all)
 	lit := lighted(got)
 	jumps, rest, _ := d.scan(c, lit)
+	defer c.coloursInTheDark(probe, len(jumps) == 1 && jumps[0].At <= lit[0].At)
 	if is, _ := d.shaded(c, lit, jumps, rest); is {
 		jumps, lit, d.shades = nil, rest, append(d.shades, c.now)
 	}

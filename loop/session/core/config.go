@@ -170,6 +170,9 @@ type Unit struct {
 	// Type is the same for units of one profile and mode: what is learnt of one
 	// holds for the next. Empty: nothing is shared.
 	Type string `json:"type,omitempty"`
+	// Universe carries the unit's slots (Spec.Address), 0 = not known, and Still is what stands in those of its fixture that no unit moves.
+	Universe int    `json:"universe,omitempty"`
+	Still    []byte `json:"still,omitempty"`
 	// Feed names what reads the unit's probe: a dead time is one of fixture type and feed together.
 	Feed string `json:"feed,omitempty"`
 }

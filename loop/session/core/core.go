@@ -89,6 +89,11 @@ type unit struct {
 	litAt        time.Duration // when the setting that lit it had arrived; 0: it is dark, or was lit before the run
 	slower       slower        // than its type, as far as it was seen to be
 	outAt        time.Duration // when the setting that put it out had arrived
+	tried        bool          // all its codes, and those beside, go down in the dark since its probe was read last there
+	lookedAside  bool          // at a setting that may show a wrong address
+	follows      int           // times in a row that the dark there had jumped after its colour was set
+	inTheDark    solve.Drive   // its codes when its probe was read last in the dark; nil: they are not known
+	glows        string        // with its dimmer at nothing, in words; "": that was not seen
 	bright       bool          // lit, on its way up, or not dark yet
 	own          colorcalc.XYZ // its light at its probe, as it was read last or as the survey of spill has it; zero: not known
 	surveyed     float64       // its share of what the survey read at its probe with its lamps at a part of their light; 0: they were not, or it has been read since

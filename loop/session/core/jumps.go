@@ -210,6 +210,9 @@ func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest, lit []Read
 			}
 		}
 	}
+	if c.ownGlow(probe, d, was.Y-now.Y, was.Y) {
+		return
+	}
 	m := Measured{UV: now.UV(), RawUV: now.UV(), Lux: now.Y, RawLux: now.Y, Probe: probe}
 	c.enter(Entry{Kind: KindDrift, Reading: &m, Note: fmt.Sprintf("the background at %s jumped %s: %s", atProbe(probe), fromTo(was, now), mayBeOff(c.moved(d.faintest(c), jumps), tol))})
 	harmful := d.harmful(c, jumps)

@@ -61,7 +61,7 @@ func TestAMatchThatKnowsOfASettingWithoutLightIsLeftAsItIs(t *testing.T) {
 			v.match = m
 		}
 		if c.unseen {
-			v.match.Unseen(r.Drive)
+			v.match.Unseen(r.Drive, nil)
 		}
 		was := v.match
 		u.given = []given{{r: r, noise: 0.0004, under: sky}}

@@ -41,7 +41,7 @@ func (s *station) step(c *Core, in input) want {
 				why = s.why + ": " + why + "; the match goes on without it"
 			}
 			c.setAside(s.u, in.reading, why)
-			if (s.dim.decides(c) || s.onWay && w.leaves(s.dim.n)) && !c.mayBeStale(s.u, w) {
+			if (s.dim.decides(c) || s.onWay && (w.leaves(s.dim.n) || s.u.glows != "")) && !c.mayBeStale(s.u, w) {
 				c.unlit(s.u, w)
 				s.weak = w
 				return want{next: true}
@@ -50,7 +50,7 @@ func (s *station) step(c *Core, in input) want {
 		}
 		s.dim = dim{}
 		s.left--
-		net.Drive = s.stands.Sent
+		net.Drive, net.Around, net.Dark = s.stands.Sent, c.around(s.u), s.u.inTheDark
 		c.keepReading(s.u, in.reading, &net)
 		if s.heard != nil {
 			s.heard(net)

@@ -233,13 +233,16 @@ func (m *matching) step(c *Core, u *unit, match *solve.Match, in input) want {
 			c.setAside(u, in.reading, w.why)
 			u.weakAt = u.at.At
 			switch {
-			case !m.dim.decides(c):
-			case !w.coloured && match.Unseen(m.visit.At.Sent):
+			case !w.coloured && m.dim.n >= soonOut && m.looksAside(c, u):
+				return want{set: &move{unit: u, drive: u.stood}}
+			case !m.dim.decides(c) && !(u.glows != "" && m.dim.n >= weakReadings):
+			case !w.coloured && match.Unseen(m.visit.At.Sent, c.around(u)):
 				m.dim = dim{}
 				return m.next(c, u, m.visit.Step(c.now, h))
-			case !c.mayBeStale(u, w):
+			case c.mayBeStale(u, w):
+			default:
 				c.unlit(u, w)
-				m.ended = solve.Decision{Outcome: solve.Held, Reason: w.noLight(m.dim.n)}
+				m.ended = solve.Decision{Outcome: solve.Held, Reason: u.withGlow(w.noLight(m.dim.n))}
 				return want{next: true}
 			}
 			return want{read: c.askOf(u, m.dim.next(c))}
@@ -248,7 +251,7 @@ func (m *matching) step(c *Core, u *unit, match *solve.Match, in input) want {
 		if m.audits(c, u, in.reading, &net) {
 			return want{read: c.askOf(u, in.reading.At)}
 		}
-		net.Drive = m.visit.At.Sent
+		net.Drive, net.Around, net.Dark = m.visit.At.Sent, c.around(u), u.inTheDark
 		c.keepReading(u, in.reading, &net)
 		c.gave(u, &net)
 		match.Common(c.common(u.Info.Probe, net.UV.XYZ(net.Y)))

@@ -43,6 +43,8 @@ type Channel struct {
 	Max  uint32 `json:"max"` // code of full scale: 255, 65535 or 16777215
 	Lo   uint32 `json:"lo"`  // lowest code that may be sent
 	Hi   uint32 `json:"hi"`  // highest code that may be sent; limits arrive here
+	// Slots that carry the code, from the fixture's first as 0, coarse first; empty: not known.
+	Slots []int `json:"slots,omitempty"`
 }
 
 // Emitter is what the profile says of one emitter.
@@ -104,6 +106,18 @@ type Spec struct {
 	// Start is the look as found, one code per channel; nil = not known. A
 	// dimmer stands there until a level is asked for.
 	Start Drive `json:"start,omitempty"`
+	// Address of the fixture's first slot, from 1, where the rig has it; 0 = not known.
+	Address int `json:"address,omitempty"`
+}
+
+// Footprint is how many slots there are up to the last of the head's own; 0 where they are not known.
+func (s *Spec) Footprint() (n int) {
+	for i := range s.Channels {
+		for _, at := range s.Channels[i].Slots {
+			n = max(n, at+1)
+		}
+	}
+	return n
 }
 
 // Scale is the codes over which the scale of channel i runs.

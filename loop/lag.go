@@ -13,40 +13,64 @@ const (
 	lagLeast, lagMost = 0.1, 4.0 // s, time constants looked for
 	lagGrid           = 1.06     // ratio of neighbours among them
 	lagSeen           = 3        // standard errors that a reading must lie behind the last to be seen to lag
-	lagFrom           = 3        // readings that show the lag: fewer may be outliers
-	lagFits           = 4        // mean squared residual, in variances, above which no time constant explains the readings
+	lagFrom           = 3        // readings before the last that are fitted
+	lagShown          = 2        // of which so many show it: one may be an outlier
+	lateMost          = 2.0      // s, that a light is taken to come late,
+	lateLeast         = 0.3      // of a time constant: less may be the dimming curve
+	lagFits           = 3        // mean squared residual, in variances, above which no time constant explains the readings
 )
 
-// lag is the time constant, in seconds, by which the level rises to where it ends:
+// Lag is how a light follows its output: after so long nothing of the way, and from there on by a time constant.
+type Lag struct{ Late, Tau time.Duration }
+
+// Rests is how long after arrival the light stands still, LagRests time constants after it began to follow.
+func (l Lag) Rests() time.Duration { return l.Late + LagRests*l.Tau }
+
+// LagOf is the lag by which the level rises to where it ends:
 //
-//	Y(t) = L + A exp(-t/tau)
+//	Y(t) = L (1 - a exp(-t/tau))
 //
-// least squares over L and A for each tau of a grid. Colour moves too little while a lamp
-// fades in to tell it; the level moves as a whole. ok is false where the readings have
-// no level, do not lag, or are not explained by it.
-func lag(samples []Sample, sigmaLnY float64) (tau float64, ok bool) {
-	if len(samples) < lagFrom+1 || !(sigmaLnY > 0) {
-		return 0, false
+// least squares over L and a for each tau of a grid, of the most of the last samples that it explains: a light that comes late goes another way until then.
+// Colour moves too little while a lamp
+// fades in to tell it; the level moves as a whole. A straight fade that takes fade leaves (tau/fade)(1 - exp(-fade/tau)) of the way at its end; where a is
+// more, the light came late, by tau ln of the ratio. fade 0: not known, and then it came no later than the first of these samples. ok is false where the
+// readings have no level, do not lag, or are not explained by it.
+func LagOf(samples []Sample, sigmaLnY float64, fade time.Duration) (l Lag, ok bool) {
+	for from := 0; from+lagFrom < len(samples) && sigmaLnY > 0; from++ {
+		tau, left, fits := lagBy(samples[from:], sigmaLnY)
+		if !fits {
+			continue
+		}
+		late := max(0, samples[from].After-samples[from].Window).Seconds()
+		if from == 0 {
+			late = 0
+		}
+		if long := fade.Seconds(); long > 0 {
+			late = max(0, tau*math.Log(left*long/(-tau*math.Expm1(-long/tau)))) // of NaN 0
+		}
+		if late < lateLeast*tau {
+			late = 0
+		}
+		return Lag{Late: time.Duration(min(late, lateMost) * float64(time.Second)), Tau: time.Duration(tau * float64(time.Second))}, true
 	}
+	return l, false
+}
+
+// lagBy is the time constant, s, that explains samples best, and which part of the way it leaves at arrival.
+func lagBy(samples []Sample, sigmaLnY float64) (tau, left float64, ok bool) {
 	least, seen := math.Inf(1), 0
 	for t := lagLeast; t <= lagMost; t *= lagGrid {
-		chi2, n := lagFit(samples, sigmaLnY, t)
+		chi2, n, a := lagFit(samples, sigmaLnY, t)
 		if chi2 < least {
-			least, tau, seen = chi2, t, n
+			least, tau, seen, left = chi2, t, n, a
 		}
 	}
-	return tau, seen >= lagFrom && least < lagFits*float64(len(samples))
+	return tau, left, seen >= lagShown && least < lagFits*float64(len(samples))
 }
 
-// Rests is how long after arrival a light stands still by the lag of its level, LagRests time constants; ok as of lag.
-func Rests(samples []Sample, sigmaLnY float64) (d time.Duration, ok bool) {
-	tau, ok := lag(samples, sigmaLnY)
-	return LagRests * time.Duration(tau*float64(time.Second)), ok
-}
-
-// lagFit is the sum of squared residuals for a time constant, in variances, and how many
-// readings lag by more than noise explains. Noise is a fraction of the level read.
-func lagFit(samples []Sample, sigmaLnY, tau float64) (chi2 float64, seen int) {
+// lagFit is the sum of squared residuals for a time constant, in variances, how many
+// readings lag by more than noise explains, and which part of the way is left at arrival. Noise is a fraction of the level read.
+func lagFit(samples []Sample, sigmaLnY, tau float64) (chi2 float64, seen int, left float64) {
 	var s, sx, sxx, sy, sxy float64
 	for _, p := range samples {
 		y, x := math.Exp(p.LnY), math.Exp(-p.After.Seconds()/tau)
@@ -55,7 +79,7 @@ func lagFit(samples []Sample, sigmaLnY, tau float64) (chi2 float64, seen int) {
 	}
 	det := s*sxx - sx*sx
 	if !(det > 1e-9*s*sxx) { // NaN too: a reading without a level
-		return math.Inf(1), 0
+		return math.Inf(1), 0, 0
 	}
 	end, a := (sxx*sy-sx*sxy)/det, (s*sxy-sx*sy)/det
 	last := math.Exp(-samples[len(samples)-1].After.Seconds() / tau)
@@ -67,5 +91,5 @@ func lagFit(samples []Sample, sigmaLnY, tau float64) (chi2 float64, seen int) {
 			seen++
 		}
 	}
-	return chi2, seen
+	return chi2, seen, -a / end
 }

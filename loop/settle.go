@@ -15,6 +15,7 @@ import (
 // After a large move the caller offers the readings that follow; while their
 // differences exceed what noise explains, the light was still moving.
 type DeadTime struct {
+	Fade     time.Duration // that the readings follow, in a straight line; 0: not known
 	guess    time.Duration
 	measured time.Duration
 	known    bool
@@ -104,8 +105,8 @@ func (d *DeadTime) Learn(samples []Sample, sigmaUV, sigmaLnY float64) bool {
 		}
 	}
 	// On a slow fade neighbours agree long before the light stands still.
-	if rests, ok := Rests(samples, sigmaLnY); ok {
-		settled = max(settled, rests)
+	if l, ok := LagOf(samples, sigmaLnY, d.Fade); ok {
+		settled = max(settled, l.Rests())
 	}
 	d.measured, d.known = settled, true
 	return true

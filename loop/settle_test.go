@@ -150,3 +150,31 @@ func TestTwoReadingsThatTellNothing(t *testing.T) {
 		}
 	}
 }
+
+// A light that comes late and then by a time constant is waited for until next to nothing of a step is left: what it does until it comes hides its time constant, and
+// four of these alone do not count how late it was.
+func TestALightThatComesLateAndSlowlyIsWaitedFor(t *testing.T) {
+	rng := rand.New(rand.NewPCG(7, 8))
+	for _, late := range []float64{0.3, 0.76} {
+		for _, tau := range []float64{0.2, 0.5, 1} {
+			short, long := 0, 0
+			for range 200 {
+				fade, sigma := 0.8+2*rng.Float64(), 0.003+0.004*rng.Float64()
+				all := fadedIn(rng, fade, late, tau, 0.2*rng.Float64(), 60, 0.0004, sigma)
+				d := NewDeadTime(0)
+				d.Fade = time.Duration(fade * float64(time.Second))
+				for n := 4; n <= len(all) && !d.Learn(all[:n], 0.0004, sigma); n++ {
+				}
+				if d.Wait().Seconds() < late+3*tau { // 5 % of a step
+					short++
+				}
+				if d.Wait().Seconds() > late+7*tau+0.4 {
+					long++
+				}
+			}
+			if short > 10 || long > 10 {
+				t.Errorf("%.2f s late, time constant %.1f s: of 200 %d are waited for too briefly, %d too long", late, tau, short, long)
+			}
+		}
+	}
+}

@@ -127,10 +127,16 @@ func lamps() []Class {
 		return func(l *lampPlan, _ *draws) { l.kind.Response, l.kind.Ease, l.known = response, how, false }
 	}
 	slow := func(tau time.Duration) func(*lampPlan, *draws) { return eases(tau, stage.EasesAll) }
+	late := func(l *lampPlan, d *draws) {
+		slow(500*time.Millisecond)(l, d)
+		l.kind.Delay = 700 * time.Millisecond
+	}
 	return []Class{
 		{Name: "slow lamps, 0.3 s", Lamp: slow(300 * time.Millisecond)},
 		{Name: "slow lamps, 1 s", Lamp: slow(time.Second)},
 		{Name: "slow lamps, 2 s", Lamp: slow(2 * time.Second)},
+		{Name: "lamps 0.7 s late, then slow, 0.5 s", Lamp: late},
+		{Name: "lamps 0.7 s late, then slow, 0.5 s, beside somebody's lamp, switched every 10-40 s", Lamp: late, Somebody: somebody{always, 10 * time.Second, 40 * time.Second, 0.07}},
 		{Name: "slow dimmers, 1 s, colours at once", Lamp: eases(time.Second, stage.EasesLevel)},
 		{Name: "lamps that take 2 s in a straight line", Lamp: eases(2*time.Second, stage.Glides)},
 		{Name: "slow lamps, 1 s, and their profiles say so", Lamp: func(l *lampPlan, _ *draws) {

@@ -104,6 +104,9 @@ func (d *deadTime) step(c *Core, in input) want {
 		return want{set: &move{unit: d.u, drive: d.drive}}
 	case in.arrived != nil:
 		d.arrived = in.arrived.At
+		if !d.lit {
+			d.learner.Fade = d.u.fading.up.long
+		}
 	case in.reading != nil && in.reading.TooDark:
 		c.setAside(d.u, in.reading, fmt.Sprintf("it is too dark for %s with the fixture lit: its dead time is not measured", atProbe(in.reading.Probe)))
 		return want{next: true} // the visit finds out whether it gives light at all
@@ -193,8 +196,8 @@ func (d *deadTime) keep(c *Core, r *Reading, stands bool) {
 	case len(c.measuredDead[d.key]) == 0:
 		c.fleeting[d.key] = true
 	}
-	if rests, ok := loop.Rests(d.samples, c.noise.sigmaLnY()); ok && rests >= wait { // it is the lag that is waited for
-		c.lagged(d.key, rests)
+	if lag, ok := loop.LagOf(d.samples, c.noise.sigmaLnY(), d.learner.Fade); ok && lag.Rests() >= wait { // it is the lag that is waited for
+		c.lagged(d.key, lag)
 	}
 	wait = d.measured(c, wait)
 	d.u.settle = max(wait, d.u.least)

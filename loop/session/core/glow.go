@@ -19,6 +19,7 @@ const (
 	glowSure    = 8                // and surely
 	glowOver    = 4.0              // standard deviations from the last level, within which it is gone,
 	glowOwn     = 0.003            // and the part of a lamp's own light, below which nobody waits for it
+	glowSlack   = 2.0              // standard deviations that a slow lamp's may rise by from one reading to the next
 	glowMuch    = 0.05             // of that, from which on it is not the glow of another lamp,
 	glowHue     = 0.03             // and by how far its colour may be another, u'v': a lamp that fades changes its mixture
 	glowLong    = 10 * time.Second // for which it is waited
@@ -29,16 +30,23 @@ func (c *Core) standing(probe string, d *dark, got []Reading) (rest []Reading, m
 	if d == nil {
 		return c.firstStanding(got)
 	}
-	n := len(got)
+	n, last := len(got), c.lastOut(probe)
 	lux := levels(got)
-	if n <= glowSteps || len(lux) < n || c.sweepsSomewhere() || d.swings || !c.mayGlow(c.lastOut(probe), got) {
+	if n < 2 || len(lux) < n || c.sweepsSomewhere() || d.swings || !c.mayGlow(last, got, last.glowLeast()) {
 		return got, false
 	}
-	sd := c.noise.sigmaLnY() * lux[0]
+	sd, slow := c.noise.sigmaLnY()*lux[0], last.settle >= slowGlow
 	if !(lux[0]-lux[n-1] > glowSeen*sd) {
 		return got, false
 	}
-	falls := fallsFor(lux)
+	slack := 0.0
+	if slow { // what is left of its light is little beside the room's
+		slack = glowSlack * sd
+	}
+	falls := fallsFor(lux, slack)
+	if n <= glowSteps {
+		return got, slow && falls == n-1
+	}
 	if falls < glowSteps {
 		return got, false
 	}
@@ -62,7 +70,7 @@ func (c *Core) standing(probe string, d *dark, got []Reading) (rest []Reading, m
 func (c *Core) firstStanding(got []Reading) (rest []Reading, more bool) {
 	n := len(got)
 	lux := levels(got)
-	if n <= glowSteps || len(lux) < n || c.cfg.Plan.HandMeter || !(lux[0]-lux[n-1] > glowSeen*c.noise.sigmaLnY()*lux[0]) || fallsFor(lux) < glowSteps {
+	if n <= glowSteps || len(lux) < n || c.cfg.Plan.HandMeter || !(lux[0]-lux[n-1] > glowSeen*c.noise.sigmaLnY()*lux[0]) || fallsFor(lux, 0) < glowSteps {
 		return got, false
 	}
 	end, from := median(lux[n-nextDark:]), n
@@ -75,12 +83,21 @@ func (c *Core) firstStanding(got []Reading) (rest []Reading, more bool) {
 	return got[from:], n-from < nextDark
 }
 
-// fallsFor is how many steps a level falls from the first on, one after another.
-func fallsFor(lux []float64) (n int) {
-	for n+1 < len(lux) && lux[n+1] < lux[n] {
+// fallsFor is how many steps a level falls from the first on, one after another, but for rises of less than slack, lux.
+func fallsFor(lux []float64, slack float64) (n int) {
+	for n+1 < len(lux) && lux[n+1] < lux[n]+slack {
 		n++
 	}
 	return n
+}
+
+// glowLeast is the part of a unit's light from which on what the dark begins with may be its glow. A lamp that is known to be slow has some of its light left
+// when it is taken to be dark.
+func (u *unit) glowLeast() float64 {
+	if u != nil && u.settle >= slowGlow {
+		return glowOwn
+	}
+	return glowMuch
 }
 
 // lastOut is the unit that was put out last at a probe; nil where it was one of several.
@@ -101,19 +118,20 @@ func (c *Core) lastOut(probe string) (last *unit) {
 	return last
 }
 
-// mayGlow tells whether what the dark began with may be the glow of a unit: it had just gone out, and it is much of its light, in its colour.
-func (c *Core) mayGlow(u *unit, got []Reading) bool {
+// mayGlow tells whether what the dark began with may be the glow of a unit: it had just gone out, and it is that part of its light at the least, in its
+// colour where it is much of it.
+func (c *Core) mayGlow(u *unit, got []Reading, least float64) bool {
 	if u == nil || !(u.own.Y > 0) || got[0].At-got[0].Integration > u.outAt+u.settle+time.Second {
 		return false
 	}
 	glow := got[0].XYZ().Sub(got[len(got)-1].XYZ())
-	return glow.Y >= glowMuch*u.own.Y && glow.XY().Valid() && glow.UV().Dist(u.own.UV()) <= glowHue
+	return glow.Y >= least*u.own.Y && (glow.Y < glowMuch*u.own.Y || glow.XY().Valid() && glow.UV().Dist(u.own.UV()) <= glowHue)
 }
 
 // glowed takes in that the dark at a probe, of which these are all readings, began with the glow of the lamp that went out last there.
 func (c *Core) glowed(probe string, got []Reading) {
 	last := c.lastOut(probe)
-	if !c.mayGlow(last, got) {
+	if !c.mayGlow(last, got, glowMuch) {
 		return
 	}
 	end, i := got[len(got)-1].Y, 0
@@ -121,7 +139,7 @@ func (c *Core) glowed(probe string, got []Reading) {
 		i++
 	}
 	took := got[i].At - got[i].Integration - last.outAt
-	if i == 0 || i > fallsFor(levels(got))+1 || took <= last.settle || took > mostWait {
+	if i == 0 || i > fallsFor(levels(got), 0)+1 || took <= last.settle || took > mostWait {
 		return
 	}
 	last.slower = slower{seen: true, sure: true}

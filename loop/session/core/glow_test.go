@@ -47,6 +47,34 @@ func TestAGlowInTheDarkIsNotTheDark(t *testing.T) {
 	}
 }
 
+// A lamp that is known to be slow has a little of its light left when it is taken to be dark: the dark is read until that is gone. Beside a lamp that is not, so
+// little that falls is the room's.
+func TestTheLastOfASlowLampsLightIsNotTheDark(t *testing.T) {
+	room := colorcalc.UV{U: 0.195, V: 0.476}
+	for settle, slow := range map[time.Duration]bool{2 * time.Second: true, 300 * time.Millisecond: false} {
+		lamp := &unit{Unit: &Unit{Info: FixtureInfo{Probe: "mark"}}, outAt: 10*time.Second - settle, settle: settle, own: room.XYZ(260)}
+		c := &Core{cfg: Config{Plan: DefaultPlan()}, ref: &Reference{UV: colorcalc.UV{U: 0.22, V: 0.495}}, noise: meterNoise{sumSq: 2 * 1e4 * 9e-8, dof: 1e4, sumSqY: 1e4 * 4.9e-5, dofY: 1e4},
+			units: []*unit{lamp}}
+		d := &dark{Background: scene.NewBackground(room.XYZ(49), 5, c.meter(), 0), light: c.ref.UV.XYZ(260)}
+		noise := []float64{0.2, -0.3, 0.1, 0.4, -0.2, 0.3, -0.4, 0.1, 0.2, -0.1, 0.3, 0}
+		var got []Reading
+		for k, by := range noise {
+			s := 0.3 * float64(k+1)
+			got = append(got, Reading{UV: room, Y: 49 + 12*math.Exp(-s/0.6) + by, HasY: true, At: 10*time.Second + time.Duration(s*1e9)})
+		}
+		if _, more := c.standing("mark", d, got[:3]); more != slow {
+			t.Errorf("dead time %v: more than three falling readings are wanted: %v", settle, more)
+		}
+		rest, more := c.standing("mark", d, got)
+		if gone := len(rest) < len(got); more || gone != slow {
+			t.Errorf("dead time %v: %d of %d readings are the dark", settle, len(rest), len(got))
+		}
+		if y := median(levels(rest)); slow && math.Abs(y-49) > 0.6 {
+			t.Errorf("the dark is %.1f lux", y)
+		}
+	}
+}
+
 // A lamp whose glow is seen in the dark after it is waited for as long; that of another lamp, which went out elsewhere, or before, is not its own.
 func TestALampWhoseGlowIsSeenIsWaitedFor(t *testing.T) {
 	own := colorcalc.UV{U: 0.22, V: 0.49}

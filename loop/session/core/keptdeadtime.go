@@ -41,19 +41,20 @@ func (d *deadTime) looked(r *Reading) bool {
 // lags tells whether the readings so far show that the light takes much longer than a kept dead time. Then it is measured from
 // then on. Else what they show of a slow lamp is as good as what was kept: half of each counts.
 func (d *deadTime) lags(c *Core) bool {
-	rests, ok := loop.Rests(d.samples, c.noise.sigmaLnY())
+	lag, ok := loop.LagOf(d.samples, c.noise.sigmaLnY(), d.u.fading.up.long)
+	rests := lag.Rests()
 	switch {
 	case !ok:
 		return false
 	case d.stated:
-		c.lagged(d.key, rests)
+		c.lagged(d.key, lag)
 		c.restsLonger(d.u, rests)
 		return false
 	case float64(rests) > slowerBy*float64(d.kept):
 		d.failed(c)
 		return true
 	}
-	c.lagged(d.key, rests)
+	c.lagged(d.key, lag)
 	d.kept = d.measured(c, (d.kept+rests)/2)
 	d.u.settle = max(d.kept, d.u.least)
 	return false

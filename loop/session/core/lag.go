@@ -9,7 +9,7 @@ import (
 	"trueup/loop"
 )
 
-// A slow lamp follows its setting on an exponential, whose time constant the level shows while the lamp fades in (loop.Rests). What is left of
+// A slow lamp follows its setting on an exponential, whose time constant the level shows while the lamp fades in (loop.LagOf). What is left of
 // its way at a moment is known then, so its readings need not wait for four time constants: what is wanting is put right as in any reading
 // that begins early (early.go). A dimmer may be slow and the colour behind it fast. So a step of a lamp that is lit is
 // read on its way first, while it is waited for anyway, and only where that shows that the colour lags as the level does are later steps read early.
@@ -45,9 +45,9 @@ func (c *Core) stepLag(u *unit) time.Duration {
 	return 0
 }
 
-// lagged takes in after how long a light rests by the lag that a fade has shown.
-func (c *Core) lagged(key string, rests time.Duration) {
-	if rests <= mostAnswer {
+// lagged takes in the lag that a fade has shown.
+func (c *Core) lagged(key string, lag loop.Lag) {
+	if lag.Rests() <= mostAnswer {
 		return
 	}
 	l := c.lags[key]
@@ -55,7 +55,7 @@ func (c *Core) lagged(key string, rests time.Duration) {
 		l = new(lagging)
 		c.lags[key] = l
 	}
-	l.taus = append(l.taus, rests/loop.LagRests)
+	l.taus = append(l.taus, lag.Tau)
 	slices.Sort(l.taus)
 }
 

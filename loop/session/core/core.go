@@ -96,6 +96,7 @@ type unit struct {
 	glows        string        // with its dimmer at nothing, in words; "": that was not seen
 	bright       bool          // lit, on its way up, or not dark yet
 	own          colorcalc.XYZ // its light at its probe, as it was read last or as the survey of spill has it; zero: not known
+	former       former        // what was known of its light before its last reading
 	surveyed     float64       // its share of what the survey read at its probe with its lamps at a part of their light; 0: they were not, or it has been read since
 	stood        solve.Drive   // where its visit last set it
 	wished       solve.Drive   // where it was sent last

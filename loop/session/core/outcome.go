@@ -56,6 +56,7 @@ func (c *Core) keepReading(u *unit, raw *Reading, net *solve.Reading) {
 	u.tally.readings++
 	u.tally.kept++
 	c.repeated(u, net.UV, level, net.SigmaUV)
+	u.former = former{u.tally.last, u.own}
 	u.tally.last, u.lnSD, u.unreadAhead, u.unseen = &s, net.SigmaLnY, false, nil
 	u.own = colorcalc.XYZ{}
 	if net.HasY && net.Y > 0 {
@@ -77,8 +78,19 @@ func (c *Core) setAside(u *unit, raw *Reading, why string) {
 	c.enter(Entry{Kind: KindAside, Fixture: u.Info.Name, Reading: &m, Note: "set aside: " + why})
 }
 
+// former is what was known of a unit's light before a reading.
+type former struct {
+	last *Stand
+	own  colorcalc.XYZ
+}
+
+// account enters what a match has made of the last reading. One that is implausible, as of somebody in the beam, does not say how bright the unit is, nor
+// where it stands; the first of all is all that is known.
 func (c *Core) account(u *unit, a solve.Account) {
 	c.foretold(u, &a)
+	if a.Verdict == solve.Outlier && u.former.last != nil {
+		u.tally.last, u.own = u.former.last, u.former.own
+	}
 	c.enter(Entry{Kind: KindAccount, Fixture: u.Info.Name, Account: &Account{
 		Verdict: a.Verdict.String(), Innovation: math.Hypot(a.Innovation.U, a.Innovation.V), Words: a.Words}})
 }

@@ -23,8 +23,14 @@ const (
 // Lag is how a light follows its output: after so long nothing of the way, and from there on by a time constant.
 type Lag struct{ Late, Tau time.Duration }
 
-// Rests is how long after arrival the light stands still, LagRests time constants after it began to follow.
-func (l Lag) Rests() time.Duration { return l.Late + LagRests*l.Tau }
+// Rests is how long after arrival the light stands still: LagRests time constants; one fewer after it began to follow, where it came late, for that is told on the
+// long side, by a fade that may have been steeper at its end than it was taken to be.
+func (l Lag) Rests() time.Duration {
+	if l.Late > 0 {
+		return l.Late + (LagRests-1)*l.Tau
+	}
+	return LagRests * l.Tau
+}
 
 // LagOf is the lag by which the level rises to where it ends:
 //

@@ -165,7 +165,7 @@ func TestALightThatComesLateAndSlowlyIsWaitedFor(t *testing.T) {
 				d.Fade = time.Duration(fade * float64(time.Second))
 				for n := 4; n <= len(all) && !d.Learn(all[:n], 0.0004, sigma); n++ {
 				}
-				if d.Wait().Seconds() < late+3*tau { // 5 % of a step
+				if d.Wait().Seconds() < late+2.5*tau { // 8 % of a step
 					short++
 				}
 				if d.Wait().Seconds() > late+7*tau+0.4 {

@@ -11,8 +11,11 @@ import (
 // glows with each colour that is set: the dark at its probe moves with it, and what is read of it lit is short of its own glow. So where a lamp seems to give no light, or the dark
 // jumps each time its colour is set there, all its codes go down in the dark from then on. If its light goes with them, it is the lamp's and not the room's.
 
-// glowFell is how far the dark falls, standard deviations of the meter's level, where a lamp's own glow has gone out with its codes.
-const glowFell = 6.0
+// Figures of a glow that goes out with its codes.
+const (
+	glowFell = 6.0  // standard deviations of the meter's level, that the dark falls at the least
+	slowLeft = 0.03 // of the light of a slow lamp at its probe: as much may be what is left of that
+)
 
 // allOut has all codes of a unit go down in the dark from now on, and those of units on the slots beside, which it may take at a wrong address, and its probe read anew.
 // False: they do already, or nothing is to be learnt by it.
@@ -79,7 +82,10 @@ func (c *Core) coloursInTheDark(probe string, jumped bool) {
 // ownGlow takes in that the dark at a probe has fallen by so many lux as all codes of a unit went down there: no light of the room is blamed for that, nor for what it
 // did before. It tells whether it has.
 func (c *Core) ownGlow(probe string, d *dark, fell, was float64) bool {
-	if !(fell > glowFell*c.noise.sigmaLnY()*was) {
+	left := func(u *unit) bool { // some of the light of a slow lamp is left when it is taken to be dark
+		return u.Head >= 0 && u.Info.Probe == probe && u.settle >= slowGlow && fell < slowLeft*u.own.Y
+	}
+	if !(fell > glowFell*c.noise.sigmaLnY()*was) || slices.ContainsFunc(c.units, left) {
 		return false
 	}
 	i := slices.IndexFunc(c.units, func(u *unit) bool { return u.Head >= 0 && u.Info.Probe == probe && u.tried })

@@ -19,6 +19,7 @@ const (
 	glowSure    = 8                // and surely
 	glowOver    = 4.0              // standard deviations from the last level, within which it is gone,
 	glowOwn     = 0.003            // and the part of a lamp's own light, below which nobody waits for it
+	glowFaster  = 2.5              // times as fast as a little later it may fall at first
 	glowSlack   = 2.0              // standard deviations that a slow lamp's may rise by from one reading to the next
 	glowMuch    = 0.05             // of that, from which on it is not the glow of another lamp,
 	glowHue     = 0.03             // and by how far its colour may be another, u'v': a lamp that fades changes its mixture
@@ -59,7 +60,7 @@ func (c *Core) standing(probe string, d *dark, got []Reading) (rest []Reading, m
 	for from > 0 && (math.Abs(lux[from-1]-end) <= glowOver*c.noise.sigmaLnY()*end || c.slight(d, got[from-1].XYZ().Sub(got[n-1].XYZ()), slightDark)) {
 		from--
 	}
-	if from < glowSteps || from > falls+1 {
+	if from < glowSteps || from > falls+1 || slow && !evenly(got, end, glowOver*sd) {
 		return got, false // it was gone in less, or it did not only fall until then
 	}
 	return got[from:], n-from < nextDark && !long
@@ -81,6 +82,16 @@ func (c *Core) firstStanding(got []Reading) (rest []Reading, more bool) {
 		return got[min(from, n-nextDark):], false
 	}
 	return got[from:], n-from < nextDark
+}
+
+// evenly tells whether the light of some readings falls to an end as that of a slow lamp does, at one rate from the first to the third: a light that is switched off as
+// they begin falls faster at first. What is less than least above the end tells nothing.
+func evenly(got []Reading, end, least float64) bool {
+	above := func(k int) float64 { return got[k].Y - end }
+	rate := func(k int) float64 {
+		return math.Log(above(k)/above(k+1)) / (got[k+1].At - got[k].At).Seconds()
+	}
+	return !(above(2) > least) || rate(0) <= glowFaster*rate(1)
 }
 
 // fallsFor is how many steps a level falls from the first on, one after another, but for rises of less than slack, lux.

@@ -55,6 +55,10 @@ func (c *Core) lagged(key string, lag loop.Lag) {
 		l = new(lagging)
 		c.lags[key] = l
 	}
+	if lag.Late > mostAnswer { // what is left of its way is not known by the time constant alone
+		l.unlike = true
+		return
+	}
 	l.taus = append(l.taus, lag.Tau)
 	slices.Sort(l.taus)
 }

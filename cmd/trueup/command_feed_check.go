@@ -88,7 +88,7 @@ func (o *feedCheckOptions) run(c *cobra.Command, file string) error {
 			for _, a := range check.Advice(o.tolerance) {
 				fmt.Fprintf(out, "  note: %s\n", a)
 			}
-			bad = bad || check.ReadingsFor(o.tolerance) > 25
+			bad = bad || !check.Carries(o.tolerance)
 		}
 	}
 	if bad {

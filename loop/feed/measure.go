@@ -94,16 +94,15 @@ func NewCheck(probe string, rs []Reading, clock ClockStatus) (Check, error) {
 	return c, nil
 }
 
-// floor is the noise per axis, not below what the rounding makes: a step s in
-// x, y is about 1.6 s in u', v' at white, and a uniform error has sd s/sqrt(12).
-func (c Check) floor() float64 { return math.Hypot(c.SigmaUV, 1.6*c.RoundXY/math.Sqrt(12)) }
+// floor is the noise per axis, not below what the rounding makes.
+func (c Check) floor() float64 { return math.Hypot(c.SigmaUV, colorcalc.RoundingSigma(c.RoundXY)) }
 
 // ReadingsFor is how many readings at one point the noise asks for before their
-// mean alone lies within tol with 95 %: 2.448 = sqrt(5.991), the 95 % point of
-// chi-squared with two degrees of freedom.
-func (c Check) ReadingsFor(tol float64) int {
-	return max(1, int(math.Ceil(sq(2.448*c.floor()/tol))))
-}
+// mean alone lies within tol with 95 %.
+func (c Check) ReadingsFor(tol float64) int { return colorcalc.ReadingsFor(c.floor(), tol) }
+
+// Carries tells whether the meter can carry a tolerance.
+func (c Check) Carries(tol float64) bool { return c.ReadingsFor(tol) <= mostReadings }
 
 // mostReadings at one point that anybody would wait for.
 const mostReadings = 25
@@ -113,8 +112,8 @@ const mostReadings = 25
 func (c Check) Advice(tol float64) []string {
 	var out []string
 	switch n := c.ReadingsFor(tol); {
-	case n > mostReadings:
-		can := 2.448 * c.floor() / math.Sqrt(mostReadings)
+	case !c.Carries(tol):
+		can := colorcalc.Radius95 * c.floor() / math.Sqrt(mostReadings)
 		out = append(out, fmt.Sprintf("the meter scatters by %.4f: a tolerance of %.4f would take %d readings a point; choose %.4f or more, or give the meter more light or a longer integration", c.floor(), tol, n, can))
 	case n > 6:
 		out = append(out, fmt.Sprintf("the meter scatters by %.4f: a tolerance of %.4f takes about %s a point", c.floor(), tol, printable.Count(n, "reading")))

@@ -1,5 +1,7 @@
 package solve
 
+import "trueup/colorcalc"
+
 // Every figure of the policy, on one page: unit, source, and how sensitive the
 // result is; model/figures.go says how to read it. The defaults of options stand in
 // DefaultOptions.
@@ -15,7 +17,7 @@ const (
 
 // Landing.
 const (
-	ratio95 = 2.448 // radius over standard deviation of a circle that holds 95 % (chi-square, 2 degrees of freedom: 5.991)
+	ratio95 = colorcalc.Radius95 // radius over standard deviation of a circle that holds 95 %
 )
 
 // The choice between a step and one more reading.

@@ -7,10 +7,6 @@ import (
 	"trueup/colorcalc"
 )
 
-// offSigmas is the radius of the 95 % circle of a mean in its standard deviations for each axis: the root of 5.991, chi-squared with two degrees
-// of freedom.
-const offSigmas = 2.448
-
 // readOff tells whether the accepted readings of the present stay lie further from the target than the tolerance and their noise together
 // allow, whatever the estimate makes of them. It may hold older readings for as good: of a lamp that was cold then, or beside another light.
 func (m *Match) readOff() bool {
@@ -28,5 +24,5 @@ func (m *Match) readOff() bool {
 		return false
 	}
 	off := colorcalc.UV{U: u / n, V: v / n}.Dist(m.target.UV)
-	return off > m.target.Tol+offSigmas*math.Sqrt(variance/n/n+m.target.SigmaUV*m.target.SigmaUV)
+	return off > m.target.Tol+ratio95*math.Sqrt(variance/n/n+m.target.SigmaUV*m.target.SigmaUV)
 }

@@ -3,6 +3,8 @@ package core
 import (
 	"fmt"
 	"math"
+
+	"trueup/colorcalc"
 )
 
 // mostAloft readings of one point by two levels are the most that can be asked for: past
@@ -14,14 +16,13 @@ const mostAloft = 32
 // one: 2.448 σ/d √((1+(1-d)²)·2/n) = tolerance, d = share (1-level). Sigma is the scatter
 // of one reading for each axis, u'v'; share is the lamp's part of the light at the probe,
 // level the lower of its levels as a part of the upper. The difference of the two readings
-// holds the part d of the light, so their noise weighs 1/d in it; 2.448 is the root of the
-// 95 % point of chi-squared with two degrees of freedom.
+// holds the part d of the light, so their noise weighs 1/d in it; 2.448 is colorcalc.Radius95.
 func ReadingsByTwoLevels(sigma, tolerance, share, level float64) int {
 	d := share * (1 - level)
 	if !(d > 0) || !(tolerance > 0) {
 		return math.MaxInt32
 	}
-	k := 2.448 * sigma / (d * tolerance)
+	k := colorcalc.Radius95 * sigma / (d * tolerance)
 	return int(math.Ceil(min(2*k*k*(1+(1-d)*(1-d)), math.MaxInt32)))
 }
 

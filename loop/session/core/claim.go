@@ -121,7 +121,7 @@ func (p proof) step(c *Core, _ input) want {
 		return want{next: true}
 	}
 	again := c.wronglyHeld()
-	noisy := readingsFor(c.noise.sigmaUV(), c.cfg.Plan.Tolerance) > manyReadings
+	noisy := colorcalc.ReadingsFor(c.noise.sigmaUV(), c.cfg.Plan.Tolerance) > manyReadings
 	for _, u := range c.units {
 		if u.claim == nil || !c.ours(u) {
 			continue

@@ -3,6 +3,8 @@ package core
 import (
 	"math"
 	"testing"
+
+	"trueup/colorcalc"
 )
 
 // The figures of the study: up to 8 readings allow a background of 2.2, 1.1 and 0.4 times the
@@ -17,7 +19,7 @@ func TestReadingsThatABackgroundAsksFor(t *testing.T) {
 		if n := readingsBeside(100/light, sigma, 0.001); math.Abs(n-8) > 1e-6 {
 			t.Errorf("scatter %g: with %.1f lux it takes %.3f readings", sigma, light, n)
 		}
-		if n := readingsBeside(0, sigma, 0.001); math.Abs(n-float64(readingsFor(sigma, 0.001))) > 1 {
+		if n := readingsBeside(0, sigma, 0.001); math.Abs(n-float64(colorcalc.ReadingsFor(sigma, 0.001))) > 1 {
 			t.Errorf("scatter %g, dark: %.2f readings", sigma, n)
 		}
 	}

@@ -28,12 +28,9 @@ type meterNoise struct {
 	digits          float64 // what the coarsest last digit read so far gives to one reading, per axis: repeats may all show the same
 }
 
-// axesOfXY is how far a step in x or y goes in u' or v' at the most among whites.
-const axesOfXY = 1.6
-
-// shows takes in the last digit of x and y that a meter shows; 0: it does not tell. It is uniform over one step.
+// shows takes in the last digit of x and y that a meter shows; 0: it does not tell.
 func (m *meterNoise) shows(round float64) {
-	m.digits = max(m.digits, axesOfXY*round/math.Sqrt(12))
+	m.digits = max(m.digits, colorcalc.RoundingSigma(round))
 }
 
 // learn takes repeats of one steady light. lnY entries that are NaN (no level)
@@ -129,15 +126,6 @@ func meanUV(uv []colorcalc.UV) colorcalc.UV {
 	return m
 }
 
-// readingsFor is how many readings of one point are needed so that their mean
-// alone carries the tolerance with 95 %: a two-axis normal error lies within
-// 2.448 sigma with that probability (the square root of the 95 % point of
-// chi-squared with two degrees of freedom, 5.991).
-func readingsFor(sigma, tolerance float64) int {
-	k := 2.448 * sigma / tolerance
-	return max(1, int(math.Ceil(k*k)))
-}
-
 // Readings of a match with a noisy meter.
 const (
 	mostBudget     = 80 // where that is enough
@@ -160,7 +148,7 @@ func (c *Core) budgets(usual int) (least, most int) {
 // point takes. More than mostBudget would leave the lamps after it to a meter that is worse yet, or keep
 // everybody waiting: that it takes so many is then said early.
 func (c *Core) budget(usual int) int {
-	n := readingsFor(c.noise.sigmaUV(), c.cfg.Plan.Tolerance)
+	n := colorcalc.ReadingsFor(c.noise.sigmaUV(), c.cfg.Plan.Tolerance)
 	usual, most := c.budgets(usual)
 	if n > most {
 		return min(usual, hopelessBudget)
@@ -200,17 +188,14 @@ func (c *Core) needs(u *unit) int {
 	return max(1, int(math.Ceil(c.pointBeside(d, light, c.cfg.Plan.Tolerance*math.Hypot(darkAgain, referenceAgain)))))
 }
 
-// point95 is the 95 % point of chi-squared with two degrees of freedom.
-const point95 = 5.991
-
 // pointBeside is how many readings a point of a light takes beside a background, nil for none that is known, when common, for each axis, is the doubt that all of them
-// share. What is left to the readings is tolerance² / point95 - common² of variance. Infinite where that is nothing.
+// share. What is left to the readings is tolerance² / colorcalc.Square95 - common² of variance. Infinite where that is nothing.
 func (c *Core) pointBeside(d *dark, light, common float64) float64 {
 	sigma, tol := c.noise.sigmaUV(), c.cfg.Plan.Tolerance
 	if d != nil && light > 0 {
 		sigma *= 1 + d.Mean().Y/light
 	}
-	left := tol*tol/point95 - common*common
+	left := tol*tol/colorcalc.Square95 - common*common
 	if !(left > 0) {
 		return math.Inf(1)
 	}

@@ -34,16 +34,6 @@ func TestMeterNoiseFindsTheTrueScatter(t *testing.T) {
 	}
 }
 
-// The published counts of the lab: 1, 1, 2, 4, 6 readings for these sigmas at
-// a tolerance of 0.0010.
-func TestReadingsNeededForATolerance(t *testing.T) {
-	for sigma, want := range map[float64]int{0.0002: 1, 0.0003: 1, 0.0005: 2, 0.0008: 4, 0.0010: 6} {
-		if got := readingsFor(sigma, 0.0010); got != want {
-			t.Errorf("sigma %g: %d readings, want %d", sigma, got, want)
-		}
-	}
-}
-
 func TestMeterNoiseWithoutRepeatsIsTheAssumption(t *testing.T) {
 	var m meterNoise
 	m.learn([]colorcalc.UV{{U: 0.2, V: 0.5}}, []float64{math.NaN()})

@@ -120,8 +120,8 @@ func (r *recheck) within(c *Core, uv colorcalc.UV, own float64) (p, sd float64) 
 
 // Figures of the verdicts.
 const (
-	movedAt   = 2.448 // standard deviations beyond which a lamp has moved: the 95 % point on two axes
-	lifeSince = 0.2   // of the tolerance: standard deviation of a lamp's own life between match and verification
+	movedAt   = colorcalc.Radius95 // standard deviations beyond which a lamp has moved
+	lifeSince = 0.2                // of the tolerance: standard deviation of a lamp's own life between match and verification
 	// A lamp is called drifted by so many readings at the least, of which one that is of another light is
 	// outvoted, and at a smaller probability than that of landing: it is looked at after every reading.
 	leastOutside = 4

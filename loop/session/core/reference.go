@@ -158,7 +158,7 @@ func (r *reference) enough(c *Core) bool {
 	noise.learn(pick(r.uv, near), pick(r.lnY, near))
 	lamps := 0
 	c.each(func(*unit) { lamps++ })
-	return float64(n) >= math.Sqrt(2*float64(lamps))*float64(readingsFor(noise.sigmaUV(), tol))
+	return float64(n) >= math.Sqrt(2*float64(lamps))*float64(colorcalc.ReadingsFor(noise.sigmaUV(), tol))
 }
 
 // asKnown tells whether all readings of a later passage are of the light that the reference is known to be: two are enough then.
@@ -319,7 +319,7 @@ func (c *Core) tooFine() string {
 	if !math.IsInf(n, 1) {
 		does = fmt.Sprintf("it takes about %.0f readings a point to carry", n)
 	}
-	would := math.Sqrt(point95 * (sigma*sigma/float64(fair) + common*common))
+	would := math.Sqrt(colorcalc.Square95 * (sigma*sigma/float64(fair) + common*common))
 	return fmt.Sprintf("; %s a tolerance of %.4f: give the meter more light or a longer integration, or take a tolerance of %.4f, for which %d would do",
 		does, tol, math.Ceil(would*1e4)/1e4, fair)
 }

@@ -1,6 +1,9 @@
 package core
 
-import "trueup/loop/solve"
+import (
+	"trueup/colorcalc"
+	"trueup/loop/solve"
+)
 
 // secondVisit sets a unit to its matched setting again, takes fresh readings,
 // and trims it when they say that it has moved since. The proof is in the
@@ -112,7 +115,7 @@ func (v *secondVisit) begin(c *Core) error {
 		return nil
 	}
 	v.reading = true
-	v.again = station{u: u, match: m, drive: u.final, why: "verify", left: min(readingsFor(c.noise.sigmaUV(), c.cfg.Plan.Tolerance), maxVerifyReadings)}
+	v.again = station{u: u, match: m, drive: u.final, why: "verify", left: min(colorcalc.ReadingsFor(c.noise.sigmaUV(), c.cfg.Plan.Tolerance), maxVerifyReadings)}
 	if o := u.outcome; o.Result == solve.Predicted && o.Probability < keepAt {
 		v.again.left = 1 // it is likely to go on from there
 	}

@@ -19,18 +19,17 @@ const (
 const moreLight = "raise its level, move the probe nearer, or darken the room"
 
 // readingsBeside is how many readings of one setting carry the tolerance with 95 % beside a
-// background of share times the lamp's light: 6σ²/tol² ((1+share)² + share²). The first
-// term is the noise of lamp and background together, the second that of the dark reading that is taken off; 6 is
-// the 95 % point of chi-squared with two degrees of freedom, rounded.
+// background of share times the lamp's light: χ²σ²/tol² ((1+share)² + share²), χ² = colorcalc.Square95. The first
+// term is the noise of lamp and background together, the second that of the dark reading that is taken off.
 func readingsBeside(share, sigma, tolerance float64) float64 {
-	k := 6 * sigma * sigma / (tolerance * tolerance)
+	k := colorcalc.Square95 * sigma * sigma / (tolerance * tolerance)
 	return k * ((1+share)*(1+share) + share*share)
 }
 
 // lightBeside is the least light of a lamp with which n readings do beside a background, in
 // the background's unit: readingsBeside solved for the share. Infinite where no light would do.
 func lightBeside(background, n, sigma, tolerance float64) float64 {
-	k := 6 * sigma * sigma / (tolerance * tolerance)
+	k := colorcalc.Square95 * sigma * sigma / (tolerance * tolerance)
 	if n <= k {
 		return math.Inf(1)
 	}

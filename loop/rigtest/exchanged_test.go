@@ -19,7 +19,7 @@ func TestExchangedParametersAreNamedAndTheLampLands(t *testing.T) {
 					if l.Outcome.Landed() {
 						landed++
 					}
-					if l.Outcome.Landed() && l.Error() > 1.5*tolerance {
+					if l.Beyond() {
 						beyond++
 					}
 				case accusation(l.Outcome) == "swapped":

@@ -1,6 +1,7 @@
 package rigtest
 
 import (
+	"fmt"
 	"math/rand/v2"
 	"slices"
 	"time"
@@ -12,6 +13,7 @@ import (
 // Living is a mixed scene to which people, faults, odd lamps and odd meters come, drawn by a number. Words name all of them.
 func Living(n int) (c Class, words []string) {
 	c, words = Mixed(n)
+	c.Name = fmt.Sprintf("living %d", n)
 	d := &draws{rand.New(rand.NewPCG(uint64(n), 7))}
 	chance := d.naming(&words)
 	livingLight(&c, d, chance)

@@ -13,45 +13,9 @@ func TestLivingRigs(t *testing.T) {
 	if os.Getenv("TRUEUP_LONG") != "" {
 		rigs, lost, blamed = 200, 6, 1
 	}
-	var landed, inside, beyond, reachable, missed, sound, accused int
-	for k := range rigs {
-		n := int(*first) - 1 + k
-		c, words := Living(n)
-		run := c.Rig(uint64(n), 0).Play()
-		if run.Err != nil {
-			t.Errorf("living %d (%d lamps, %d probes, %v): %v", n, c.Lamps, c.Probes, words, run.Err)
-			continue
-		}
-		for i := range run.Lamps {
-			l := &run.Lamps[i]
-			ok := l.Outcome.Landed()
-			if a := accusation(l.Outcome); !l.Spoilt {
-				if sound++; a != "" && a != nothingClaimed {
-					accused++
-					t.Logf("living %d (%d lamps, %d probes, %v): %s is said to be at fault: %s", n, c.Lamps, c.Probes, words, l.Name, l.Outcome.Reason)
-				}
-			}
-			if l.Reachable && !l.Spoilt {
-				if reachable++; !ok {
-					missed++
-				}
-			}
-			if !ok {
-				continue
-			}
-			if landed++; l.Error() <= tolerance {
-				inside++
-			}
-			if l.Error() > 1.5*tolerance {
-				beyond++
-				t.Logf("living %d (%d lamps, %d probes, %v): %s is claimed landed, %.4f off", n, c.Lamps, c.Probes, words, l.Name, l.Error())
-			}
-		}
-	}
-	pc := func(n, of int) float64 { return 100 * float64(n) / float64(of) }
-	t.Logf("%d rigs, %d landed: %.1f %% inside, %.2f %% beyond 1.5 times the tolerance; of %d sound lamps in reach %.1f %% not landed; of %d sound ones %.2f %% are said to be at fault",
-		rigs, landed, pc(inside, landed), pc(beyond, landed), reachable, pc(missed, reachable), sound, pc(accused, sound))
-	if pc(inside, landed) < 96 || pc(beyond, landed) > 0.6 || pc(missed, reachable) > lost || pc(accused, sound) > blamed {
+	n := drawn(t, Living, int(*first)-1, rigs)
+	missed, accused := 100*share(n.missed, n.reachable), 100*share(n.accused, n.sound)
+	if 100*share(n.inside, n.landed) < 96 || 100*share(n.beyond, n.landed) > 0.6 || missed > lost || accused > blamed {
 		t.Errorf("want at least 96 %% inside, at most 0.6 %% beyond, %g %% not landed and %g %% at fault", lost, blamed)
 	}
 }

@@ -44,6 +44,9 @@ type Lamp struct {
 // Error is how far the lamp truly is from the reference, u'v'.
 func (l *Lamp) Error() float64 { return l.True.Dist(colorcalc.UV{}) }
 
+// Beyond tells whether the lamp is claimed landed and truly is beyond 1.5 times the tolerance.
+func (l *Lamp) Beyond() bool { return l.Outcome.Landed() && l.Error() > 1.5*tolerance }
+
 // longest is more than any run takes for each lamp.
 const longest = 10 * time.Minute
 

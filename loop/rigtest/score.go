@@ -109,18 +109,19 @@ type counts struct {
 	claimed, worst                float64
 	as                            map[string]int // what not landed lamps were called
 	refusable                     bool           // to claim nothing is right in this scene, and accuses no lamp
+	soundLand                     bool           // a spoilt lamp that could be matched need not land
 }
 
 func (n *counts) add(l *Lamp) {
 	ok := l.Outcome.Landed()
 	cause := accusation(l.Outcome)
-	if l.Reachable {
+	if l.Reachable && !(n.soundLand && l.Spoilt) {
 		n.reachable++
 		if !ok {
 			n.missed++
 		}
 	}
-	n.blame(l, cause)
+	n.blame(l)
 	switch {
 	case l.Outcome == nil:
 		n.as["no outcome"]++
@@ -136,13 +137,13 @@ func (n *counts) add(l *Lamp) {
 }
 
 // blame counts whether the right lamps were named.
-func (n *counts) blame(l *Lamp, cause string) {
+func (n *counts) blame(l *Lamp) {
 	if l.Spoilt && l.Hidden {
 		return
 	}
 	if !l.Spoilt {
 		n.sound++
-		if cause != "" && !(n.refusable && cause == nothingClaimed) {
+		if n.accuses(l) {
 			n.accused++
 		}
 		return
@@ -156,6 +157,12 @@ func (n *counts) blame(l *Lamp, cause string) {
 	}
 }
 
+// accuses tells whether a sound lamp is said to be at fault.
+func (n *counts) accuses(l *Lamp) bool {
+	cause := accusation(l.Outcome)
+	return !l.Spoilt && cause != "" && !(n.refusable && cause == nothingClaimed)
+}
+
 // claim counts whether a landed lamp stands where it says.
 func (n *counts) claim(l *Lamp) {
 	n.landed++
@@ -167,7 +174,7 @@ func (n *counts) claim(l *Lamp) {
 	if l.Later <= tolerance {
 		n.later++
 	}
-	if l.Error() > 1.5*tolerance {
+	if l.Beyond() {
 		n.beyond++
 	}
 	// The squared distance of two normal axes is exponential with mean 2 (Rayleigh).

@@ -41,7 +41,7 @@ func TestAStopTakesBackWhatWasToBeReadAgain(t *testing.T) {
 				case r.lamps[i].probe != probe:
 				case l.Outcome.Landed():
 					landed++
-					if l.Error() > 1.5*tolerance {
+					if l.Beyond() {
 						wrong++
 						t.Logf("%s, rig %d: %s is said to have landed with %.3f, and stands %.4f off", name, n, l.Name, l.Outcome.Probability, l.Error())
 					}

@@ -38,7 +38,7 @@ func TestALargeRigIsWatchedUnasked(t *testing.T) {
 // beyond counts lamps that are called landed, and are not.
 func beyond(r Run) (n int) {
 	for _, l := range r.Lamps {
-		if l.Outcome.Landed() && l.Error() > 1.5*tolerance {
+		if l.Beyond() {
 			n++
 		}
 	}

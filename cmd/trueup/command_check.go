@@ -101,15 +101,24 @@ func lookAtAll(ctx context.Context, w io.Writer, set *settings, path, stage stri
 	}
 	if r != nil && err == nil {
 		showPatch(w, r)
-		fail(checkPlan(r))
+		j, unplanned := compileJob(session.Job{Rig: r, Work: core.Match, Log: set.logger(io.Discard)})
+		if unplanned != nil {
+			fail(unplanned)
+		} else {
+			fail(checkJob(j))
+		}
 		fail(session.EachItsProbe(r))
 		words, err := unalignedProbes(r)
 		if note(words); !listen { // else its feeds tell of corrections that can not be read
 			fail(err)
 		}
 		showLimits(w, r)
-		note(litAtOnce(r))
-		note(checkReach(set, r))
+		if j.Compiled != nil {
+			note(j.Compiled.LitAtOnce(r))
+		}
+		if unplanned == nil {
+			note(checkReach(set, j))
+		}
 	}
 	fmt.Fprintln(w, "settings in force:")
 	tw := tabwriter.NewWriter(w, 0, 4, 2, ' ', 0)
@@ -151,15 +160,28 @@ func isMatched(r *rig.Rig, c *session.Compiled) error {
 	return fmt.Errorf("%s: there is nothing to match but the reference %q: add a fixture to the rig, or name a colour as its target", r.Path, r.Target.Reference)
 }
 
-// checkPlan does everything a run does before it opens a socket.
+// compileJob compiles the rig of a job, and plans its run. Where it fails the job is as far as that came: without Compiled, or without a plan.
+func compileJob(j session.Job) (session.Job, error) {
+	var err error
+	if j.Compiled, err = session.Compile(j.Rig); err != nil {
+		return j, err
+	}
+	j.Plan, err = session.PlanFor(j.Rig)
+	return j, err
+}
+
+// checkPlan does everything a run of a rig does before it opens a socket.
 func checkPlan(r *rig.Rig) error {
-	compiled, err := session.Compile(r)
+	j, err := compileJob(session.Job{Rig: r})
 	if err != nil {
 		return err
 	}
-	if _, err := session.PlanFor(r); err != nil {
-		return err
-	}
+	return checkJob(j)
+}
+
+// checkJob is checkPlan of a job that is compiled.
+func checkJob(j session.Job) error {
+	r, compiled := j.Rig, j.Compiled
 	if err := drives(r, compiled); err != nil {
 		return err
 	}
@@ -178,29 +200,13 @@ func checkPlan(r *rig.Rig) error {
 	return nil
 }
 
-// litAtOnce says which fixtures a run of the rig lights with its first packet.
-func litAtOnce(r *rig.Rig) string {
-	c, err := session.Compile(r)
-	if err != nil { // which is said by checkPlan
-		return ""
-	}
-	return c.LitAtOnce(r)
-}
-
-// checkReach says which fixtures a match of the rig is likely not to bring to its target.
-func checkReach(set *settings, r *rig.Rig) string {
-	j := session.Job{Rig: r, Work: core.Match, Log: set.logger(io.Discard)}
+// checkReach says which fixtures a match is likely not to bring to its target.
+func checkReach(set *settings, j session.Job) string {
 	dir, err := configDir()
 	if err != nil {
 		return ""
 	}
-	if j.Plan, err = session.PlanFor(r); err != nil {
-		return ""
-	}
-	if j.Compiled, err = session.Compile(r); err != nil {
-		return ""
-	}
-	loadLearnt(dir, r.Name, j.Compiled.Units, time.Now(), j.Log).give(&j)
+	loadLearnt(dir, j.Rig.Name, j.Compiled.Units, time.Now(), j.Log).give(&j)
 	return beyondReach(set, j)
 }
 

@@ -216,12 +216,8 @@ const maxWarmUp = time.Hour
 
 // newJob compiles a rig for a run.
 func newJob(r *rig.Rig, work session.Work, set *settings, log zerolog.Logger) (session.Job, error) {
-	j := session.Job{Program: "trueup " + version(), Rig: r, Work: work, OutRoot: set.Out, Log: log, Learnt: map[string]*solve.Batch{}}
-	var err error
-	if j.Plan, err = session.PlanFor(r); err != nil {
-		return j, err
-	}
-	if j.Compiled, err = session.Compile(r); err != nil {
+	j, err := compileJob(session.Job{Program: "trueup " + version(), Rig: r, Work: work, OutRoot: set.Out, Log: log, Learnt: map[string]*solve.Batch{}})
+	if err != nil {
 		return j, err
 	}
 	if err := drives(r, j.Compiled); err != nil {

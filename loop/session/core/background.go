@@ -191,7 +191,7 @@ type dark struct {
 	witness  witness         // what is read of it beside lamps of other probes
 	vain     bool            // looks at it did not help the last visit there that had many
 	beside   bool            // a light blinks at another probe: this one is to be watched for it
-	shades   []time.Duration // when somebody passed by in the light of the room
+	shades   []time.Duration // when somebody passed by in the light of the room, of late
 	// looked is the count of fixtures' readings at the last passage; -1 at the first.
 	looked int
 }
@@ -284,7 +284,8 @@ func (c *Core) nextBackground(probe string, d *dark, all, got []Reading) {
 	jumps, rest, _ := d.scan(c, lit)
 	defer c.coloursInTheDark(probe, len(jumps) == 1 && jumps[0].At <= lit[0].At)
 	if is, _ := d.shaded(c, lit, jumps, rest); is {
-		jumps, lit, d.shades = nil, rest, append(d.shades, c.now)
+		jumps, lit = nil, rest
+		d.shadePassed(c.now)
 	}
 	d.wanders(c, lit)
 	if len(jumps) > 0 && (d.jumpsSwing(c, lit, d.harmful(c, jumps)) || d.sweeps(c, lit, jumps)) {

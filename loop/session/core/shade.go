@@ -1,6 +1,7 @@
 package core
 
 import (
+	"slices"
 	"time"
 
 	"trueup/colorcalc"
@@ -61,6 +62,11 @@ func (d *dark) shaded(c *Core, got []Reading, jumps []scene.Jump, rest []Reading
 	left := meanXYZ(withoutFar(rest, c.noise.sigmaUV())).Sub(room)
 	is = scene.Size(left) <= shadeWalk*took || !c.tooMuch(d.faintest(c), []scene.Jump{{By: left}})
 	return is, !is && len(rest) < mostDark
+}
+
+// shadePassed keeps that a shade passed by now; those too long ago to count are forgotten.
+func (d *dark) shadePassed(now time.Duration) {
+	d.shades = append(slices.DeleteFunc(d.shades, func(at time.Duration) bool { return now-at > shadesIn }), now)
 }
 
 // shades tells whether a light may be a room's with somebody between it and the meter.

@@ -59,25 +59,25 @@ func (c *Core) ungate(l *lane) {
 	c.gate = slices.DeleteFunc(c.gate, func(o *lane) bool { return o == l })
 }
 
-// shows is the lamp that a lane reads or is about to light; nil for none.
-func (l *lane) shows() *unit {
+// shows is the lamp that a lane reads or is about to light; nil for none. What it waits for at the gate it lights only if it is one of those that open now.
+func (l *lane) shows(open []*lane) *unit {
 	switch {
 	case l.next != nil:
 		return l.next
-	case l.gated != nil:
+	case l.gated != nil && slices.Contains(open, l):
 		return l.gated.set.unit
-	case l.task == nil || l.parked:
+	case l.gated != nil || l.task == nil || l.parked:
 		return nil
 	}
 	return l.lit
 }
 
 // mayLight tells whether a lane may light a unit beside the lamps that other lanes read, and those
-// that lanes of the gate are to light now.
+// that lanes of the gate are to light now. Lamps that were left lit (see litBeside) are no part of that: those that do harm go out as it is lit.
 func (c *Core) mayLight(l *lane, u *unit, now []*lane) bool {
 	var others []*unit
 	for _, o := range c.lanes {
-		if s := o.shows(); o != l && s != nil && (o.gated == nil || slices.Contains(now, o)) {
+		if s := o.shows(now); o != l && s != nil {
 			others = append(others, s)
 		}
 	}
@@ -97,14 +97,22 @@ func (c *Core) mayLight(l *lane, u *unit, now []*lane) bool {
 	return true
 }
 
+// elsewhere is the lane that a unit is read in, if that is another than one; nil for none.
+func (c *Core) elsewhere(l *lane, o *unit) *lane {
+	if m := c.byProbe[o.Info.Probe]; m != l {
+		return m
+	}
+	return nil
+}
+
 // staysLit tells whether a unit need not go out when a lane lights another: it is read in its own
 // lane, or does no harm until that puts it out.
 func (c *Core) staysLit(l *lane, o *unit) bool {
-	m := c.byProbe[o.Info.Probe]
-	if l == &c.main || m == nil || m == l {
+	m := c.elsewhere(l, o)
+	if l == &c.main || m == nil {
 		return false
 	}
-	if o == m.shows() && m.gated == nil {
+	if o == m.shows(nil) {
 		return true
 	}
 	if u := l.next; u != nil {
@@ -114,11 +122,11 @@ func (c *Core) staysLit(l *lane, o *unit) bool {
 	return false
 }
 
-// litBeside are the lamps of other lanes than one that are lit, or about to be: those that are read there, and those that nobody has put out since.
+// litBeside are the lamps of other lanes than one that are lit, or about to be: those that are read there, and those that were left lit as nobody has put them
+// out since.
 func (c *Core) litBeside(l *lane) (all []*unit) {
 	c.each(func(o *unit) {
-		m := c.byProbe[o.Info.Probe]
-		if m != nil && m != l && (o.bright || o == m.shows() && m.gated == nil) {
+		if m := c.elsewhere(l, o); m != nil && (o.bright || o == m.shows(nil)) {
 			all = append(all, o)
 		}
 	})
@@ -128,22 +136,15 @@ func (c *Core) litBeside(l *lane) (all []*unit) {
 // besideHarm is how far, u'v', the lamps of other lanes may move what is read of a light at a
 // probe.
 func (c *Core) besideHarm(probe string, own colorcalc.XYZ) float64 {
-	var on []colorcalc.XYZ
-	for _, o := range c.units {
-		m := c.byProbe[o.Info.Probe]
-		if !o.bright || m == nil || m == c.byProbe[probe] {
-			continue
-		}
-		light, known := c.spill[o.Info.Name][probe]
-		if !known {
-			return c.cfg.Plan.Tolerance // it should be dark: it is not relied on
-		}
-		on = append(on, light)
-	}
-	if len(on) == 0 {
+	others := c.litBeside(c.byProbe[probe])
+	if len(others) == 0 {
 		return 0
 	}
-	return harm(own, on)
+	tau, _ := c.spill.beside(own, probe, others, c.cfg.Plan.Tolerance)
+	if own.Y > 0 && math.IsInf(tau, 1) {
+		return c.cfg.Plan.Tolerance // nobody has read what one of them throws there: it should be dark, and is not relied on
+	}
+	return tau
 }
 
 // crowdedAt times what lamps may do to each other a lamp leaves the company of others: it gives

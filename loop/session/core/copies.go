@@ -4,6 +4,9 @@ import "trueup/colorcalc"
 
 // copies are readings of one probe that repeat the one before to the last digit. A meter that shows each result for a while, and
 // sends what it shows, makes them: no reading of its own stands behind them.
+//
+// The feed sets such a copy aside by its text where the meter's description asks for that (new: change), before it comes here. Without that nobody knows of one
+// equal reading whether it is a copy, so here none is set aside: by many of them it is told that there are copies, and what to change.
 type copies struct {
 	uv           colorcalc.UV // of the last reading
 	y            float64      // its level, lux; 0: none

@@ -18,7 +18,8 @@ const (
 	jumpPart   = 0.1              // of the background: one by less is looked after only where lamps were read
 	watchFor   = 8 * time.Second  // after such a jump, for a light that blinks faster
 	passing    = time.Second      // a change that lasts no longer is a hand or a person that passes,
-	mostHands  = 2                // if it is not seen more often in one passage
+	mostHands  = 2                // if it is not seen more often
+	handsIn    = 10 * time.Second // in so long
 	besideFor  = time.Minute      // where one blinks at another probe
 	warySince  = 2 * time.Minute  // after such a jump: a light that goes on and off may do so again
 	waryPause  = 15 * time.Second // between two passages then, where the probe was read since
@@ -88,20 +89,29 @@ func (d *dark) harmful(c *Core, all []scene.Jump) (some []scene.Jump) {
 	return some
 }
 
-// lasting are the jumps of a passage but for a hand or two that took two windows alike each: a light that goes on and off so fast comes
-// again while the dark is watched, and again.
-func lasting(all []scene.Jump) (some []scene.Jump) {
-	hands := 0
+// lasting are the jumps of a passage, from a light of the room that was known before, but for what comes and is gone again at once and may be somebody: hands
+// that took two windows alike each, and some shades. A light that goes on and off so fast comes again while the dark is watched, and again.
+func (d *dark) lasting(now time.Duration, room colorcalc.XYZ, all []scene.Jump) []scene.Jump {
+	some := withoutHands(all)
+	if p := passings(room, some); p.passed+d.shadesLately(now) <= mostShades {
+		some = p.kept
+	}
+	return some
+}
+
+// withoutHands are jumps but for hands that took two windows alike each, if they do not come too often.
+func withoutHands(all []scene.Jump) (some []scene.Jump) {
+	var hands []time.Duration
 	for i := 0; i < len(all); i++ {
-		if i+1 < len(all) && all[i+1].At-all[i].At <= passing && math.Abs(all[i].By.Y+all[i+1].By.Y) < math.Abs(all[i].By.Y)/2 {
-			hands++
-			i++
+		if i+1 == len(all) || all[i+1].At-all[i].At > passing || math.Abs(all[i].By.Y+all[i+1].By.Y) >= math.Abs(all[i].By.Y)/2 {
+			some = append(some, all[i])
 			continue
 		}
-		some = append(some, all[i])
-	}
-	if hands > mostHands {
-		return all
+		hands = append(hands, all[i].At)
+		if n := len(hands) - 1 - mostHands; n >= 0 && all[i].At-hands[n] <= handsIn {
+			return all
+		}
+		i++
 	}
 	return some
 }
@@ -127,17 +137,17 @@ func (d *dark) watching(c *Core, got []Reading) bool {
 		return false
 	}
 	met := harmful[len(harmful)-1].At <= got[0].At // between two passages: it may have been a swing
-	if d.blinksBy(harmful, got[0].At) && (!met || c.now-got[0].At >= swingFor) {
+	if d.blinksBy(c.now, d.Mean(), harmful, got[0].At) && (!met || c.now-got[0].At >= swingFor) {
 		return false
 	}
-	return c.now-d.watchedFrom(harmful, got[0].At) < d.watchesFor(c, harmful, got, rest) || open || len(rest) < nextDark || d.beside && c.now-got[0].At < besideFor
+	return c.now-d.watchedFrom(c, harmful, got[0].At) < d.watchesFor(c, harmful, got, rest) || open || len(rest) < nextDark || d.beside && c.now-got[0].At < besideFor
 }
 
-// blinksBy tells whether jumps, after those before, show a light that goes on and off too fast to read a lamp in between. Where one does at another
+// blinksBy tells whether jumps from a light of the room, after those before, show a light that goes on and off too fast to read a lamp in between. Where one does at another
 // probe a single jump shows that this probe sees it too, if it came while it was watched since then: what changed between
 // two passages may have been anything.
-func (d *dark) blinksBy(harmful []scene.Jump, since time.Duration) bool {
-	harmful = lasting(harmful)
+func (d *dark) blinksBy(now time.Duration, room colorcalc.XYZ, harmful []scene.Jump, since time.Duration) bool {
+	harmful = d.lasting(now, room, harmful)
 	seen := slices.ContainsFunc(harmful, func(j scene.Jump) bool { return j.At > since })
 	all := append(slices.Clone(d.jumps), harmful...)
 	short := 0
@@ -216,8 +226,11 @@ func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest, lit []Read
 	m := Measured{UV: now.UV(), RawUV: now.UV(), Lux: now.Y, RawLux: now.Y, Probe: probe}
 	c.enter(Entry{Kind: KindDrift, Reading: &m, Note: fmt.Sprintf("the background at %s jumped %s: %s", atProbe(probe), fromTo(was, now), mayBeOff(c.moved(d.faintest(c), jumps), tol))})
 	harmful := d.harmful(c, jumps)
-	blinks := d.blinksBy(harmful, lit[0].At)
-	d.jumps, d.beside = append(d.jumps, lasting(harmful)...), false
+	blinks := d.blinksBy(c.now, was, harmful, lit[0].At)
+	d.jumps, d.beside = append(d.jumps, d.lasting(c.now, was, harmful)...), false
+	for range passings(was, harmful).passed {
+		d.shades = append(d.shades, c.now)
+	}
 	switch {
 	case blinks:
 		c.changesAlways(d, lit, len(jumps), at)

@@ -17,7 +17,7 @@ func TestOneChangeBetweenPassagesIsNoBlinking(t *testing.T) {
 	for at, want := range map[time.Duration]bool{began: false, began + time.Second: true} {
 		for beside, want := range map[bool]bool{true: want, false: false} {
 			d := &dark{beside: beside}
-			if got := d.blinksBy([]scene.Jump{{At: at, By: up}}, began); got != want {
+			if got := d.blinksBy(at, up, []scene.Jump{{At: at, By: up}}, began); got != want {
 				t.Errorf("a change at %v, watched from %v on, beside a blinking one %v: blinks %v, want %v", at, began, beside, got, want)
 			}
 		}
@@ -38,13 +38,15 @@ func TestAHandInTheDarkIsForgotten(t *testing.T) {
 	}{
 		"a hand":                     {hand(10 * s), 0},
 		"two":                        {append(hand(10*s), hand(17*s)...), 0},
+		"three, far from another":    {append(append(hand(10*s), hand(22*s)...), hand(35*s)...), 0},
 		"a door":                     {[]scene.Jump{jump(10*s, -5)}, 1},
 		"a hand, then a door":        {append(hand(10*s), jump(12*s, -8)), 1},
 		"a lamp, on for three":       {[]scene.Jump{jump(10*s, 5), jump(13*s, -5)}, 2},
 		"two doors":                  {[]scene.Jump{jump(10*s, 5), jump(10*s+400*ms, 5)}, 2},
 		"a light that blinks faster": {append(append(hand(10*s), hand(11*s)...), hand(12*s)...), 6},
 	} {
-		if got := lasting(x.all); len(got) != x.kept {
+		room := colorcalc.XYZ{X: 9, Y: 10, Z: 11}
+		if got := (&dark{}).lasting(20*s, room, x.all); len(got) != x.kept {
 			t.Errorf("%s: %d jumps are kept, want %d", what, len(got), x.kept)
 		}
 	}

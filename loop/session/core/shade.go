@@ -28,45 +28,86 @@ func (d *dark) shaded(c *Core, got []Reading, jumps []scene.Jump, rest []Reading
 		return false, false
 	}
 	room := d.Mean()
-	passed := 0
-	for _, at := range d.shades {
-		if c.now-at <= shadesIn {
-			passed++
-		}
+	p := passings(room, jumps)
+	under := p.under > 0
+	if len(p.kept) > p.under {
+		return false, false
 	}
-	var began time.Duration
-	var by, most colorcalc.XYZ // what it takes, and at the most in this shade
-	took, under := 0.0, false
-	for _, j := range jumps {
-		by = by.Add(j.By)
-		switch back := under && scene.Gone(by, most); {
-		case under && j.At-began > shadeFor || !back && !shades(room, room.Add(by)):
-			return false, false
-		case back:
-			under, most = false, colorcalc.XYZ{}
-		case !under:
-			under, began = true, j.At
-			passed++
-		}
-		if scene.Size(by) > scene.Size(most) {
-			most = by
-		}
-		took = max(took, scene.Size(most))
+	passed := d.shadesLately(c.now) + p.passed
+	if under {
+		passed++
 	}
 	switch {
-	case passed > mostShades || under && c.now-began > shadeFor:
+	case passed > mostShades || under && c.now-p.kept[0].At > shadeFor:
 		return false, false
 	case under || len(rest) < nextDark:
 		return false, true
 	}
 	left := meanXYZ(withoutFar(rest, c.noise.sigmaUV())).Sub(room)
-	is = scene.Size(left) <= shadeWalk*took || !c.tooMuch(d.faintest(c), []scene.Jump{{By: left}})
+	is = scene.Size(left) <= shadeWalk*p.took || !c.tooMuch(d.faintest(c), []scene.Jump{{By: left}})
 	return is, !is && len(rest) < mostDark
 }
 
 // shadePassed keeps that a shade passed by now; those too long ago to count are forgotten.
 func (d *dark) shadePassed(now time.Duration) {
 	d.shades = append(slices.DeleteFunc(d.shades, func(at time.Duration) bool { return now-at > shadesIn }), now)
+}
+
+// shadesLately is how many shades have passed of late.
+func (d *dark) shadesLately(now time.Duration) (n int) {
+	for _, at := range d.shades {
+		if now-at <= shadesIn {
+			n++
+		}
+	}
+	return n
+}
+
+// sequel is what jumps are without the shades that passed between them.
+type sequel struct {
+	kept   []scene.Jump // the others, and at their end
+	under  int          // those of a shade that has not gone yet, as it seems
+	passed int          // shades
+	took   float64      // at the most, by one of them
+}
+
+// passings takes the shades out of jumps that follow one another, the first of them from a light of the room that is known: whatever that has become in between, a
+// shade takes a part of what is there and gives it back.
+func passings(room colorcalc.XYZ, all []scene.Jump) (p sequel) {
+	for len(all) > 0 {
+		n, back, took := shadeOf(room, all)
+		switch {
+		case back:
+			p.passed, p.took = p.passed+1, max(p.took, took)
+		case n == len(all):
+			p.kept, p.under, p.took = append(p.kept, all...), n, max(p.took, took)
+		default:
+			n, p.kept = 1, append(p.kept, all[0])
+		}
+		for _, j := range all[:n] {
+			room = room.Add(j.By)
+		}
+		all = all[n:]
+	}
+	return p
+}
+
+// shadeOf is how many of the first jumps are those of one shade over a light of the room, whether it has given back what it took, and how much that was at the most.
+func shadeOf(room colorcalc.XYZ, all []scene.Jump) (n int, back bool, took float64) {
+	var by, most colorcalc.XYZ
+	for i, j := range all {
+		by = by.Add(j.By)
+		switch back = i > 0 && scene.Gone(by, most); {
+		case j.At-all[0].At > shadeFor || !back && !shades(room, room.Add(by)):
+			return i, false, scene.Size(most)
+		case back:
+			return i + 1, true, scene.Size(most)
+		}
+		if scene.Size(by) > scene.Size(most) {
+			most = by
+		}
+	}
+	return len(all), false, scene.Size(most)
 }
 
 // shades tells whether a light may be a room's with somebody between it and the meter.

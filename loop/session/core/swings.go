@@ -80,7 +80,7 @@ func end(got []Reading) (last []Reading) {
 // sweeps tells whether what looks like jumps in one passage is one light that goes on moving through its hues: it is never done jumping, and
 // it does not blink. One that goes fast enough makes few: no two readings of it agree.
 func (d *dark) sweeps(c *Core, got []Reading, jumps []scene.Jump) bool {
-	if len(got) == 0 || got[len(got)-1].At-got[0].At < swingFor || d.alternates(d.harmful(c, jumps)) {
+	if len(got) == 0 || got[len(got)-1].At-got[0].At < swingFor || d.alternates(c, d.harmful(c, jumps)) {
 		return false
 	}
 	return d.hueSwings(c, withoutGlow(got, c.slowest()))

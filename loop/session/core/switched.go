@@ -34,8 +34,8 @@ func standsLong(all []scene.Jump, but int) bool {
 }
 
 // watchedFrom is since when a passage that began at a moment is watched for a light that goes on and off faster.
-func (d *dark) watchedFrom(harmful []scene.Jump, began time.Duration) time.Duration {
-	if d.alternates(harmful) {
+func (d *dark) watchedFrom(c *Core, harmful []scene.Jump, began time.Duration) time.Duration {
+	if d.alternates(c, harmful) {
 		return began
 	}
 	return harmful[len(harmful)-1].At
@@ -46,15 +46,15 @@ func (d *dark) watchesFor(c *Core, harmful []scene.Jump, got, rest []Reading) ti
 	switch {
 	case d.switched, d.standsStill(c, got, rest) && standsLong(append(d.jumps[:len(d.jumps):len(d.jumps)], harmful...), 0):
 		return 0
-	case d.alternates(harmful):
+	case d.alternates(c, harmful):
 		return switchWatch
 	}
 	return watchFor
 }
 
 // alternates tells whether jumps, after those before, are those of a light that goes on and off.
-func (d *dark) alternates(harmful []scene.Jump) bool {
-	return scene.Blinks(append(d.jumps[:len(d.jumps):len(d.jumps)], lasting(harmful)...))
+func (d *dark) alternates(c *Core, harmful []scene.Jump) bool {
+	return scene.Blinks(append(d.jumps[:len(d.jumps):len(d.jumps)], d.lasting(c.now, d.Mean(), harmful)...))
 }
 
 // switches takes in that a light beside a probe is switched, and stands in between.

@@ -3,6 +3,7 @@ package core
 import (
 	"fmt"
 	"math"
+	"slices"
 	"time"
 )
 
@@ -33,10 +34,10 @@ func (c *Core) standing(probe string, d *dark, got []Reading) (rest []Reading, m
 	}
 	n, last := len(got), c.lastOut(probe)
 	lux := levels(got)
-	if n < 2 || len(lux) < n || c.sweepsSomewhere() || d.swings || !c.mayGlow(last, got, last.glowLeast()) {
+	if n < 2 || len(lux) < n || c.sweepsSomewhere() || d.swings || !c.mayGlow(last, got, last.glowLeast()) && !(n > glowSteps && c.fallsBack(probe, d, got)) {
 		return got, false
 	}
-	sd, slow := c.noise.sigmaLnY()*lux[0], last.settle >= slowGlow
+	sd, slow := c.noise.sigmaLnY()*lux[0], last != nil && last.settle >= slowGlow
 	if !(lux[0]-lux[n-1] > glowSeen*sd) {
 		return got, false
 	}
@@ -138,6 +139,18 @@ func (c *Core) mayGlow(u *unit, got []Reading, least float64) bool {
 	glow := got[0].XYZ().Sub(got[len(got)-1].XYZ())
 	return glow.Y >= least*u.own.Y && (glow.Y < glowMuch*u.own.Y || glow.XY().Valid() && glow.UV().Dist(u.own.UV()) <= glowHue)
 }
+
+// fallsBack tells whether a lamp of the probe had just gone out when the dark began, and its last readings are as it was known: what fell to that, of whatever colour,
+// is no light of the room. Which lamp it was, and how bright, need not be known.
+func (c *Core) fallsBack(probe string, d *dark, got []Reading) bool {
+	began := got[0].At - got[0].Integration
+	return slices.ContainsFunc(c.units, func(u *unit) bool {
+		return u.Info.Probe == probe && u.outAt > 0 && !u.bright && began <= u.outAt+u.settle+time.Second
+	}) && !slices.ContainsFunc(got[len(got)-nextDark:], func(r Reading) bool { return !d.expected(c, &r) })
+}
+
+// expected tells whether a reading is as the dark was known to be.
+func (d *dark) expected(c *Core, r *Reading) bool { return d.Off(r.XYZ(), c.meter(), r.At) <= jumpAt }
 
 // glowed takes in that the dark at a probe, of which these are all readings, began with the glow of the lamp that went out last there.
 func (c *Core) glowed(probe string, got []Reading) {

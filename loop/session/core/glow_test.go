@@ -75,6 +75,35 @@ func TestTheLastOfASlowLampsLightIsNotTheDark(t *testing.T) {
 	}
 }
 
+// What falls to the dark that was known, when a lamp of the probe has just gone out, is its glow, though it has another colour than the lamp was last read in: it
+// was being moved. Where the dark is another than was known, or no lamp went out, it is not.
+func TestAGlowOfAnyColourFallsToTheDarkThatIsKnown(t *testing.T) {
+	room, blue := colorcalc.UV{U: 0.217, V: 0.486}, colorcalc.UV{U: 0.17, V: 0.33}
+	for what, x := range map[string]struct {
+		out  time.Duration // since the lamp went out
+		ends float64       // lux
+		glow bool
+	}{
+		"to the dark":          {500 * time.Millisecond, 145, true},
+		"to another":           {500 * time.Millisecond, 130, false},
+		"long after it is out": {5 * time.Second, 145, false},
+	} {
+		lamp := &unit{Unit: &Unit{Info: FixtureInfo{Probe: "mark"}}, outAt: 10*time.Second - x.out, settle: 100 * time.Millisecond, own: colorcalc.UV{U: 0.23, V: 0.51}.XYZ(400)}
+		c := &Core{cfg: Config{Plan: DefaultPlan()}, ref: &Reference{UV: lamp.own.UV()}, noise: meterNoise{sumSq: 2 * 1e4 * 9e-8, dof: 1e4, sumSqY: 1e4 * 1.6e-5, dofY: 1e4},
+			units: []*unit{lamp}}
+		d := &dark{Background: scene.NewBackground(room.XYZ(145), 5, c.meter(), 0), light: lamp.own}
+		var got []Reading
+		for k := range 24 {
+			s := 0.3 * float64(k)
+			light := room.XYZ(x.ends).Add(blue.XYZ(50 * math.Exp(-s/0.8)))
+			got = append(got, Reading{UV: light.UV(), Y: light.Y, HasY: true, At: 10*time.Second + time.Duration(s*1e9)})
+		}
+		if rest, more := c.standing("mark", d, got); more || (len(rest) < len(got)) != x.glow {
+			t.Errorf("%s: %d of %d readings are the dark, more %v", what, len(rest), len(got), more)
+		}
+	}
+}
+
 // A lamp whose glow is seen in the dark after it is waited for as long; that of another lamp, which went out elsewhere, or before, is not its own.
 func TestALampWhoseGlowIsSeenIsWaitedFor(t *testing.T) {
 	own := colorcalc.UV{U: 0.22, V: 0.49}

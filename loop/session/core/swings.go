@@ -35,10 +35,38 @@ func (d *dark) jumpsSwing(c *Core, got []Reading, jumps []scene.Jump) bool {
 	return d.swing(c, got, swingPart*far)
 }
 
-// swing tells whether the background swings while it is read, by least lux or more.
+// swing tells whether the background swings while it is read, by least lux or more. How a lamp glows on that was put out is no part of it.
 func (d *dark) swing(c *Core, got []Reading, least float64) bool {
-	lux := levels(got)
+	lux := levels(d.afterGlow(c, got))
 	return len(lux) > 0 && scene.Swings(lux, median(lux)*c.noise.sigmaLnY(), least)
+}
+
+// afterGlow are the readings of a passage from the least on of those with which it begins to fall, if they fall ever less, or to what the dark was known to be: as the
+// light of lamps does that were just put out. A sky may do the first as well, and is seen to swing as soon as it rises again, or falls
+// evenly; where a light was seen to swing or to sweep already, a fall is taken for that.
+func (d *dark) afterGlow(c *Core, got []Reading) []Reading {
+	lux := levels(got)
+	if len(lux) < 2 || len(lux) < len(got) || d.swings || c.sweepsSomewhere() || !c.outLately(got[0].At) {
+		return got
+	}
+	noise := glowOver * c.noise.sigmaLnY()
+	least := 0
+	for i := 1; i < len(lux) && lux[i] <= lux[least]*(1+noise); i++ {
+		if lux[i] < lux[least] {
+			least = i
+		}
+	}
+	half := least / 2
+	lessens := half > 0 && lux[least-half]-lux[least] <= glowLessens*(lux[0]-lux[half])
+	if !lessens && !d.expected(c, &got[least]) {
+		return got
+	}
+	return got[least:]
+}
+
+// outLately tells whether a lamp that was put out not long before a moment may still have glowed then.
+func (c *Core) outLately(at time.Duration) bool {
+	return slices.ContainsFunc(c.units, func(u *unit) bool { return u.outAt > 0 && at-u.outAt <= u.settle+glowLong })
 }
 
 // levels are those of the readings that have one, lux.
@@ -55,6 +83,7 @@ func (d *dark) wanders(c *Core, got []Reading) {
 	if !d.swing(c, got, 0) {
 		return
 	}
+	got = d.afterGlow(c, got)
 	lux := levels(got)
 	swung := slices.Max(lux) - slices.Min(lux)
 	if d.light.Y > 0 && effect(c.ref, d.light, d.Mean().Scale(swung/max(d.Mean().Y, swung))) > slightDark*c.cfg.Plan.Tolerance {

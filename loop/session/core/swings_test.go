@@ -80,3 +80,36 @@ func TestAGlowIsNoLightThatSweeps(t *testing.T) {
 		}
 	}
 }
+
+// A lamp that glows on when the dark is read is no sky that swings, though it is seen to fall for seconds: where it is taken for one, all lamps there are held for light that
+// goes too fast. A sky is seen to swing when it rises or falls evenly.
+func TestAGlowIsNoSkyThatSwings(t *testing.T) {
+	hue := colorcalc.UV{U: 0.21, V: 0.475}
+	room := hue.XYZ(100)
+	c := &Core{cfg: Config{Plan: DefaultPlan()}, ref: &Reference{UV: colorcalc.UV{U: 0.22, V: 0.495}}, noise: meterNoise{sumSq: 2 * 1e4 * 9e-8, dof: 1e4, sumSqY: 1e4 * 1.6e-5, dofY: 1e4},
+		units: []*unit{{Unit: &Unit{}, settle: 500 * time.Millisecond, outAt: 9 * time.Second}}, now: 20 * time.Second}
+	for what, x := range map[string]struct {
+		readings int
+		lux      func(s float64) float64
+		swings   bool
+	}{
+		"a glow":                      {8, func(s float64) float64 { return 100 + 14*math.Exp(-s/0.6) }, false},
+		"a long one":                  {30, func(s float64) float64 { return 100 + 20*math.Exp(-s/1.2) }, false},
+		"one that is not over":        {4, func(s float64) float64 { return 100 + 40*math.Exp(-s/0.5) }, false},
+		"one of which little is left": {3, func(s float64) float64 { return 100 + 4*math.Exp(-s/0.4) }, false},
+		"a sky that rises":            {8, func(s float64) float64 { return 100 + 4*s }, true},
+		"a sky that falls":            {8, func(s float64) float64 { return 120 - 4*s }, true},
+		"a sky that falls and rises":  {30, func(s float64) float64 { return 110 + 8*math.Cos(s/1.5) }, true},
+	} {
+		d := &dark{Background: scene.NewBackground(room, 5, c.meter(), 0), light: c.ref.UV.XYZ(110)}
+		var got []Reading
+		for k := range x.readings {
+			s := 0.3 * float64(k)
+			scatter := 1 + 0.004*math.Sin(float64(7*k))
+			got = append(got, Reading{UV: hue, Y: x.lux(s) * scatter, HasY: true, At: 10*time.Second + time.Duration(s*1e9)})
+		}
+		if d.wanders(c, got); d.swings != x.swings {
+			t.Errorf("%s: is taken for a light that swings: %v", what, d.swings)
+		}
+	}
+}

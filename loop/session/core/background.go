@@ -164,7 +164,7 @@ func (c *Core) darkRoom() bool {
 	}
 	for _, u := range c.units {
 		d := c.background[u.Info.Probe]
-		if u.Head >= 0 && c.ours(u) && (d == nil || d.wanted || d.beside || d.blinks != "" || len(d.jumps) > 0 || !c.slight(d, d.Mean(), littleDark)) {
+		if u.Head >= 0 && c.ours(u) && (d == nil || d.wanted || d.besideBlinks() || d.blinks != "" || len(d.jumps) > 0 || !c.slight(d, d.Mean(), littleDark)) {
 			return false
 		}
 	}
@@ -190,7 +190,7 @@ type dark struct {
 	black    bool            // by the last passage it is too dark for the meter
 	witness  witness         // what is read of it beside lamps of other probes
 	vain     bool            // looks at it did not help the last visit there that had many
-	beside   bool            // a light blinks at another probe: this one is to be watched for it
+	beside   []scene.Jump    // of a light that blinks at another probe: this one is to be watched for it; none: it is not
 	shades   []time.Duration // when somebody passed by in the light of the room, of late
 	// looked is the count of fixtures' readings at the last passage; -1 at the first.
 	looked int
@@ -300,7 +300,7 @@ func (c *Core) nextBackground(probe string, d *dark, all, got []Reading) {
 	}
 	d.follow(c, lit)
 	c.strayed = c.strayed || len(d.witness.differ) > 0
-	d.beside, d.black = false, black(lit)
+	d.beside, d.black = nil, black(lit)
 	if len(rest) > 0 {
 		lit = rest // one alone that lies far off is the glow of a lamp that went out, or an outlier
 	}

@@ -101,7 +101,7 @@ func (d *dark) seen(c *Core, got []Reading) bool {
 	}
 	jumps, _, _ := d.scan(c, got)
 	harmful := d.harmful(c, jumps)
-	return len(harmful) == 0 || !d.blinksBy(c.now, d.Mean(), harmful, got[0].At)
+	return len(harmful) == 0 || !d.blinksBy(c, d.Mean(), harmful, got[0].At)
 }
 
 // changesAlways takes in that a light goes on and off all the time, by the readings of a passage that met it and its jumps: the background is their mean, and any of them

@@ -122,13 +122,13 @@ func (d *dark) watching(c *Core, got []Reading) bool {
 	if c.cfg.Plan.HandMeter || len(got) >= mostWatch || len(got) > 0 && c.now-got[0].At > longWatch {
 		return false
 	}
-	if !d.beside && c.asBefore(d, got) {
+	if !d.besideBlinks() && c.asBefore(d, got) {
 		return false
 	}
 	jumps, rest, open := d.scan(c, got)
 	harmful := d.harmful(c, jumps)
 	if len(harmful) == 0 { // near its own dark a meter may scatter so that no two readings agree: that is not waited for
-		return d.beside && c.now-got[0].At < besideFor || (open || len(rest) < nextDark) && len(got) < mostDark
+		return d.besideBlinks() && c.now-got[0].At < besideFor || (open || len(rest) < nextDark) && len(got) < mostDark
 	}
 	if is, open := d.shaded(c, got, jumps, rest); is || open {
 		return open
@@ -137,24 +137,26 @@ func (d *dark) watching(c *Core, got []Reading) bool {
 		return false
 	}
 	met := harmful[len(harmful)-1].At <= got[0].At // between two passages: it may have been a swing
-	if d.blinksBy(c.now, d.Mean(), harmful, got[0].At) && (!met || c.now-got[0].At >= swingFor) {
+	if d.blinksBy(c, d.Mean(), harmful, got[0].At) && (!met || c.now-got[0].At >= swingFor) {
 		return false
 	}
-	return c.now-d.watchedFrom(c, harmful, got[0].At) < d.watchesFor(c, harmful, got, rest) || open || len(rest) < nextDark || d.beside && c.now-got[0].At < besideFor
+	return c.now-d.watchedFrom(c, harmful, got[0].At) < d.watchesFor(c, harmful, got, rest) || open || len(rest) < nextDark || d.besideBlinks() && c.now-got[0].At < besideFor
 }
 
 // blinksBy tells whether jumps from a light of the room, after those before, show a light that goes on and off too fast to read a lamp in between. Where one does at another
-// probe a single jump shows that this probe sees it too, if it came while it was watched since then: what changed between
+// probe a single jump that fits it shows that this probe sees it too, if it came while it was watched since then: what changed between
 // two passages may have been anything.
-func (d *dark) blinksBy(now time.Duration, room colorcalc.XYZ, harmful []scene.Jump, since time.Duration) bool {
-	harmful = d.lasting(now, room, harmful)
-	seen := slices.ContainsFunc(harmful, func(j scene.Jump) bool { return j.At > since })
+func (d *dark) blinksBy(c *Core, room colorcalc.XYZ, harmful []scene.Jump, since time.Duration) bool {
+	harmful = d.lasting(c.now, room, harmful)
+	seen := d.besideBlinks() && slices.ContainsFunc(harmful, func(j scene.Jump) bool {
+		return j.At > since && sameLight(d.beside, j, since, c.noise.sigmaUV()*max(d.Mean().Y/math.Abs(j.By.Y), 1))
+	})
 	all := append(slices.Clone(d.jumps), harmful...)
 	short := 0
 	if d.witness.stands { // somebody who comes again soon, and stays, leaves one short time between
 		short = 1
 	}
-	return d.beside && seen || scene.Blinks(all) && !standsLong(all, short)
+	return d.besideBlinks() && seen || scene.Blinks(all) && !standsLong(all, short)
 }
 
 // wary tells whether a probe has to be looked at in the dark, since its background jumped not long ago
@@ -226,15 +228,19 @@ func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest, lit []Read
 	m := Measured{UV: now.UV(), RawUV: now.UV(), Lux: now.Y, RawLux: now.Y, Probe: probe}
 	c.enter(Entry{Kind: KindDrift, Reading: &m, Note: fmt.Sprintf("the background at %s jumped %s: %s", atProbe(probe), fromTo(was, now), mayBeOff(c.moved(d.faintest(c), jumps), tol))})
 	harmful := d.harmful(c, jumps)
-	blinks := d.blinksBy(c.now, was, harmful, lit[0].At)
-	d.jumps, d.beside = append(d.jumps, d.lasting(c.now, was, harmful)...), false
+	blinks := d.blinksBy(c, was, harmful, lit[0].At)
+	other := d.beside
+	d.jumps, d.beside = append(d.jumps, d.lasting(c.now, was, harmful)...), nil
 	for range passings(was, harmful).passed {
-		d.shades = append(d.shades, c.now)
+		d.shadePassed(c.now)
 	}
 	switch {
 	case blinks:
+		if scene.Blinks(d.jumps) {
+			other = d.lastTurns()
+		}
 		c.changesAlways(d, lit, len(jumps), at)
-		c.renounce(probe, d)
+		c.renounce(probe, d, other)
 	case !d.switched && scene.Blinks(d.jumps):
 		c.switches(probe, d)
 	}
@@ -256,8 +262,8 @@ func mayBeOff(by, tol float64) string {
 }
 
 // renounce takes back what is claimed of lamps read by a probe beside a light that blinks, if it moves them too far; for the others its share
-// goes into their doubt.
-func (c *Core) renounce(probe string, d *dark) {
+// goes into their doubt. Other probes are watched for that light, by the jumps that told of it.
+func (c *Core) renounce(probe string, d *dark, light []scene.Jump) {
 	d.blinks = d.blinksWords(c, atProbe(probe))
 	c.enter(Entry{Kind: KindDrift, Note: d.blinks})
 	for _, u := range c.units {
@@ -269,8 +275,8 @@ func (c *Core) renounce(probe string, d *dark) {
 			u.claim.share = c.shareOf(d, u.claim.light, c.now)
 		}
 		// Short passages may have met it out each time at another probe that sees it too.
-		if o := c.background[u.Info.Probe]; o != nil && o != d && o.blinks == "" && !o.beside {
-			o.wanted, o.beside = true, true
+		if o := c.background[u.Info.Probe]; o != nil && o != d && o.blinks == "" && !o.besideBlinks() {
+			o.wanted, o.beside = true, slices.Clone(light)
 		}
 	}
 }
@@ -293,7 +299,7 @@ func (d *dark) blinksWords(c *Core, at string) string {
 func (c *Core) unwatched() (all []task) {
 	for _, u := range c.units {
 		d := c.background[u.Info.Probe]
-		if d == nil || !d.beside || d.blinks != "" || u.claim == nil || c.mute(u.Info.Probe) {
+		if d == nil || !d.besideBlinks() || d.blinks != "" || u.claim == nil || c.mute(u.Info.Probe) {
 			continue
 		}
 		same := func(t task) bool { return t.(*backgrounds).only == u.Info.Probe }

@@ -55,7 +55,7 @@ func TestAShadeAfterAStepIsNoBlinking(t *testing.T) {
 			at += x.apart
 		}
 		d := &dark{}
-		if got := d.blinksBy(at, light(x.lux[0]), jumps, 99*s); got != x.blinks {
+		if got := d.blinksBy(&Core{now: at}, light(x.lux[0]), jumps, 99*s); got != x.blinks {
 			t.Errorf("%s: blinks %v, want %v", what, got, x.blinks)
 		}
 	}

@@ -5,8 +5,8 @@ import (
 	"testing"
 )
 
-// Beside a light that goes on and off within seconds nothing is claimed, and the light is named: also at a probe
-// whose every short passage in the dark met it out, once another probe has shown it.
+// Beside a light that goes on and off within seconds nothing is claimed but of a lamp that carries the tolerance beside all of it, and the light is named: also at a
+// probe whose every short passage in the dark met it out, once another probe has shown it.
 func TestNothingIsClaimedBesideABlinkingLight(t *testing.T) {
 	for _, c := range rooms() {
 		if c.Ambient.Blink == 0 || strings.Contains(c.Name, "switches") {
@@ -20,6 +20,9 @@ func TestNothingIsClaimedBesideABlinkingLight(t *testing.T) {
 		named, all := 0, 0
 		for _, r := range runs {
 			for _, l := range r.Lamps {
+				if l.Outcome.Landed() {
+					continue
+				}
 				if all++; l.Outcome != nil && strings.Contains(l.Outcome.Reason, "blinks") {
 					named++
 				}
@@ -125,10 +128,10 @@ func TestBesideALightThatSweepsLittleIsFalse(t *testing.T) {
 }
 
 // Beside a wall of pictures, light that takes another level and colour each second, it is the dim lamps that nothing is claimed of: those that it moves by
-// less than half the tolerance are matched, and what is claimed of them holds with its share in their doubt. All lamps of a probe were given
+// so little that some readings carry the tolerance beside it are matched, and what is claimed of them holds with its share in their doubt. All lamps of a probe were given
 // up when it was held against the one that happened to be read last: six of seven did not land at a hundredth of their light.
 func TestBesideAPictureWallTheBrightLampsLand(t *testing.T) {
-	for name, least := range map[string]float64{"a picture wall, 0.003 of the light": 0.9, "a picture wall, 0.01 of the light": 0.33} {
+	for name, least := range map[string]float64{"a picture wall, 0.003 of the light": 0.9, "a picture wall, 0.01 of the light": 0.48} {
 		c := class(t, name)
 		s := Sum(c, c.Play(301, 12))
 		t.Log("\n" + Table([]Score{s}))

@@ -64,7 +64,11 @@ func (k *claim) revise(d *dark, before scene.Mark) {
 		return // an earlier passage has looked at it already
 	}
 	k.gap = d.when - before.At()
-	mean, sd := d.Between(before, k.at, k.light)
+	k.takesOff(d.Between(before, k.at, k.light))
+}
+
+// takesOff corrects a claim by the background that its readings are taken to have had, and how well that is known, for each axis of its light.
+func (k *claim) takesOff(mean colorcalc.XYZ, sd float64) {
 	light := k.light.Add(k.under).Sub(mean)
 	if !light.XY().Valid() {
 		k.share = 1 // whatever it was, it is not known

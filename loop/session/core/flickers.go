@@ -41,7 +41,8 @@ func (u *unit) lightOf() colorcalc.XYZ {
 	return u.own
 }
 
-// harms tells whether a light that changes all the time beside a unit's probe moves it too far for a claim. Of one that was not read yet
+// harms tells whether a light that changes all the time beside a unit's probe moves it too far for a claim: no number of readings carries the tolerance beside
+// that share, or the level is not known that is asked for. Of one that was not read yet
 // its first reading tells, unless it would have to be much brighter than all that were.
 func (d *dark) harms(c *Core, u *unit) bool {
 	light := u.lightOf()
@@ -54,8 +55,12 @@ func (d *dark) harms(c *Core, u *unit) bool {
 		}
 		return read >= leastLights && d.harmlessFrom(c) > muchBrighter*brightest
 	}
-	return !(light.Y > 0) || 2*d.flickers(c.ref, light) > jumpHarm*c.cfg.Plan.Tolerance || d.sways() > unlikeness*light.Y
+	_, ref := c.target()
+	return !(light.Y > 0) || math.Hypot(ref, d.flickers(c.ref, light)) > c.mostShared(d, light.Y) || c.wantsLevel() && d.sways() > unlikeness*light.Y
 }
+
+// wantsLevel tells whether a level is asked for, beside a colour.
+func (c *Core) wantsLevel() bool { return c.cfg.Plan.Common != NoCommon || c.commonLux != 0 }
 
 // sways is the most by which a light has changed a background, lux. What is of the lamp's own colour does not move that, but then no level is
 // what was foretold.
@@ -131,7 +136,13 @@ func (c *Core) shareOf(d *dark, light colorcalc.XYZ, at time.Duration) float64 {
 
 // harmlessFrom is the level from which on a lamp is not moved too far, lux: what a light does to one falls as its level rises.
 func (d *dark) harmlessFrom(c *Core) float64 {
-	return max(d.light.Y*2*d.flickers(c.ref, d.light)/(jumpHarm*c.cfg.Plan.Tolerance), d.sways()/unlikeness)
+	_, ref := c.target()
+	room := c.mostShared(d, d.light.Y)
+	from := d.light.Y * d.flickers(c.ref, d.light) / math.Sqrt(max(0, room*room-ref*ref))
+	if c.wantsLevel() {
+		from = max(from, d.sways()/unlikeness)
+	}
+	return from
 }
 
 // whomWords say of which fixtures nothing can be claimed.

@@ -272,7 +272,7 @@ func (c *Core) renounce(probe string, d *dark, light []scene.Jump) {
 		case d.harms(c, u):
 			c.unclaimed(u, d.blinks, KindVerify)
 		case u.claim != nil:
-			u.claim.share = c.shareOf(d, u.claim.light, c.now)
+			u.claim.takesOff(d.Mean(), c.shareOf(d, u.claim.light, c.now))
 		}
 		// Short passages may have met it out each time at another probe that sees it too.
 		if o := c.background[u.Info.Probe]; o != nil && o != d && o.blinks == "" && !o.besideBlinks() {

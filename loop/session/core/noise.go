@@ -202,6 +202,15 @@ func (c *Core) pointBeside(d *dark, light, common float64) float64 {
 	return sigma * sigma / left
 }
 
+// mostShared is the largest doubt, for each axis, that all readings of a light beside a background may share for the most readings of a visit to carry the
+// tolerance; 0 where none is.
+func (c *Core) mostShared(d *dark, light float64) float64 {
+	_, most := c.budgets(mostBudget)
+	tol := c.cfg.Plan.Tolerance
+	alone := c.pointBeside(d, light, 0) // readings: the part of tol² / point95 that most of them leave is 1 - alone / most
+	return tol * math.Sqrt(max(0, 1-alone/float64(most))/point95)
+}
+
 // beyond tells whether a unit takes more readings than so many of the largest budgets. Of one that was not read yet nobody knows: the lamp read
 // before it may have been a weaker one.
 func (c *Core) beyond(u *unit, budgets int) bool {

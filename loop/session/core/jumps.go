@@ -156,7 +156,7 @@ func (d *dark) blinksBy(c *Core, room colorcalc.XYZ, harmful []scene.Jump, since
 	if d.witness.stands { // somebody who comes again soon, and stays, leaves one short time between
 		short = 1
 	}
-	return d.besideBlinks() && seen || scene.Blinks(all) && !standsLong(all, short)
+	return seen || scene.Blinks(all) && !standsLong(all, short)
 }
 
 // wary tells whether a probe has to be looked at in the dark, since its background jumped not long ago

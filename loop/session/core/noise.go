@@ -207,8 +207,8 @@ func (c *Core) pointBeside(d *dark, light, common float64) float64 {
 func (c *Core) mostShared(d *dark, light float64) float64 {
 	_, most := c.budgets(mostBudget)
 	tol := c.cfg.Plan.Tolerance
-	alone := c.pointBeside(d, light, 0) // readings: the part of tol² / point95 that most of them leave is 1 - alone / most
-	return tol * math.Sqrt(max(0, 1-alone/float64(most))/point95)
+	alone := c.pointBeside(d, light, 0) // readings: the part of tol² / colorcalc.Square95 that most of them leave is 1 - alone / most
+	return tol * math.Sqrt(max(0, 1-alone/float64(most))/colorcalc.Square95)
 }
 
 // beyond tells whether a unit takes more readings than so many of the largest budgets. Of one that was not read yet nobody knows: the lamp read

@@ -6,10 +6,10 @@ import "math"
 // independent on u' and v'; sigma is its standard deviation for each of the two axes. The squared distance from the truth, in squares of sigma, is then
 // chi-squared with two degrees of freedom.
 
-// Bounds of such a scatter.
+// Bounds of such a scatter, each rounded to four figures.
 const (
-	Radius95 = 2.447746830680816   // in sigmas, of the circle about the truth that holds 95 %
-	Square95 = Radius95 * Radius95 // the 95 % point of chi-squared with two degrees of freedom, -2 ln 0.05: 5.991
+	Radius95 = 2.448 // in sigmas, of the circle about the truth that holds 95 %: the root of Square95
+	Square95 = 5.991 // the 95 % point of chi-squared with two degrees of freedom, -2 ln 0.05
 )
 
 // ReadingsFor is how many readings of one light are needed so that their mean lies within a tolerance, u'v', with 95 %; 1 at the least.

@@ -32,9 +32,10 @@ func (m *Match) unsettledBy() string {
 		if k := ratio95 * sigma / m.target.Tol; k*k > fairReadings {
 			return m.tooNoisy(sigma) // and so it was never known well enough to stay
 		}
-		if inside := m.standsWithin(m.target.Tol); m.commonWeighs() || inside && m.commonTakesMost() {
+		if m.commonDecides() {
 			return m.commonWords()
-		} else if inside && m.pointTakes() > fewReadings {
+		}
+		if m.standsWithin(m.target.Tol) && m.pointTakes() > fewReadings {
 			return m.tooManyReadings(sigma)
 		}
 		return "it never stayed at one setting long enough: the light does not follow the profile"
@@ -51,7 +52,15 @@ func (m *Match) unsettledBy() string {
 		m.fault.cause = MeterNoise
 		return fmt.Sprintf("readings of one setting scatter by %s, more than the %s of the meter: steady the meter or the light", milli(scatter), milli(sigma))
 	}
+	if m.commonDecides() {
+		return m.commonWords()
+	}
 	return m.tooManyReadings(sigma)
+}
+
+// commonDecides tells whether what all readings have in common is what leaves it open.
+func (m *Match) commonDecides() bool {
+	return m.commonWeighs() || m.standsWithin(m.target.Tol) && m.commonTakesMost()
 }
 
 // tooManyReadings names the meter's scatter, where it is too much for the readings that there were, and not for the tolerance.

@@ -53,7 +53,11 @@ func TestPredictionsAreAsSureAsTheySay(t *testing.T) {
 		if within(2.448) < 0.88 {
 			t.Errorf("%s: of the predictions %.0f %% are where they were said to be with 95 %%", name, 100*within(2.448))
 		}
-		if within(1.177) > 0.75 {
+		widest := 0.75
+		if stages < 120 {
+			widest = 0.8 // the errors of one lamp's colours go together
+		}
+		if within(1.177) > widest {
 			t.Errorf("%s: of the predictions %.0f %% are where they were said to be with 50 %%: the claim is too wide to be of use", name, 100*within(1.177))
 		}
 		if 10*a.landed < 8*stages || 100*a.within < 93*a.landed {

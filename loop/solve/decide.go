@@ -75,7 +75,7 @@ func (m *Match) next(at time.Duration) Decision {
 			m.left = slices.Clone(m.stand.codes)
 			return m.moveTo(t, fmt.Sprintf("it looks landed, but %s; a look at a setting where that would show", m.doubt()))
 		}
-		return m.done(Landed, p, fmt.Sprintf("landed: within %s %s after %d readings", milli(m.target.Tol), SureWords(p), m.opt.Earlier+m.log.count))
+		return m.done(Landed, p, fmt.Sprintf("landed: within %s %s after %d readings%s", milli(m.target.Tol), SureWords(p), m.opt.Earlier+m.log.count, m.offLevel()))
 	case m.log.count >= m.opt.Budget || m.fault.strays():
 		return m.spent(p)
 	case m.search.phase == confirming:
@@ -175,7 +175,24 @@ func (m *Match) levelHolds() bool {
 	return here < asked && (there-here <= littleLevel*m.target.TolY || m.isCut && there >= m.cut-littleLevel*m.target.TolY)
 }
 
+// offLevel says by how much the level that a head landed with is another than was asked for; "" where that is met.
+func (m *Match) offLevel() string {
+	if m.target.Y <= 0 || !m.sum.LevelKnown {
+		return ""
+	}
+	off := m.lnLevel(m.stand.d) - math.Log(m.target.Y)
+	if math.Abs(off) <= farLevel*m.target.TolY {
+		return ""
+	}
+	side := "above"
+	if off < 0 {
+		side = "below"
+	}
+	return fmt.Sprintf("; its level is %.0f %% %s the one asked for", 100*math.Abs(math.Expm1(off)), side)
+}
+
 const (
+	farLevel       = 2.0 // tolerances of the level: nearer may be the scatter of two readings
 	littleLevel    = 0.5 // of the tolerance of the level: no step is worth so little
 	mostLevelSteps = 6   // are made for the level alone: one that they do not bring is not to be had
 )

@@ -93,6 +93,9 @@ func New(spec Spec, target Target, prior *Prior, opt Options) (*Match, error) {
 			return nil, err
 		}
 	}
+	if target.Y > 0 {
+		m.openDimmer()
+	}
 	return m, nil
 }
 
@@ -134,6 +137,15 @@ func (m *Match) adopt(p *Prior) error {
 		m.planner.Release() // the mixture is chosen when the match begins
 	}
 	return nil
+}
+
+// openDimmer leaves the curve of a dimmer that no profile states to the readings: a level is asked for, and only a second one tells how to come to it.
+func (m *Match) openDimmer() {
+	var from []float64
+	if m.own != nil && len(m.own.Drive) == len(m.spec.Channels) {
+		from = m.fractions(m.own.Drive)
+	}
+	m.sum.OpenDimmer(from)
 }
 
 // Common sets the standard deviation, for each axis of u'v', of all that the readings have in

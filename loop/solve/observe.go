@@ -35,6 +35,7 @@ func (m *Match) Observe(r Reading) Account {
 		m.wasCut(sent)
 	}
 	moved := m.stand.codes == nil || !slices.Equal(m.stand.codes, r.Drive)
+	dimmed := moved && m.dimmed(r.Drive)
 	if m.log.stale(&r) {
 		m.arrive(r.Drive, sent)
 		a.Verdict, a.Words = Stale, "the same digits as before the move: set aside as an old reading"
@@ -44,11 +45,15 @@ func (m *Match) Observe(r Reading) Account {
 	d := m.lit(sent, r.UV)
 	m.arrive(r.Drive, d)
 	m.elapse(r.At, d)
-	m.learn(&a, &r, d)
+	colour := m.learn(&a, &r, d)
 	m.fault.asks = 0
 	m.fault.worst = max(m.fault.worst, a.Mahalanobis)
 	if moved {
-		if m.fault.missed = len(m.log.taken) > 0 && a.Mahalanobis > misfit; m.fault.missed {
+		far := a.Mahalanobis
+		if dimmed {
+			far = colour
+		}
+		if m.fault.missed = len(m.log.taken) > 0 && far > misfit; m.fault.missed {
 			m.fault.misfits++
 		}
 	}
@@ -72,8 +77,8 @@ func (m *Match) kept(d Drive) (Drive, []float64) {
 }
 
 // learn puts a reading at drive d into the sum, and what was thought of it
-// before into the account.
-func (m *Match) learn(a *Account, r *Reading, d []float64) {
+// before into the account. It returns the squared Mahalanobis distance of the colour alone.
+func (m *Match) learn(a *Account, r *Reading, d []float64) (colour float64) {
 	o := m.obs(r)
 	if o.Axes == 3 && !m.sum.LevelKnown {
 		m.sum.GuessScale(d, o.Z[2])
@@ -86,7 +91,12 @@ func (m *Match) learn(a *Account, r *Reading, d []float64) {
 	if o.Axes == 3 && m.sum.LevelKnown {
 		a.InnovationLnY, a.LevelSD = e[2], level
 	}
-	a.Mahalanobis = mahalanobis
+	a.Mahalanobis, colour = mahalanobis, mahalanobis
+	if o.Axes == 3 {
+		alone := o
+		alone.Axes = 2
+		_, _, colour = m.sum.Filter.Innovation(&lead.State, d, &alone)
+	}
 	m.before.Law, m.before.X = lead.Law, append(m.before.X[:0], lead.X...)
 
 	accepted := m.sum.Observe(d, &o, m.log.agreeing(&o, d))
@@ -96,6 +106,17 @@ func (m *Match) learn(a *Account, r *Reading, d []float64) {
 	if accepted < mostAccepted {
 		a.Verdict = Outlier
 	}
+	return colour
+}
+
+// dimmed tells whether the master dimmer moves on the way to a drive: by how much its light changes then is told by a curve that
+// the profile may not have, and says nothing of the mode.
+func (m *Match) dimmed(to Drive) bool {
+	if m.spec.Dimmer == nil || m.stand.codes == nil {
+		return false
+	}
+	i := m.spec.Dimmer.Channel
+	return to[i] != m.stand.codes[i]
 }
 
 // lit is the drive as the light shows it.

@@ -61,12 +61,12 @@ func (c *Core) chooseCommonLevel() {
 	c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("common level %.1f lux: %s", c.commonLux, note)})
 }
 
-// levelShort is by how much a unit's level lies below the common one, ln, that is no scatter of two readings.
+// levelShort is by how much a unit's level lies off the common one, ln, that is no scatter of two readings.
 const levelShort = 2 * commonTolerance
 
 // levelHeld looks, once all units were brought to the common level, which of them do not give it: what a unit gives at most was
 // reckoned from its level and its cap, and a lamp may limit itself before; the weakest may not have landed when the level was chosen. The level that all
-// give is what the dimmest of them gives then, and the others are brought down to it; one in lux stays, and the units below it are named.
+// give is what the dimmest of them gives then, and the others are brought down to it; one in lux stays. At the end the units below and above it are named.
 type levelHeld struct{ lowered bool }
 
 func (levelHeld) unit() *unit { return nil }
@@ -76,18 +76,21 @@ func (h levelHeld) step(c *Core, _ input) want {
 		return want{next: true}
 	}
 	least, lowest, dimmest := c.commonLux*math.Exp(-levelShort), math.Inf(1), ""
-	var short []string
+	most := c.commonLux * math.Exp(levelShort)
+	var short, beyond []string
 	for _, u := range c.units {
-		if lux := u.landedLux(); lux > 0 && lux < least {
+		lux := u.landedLux()
+		if lux > most && c.ours(u) {
+			beyond = append(beyond, fmt.Sprintf("%s %.1f lux", u.Info.Name, lux))
+		}
+		if lux > 0 && lux < least {
 			short = append(short, fmt.Sprintf("%s %.1f lux", u.Info.Name, lux))
 			if lux < lowest {
 				lowest, dimmest = lux, u.Info.Name
 			}
 		}
 	}
-	switch {
-	case len(short) == 0:
-	case c.cfg.Plan.Common != CommonLux && !h.lowered:
+	if len(short) > 0 && c.cfg.Plan.Common != CommonLux && !h.lowered {
 		c.commonLux = lowest
 		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("common level %.1f lux: as %s gives, and no more; brighter fixtures are brought down to it", lowest, dimmest)})
 		var again []task
@@ -97,8 +100,13 @@ func (h levelHeld) step(c *Core, _ input) want {
 			}
 		}
 		c.lane.tasks = append(append(again, levelHeld{lowered: true}), c.lane.tasks...)
-	default:
+		return want{next: true}
+	}
+	if len(short) > 0 {
 		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("below the common level of %.1f lux, which they do not give at this colour: %s; ask for a lower level to have them all alike", c.commonLux, strings.Join(short, ", "))})
+	}
+	if len(beyond) > 0 {
+		c.enter(Entry{Kind: KindLevel, Note: fmt.Sprintf("above the common level of %.1f lux, to which they were not brought: %s", c.commonLux, strings.Join(beyond, ", "))})
 	}
 	return want{next: true}
 }

@@ -95,6 +95,13 @@ func (s *Sum) Rest(seconds float64) {
 	}
 }
 
+// OpenDimmer leaves the exponent of a dimmer without a stated curve to the readings; d is the drive last read at, nil where there was none.
+func (s *Sum) OpenDimmer(d []float64) {
+	for _, c := range s.Components {
+		s.model.OpenDimmer(&c.State, d)
+	}
+}
+
 // sound reports whether a component has n finite states, a covariance with
 // positive variances, and one of so many laws.
 func (q *PriorComponent) sound(n, laws int) bool {

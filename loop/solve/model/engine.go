@@ -11,7 +11,7 @@ import (
 // engineLaw; what all of them share is here.
 //
 // State: the correction states of the law (n); then g (ln of meter per model),
-// offset b (2), kd (kappa of the dimmer).
+// offset b (2), kd (the part by which the dimmer's exponent is more than stated).
 type Engine struct {
 	spec     *Spec
 	law      engineLaw
@@ -107,7 +107,7 @@ func (m *Engine) Predict(law int, x, d []float64, z *[3]float64, jac []float64) 
 	u, w := m.Colour(law, x, d)
 	f, df := 1.0, 0.0
 	if m.dim0 >= 0 {
-		f, df = response(m.dimmer, d[m.dim0], x[n+3])
+		f, df = dimmerLight(m.dimmer, d[m.dim0], x[n+3])
 	}
 	z[0], z[1], z[2] = u+x[n+1], w+x[n+2], x[n]+math.Log(max(f, leastDim))
 	if jac == nil {
@@ -131,5 +131,5 @@ func (m *Engine) Predict(law int, x, d []float64, z *[3]float64, jac []float64) 
 // something.
 func (m *Engine) Bound(x []float64) {
 	m.law.bound(x[:m.n])
-	within(&x[m.n+3], boundExponent)
+	within(&x[m.n+3], boundDim)
 }

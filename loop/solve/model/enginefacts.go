@@ -15,7 +15,7 @@ func (m *Engine) At(variant int, x []float64, a, b float64) (u, v float64) {
 
 // DimmerDrive is the dimmer's drive for a level as the meter has it.
 func (m *Engine) DimmerDrive(x []float64, level float64) float64 {
-	return invResponse(m.dimmer, min(level/math.Exp(x[m.n]), 1), x[m.n+3])
+	return dimmerDrive(m.dimmer, min(level/math.Exp(x[m.n]), 1), x[m.n+3])
 }
 
 // Detents lists the drives in the middle of the steps of a scale in steps,

@@ -58,6 +58,18 @@ func (m *Engine) Rest(s *State, forgotten float64) {
 	}
 }
 
+// OpenDimmer leaves the exponent of a dimmer without a stated curve to the readings.
+func (m *Engine) OpenDimmer(s *State, d []float64) {
+	if m.dim0 < 0 {
+		return
+	}
+	at := -1.0
+	if d != nil {
+		at = d[m.dim0]
+	}
+	openDimmer(m.dimmer, s, m.n+engineExtra, m.n+3, m.n, at)
+}
+
 // dimShift is the variance of u' and v' that moving a dimmer brings.
 func dimShift(c law.Curve, from, to float64) float64 {
 	k := dimLean * math.Log(max(c.Light(to), leastPart)/max(c.Light(from), leastPart))

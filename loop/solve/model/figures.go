@@ -21,7 +21,9 @@ const (
 	sdBroad   = 0.0022 // u'v' of white and lime; about three steps of white (ANSI C78.377 bins) [flat]
 	sdFlux    = 0.125  // ln of light; LED flux bins of some fifteen per cent [emitters 3.50 3.60, bad profile 4.66 4.50]
 	sdKappa   = 0.035  // ln of the common exponent; tuned [emitters 3.54 3.59]
-	sdDim     = 0.06   // the same, of the dimmer; tuned
+	sdDim     = 0.06   // of the part by which the dimmer's exponent is more than the stated one; tuned
+	sdOpenDim = 1.2    // the same where no curve is stated and a level is asked for: square lies at .8, cubic at 1.7 of them
+	learntDim = 0.5    // of that variance: with less, readings at two levels have told it
 	sdScale   = 3.0    // ln of meter per model; "not known": a factor of twenty either way
 	sdOffset  = 0.0006 // u'v', local offset of a mixture; tuned [flat]
 	sdWarm    = 0.3    // of the warmth 0..1; tuned [flat]
@@ -161,6 +163,7 @@ var (
 	boundV        = [2]float64{0.012, 0.60} // v': 1/v' explodes below
 	boundLn       = [2]float64{-12, 4}      // ln of an emitter's light in model units
 	boundExponent = [2]float64{-0.7, 0.7}   // ln of an exponent: a factor of two
+	boundDim      = [2]float64{-0.7, 2.5}   // of the part by which a dimmer's exponent is more than the stated one
 	boundAmb      = [2]float64{-0.01, 1}    // of full light: a hard end at 0 costs readings
 	boundWarm     = [2]float64{-0.3, 1.6}   // warmth 0..1, and a little beyond
 )

@@ -14,7 +14,7 @@ import (
 // State, for N emitters: u'_i, v'_i, ln Y_i at 3i..3i+2 (warm and at full);
 // then kappa (ln of a common multiplier of the response exponent), g (ln of
 // meter per model), background X, Y, Z in model units, offset b (2), warmth t
-// (0 = cold, 1 = warm at full), kd (kappa of the dimmer). A model unit is the
+// (0 = cold, 1 = warm at full), kd (the part by which the dimmer's exponent is more than stated). A model unit is the
 // nominal light of all emitters at full.
 type Mixture struct {
 	spec   *Spec
@@ -60,7 +60,7 @@ func (m *Mixture) Predict(law int, x, d []float64, z *[3]float64, jac []float64)
 	kappa, warm := x[nb+offKappa], x[nb+offWarm]
 	dim, ddim := 1.0, 0.0
 	if m.dim0 >= 0 {
-		dim, ddim = response(m.dimmer, d[m.dim0], x[nb+offDim])
+		dim, ddim = dimmerLight(m.dimmer, d[m.dim0], x[nb+offDim])
 	}
 	X, Y, Z := x[nb+offAmb], x[nb+offAmb+1], x[nb+offAmb+2]
 	var ds, ys, dl [MaxEmitters]float64 // X+15Y+3Z and Y of each emitter
@@ -125,7 +125,7 @@ func (m *Mixture) Bound(x []float64) {
 		within(&x[3*i+2], boundLn)
 	}
 	within(&x[nb+offKappa], boundExponent)
-	within(&x[nb+offDim], boundExponent)
+	within(&x[nb+offDim], boundDim)
 	for k := range 3 {
 		within(&x[nb+offAmb+k], boundAmb)
 	}

@@ -27,13 +27,13 @@ func (m *Mixture) Drive(law int, x []float64, p float64) float64 {
 
 // DimmerLight is the fraction of light that the dimmer lets through at drive d.
 func (m *Mixture) DimmerLight(x []float64, d float64) float64 {
-	p, _ := response(m.dimmer, d, x[3*m.n+offDim])
+	p, _ := dimmerLight(m.dimmer, d, x[3*m.n+offDim])
 	return p
 }
 
 // DimmerDrive is the dimmer's drive for light fraction p.
 func (m *Mixture) DimmerDrive(x []float64, p float64) float64 {
-	return invResponse(m.dimmer, p, x[3*m.n+offDim])
+	return dimmerDrive(m.dimmer, p, x[3*m.n+offDim])
 }
 
 // Full is the light of emitter i at full, in model units, under a dimmer that

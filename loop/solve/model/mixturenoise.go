@@ -16,7 +16,7 @@ func (m *Mixture) load(law int, x, d []float64) float64 {
 		s += p
 	}
 	if m.dim0 >= 0 {
-		f, _ := response(m.dimmer, d[m.dim0], x[nb+offDim])
+		f, _ := dimmerLight(m.dimmer, d[m.dim0], x[nb+offDim])
 		s *= f
 	}
 	return s / float64(m.n)
@@ -109,6 +109,19 @@ func (m *Mixture) Move(s *State, from, to []float64) {
 func (m *Mixture) Rest(s *State, forgotten float64) {
 	t, N := 3*m.n+offWarm, 3*m.n+extraStates
 	s.P[t*N+t] += forgotten * sdWarm * sdWarm
+}
+
+// OpenDimmer leaves the exponent of a dimmer without a stated curve to the readings.
+func (m *Mixture) OpenDimmer(s *State, d []float64) {
+	if m.dim0 < 0 {
+		return
+	}
+	at := -1.0
+	if d != nil {
+		at = d[m.dim0]
+	}
+	dim := m.Dim()
+	openDimmer(m.dimmer, s, dim.N, 3*m.n+offDim, dim.G, at)
 }
 
 // Forgotten is how much of its warmth a lamp has forgotten after so many

@@ -44,6 +44,10 @@ type Model interface {
 	// its warmth has 1 of it, one that has just been read 0.
 	Rest(s *State, forgotten float64)
 
+	// OpenDimmer leaves the exponent of a dimmer without a stated curve to the readings: for a head that a level is asked of. d is the drive
+	// that the lamp was last read at; nil: at none.
+	OpenDimmer(s *State, d []float64)
+
 	// Prior lists the components of a fresh unit, the profile's own first.
 	Prior() []Component
 	// Laws is the number of response laws that compete.

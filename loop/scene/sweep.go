@@ -68,6 +68,16 @@ func (b *Background) Followed(z []colorcalc.XYZ, at []time.Duration, sweeps bool
 	s.time = timeOf(kept, s.cov[0]+s.cov[4]+s.cov[8])
 }
 
+// Jumped moves what is kept of how the light went by what a jump has added to it, or taken from it: it goes on around where it is now as it went before, and the way
+// of the jump is no part of that.
+func (b *Background) Jumped(by colorcalc.XYZ) {
+	parts := make([]part, len(b.sweep.parts))
+	for i, p := range b.sweep.parts {
+		parts[i] = part{p.light.Add(by), p.at}
+	}
+	b.sweep.parts = parts
+}
+
 // Sweeps tells whether the light was seen to sweep of late.
 func (b *Background) Sweeps() bool { return b.sweep.since }
 

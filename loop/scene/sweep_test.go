@@ -59,3 +59,18 @@ func TestWhatSweptIsDoubtedAtItsTrough(t *testing.T) {
 		t.Errorf("minutes after it came to stand it is doubted by %.5f, one that always stood by %.5f; sweeps %v", after, never, b.Sweeps())
 	}
 }
+
+// A jump takes what swept along: it is doubted as before, around where it is now, and by nothing of the way of the jump.
+func TestWhatSweptIsDoubtedAsBeforeAfterAJump(t *testing.T) {
+	lamp, by := colorcalc.UV{U: 0.2, V: 0.47}.XYZ(60), colorcalc.UV{U: 0.25, V: 0.52}.XYZ(40)
+	n := Noise{UV: 0.0003, LnY: 0.004}
+	b := NewBackground(swept(0), 1, n, 0)
+	dark(b, swept, time.Second, 5*time.Second, true)
+	before := b.Share(lamp, 10*time.Second)
+	b.Jumped(by)
+	b.Leap(swept(6*time.Second).Add(by), 3, n, 6*time.Second)
+	dark(b, func(at time.Duration) colorcalc.XYZ { return swept(at).Add(by) }, 6*time.Second, time.Second, false)
+	if after := b.Share(lamp, 11*time.Second); after > 1.5*before || after < before/3 {
+		t.Errorf("it is doubted by %.5f after the jump, %.5f before", after, before)
+	}
+}

@@ -292,7 +292,10 @@ func (c *Core) nextBackground(probe string, d *dark, all, got []Reading) {
 		jumps, rest, d.jumps = nil, end(lit), nil
 	}
 	if len(jumps) > 0 {
-		d.follow(c, rest) // a leap in the passage is no part of how it goes
+		for _, j := range jumps { // a leap in the passage is no part of how it goes
+			d.Jumped(j.By)
+		}
+		d.follow(c, rest)
 		d.black = black(rest)
 		d.witness.stands = d.standsStill(c, lit, rest)
 		c.leapt(probe, d, jumps, rest, lit)

@@ -10,13 +10,14 @@ import (
 
 // Figures of a background that swings, as under clouds that pass.
 const (
-	swingFor  = 4 * time.Second // is looked at for so long
-	swingPart = 0.15            // of what it has gone since the last passage: that much of it is seen meanwhile
-	swingHarm = 3.0             // tolerances: one that moves the lamp read last by more is too much to work beside
-	swingLast = time.Second     // the end of it tells where it is now
-	glowFor   = 2 * time.Second // a lamp of which no dead time is known may glow on
-	glowLeft  = 0.2             // of what it falls: by no more does a light go that stands afterwards
-	glowTimes = 2               // dead times for which another may: within one most of its light has gone
+	swingFor   = 4 * time.Second // is looked at for so long
+	swingPart  = 0.15            // of what it has gone since the last passage: that much of it is seen meanwhile
+	swingHarm  = 3.0             // tolerances: one that moves the lamp read last by more is too much to work beside
+	swingLast  = time.Second     // the end of it tells where it is now
+	leastSwing = 0.1             // lux that it goes at the least where no lamp was read yet: a meter near its own dark, which means some windows, makes that of nothing
+	glowFor    = 2 * time.Second // a lamp of which no dead time is known may glow on
+	glowLeft   = 0.2             // of what it falls: by no more does a light go that stands afterwards
+	glowTimes  = 2               // dead times for which another may: within one most of its light has gone
 )
 
 // jumpsSwing tells whether what looks like a jump since the last passage is a light that swings: it is seen to, without a leap, and does not
@@ -153,5 +154,8 @@ func (d *dark) hueSwings(c *Core, got []Reading) bool {
 		return false
 	}
 	first, last := got[0].XYZ(), got[len(got)-1].XYZ()
-	return !(d.light.Y > 0) || effect(c.ref, d.light, last.Sub(first)) > slightDark*c.cfg.Plan.Tolerance
+	if !(d.light.Y > 0) {
+		return slices.ContainsFunc(got, func(r Reading) bool { return scene.Size(r.XYZ().Sub(first)) > leastSwing })
+	}
+	return effect(c.ref, d.light, last.Sub(first)) > slightDark*c.cfg.Plan.Tolerance
 }

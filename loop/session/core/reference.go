@@ -31,6 +31,7 @@ type reference struct {
 	dark    *backgrounds // a look at the dark before it is said to give no light; nil: none is made now
 	earlier int          // of the readings: those made before the run
 	unlike  string       // how that differs from what was read in the dark, in words; "": it does not
+	shade   *shadow      // that may be on it; nil: none
 	before  *reference   // with what was read before the run, until it is known whether that counts; nil: nothing was
 }
 
@@ -188,6 +189,7 @@ func (r *reference) follow(c *Core) {
 	was := c.ref.UV
 	c.keepsRef()
 	uv, lnY := pick(r.uv, near), pick(r.lnY, near)
+	c.refLnY = middleLevel(lnY)
 	last := max(0, len(uv)-mostKnown) // over more it may have wandered
 	c.noise.again(uv[last:], lnY[last:])
 	jumped := c.moving.Passage(uv, c.noise.sigmaUV(), pick(r.at, near))
@@ -246,15 +248,19 @@ func (r *reference) take(c *Core, raw *Reading) *weak {
 		}
 	}
 	r.dim = dim{}
+	y := math.NaN()
+	if net.HasY && net.Y > 0 {
+		y = math.Log(net.Y)
+	}
+	if r.again && r.inShade(c, y, raw.At) {
+		c.setAside(r.u, raw, fmt.Sprintf("it gives %.0f %% less light than before: somebody may stand in it", -100*math.Expm1(y-c.refLnY)))
+		return nil
+	}
 	if r.along && len(r.uv) >= mostReference { // its last look counts, of whatever length
 		r.forget(1)
 	}
 	if r.uv = append(r.uv, net.UV); len(r.uv) == presetFrom && !r.again && r.u.Head < 0 {
 		c.presetSoon(medianUV(r.uv))
-	}
-	y := math.NaN()
-	if net.HasY && net.Y > 0 {
-		y = math.Log(net.Y)
 	}
 	r.lnY = append(r.lnY, y)
 	r.at = append(r.at, raw.At)
@@ -276,6 +282,7 @@ func (r *reference) keep(c *Core) {
 	if n > 0 {
 		lux /= float64(n)
 	}
+	c.refLnY = middleLevel(lnY)
 	c.refAt, c.refBefore, c.doubtedRef = r.at[len(r.at)-1], nil, false
 	sure := max(len(uv)-r.earlier/2, (len(uv)+1)/2)
 	c.ref = &Reference{Name: r.u.Info.Name, Frozen: c.cfg.Plan.Target.Freeze, UV: meanUV(uv), Lux: lux, Readings: len(uv), MeterSigmaUV: c.noise.sigmaUV(),

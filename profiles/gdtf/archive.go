@@ -23,20 +23,7 @@ const descriptionName = "description.xml"
 
 // Open reads the fixture type out of a GDTF file.
 func Open(path string) (*FixtureType, error) {
-	f, err := userfile.Open(path, userfile.GDTF)
-	if err != nil {
-		return nil, fmt.Errorf("GDTF file: %w", err)
-	}
-	defer f.Close()
-	st, err := f.Stat()
-	if err != nil {
-		return nil, fmt.Errorf("GDTF file: %w", err)
-	}
-	ft, err := Read(f, st.Size())
-	if err != nil {
-		return nil, fmt.Errorf("%s: %w", path, err)
-	}
-	return ft, nil
+	return archive.ReadFile(path, userfile.GDTF, "GDTF file", Read)
 }
 
 // Read reads the fixture type out of a GDTF archive of size bytes.

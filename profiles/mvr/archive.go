@@ -30,20 +30,7 @@ var skipped = []string{"UserData", "Geometries", "Symdef", "Connections", "Mappi
 
 // Open reads a plan from a file.
 func Open(path string, o Options) (*Plan, error) {
-	f, err := userfile.Open(path, userfile.Plan)
-	if err != nil {
-		return nil, fmt.Errorf("plan: %w", err)
-	}
-	defer f.Close()
-	st, err := f.Stat()
-	if err != nil {
-		return nil, fmt.Errorf("plan: %w", err)
-	}
-	p, err := Read(f, st.Size(), o)
-	if err != nil {
-		return nil, fmt.Errorf("%s: %w", path, err)
-	}
-	return p, nil
+	return archive.ReadFile(path, userfile.Plan, "plan", func(r io.ReaderAt, size int64) (*Plan, error) { return Read(r, size, o) })
 }
 
 // Read reads a plan from an archive of size bytes. Errors: no archive of this

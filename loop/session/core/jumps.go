@@ -27,8 +27,6 @@ const (
 	longWatch  = time.Minute      // and a minute of any
 	sayWatch   = 12 * time.Second // after which it is said
 	seenShare  = 0.01             // of a lamp's light: a background below that explains no odd reading
-	goneTo     = 0.5              // of a background: a light has gone out that left no more,
-	glowPart   = 0.1              // of its fall, by which it falls on while lamps glow
 	unlikeness = 0.04             // of a lamp's light: a level that a second visit may differ by
 )
 
@@ -67,12 +65,6 @@ func (d *dark) scan(c *Core, got []Reading) (jumps []scene.Jump, rest []Reading,
 		now, mean, far = scene.NewBackground(to, 2, c.meter(), r.At), to, nil
 	}
 	return jumps, rest, far != nil
-}
-
-// glowsOn tells whether a background that has fallen by most of what it was falls on by next to nothing beside that, from one reading to the next: a light has
-// gone out, and a lamp that was put out to see it glows on.
-func glowsOn(was colorcalc.XYZ, from, to *Reading) bool {
-	return from.Y < goneTo*was.Y && to.Y < from.Y && from.Y-to.Y < glowPart*(was.Y-from.Y)
 }
 
 // harmful are the jumps that would have moved a lamp read at the probe.

@@ -15,9 +15,6 @@ const (
 	swingHarm  = 3.0             // tolerances: one that moves the lamp read last by more is too much to work beside
 	swingLast  = time.Second     // the end of it tells where it is now
 	leastSwing = 0.1             // lux that it goes at the least where no lamp was read yet: a meter near its own dark, which means some windows, makes that of nothing
-	glowFor    = 2 * time.Second // a lamp of which no dead time is known may glow on
-	glowLeft   = 0.2             // of what it falls: by no more does a light go that stands afterwards
-	glowTimes  = 2               // dead times for which another may: within one most of its light has gone
 )
 
 // jumpsSwing tells whether what looks like a jump since the last passage is a light that swings: it is seen to, without a leap, and does not
@@ -40,34 +37,6 @@ func (d *dark) jumpsSwing(c *Core, got []Reading, jumps []scene.Jump) bool {
 func (d *dark) swing(c *Core, got []Reading, least float64) bool {
 	lux := levels(d.afterGlow(c, got))
 	return len(lux) > 0 && scene.Swings(lux, median(lux)*c.noise.sigmaLnY(), least)
-}
-
-// afterGlow are the readings of a passage from the least on of those with which it begins to fall, if they fall ever less, or to what the dark was known to be: as the
-// light of lamps does that were just put out. A sky may do the first as well, and is seen to swing as soon as it rises again, or falls
-// evenly; where a light was seen to swing or to sweep already, a fall is taken for that.
-func (d *dark) afterGlow(c *Core, got []Reading) []Reading {
-	lux := levels(got)
-	if len(lux) < 2 || len(lux) < len(got) || d.swings || c.sweepsSomewhere() || !c.outLately(got[0].At) {
-		return got
-	}
-	noise := glowOver * c.noise.sigmaLnY()
-	least := 0
-	for i := 1; i < len(lux) && lux[i] <= lux[least]*(1+noise); i++ {
-		if lux[i] < lux[least] {
-			least = i
-		}
-	}
-	half := least / 2
-	lessens := half > 0 && lux[least-half]-lux[least] <= glowLessens*(lux[0]-lux[half])
-	if !lessens && !d.expected(c, &got[least]) {
-		return got
-	}
-	return got[least:]
-}
-
-// outLately tells whether a lamp that was put out not long before a moment may still have glowed then.
-func (c *Core) outLately(at time.Duration) bool {
-	return slices.ContainsFunc(c.units, func(u *unit) bool { return u.outAt > 0 && at-u.outAt <= u.settle+glowLong })
 }
 
 // levels are those of the readings that have one, lux.
@@ -121,24 +90,6 @@ func (d *dark) follow(c *Core, got []Reading) {
 	got = withoutGlow(got, c.slowest())
 	z, at := timed(got)
 	d.Followed(z, at, d.hueSwings(c, got))
-}
-
-// withoutGlow are the readings of a passage from where the light falls no more, if it stands from there on: at its beginning lamps that were put
-// out may glow on, in a hue that is theirs. One that falls to next to nothing, and still does at the end, is such a glow: its last reading tells most. slowest is
-// the dead time of the slowest of them.
-func withoutGlow(got []Reading, slowest time.Duration) []Reading {
-	first := 0
-	for first+1 < len(got) && got[first+1].At-got[0].At <= max(glowFor, glowTimes*slowest) && got[first+1].Y < got[first].Y {
-		first++
-	}
-	if n := len(got); n > 1 && first == n-1 && got[first].Y < glowLeft*got[0].Y {
-		return got[first:]
-	}
-	lux := levels(got[first:])
-	if len(lux) < 2 || slices.Max(lux)-slices.Min(lux) > glowLeft*(got[0].Y-got[first].Y) {
-		return got
-	}
-	return got[first:]
 }
 
 // hueSwings tells whether the hue of the background has swung while it was read, from the first to the last, by more than is nothing to speak of. A sky

@@ -29,7 +29,7 @@ func (m *Match) unsettledBy() string {
 		if m.fault.why != "" {
 			return m.fault.why
 		}
-		if k := ratio95 * sigma / m.target.Tol; k*k > fairReadings {
+		if k := ratio95 * sigma / m.target.Tol; k*k > FairReadings {
 			return m.tooNoisy(sigma) // and so it was never known well enough to stay
 		}
 		if m.commonDecides() {
@@ -101,7 +101,7 @@ func (m *Match) pointTakes() float64 {
 func (m *Match) commonWords() string {
 	m.fault.cause = MeterNoise
 	noise := m.noise()
-	would := ratio95 * math.Sqrt(m.target.SigmaUV*m.target.SigmaUV+(noise.UU+noise.VV)/2/fairReadings)
+	would := ratio95 * math.Sqrt(m.target.SigmaUV*m.target.SigmaUV+(noise.UU+noise.VV)/2/FairReadings)
 	would = max(math.Ceil(would*1e4)/1e4, m.target.Tol+1e-4) // as it is shown
 	return fmt.Sprintf("background and reference are known to +/- %s, which leaves too little of this tolerance: one of %s would do", milli(2*m.target.SigmaUV), milli(would))
 }
@@ -142,16 +142,16 @@ func slope(t, y []float64) (a, sd float64) {
 	return a, math.Sqrt(sd / max(n-2, 1))
 }
 
-// fairReadings of one setting are no trouble. Where a point takes no more than fewReadings, a head that stayed about it would have landed.
-const (
-	fairReadings = 8
-	fewReadings  = 2
-)
+// FairReadings of one setting are no trouble.
+const FairReadings = 8
+
+// Where a point takes no more than fewReadings, a head that stayed about it would have landed.
+const fewReadings = 2
 
 // tooNoisy names the meter's scatter, and the tolerance that it would carry.
 func (m *Match) tooNoisy(sigma float64) string {
 	m.fault.cause = MeterNoise
 	k := ratio95 * sigma / m.target.Tol
 	return fmt.Sprintf("the meter's scatter of %s is too much for this tolerance: some %.0f readings would be needed; more light at the probe, a longer integration, or a tolerance of %s, for which %d would do",
-		milli(sigma), k*k, milli(ratio95*sigma/math.Sqrt(fairReadings)), fairReadings)
+		milli(sigma), k*k, milli(ratio95*sigma/math.Sqrt(FairReadings)), FairReadings)
 }

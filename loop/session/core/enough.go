@@ -5,13 +5,13 @@ import (
 	"math"
 
 	"trueup/colorcalc"
+	"trueup/loop/solve"
 )
 
-// Readings of one setting that a background may make necessary: past the first it is said
-// before the lamp is matched, with the light that would bring it down to the second.
+// Readings of one setting that a background may make necessary: past these it is said
+// before the lamp is matched, with the light that would bring it down to solve.FairReadings.
 const (
 	manyReadings = 16
-	fairReadings = 8
 	leastTold    = 1 // lux: lamps below are of no interest
 )
 
@@ -59,7 +59,7 @@ func (c *Core) slowBeside(u *unit, light float64) {
 	sigma, tol := c.noise.sigmaUV(), c.cfg.Plan.Tolerance
 	share := d.Mean().Y / light
 	n := readingsBeside(share, sigma, tol)
-	many, fair := manyReadings, fairReadings
+	many, fair := manyReadings, solve.FairReadings
 	if c.cfg.Plan.HandMeter {
 		many, fair = noisyTyped, fairTyped
 	}

@@ -97,8 +97,8 @@ func (c *Core) tooDim(r *Reading, under float64) string {
 		return ""
 	}
 	least, does := leastShare*under, "it could be read at all"
-	if fair := lightBeside(under, fairReadings, c.noise.sigmaUV(), c.cfg.Plan.Tolerance); !math.IsInf(fair, 1) && fair > least {
-		least, does = fair, fmt.Sprintf("%d readings a setting would do", fairReadings)
+	if fair := lightBeside(under, solve.FairReadings, c.noise.sigmaUV(), c.cfg.Plan.Tolerance); !math.IsInf(fair, 1) && fair > least {
+		least, does = fair, fmt.Sprintf("%d readings a setting would do", solve.FairReadings)
 	}
 	return fmt.Sprintf("%s reads %.4g lux with the fixture lit and %.4g lux with it dark: its own %.3g lux are too small a share; with %.3g lux from it %s: %s",
 		atProbe(r.Probe), r.Y, under, own, least, does, moreLight)

@@ -300,7 +300,7 @@ func (r *reference) keep(c *Core) {
 }
 
 // noisyReadings a point are more than a person expects, and noisyTyped more than they like to type; why it takes so long is then said before any
-// lamp is matched, with the tolerance that takes fairReadings, or fairTyped.
+// lamp is matched, with the tolerance that takes solve.FairReadings, or fairTyped.
 const (
 	noisyReadings = 8
 	noisyTyped    = 3
@@ -310,7 +310,7 @@ const (
 // tooFine says, of a reference just read for the first time, that the tolerance takes many readings of every lamp, or more than help, and which
 // would do. Empty where it takes no more than a person expects.
 func (c *Core) tooFine() string {
-	noisy, fair := noisyReadings, fairReadings
+	noisy, fair := noisyReadings, solve.FairReadings
 	if c.cfg.Plan.HandMeter {
 		noisy, fair = noisyTyped, fairTyped
 	}

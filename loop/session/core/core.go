@@ -123,6 +123,7 @@ type unit struct {
 	again        bool          // it is to be visited again: it was held against a dark that was stale
 	visitedAgain bool          // it was, for that
 	darkLooks    int           // at the dark since it seemed to give no light
+	seenBefore   bool          // the run that is verified saw it give light
 	begun        time.Duration // when the visits to it began of which nothing is believed yet
 	crossed      int           // times that the background has jumped in the course of them
 	begunAnew    int           // of those: that they were begun anew, or hardly better off than the time before

@@ -3,6 +3,7 @@ package core
 import (
 	"fmt"
 	"math"
+	"time"
 
 	"trueup/colorcalc"
 	"trueup/loop"
@@ -31,11 +32,19 @@ type recheck struct {
 	uv      []colorcalc.UV
 	mean    colorcalc.UV
 	sd      float64
-	inside  float64 // probability, by the fresh readings
-	both    float64 // the same by them and the match together, where the lamp has not moved since
-	common  float64 // standard deviation of what all readings have in common: reference and background
-	agree   int     // readings that agree with their mean
-	stayed  bool    // the fresh readings agree with where it stood
+	inside  float64       // probability, by the fresh readings
+	both    float64       // the same by them and the match together, where the lamp has not moved since
+	common  float64       // standard deviation of what all readings have in common: reference and background
+	agree   int           // readings that agree with their mean
+	stayed  bool          // the fresh readings agree with where it stood
+	looks   *lookedBefore // nil: the dark was not asked for
+}
+
+// lookedBefore is what was known of the dark when it was asked for since a unit seems to have drifted.
+type lookedBefore struct {
+	when  time.Duration // it was read last
+	under colorcalc.XYZ
+	done  bool // what the look has told is taken in
 }
 
 func (r *recheck) unit() *unit { return r.u }
@@ -55,7 +64,7 @@ func (r *recheck) step(c *Core, in input) want {
 		if w != nil {
 			r.dim.add(c)
 			c.setAside(r.u, in.reading, w.why)
-			if r.dim.decides(c) {
+			if r.dim.decides(c) && !c.mayBeStale(r.u, w) {
 				r.end(c, "", solve.Decision{Outcome: solve.Held, Reason: w.noLight(r.dim.n)})
 				return want{next: true}
 			}
@@ -63,18 +72,48 @@ func (r *recheck) step(c *Core, in input) want {
 		}
 		r.dim = dim{}
 		c.keepReading(r.u, in.reading, &net)
+		r.looked(c, net)
 		if r.judge(c, net); r.clear() {
 			found, d := r.verdict(c)
+			if found == Drifted && r.looksAtTheDark(c) {
+				break
+			}
 			r.end(c, found, d)
 			return want{next: true}
 		}
 	case !r.began:
 		r.began = true
+		r.u.seenBefore = r.earlier.Result == solve.Landed || r.earlier.Result == solve.OutOfReach
 		c.visit(r.u)
 		c.decided(r.u, Step{Action: "verify", Codes: r.earlier.Codes})
 		return want{set: &move{unit: r.u, drive: r.earlier.Codes}}
 	}
 	return want{read: c.askOf(r.u, r.dim.next(c))}
+}
+
+// looksAtTheDark asks for the dark, once, before it is said that the unit has drifted: a light of the room that has changed since the dark was read moves what is left
+// of a reading without it as a lamp that drifts does. It tells whether it did.
+func (r *recheck) looksAtTheDark(c *Core) bool {
+	d := c.background[r.u.Info.Probe]
+	if r.looks != nil || d == nil || d.blinks != "" || c.mute(r.u.Info.Probe) || c.cfg.Plan.KeepLit || c.cfg.Plan.HandMeter {
+		return false
+	}
+	r.looks = &lookedBefore{when: d.when, under: d.Mean()}
+	d.wanted = true
+	return true
+}
+
+// looked forgets, before a reading is judged, those that were made beside another background than it, if a look at the dark has shown that.
+func (r *recheck) looked(c *Core, net solve.Reading) {
+	d := c.background[r.u.Info.Probe]
+	l := r.looks
+	if l == nil || l.done || d == nil || d.when == l.when {
+		return
+	}
+	l.done = true
+	if effect(c.ref, net.UV.XYZ(net.Y), d.Mean().Sub(l.under)) > slightDark*c.cfg.Plan.Tolerance {
+		r.uv = nil
+	}
 }
 
 // judge takes a reading into the mean and the probability that it lies within

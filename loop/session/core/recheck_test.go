@@ -1,0 +1,68 @@
+package core
+
+import (
+	"slices"
+	"testing"
+	"time"
+
+	"trueup/loop/solve"
+)
+
+// A light of the room that goes out, or is put on, between the look at the dark and the readings of a lamp that is verified says nothing of the lamp: the dark is
+// read again before the lamp is held for giving no light, or is said to have drifted.
+func TestALightThatChangesBeforeALampIsVerifiedIsNotHeldAgainstIt(t *testing.T) {
+	yesterday := newBench(t, 3, nil).ended(nil)
+	for _, s := range []struct{ from, to float64 }{{600, 1}, {600, 200}, {150, 1}, {135.7, 1}, {60, 1}, {1.5, 60}} {
+		b := newBench(t, 3, func(c *Config) {
+			c.Work, c.Previous = Verify, []Standing{yesterday.left("wash 0"), yesterday.left("wash 1"), yesterday.left("wash 2")}
+		})
+		b.p.ambient = s.from
+		b.tell(Event{Kind: Begin})
+		b.until("the first is lit", func() bool {
+			t, first := b.c.main.task.(*recheck)
+			return first && t.stands != nil
+		})
+		b.p.ambient = s.to
+		b.until("the end", b.over)
+		for _, u := range b.c.units[1:] {
+			if u.outcome == nil || u.outcome.Result != solve.Landed {
+				t.Errorf("%g to %g lux: %s: %+v", s.from, s.to, u.Info.Name, u.outcome)
+			}
+		}
+	}
+}
+
+// A lamp that has drifted, or that gives no light any more, is said to where the dark is as it was; that is looked at before it is said.
+func TestALampThatHasDriftedIsSaidToAfterALookAtTheDark(t *testing.T) {
+	yesterday := newBench(t, 2, nil).ended(nil)
+	left := yesterday.left("wash 0")
+	other := left
+	other.Codes = slices.Clone(left.Codes)
+	other.Codes[0] += other.Codes[0] / 10
+	gone := left
+	gone.Codes = make(solve.Drive, len(left.Codes))
+	for name, s := range map[string]struct {
+		earlier Standing
+		want    solve.Outcome
+		say     string
+	}{
+		"drifted":  {other, solve.Unsettled, "drifted"},
+		"no light": {gone, solve.Held, "no light to speak of"},
+	} {
+		b := newBench(t, 2, func(c *Config) { c.Work, c.Previous = Verify, []Standing{s.earlier} })
+		b.p.ambient = 60
+		b.tell(Event{Kind: Begin})
+		looks, last := 0, time.Duration(-1)
+		b.until("the end", func() bool {
+			if d := b.c.background["left"]; d != nil && d.when != last {
+				looks, last = looks+1, d.when
+			}
+			return b.over()
+		})
+		o := b.outcome("wash 0")
+		if o.Result != s.want || looks < 2 || looks > 3 {
+			t.Errorf("%s: %d looks at the dark, %+v", name, looks, o)
+		}
+		b.holds(name, o.Reason, s.say)
+	}
+}

@@ -18,6 +18,7 @@ const (
 	lateMost          = 2.0      // s, that a light is taken to come late,
 	lateLeast         = 0.3      // of a time constant: less may be the dimming curve
 	lagFits           = 3        // mean squared residual, in variances, above which no time constant explains the readings
+	stepShows         = 12.0     // squared residuals, in variances, by which a step explains readings better than any time constant
 )
 
 // Lag is how a light follows its output: after so long nothing of the way, and from there on by a time constant.
@@ -98,4 +99,57 @@ func lagFit(samples []Sample, sigmaLnY, tau float64) (chi2 float64, seen int, le
 		}
 	}
 	return chi2, seen, -a / end
+}
+
+// Steps tells whether a level that has risen over samples, counted from when a light faded in from the dark, did so at once, and stands: the last two are alike, and the others
+// are not where any time constant has them that leaves at arrival the whole way at the most. sigmaLnY is that of one reading of ln Y. Fewer than three samples
+// tell nothing.
+func Steps(samples []Sample, sigmaLnY float64) bool {
+	n := len(samples)
+	if n < 3 || !(sigmaLnY > 0) {
+		return false
+	}
+	d := (samples[n-1].LnY - samples[n-2].LnY) / (sigmaLnY * math.Sqrt2)
+	if !(math.Abs(d) <= steadySigmas) {
+		return false
+	}
+	least := math.Inf(1)
+	for t := lagLeast; t <= lagMost; t *= lagGrid {
+		least = min(least, fromDark(samples, sigmaLnY, t))
+	}
+	return least > d*d+stepShows
+}
+
+// fromDark is the sum of squared residuals, in variances, of a level L (1 - a exp(-t/tau)), means of it over each window, over L and a between 0 and 1.
+func fromDark(samples []Sample, sigmaLnY, tau float64) (chi2 float64) {
+	part := func(p *Sample) float64 {
+		x, w := math.Exp(-p.After.Seconds()/tau), p.Window.Seconds()/tau
+		if w > 0 {
+			x *= math.Expm1(w) / w
+		}
+		return x
+	}
+	var s, sx, sxx, sy, sxy float64
+	for i := range samples {
+		y, x := math.Exp(samples[i].LnY), part(&samples[i])
+		w := 1 / (sigmaLnY * sigmaLnY * y * y)
+		s, sx, sxx, sy, sxy = s+w, sx+w*x, sxx+w*x*x, sy+w*y, sxy+w*x*y
+	}
+	end, a := sy/s, 0.0
+	if det := s*sxx - sx*sx; det > 0 {
+		if e := (sxx*sy - sx*sxy) / det; e > 0 {
+			if b := (sx*sy - s*sxy) / det / e; b > 0 {
+				end, a = e, b
+			}
+		}
+	}
+	if a > 1 || math.IsNaN(a) {
+		end, a = (sy-sxy)/(s-2*sx+sxx), 1
+	}
+	for i := range samples {
+		y := math.Exp(samples[i].LnY)
+		e := (y - end*(1-a*part(&samples[i]))) / (sigmaLnY * y)
+		chi2 += e * e
+	}
+	return chi2
 }

@@ -64,3 +64,59 @@ func TestOneOddReadingIsNoLag(t *testing.T) {
 		}
 	}
 }
+
+// A level that comes at once, as when a shadow goes, is told from one that lags as it fades in: most shadows are; of lamps that lag one in a thousand is taken for one at the most, and
+// of those that come late and stand soon one in ten.
+func TestAShadowThatGoesIsToldFromALag(t *testing.T) {
+	rng := rand.New(rand.NewPCG(61, 62))
+	read := func(sigma float64, level func(at float64) float64, first, window float64) (s []loop.Sample) {
+		at := first
+		for len(s) < 5 {
+			mean := 0.0
+			for k := range 20 {
+				mean += level(at+window*(float64(k)+0.5)/20) / 20
+			}
+			at += window
+			s = append(s, loop.Sample{After: time.Duration(at * float64(time.Second)), Window: time.Duration(window * float64(time.Second)), LnY: math.Log(mean) + sigma*rng.NormFloat64()})
+			if n := len(s); n > 2 && !loop.Differs(s[n-2], s[n-1], 0, sigma) {
+				break
+			}
+			at += 0.05
+		}
+		return s
+	}
+	seen := func(s []loop.Sample, sigma float64) bool { return s[1].LnY-s[0].LnY > max(0.025, 6*sigma) }
+	var lags, shadows, taken, told, lates, mistaken int
+	for range 40000 {
+		sigma, window, first := 0.001*math.Pow(10, rng.Float64()), 0.1+0.4*rng.Float64(), 0.2+1.3*rng.Float64()
+		tau, fade := 0.1+rng.Float64(), 2*rng.Float64()
+		left := tau / fade * -math.Expm1(-fade/tau) // at arrival
+		if s := read(sigma, func(at float64) float64 { return 1 - left*math.Exp(-at/tau) }, first, window); seen(s, sigma) {
+			lags++
+			if loop.Steps(s, sigma) {
+				taken++
+			}
+		}
+		if late := first * rng.Float64(); tau > window/3 {
+			if s := read(sigma, func(at float64) float64 { return 1 - min(1, left*math.Exp(-(at-late)/tau)) }, first, window); seen(s, sigma) {
+				lates++
+				if loop.Steps(s, sigma) {
+					mistaken++
+				}
+			}
+		}
+		dip, goes := 0.1+0.4*rng.Float64(), first+window*rng.Float64()
+		if s := read(sigma, func(at float64) float64 { return 1 - dip/(1+math.Exp((at-goes)/0.03)) }, first, window); seen(s, sigma) {
+			shadows++
+			if loop.Steps(s, sigma) {
+				told++
+			}
+		}
+	}
+	if lags < 10000 || lates < 10000 || shadows < 10000 || 1000*taken > lags || 10*mistaken > lates || told < shadows*8/10 {
+		t.Errorf("of %d lags %d are taken for shadows, of %d late ones %d; of %d shadows %d are told", lags, taken, lates, mistaken, shadows, told)
+	}
+	if loop.Steps([]loop.Sample{{LnY: 1}, {LnY: 2}}, 0.01) || loop.Steps([]loop.Sample{{LnY: 1}, {LnY: 2}, {LnY: math.NaN()}}, 0.01) {
+		t.Error("two levels tell a step")
+	}
+}

@@ -89,6 +89,7 @@ type unit struct {
 	presetting   bool          // on its way to another colour, dark
 	litAt        time.Duration // when the setting that lit it had arrived; 0: it is dark, or was lit before the run
 	slower       slower        // than its type, as far as it was seen to be
+	rise         rise          // of its level, where it stands
 	outAt        time.Duration // when the setting that put it out had arrived
 	tried        bool          // all its codes, and those beside, go down in the dark since its probe was read last there
 	lookedAside  bool          // at a setting that may show a wrong address

@@ -7,12 +7,15 @@ import (
 	"time"
 
 	"trueup/colorcalc"
+	"trueup/loop"
+	"trueup/loop/solve"
 )
 
 // One lamp of a type may be slower than the one that has shown how long the type takes, by a menu of its own; and a meter that gives
 // the mean of its last windows, or that takes a while to change its range, takes longer where a lamp comes up from the dark than
 // where one light follows another. Both show from one reading of a setting to the next: by a level that still rises, or by a colour that still goes the way of its step.
-// The lamp is waited for longer from then on, until it is lit again: a hand that went from the meter, or somebody who put a light on, looks the same. If it does so
+// The lamp is waited for longer from then on, until it is lit again: somebody who put a light on slowly looks the same, and a shadow that goes does until the next
+// reading, which is made first (risesYet). If it does so
 // then as well, it is sure; the second of a type that does so has the whole type waited for.
 
 // Figures of a light that is still on its way.
@@ -30,6 +33,7 @@ type slower struct {
 	seen, sure    bool          // it was on its way still; at two lights
 	settle, least time.Duration // what it was waited for before
 	lit           time.Duration // when it had been lit then
+	shadow        time.Duration // when it had been lit as its level last rose as of a shadow that goes; 0: it did not
 }
 
 // looksAgain has a unit that has just been lit read as soon as its type, if it was once on its way still by then.
@@ -43,35 +47,25 @@ func (u *unit) looksAgain() {
 // meanwhile: longer than until the end of the first of the two, for it goes to an end that nobody has seen.
 func (c *Core) onItsWay(u *unit, first *levelRead) {
 	now := &u.levelRead
-	if first.again || first.early || first.stands != now.stands || !slices.Equal(first.set, now.set) || u.SettleKey() == "" {
+	since, how, comparable := c.wentOn(u, first, now)
+	if !comparable || u.rise.told && u.rise.stands == now.stands { // what that rise was is told already
 		return
 	}
-	if u.weakAt > 0 && u.weakAt == now.stands { // somebody who stood in the beam steps out of it
-		return
-	}
-	sigma := max(c.noise.sigmaUV(), first.sd, now.sd)
-	since, how := first.at-u.at.At, "moved"
-	gone, aside := along(u.fading.step, first.uv, now.uv), first.uv.Dist(now.uv)
-	if gone > 0 {
-		aside = math.Sqrt(max(aside*aside-gone*gone, 0))
-	}
-	if aside > asideNoise*sigma || gone > u.fading.step.Dist(colorcalc.UV{})+asideNoise*sigma { // one of the two is not of this light
-		return
-	}
-	if !(gone > stillNoise*sigma) {
-		since, how = first.at-u.litAt, "rose"
-		if !(first.lux > 0 && now.lux > 0) || math.Log(now.lux/first.lux) < max(risesBy, stillNoise*now.lnSD) {
-			if !u.slower.sure && u.slower.settle >= u.settle { // it stood, as soon after it was lit as then
-				u.slower = slower{}
-			}
-			return
+	if how == "" {
+		if s := &u.slower; !s.sure && s.shadow != u.litAt && (s.settle >= u.settle || !s.seen) { // it stood, as soon after it was lit as then
+			*s = slower{}
 		}
-	}
-	waits := min(onItsWayFor*since, mostWait)
-	if since <= 0 || since > stillWithin || waits <= u.settle {
 		return
 	}
-	long := "until it is lit again"
+	if slowly(u, since) {
+		c.waitsLonger(u, since, how)
+	}
+}
+
+// waitsLonger has a unit waited for longer whose light still went on its way that long after the output had arrived: until it is lit again, and for good where that is seen for the
+// second time.
+func (c *Core) waitsLonger(u *unit, since time.Duration, how string) {
+	waits, long := min(onItsWayFor*since, mostWait), "until it is lit again"
 	switch s := &u.slower; {
 	case !s.seen:
 		*s = slower{seen: true, settle: u.settle, least: u.least, lit: u.litAt}
@@ -84,6 +78,99 @@ func (c *Core) onItsWay(u *unit, first *levelRead) {
 		}
 	}
 	c.enter(Entry{Kind: KindSettle, Fixture: u.Info.Name, Note: fmt.Sprintf("its light still %s %d ms after the output had arrived: it is waited for %d ms %s", how, since/time.Millisecond, waits/time.Millisecond, long)})
+}
+
+// wentOn tells since when, counted from the arrival of its output, and in which way the light of a unit has gone on its way between two readings of one setting;
+// how "": it has not. Not comparable: they are not two readings of its light at one setting.
+func (c *Core) wentOn(u *unit, first, now *levelRead) (since time.Duration, how string, comparable bool) {
+	if first.again || first.early || first.stands != now.stands || !slices.Equal(first.set, now.set) || u.SettleKey() == "" {
+		return 0, "", false
+	}
+	if u.weakAt > 0 && u.weakAt == now.stands { // somebody who stood in the beam steps out of it
+		return 0, "", false
+	}
+	sigma := max(c.noise.sigmaUV(), first.sd, now.sd)
+	gone, aside := along(u.fading.step, first.uv, now.uv), first.uv.Dist(now.uv)
+	if gone > 0 {
+		aside = math.Sqrt(max(aside*aside-gone*gone, 0))
+	}
+	switch {
+	case aside > asideNoise*sigma || gone > u.fading.step.Dist(colorcalc.UV{})+asideNoise*sigma: // one of the two is not of this light
+		return 0, "", false
+	case gone > stillNoise*sigma:
+		return first.at - u.at.At, "moved", true
+	case first.lux > 0 && now.lux > 0 && math.Log(now.lux/first.lux) >= max(risesBy, stillNoise*now.lnSD):
+		return first.at - u.litAt, "rose", true
+	}
+	return 0, "", true
+}
+
+// slowly tells whether a unit whose light still went on its way that long after the output had arrived is to be waited for longer than it is.
+func slowly(u *unit, since time.Duration) bool {
+	return since > 0 && since <= stillWithin && min(onItsWayFor*since, mostWait) > u.settle
+}
+
+// rise is a level that rises from one reading of a setting to the next, soon after the unit was lit.
+type rise struct {
+	stands  time.Duration // since when it stands at the setting
+	lit     time.Duration // when it was lit
+	since   time.Duration // that, at the end of the first reading
+	samples []loop.Sample // counted from when it was lit
+	told    bool          // whether it is a shadow's
+}
+
+// Figures of a level that rises.
+const (
+	mostRise = 5 // readings at the most: one that goes on rising is slow
+	memory   = 4 // readings that a meter may give the mean of: sooner after a lamp was lit the dark may be in them
+)
+
+// risesYet tells whether a reading of a unit is to be followed by another before it counts, since its level is more than it was at this setting: a shadow that goes, as of
+// somebody who steps out of the beam, leaves a level that stands at once. It is not waited for, unless that comes again when the unit is lit the next time.
+func (c *Core) risesYet(u *unit, r *Reading, net *solve.Reading) bool {
+	if u.rise.stands != u.at.At {
+		if s := &u.rise; len(s.samples) > 0 && !s.told && !u.slower.seen { // it was moved before that was known
+			u.slower = slower{seen: true, settle: u.settle, least: u.least, lit: s.lit}
+		}
+		u.rise = rise{stands: u.at.At, lit: u.litAt}
+	}
+	s, first := &u.rise, &u.levelRead
+	sample := func(at time.Duration, lux float64) loop.Sample {
+		return loop.Sample{After: at - u.litAt, Window: r.Integration, LnY: math.Log(lux)}
+	}
+	switch {
+	case s.told || !net.HasY || !(net.Y > 0):
+		return false
+	case len(s.samples) == 0:
+		now := levelRead{at: r.At, stands: u.at.At, lux: net.Y, uv: net.UV, sd: net.SigmaUV, lnSD: net.SigmaLnY, set: u.at.Sent}
+		since, how, _ := c.wentOn(u, first, &now)
+		if how != "rose" || u.slower.sure || !slowly(u, since) || since <= memory*(r.At-first.at) {
+			return false
+		}
+		s.since, s.samples = since, []loop.Sample{sample(first.at, first.lux), sample(r.At, net.Y)}
+	default:
+		s.samples = append(s.samples, sample(r.At, net.Y))
+		n := len(s.samples)
+		if s.told = n == mostRise || !loop.Differs(s.samples[n-2], s.samples[n-1], 0, net.SigmaLnY); s.told {
+			c.shadowWent(u, loop.Steps(s.samples, net.SigmaLnY))
+			return false
+		}
+	}
+	c.setAside(u, r, "its level has risen since the reading before: it is read once more, to see whether it still rises")
+	return true
+}
+
+// shadowWent takes in whether a level that rose was that of a shadow that went. A unit that shows the same when it is lit again is one that comes late.
+func (c *Core) shadowWent(u *unit, went bool) {
+	s := &u.slower
+	if went && (s.shadow == 0 || s.shadow == u.litAt) {
+		s.shadow = u.litAt
+		return
+	}
+	if went && !s.seen {
+		*s = slower{seen: true, settle: u.settle, least: u.least, lit: s.shadow}
+	}
+	c.waitsLonger(u, u.rise.since, "rose")
 }
 
 // anotherIsSlower tells whether a unit and another of the same type and feed were on their way still, one of them for sure.

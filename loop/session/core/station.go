@@ -49,6 +49,9 @@ func (s *station) step(c *Core, in input) want {
 			break
 		}
 		s.dim = dim{}
+		if s.match != nil && c.risesYet(s.u, in.reading, &net) {
+			break
+		}
 		s.left--
 		net.Drive, net.Around, net.Dark = s.stands.Sent, c.around(s.u), s.u.inTheDark
 		c.keepReading(s.u, in.reading, &net)

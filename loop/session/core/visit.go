@@ -248,7 +248,7 @@ func (m *matching) step(c *Core, u *unit, match *solve.Match, in input) want {
 			return want{read: c.askOf(u, m.dim.next(c))}
 		}
 		m.dim = dim{}
-		if m.audits(c, u, in.reading, &net) {
+		if m.audits(c, u, in.reading, &net) || c.risesYet(u, in.reading, &net) {
 			return want{read: c.askOf(u, in.reading.At)}
 		}
 		net.Drive, net.Around, net.Dark = m.visit.At.Sent, c.around(u), u.inTheDark

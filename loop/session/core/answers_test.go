@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"trueup/colorcalc"
+	"trueup/loop/solve"
 )
 
 // typed is a bench whose meter a person reads.
@@ -61,5 +62,35 @@ func TestAMeterIsNoBetterThanItsLastDigit(t *testing.T) {
 	}
 	if m.shows(0.001); m.sigmaUV() < 0.0004 {
 		t.Errorf("three digits: %.5f", m.sigmaUV())
+	}
+}
+
+// A person who says that the meter finds it too dark, with the fixtures out, is asked once at each look: whoever sees a dark room confirms it. A meter that is
+// read by the program is asked twice.
+func TestADarkRoomIsAskedForOnceOfAPerson(t *testing.T) {
+	for _, hand := range []bool{true, false} {
+		b := newBench(t, 2, func(c *Config) { c.Plan.HandMeter = hand })
+		asks := map[string]int{}
+		b.read = func(a Ask, r *Reading) {
+			if a.Dark {
+				asks[a.Probe]++
+				r.UV, r.Y, r.HasY, r.TooDark = colorcalc.UV{}, 0, false, true
+			}
+		}
+		b.tell(Event{Kind: Begin})
+		b.until("the dark is read", func() bool { return b.c.background["left"] != nil && b.c.background["right"] != nil })
+		want := 2
+		if hand {
+			want = 1
+		}
+		if asks["left"] != want || asks["right"] != want {
+			t.Errorf("hand %v: asked for the dark %v times", hand, asks)
+		}
+		b.until("the end", b.over)
+		for _, u := range b.c.units[1:] {
+			if u.outcome == nil || u.outcome.Result != solve.Landed {
+				t.Errorf("hand %v: %s: %+v", hand, u.Info.Name, u.outcome)
+			}
+		}
 	}
 }

@@ -114,14 +114,17 @@ func (b *backgrounds) takesLong(c *Core) {
 }
 
 // enough tells whether the probe has been read. One reading that tells no level is confirmed by a second; so is one that is too dark, where
-// no light was there before.
+// no light was there before. Where a person reads the meter the first says so: they see whether the room is dark, and whether their meter tells levels.
 func (b *backgrounds) enough(c *Core, known *dark) bool {
 	got, more := c.standing(b.probes[0], known, b.got)
 	n := len(got)
+	bare := func(r Reading) bool { return !r.HasY || r.black && (known == nil || known.black) }
+	if c.cfg.Plan.HandMeter && n == 1 && bare(got[0]) {
+		return true
+	}
 	if n < 2 || more {
 		return false
 	}
-	bare := func(r Reading) bool { return !r.HasY || r.black && (known == nil || known.black) }
 	if bare(got[n-1]) && bare(got[n-2]) {
 		return true
 	}

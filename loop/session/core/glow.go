@@ -15,7 +15,8 @@ import (
 //
 // All that is asked of a glow stands here. The questions are four, by what else may fall at that moment:
 //   - standing: which of the readings are the dark? Before a dark is known whatever falls is waited for. Beside a known one a light of the room may fall as well: the shape,
-//     size and colour must be those of the lamp that went out, or what is left the dark that was known.
+//     size and colour must be those of the lamp that went out, or what is left the dark that was known. What falls ever less right after a lamp went out of which neither is
+//     known is left out as well: what it falls to tells whether the room has changed.
 //   - afterGlow: does the level of a light swing? A sky falls as lamps do for some time, so that the fall itself is left out, and what follows tells.
 //   - withoutGlow: does its hue go on, and how? Such a light has no level that a glow's shape could be told from; only the time in which a lamp may glow on is left. A
 //     reading that is left out by mistake is not missed: such a passage is of seconds.
@@ -98,8 +99,15 @@ func (c *Core) standing(probe string, d *dark, got []Reading) (rest []Reading, m
 		return c.firstStanding(&e)
 	}
 	n, last := len(got), c.lastOut(probe)
-	if c.sweepsSomewhere() || d.swings || !c.mayGlow(last, got, last.glowLeast()) && !(n > glowSteps && c.fallsBack(probe, d, got)) || !e.seen() {
+	if c.sweepsSomewhere() || d.swings || !e.seen() {
 		return got, false
+	}
+	ebbs := false
+	if !c.mayGlow(last, got, last.glowLeast()) && !(n > glowSteps && c.fallsBack(probe, d, got)) {
+		little := last != nil && e.lux[0]-e.lux[n-1] < last.glowLeast()*last.own.Y
+		if ebbs = !little && !c.cfg.Plan.HandMeter && c.justOut(probe, got); !ebbs {
+			return got, false
+		}
 	}
 	slow, slack := last != nil && last.settle >= slowGlow, 0.0
 	if slow { // what is left of its light is little beside the room's
@@ -107,7 +115,7 @@ func (c *Core) standing(probe string, d *dark, got []Reading) (rest []Reading, m
 	}
 	falls := fallsFor(got, slack)
 	if n <= glowSteps {
-		return got, slow && falls == n-1
+		return got, (slow || ebbs) && falls == n-1
 	}
 	if falls < glowSteps {
 		return got, false
@@ -237,10 +245,15 @@ func (c *Core) mayGlow(u *unit, got []Reading, least float64) bool {
 // fallsBack tells whether a lamp of the probe had just gone out when the dark began, and its last readings are as it was known: what fell to that, of whatever colour,
 // is no light of the room. Which lamp it was, and how bright, need not be known.
 func (c *Core) fallsBack(probe string, d *dark, got []Reading) bool {
+	return c.justOut(probe, got) && !slices.ContainsFunc(got[len(got)-nextDark:], func(r Reading) bool { return !d.expected(c, &r) })
+}
+
+// justOut tells whether a lamp of the probe had just gone out when the dark began.
+func (c *Core) justOut(probe string, got []Reading) bool {
 	began := got[0].At - got[0].Integration
 	return slices.ContainsFunc(c.units, func(u *unit) bool {
 		return u.Info.Probe == probe && u.outAt > 0 && !u.bright && began <= u.outAt+u.settle+time.Second
-	}) && !slices.ContainsFunc(got[len(got)-nextDark:], func(r Reading) bool { return !d.expected(c, &r) })
+	})
 }
 
 // outLately tells whether a lamp that was put out not long before a moment may still have glowed then.

@@ -75,23 +75,28 @@ func TestTheLastOfASlowLampsLightIsNotTheDark(t *testing.T) {
 	}
 }
 
-// What falls to the dark that was known, when a lamp of the probe has just gone out, is its glow, though it has another colour than the lamp was last read in: it
-// was being moved. Where the dark is another than was known, or no lamp went out, it is not.
-func TestAGlowOfAnyColourFallsToTheDarkThatIsKnown(t *testing.T) {
+// What falls ever less when a lamp of the probe has just gone out is its glow, though it has another colour than the lamp was last read in, as it was being moved, or nobody has
+// read it yet. What it falls to may be the dark that was known or another. Long after a lamp went out it is none.
+func TestAGlowMayBeOfAnyColourAndFallToAnotherDark(t *testing.T) {
 	room, blue := colorcalc.UV{U: 0.217, V: 0.486}, colorcalc.UV{U: 0.17, V: 0.33}
 	for what, x := range map[string]struct {
 		out  time.Duration // since the lamp went out
 		ends float64       // lux
+		read bool          // the lamp was
 		glow bool
 	}{
-		"to the dark":          {500 * time.Millisecond, 145, true},
-		"to another":           {500 * time.Millisecond, 130, false},
-		"long after it is out": {5 * time.Second, 145, false},
+		"to the dark":                   {500 * time.Millisecond, 145, true, true},
+		"to another":                    {500 * time.Millisecond, 130, true, true},
+		"to another, of an unread lamp": {500 * time.Millisecond, 130, false, true},
+		"long after it is out":          {5 * time.Second, 145, true, false},
 	} {
 		lamp := &unit{Unit: &Unit{Info: FixtureInfo{Probe: "mark"}}, outAt: 10*time.Second - x.out, settle: 100 * time.Millisecond, own: colorcalc.UV{U: 0.23, V: 0.51}.XYZ(400)}
 		c := &Core{cfg: Config{Plan: DefaultPlan()}, ref: &Reference{UV: lamp.own.UV()}, noise: meterNoise{sumSq: 2 * 1e4 * 9e-8, dof: 1e4, sumSqY: 1e4 * 1.6e-5, dofY: 1e4},
 			units: []*unit{lamp}}
 		d := &dark{Background: scene.NewBackground(room.XYZ(145), 5, c.meter(), 0), light: lamp.own}
+		if !x.read {
+			lamp.own = colorcalc.XYZ{}
+		}
 		var got []Reading
 		for k := range 24 {
 			s := 0.3 * float64(k)
@@ -100,6 +105,8 @@ func TestAGlowOfAnyColourFallsToTheDarkThatIsKnown(t *testing.T) {
 		}
 		if rest, more := c.standing("mark", d, got); more || (len(rest) < len(got)) != x.glow {
 			t.Errorf("%s: %d of %d readings are the dark, more %v", what, len(rest), len(got), more)
+		} else if y := rest[0].Y; x.glow && math.Abs(y-x.ends) > 0.03*x.ends {
+			t.Errorf("%s: the dark is read from %.1f lux on", what, y)
 		}
 	}
 }

@@ -38,7 +38,7 @@ type Core struct {
 
 	ref          *Reference
 	refAt        time.Duration // when the reference was first read
-	refLnY       float64       // ln of its level by its last passage; NaN: its feed has none
+	refLux       float64       // its level by its last passage; 0: not known
 	refBefore    *refKnown     // what was known of the reference before its last passage; nil: nothing was
 	refBackAt    int           // readings of lamps when one was taken back last; -1: none was
 	doubtedRef   bool          // its last passage may have been beside another background than was taken off

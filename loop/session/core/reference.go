@@ -189,7 +189,7 @@ func (r *reference) follow(c *Core) {
 	was := c.ref.UV
 	c.keepsRef()
 	uv, lnY := pick(r.uv, near), pick(r.lnY, near)
-	c.refLnY = middleLevel(lnY)
+	c.refLux = middleLux(lnY)
 	last := max(0, len(uv)-mostKnown) // over more it may have wandered
 	c.noise.again(uv[last:], lnY[last:])
 	jumped := c.moving.Passage(uv, c.noise.sigmaUV(), pick(r.at, near))
@@ -239,6 +239,11 @@ func (c *Core) retarget() {
 // take keeps one reading of the reference.
 func (r *reference) take(c *Core, raw *Reading) *weak {
 	net := solve.Reading{UV: raw.UV, Y: raw.Y, HasY: raw.HasY}
+	if part, is := r.inShade(c, raw); is {
+		r.dim = dim{}
+		c.setAside(r.u, raw, fmt.Sprintf("it gives %.0f %% less light than before: somebody may stand in it", 100*(1-part)))
+		return nil
+	}
 	if r.u.Head >= 0 || raw.TooDark {
 		var w *weak
 		if net, w = c.net(raw); w != nil {
@@ -248,19 +253,15 @@ func (r *reference) take(c *Core, raw *Reading) *weak {
 		}
 	}
 	r.dim = dim{}
-	y := math.NaN()
-	if net.HasY && net.Y > 0 {
-		y = math.Log(net.Y)
-	}
-	if r.again && r.inShade(c, y, raw.At) {
-		c.setAside(r.u, raw, fmt.Sprintf("it gives %.0f %% less light than before: somebody may stand in it", -100*math.Expm1(y-c.refLnY)))
-		return nil
-	}
 	if r.along && len(r.uv) >= mostReference { // its last look counts, of whatever length
 		r.forget(1)
 	}
 	if r.uv = append(r.uv, net.UV); len(r.uv) == presetFrom && !r.again && r.u.Head < 0 {
 		c.presetSoon(medianUV(r.uv))
+	}
+	y := math.NaN()
+	if net.HasY && net.Y > 0 {
+		y = math.Log(net.Y)
 	}
 	r.lnY = append(r.lnY, y)
 	r.at = append(r.at, raw.At)
@@ -282,7 +283,7 @@ func (r *reference) keep(c *Core) {
 	if n > 0 {
 		lux /= float64(n)
 	}
-	c.refLnY = middleLevel(lnY)
+	c.refLux = middleLux(lnY)
 	c.refAt, c.refBefore, c.doubtedRef = r.at[len(r.at)-1], nil, false
 	sure := max(len(uv)-r.earlier/2, (len(uv)+1)/2)
 	c.ref = &Reference{Name: r.u.Info.Name, Frozen: c.cfg.Plan.Target.Freeze, UV: meanUV(uv), Lux: lux, Readings: len(uv), MeterSigmaUV: c.noise.sigmaUV(),

@@ -18,22 +18,32 @@ type shadow struct {
 // refShade is the part of the reference's light that a shade takes at the least; scatter and warm-up take less from one passage to the next.
 const refShade = 0.05
 
-// inShade tells whether a reading of a later passage, by ln of its level, lies in a shade that may yet pass.
-func (r *reference) inShade(c *Core, lnY float64, at time.Duration) bool {
-	if c.cfg.Plan.HandMeter || !(lnY-c.refLnY < math.Log1p(-refShade)-asItWas*c.noise.sigmaLnY()) {
-		return false
+// inShade tells whether a reading of a later passage lies in a shade that may yet pass, and what part of its light the reference gives in it.
+func (r *reference) inShade(c *Core, raw *Reading) (part float64, is bool) {
+	if !r.again || c.cfg.Plan.HandMeter || !(c.refLux > 0) || !raw.HasY && !raw.TooDark {
+		return 1, false
+	}
+	lux := 0.0
+	if !raw.TooDark {
+		lux = raw.Y
+		if d := c.background[raw.Probe]; d != nil && r.u.Head >= 0 {
+			lux = max(lux-d.Mean().Y, 0)
+		}
+	}
+	if lux >= (1-refShade)*c.refLux-asItWas*c.noise.sigmaLnY()*max(raw.Y, c.refLux) {
+		return 1, false
 	}
 	if r.shade == nil {
-		r.shade = &shadow{since: at}
+		r.shade = &shadow{since: raw.At}
 	}
-	r.shade.stays = r.shade.stays || at-r.shade.since > shadeFor
-	return !r.shade.stays
+	r.shade.stays = r.shade.stays || raw.At-r.shade.since > shadeFor
+	return lux / c.refLux, !r.shade.stays
 }
 
-// middleLevel is the median of logarithms of levels; NaN where one has none.
-func middleLevel(lnY []float64) float64 {
+// middleLux is the median of levels, of which these are the logarithms; 0 where one is not known.
+func middleLux(lnY []float64) float64 {
 	if len(lnY) == 0 || slices.ContainsFunc(lnY, math.IsNaN) {
-		return math.NaN()
+		return 0
 	}
-	return median(lnY)
+	return math.Exp(median(lnY))
 }

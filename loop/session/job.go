@@ -131,6 +131,9 @@ func (j *Job) TargetText() string {
 func (j *Job) Config() core.Config {
 	c := core.Config{Work: j.Work, Plan: j.Plan, Batches: j.Learnt, Probe: j.Probe, Priors: j.Priors, Background: j.Background, Points: j.Points, Wished: j.Wished,
 		DeadTimes: j.Times.DeadTimes, Steadiness: j.Times.Steadiness}
+	if j.Work != core.ByHand && !j.Silent {
+		c.StartShown = takeoverPause
+	}
 	for _, u := range j.Compiled.Units {
 		c.Units = append(c.Units, u.Unit)
 		if j.Plan.Spend.Wish.BySpectra() && u.Type != "" && u.Spectra != nil {

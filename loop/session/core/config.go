@@ -34,9 +34,11 @@ type Config struct {
 	// Background is what the match took off the readings, by probe, lux. Only Keep uses it, where it reads none itself.
 	Background map[string]colorcalc.XYZ `json:"background,omitempty"`
 	// Beforehand are readings of the reference that were made before the run began, while nothing was driven yet; their times are below 0.
-	Beforehand []Reading  `json:"beforehand,omitempty"`
-	Points     *PointPlan `json:"points,omitempty"` // where the work is Points
-	Wished     []Wished   `json:"wished,omitempty"` // where the work is Palette
+	Beforehand []Reading `json:"beforehand,omitempty"`
+	// StartShown is how long the levels of the start (Unit.Rest) had been sent when the run began. 0: it is not known, or nothing was sent.
+	StartShown time.Duration `json:"start_shown_ns,omitempty"`
+	Points     *PointPlan    `json:"points,omitempty"` // where the work is Points
+	Wished     []Wished      `json:"wished,omitempty"` // where the work is Palette
 }
 
 // Work is the kind of a run.

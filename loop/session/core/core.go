@@ -90,7 +90,7 @@ type unit struct {
 	litAt        time.Duration // when the setting that lit it had arrived; 0: it is dark, or was lit before the run
 	slower       slower        // than its type, as far as it was seen to be
 	rise         rise          // of its level, where it stands
-	outAt        time.Duration // when the setting that put it out had arrived
+	outAt        time.Duration // when the setting that put it out had arrived; below 0: before the run; 0: it was not put out yet
 	tried        bool          // all its codes, and those beside, go down in the dark since its probe was read last there
 	lookedAside  bool          // at a setting that may show a wrong address
 	follows      int           // times in a row that the dark there had jumped after its colour was set
@@ -172,6 +172,9 @@ func New(cfg Config) (*Core, error) {
 			delete(c.unproven, key)
 		} else { // what is read before a visit has looked at the kept one waits for the longer of the two
 			u.settle = max(u.settle, cfg.DeadTimes[key])
+		}
+		if len(u.Dark) > 0 && slices.Equal(u.Darkened(u.Rest), u.Rest) { // one that was lit by somebody before went out when this was sent first
+			u.outAt = -cfg.StartShown
 		}
 		c.units = append(c.units, u)
 	}

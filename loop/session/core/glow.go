@@ -219,7 +219,7 @@ func (c *Core) lastOut(probe string) (last *unit) {
 	alone := true
 	for _, u := range c.units {
 		switch {
-		case u.Head < 0 || u.Info.Probe != probe || u.bright || u.outAt == 0:
+		case u.Head < 0 || u.Info.Probe != probe || u.bright || u.outAt <= 0:
 		case last == nil || u.outAt > last.outAt+u.settle:
 			last, alone = u, true
 		case u.outAt+u.settle >= last.outAt:

@@ -9,7 +9,7 @@ import (
 // probe whose every short passage in the dark met it out, once another probe has shown it.
 func TestNothingIsClaimedBesideABlinkingLight(t *testing.T) {
 	for _, c := range rooms() {
-		if c.Ambient.Blink == 0 || strings.Contains(c.Name, "switches") {
+		if c.Ambient.Blink == 0 || strings.Contains(c.Name, "switches") || strings.Contains(c.Name, "stays lit") {
 			continue
 		}
 		runs := c.Play(1, 6)
@@ -138,6 +138,21 @@ func TestBesideAPictureWallTheBrightLampsLand(t *testing.T) {
 		if s.Failed > 0 || s.Landed < least || s.Inside < 0.94 || s.False > 0.02 || s.Accused > 0 {
 			t.Errorf("%s: landed %.1f %%, inside %.1f %%, beyond 1.5 times the tolerance %.1f %% (worst %.4f), accused %.1f %% %s",
 				name, 100*s.Landed, 100*s.Inside, 100*s.False, s.Worst, 100*s.Accused, s.Why)
+		}
+	}
+}
+
+// Beside a light that goes on and off within seconds, or a wall of pictures, somebody lights a lamp and leaves it on. The lamps that are claimed there are read again
+// with it. Once such a light was known the dark was not looked at any more: 7 to 33 of a hundred that landed were beyond 1.5 times the tolerance.
+func TestALightThatStaysIsSeenBesideOneThatChanges(t *testing.T) {
+	for _, c := range rooms() {
+		if !strings.Contains(c.Name, "lamp that stays lit") {
+			continue
+		}
+		s := Sum(&c, c.Play(9301, 12))
+		t.Log("\n" + Table([]Score{s}))
+		if s.Failed > 0 || s.False > 0.015 || s.Inside < 0.95 {
+			t.Errorf("%s: inside %.1f %%, beyond 1.5 times the tolerance %.1f %% (worst %.4f) %s", c.Name, 100*s.Inside, 100*s.False, s.Worst, s.Why)
 		}
 	}
 }

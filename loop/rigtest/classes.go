@@ -29,6 +29,7 @@ func rooms() []Class {
 	beacon := stage.AmbientSpec{Blink: 1, BlinkFrom: 400 * time.Millisecond, BlinkTo: 600 * time.Millisecond}
 	clouds := stage.AmbientSpec{Swing: 0.3, SwingPeriod: 13 * time.Second}
 	swell := stage.AmbientSpec{Swing: 0.3, SwingPeriod: 35 * time.Second}
+	flutter := stage.AmbientSpec{Blink: 1, BlinkFrom: time.Second, BlinkTo: 4 * time.Second}
 	pictures := stage.AmbientSpec{Picture: time.Second, PictureMoved: 0.02}
 	switches := stage.AmbientSpec{Blink: 1, BlinkFrom: 20 * time.Second, BlinkTo: time.Minute}
 	return []Class{
@@ -66,6 +67,9 @@ func rooms() []Class {
 		{Name: "ambient 0.3 switches every 20-60 s", Background: 0.3, Ambient: switches},
 		{Name: "a picture wall, 0.003 of the light", Background: 0.003, Ambient: pictures, Lamp: dims},
 		{Name: "a picture wall, 0.01 of the light", Background: 0.01, Ambient: pictures, Lamp: dims},
+		{Name: "a picture wall, 0.02 of the light, and a lamp that stays lit", Probes: 1, Background: 0.02, Ambient: pictures, Somebody: somebody{times: stays, share: 0.1}},
+		{Name: "ambient 0.02 blinks 1-4 s, and a lamp that stays lit", Probes: 1, Background: 0.02, Ambient: flutter, Somebody: somebody{times: stays, share: 0.1}},
+		{Name: "ambient 0.02 blinks 1-4 s, and a small lamp that stays lit", Probes: 1, Background: 0.02, Ambient: flutter, Somebody: somebody{times: stays, share: 0.02}},
 	}
 }
 

@@ -1,6 +1,7 @@
 package rigtest
 
 import (
+	"math"
 	"slices"
 	"time"
 
@@ -11,13 +12,15 @@ import (
 // A lamp that is nobody's in the run: somebody lights it at one probe for a while, once or more, and puts it out again. Its moments are drawn for
 // the run as a whole, so that it may come and go between two looks at the dark. A light that goes on and off by itself all the time is another scene.
 type somebody struct {
-	times    int           // it is lit; always where it goes on and off until the run ends, and as long off as on
+	times    int           // it is lit; always where it goes on and off until the run ends, and as long off as on; stays where it is left on
 	from, to time.Duration // how long each time
 	share    float64       // of a lamp's light
 }
 
-// always is that somebody never stops.
-const always = -1
+const (
+	always = -1 // somebody never stops
+	stays  = -2 // somebody lights it once, and leaves it on
+)
 
 // litBy is one time that it is lit.
 type litBy struct {
@@ -38,6 +41,10 @@ func (s *somebody) visits(r *Rig, lux float64, long time.Duration, d *draws) {
 			on := litBy{from, from + d.seconds(s.from.Seconds(), s.to.Seconds()), warm}
 			p.litBy, from = append(p.litBy, on), on.to
 		}
+		return
+	}
+	if s.times == stays {
+		p.litBy = []litBy{{time.Duration(d.between(0.05, 0.75) * float64(long)), math.MaxInt64, warm}}
 		return
 	}
 	for range s.times {

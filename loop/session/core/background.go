@@ -59,7 +59,7 @@ func (b *backgrounds) step(c *Core, in input) want {
 				continue
 			}
 			known := c.background[u.Info.Probe] != nil
-			if d := c.background[u.Info.Probe]; d != nil && d.blinks != "" {
+			if d := c.background[u.Info.Probe]; d != nil && d.blinks != "" && !d.matters(c) {
 				continue
 			}
 			if !slices.Contains(b.probes, u.Info.Probe) && (known || !b.round) {
@@ -128,6 +128,9 @@ func (b *backgrounds) enough(c *Core, known *dark) bool {
 	if bare(got[n-1]) && bare(got[n-2]) {
 		return true
 	}
+	if known != nil && known.blinks != "" {
+		return known.lookedOn(c, got)
+	}
 	if known != nil && (known.watching(c, got) || !known.seen(c, got)) {
 		return false
 	}
@@ -182,7 +185,7 @@ type dark struct {
 	light    colorcalc.XYZ   // of the lamp read there last: what the background's doubt is held against
 	when     time.Duration   // of the last passage
 	jumps    []scene.Jump    // that mattered
-	changes  []colorcalc.XYZ // from its mean, by the readings of the passage that showed that it changes all the time
+	changes  changing        // what was seen of a light that changes all the time
 	blinks   string          // a light beside the probe goes on and off, in words; "" for none
 	switched bool            // it goes on and off as well, but stands long enough to read a lamp in between
 	outrun   int             // lamps in a row for which it does so too often
@@ -284,6 +287,11 @@ func (c *Core) nextBackground(probe string, d *dark, all, got []Reading) {
 	defer func() { d.witness.differ, d.witness.got = nil, nil }()
 	c.enterDark(probe, all)
 	lit := lighted(got)
+	if d.blinks != "" {
+		defer c.coloursInTheDark(probe, false)
+		c.looksOn(probe, d, lit)
+		return
+	}
 	jumps, rest, _ := d.scan(c, lit)
 	defer c.coloursInTheDark(probe, len(jumps) == 1 && jumps[0].At <= lit[0].At)
 	if is, _ := d.shaded(c, lit, jumps, rest); is {

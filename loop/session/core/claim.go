@@ -232,7 +232,7 @@ func (c *Core) due(t task) task {
 // long ago. It is before a task.
 func (c *Core) suspected(before task) task {
 	for _, o := range c.units {
-		if d := c.background[o.Info.Probe]; d != nil && ((d.wanted || len(d.witness.differ) > 0 && before != c.lane.task) && d.blinks == "" && !c.mute(o.Info.Probe) || c.wary(o.Info.Probe, d, before)) {
+		if d := c.background[o.Info.Probe]; d != nil && ((d.wanted || len(d.witness.differ) > 0 && before != c.lane.task) && (d.blinks == "" || d.matters(c)) && !c.mute(o.Info.Probe) || c.wary(o.Info.Probe, d, before)) {
 			return &backgrounds{only: o.Info.Probe}
 		}
 	}

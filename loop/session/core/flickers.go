@@ -10,12 +10,10 @@ import (
 )
 
 // A light that changes all the time, as a wall of pictures, harms a lamp by as much as its share of the lamp's own light: it is beside the dim ones that nothing can be
-// claimed. The others are read on: what it may have been while they were read is in their doubt, and the dark is not looked at any more, for
-// it would be another each time.
+// claimed. The others are read on: what it may have been while they were read is in their doubt.
 
-// Figures of a light that changes all the time.
+// Figures of lamps beside a light that changes all the time.
 const (
-	fewestLights = 3   // jumps within one passage that tell how far it goes
 	muchBrighter = 3.0 // than any other lamp at its probe one is not expected to be,
 	leastLights  = 3   // once so many were read there: one alone may be in another mode, or look elsewhere
 )
@@ -82,21 +80,33 @@ func (d *dark) faintest(c *Core) colorcalc.XYZ {
 	return least
 }
 
-// flickers is the standard deviation, for each axis of u'v', that a light which changes all the time gives to a lamp, by how far it was from its mean while it was watched;
-// where it was not for long, by its jumps: from one moment to another it goes by the root of two further than from its mean. The readings of one visit are
-// made in a few seconds: it is common to them.
+// flickers is the standard deviation, for each axis of u'v', that a light which changes all the time gives to a lamp: what it was are samples, and the next lies farther from
+// their mean than they do. The readings of one visit are made in a few seconds: it is common to them.
 func (d *dark) flickers(ref *Reference, light colorcalc.XYZ) float64 {
-	sum, n, of := 0.0, len(d.changes), 2.0
-	for _, by := range d.changes {
-		sum += math.Pow(effect(ref, light, by), 2)
+	sd := d.deviates(ref, light)
+	if d.changes.tell() {
+		sd *= d.changes.wider()
 	}
-	if n == 0 {
-		n, of = max(len(d.jumps), 1), 4
+	return sd
+}
+
+// deviates is the same by how far it was from its mean while it was watched; where it was not for long, by its jumps: from one moment to another it goes by the root of
+// two further than from its mean.
+func (d *dark) deviates(ref *Reference, light colorcalc.XYZ) float64 {
+	all, of := []colorcalc.XYZ(nil), 2.0
+	if d.changes.tell() {
+		all = d.changes.by()
+	} else {
+		of = 4
 		for _, j := range d.jumps {
-			sum += math.Pow(effect(ref, light, j.By), 2)
+			all = append(all, j.By)
 		}
 	}
-	return math.Sqrt(sum / float64(n) / of)
+	sum := 0.0
+	for _, by := range all {
+		sum += math.Pow(effect(ref, light, by), 2)
+	}
+	return math.Sqrt(sum / float64(max(len(all), 1)) / of)
 }
 
 // seen tells whether a light that changes all the time was watched for long enough to know between which lights it goes, or does not change so.
@@ -110,19 +120,12 @@ func (d *dark) seen(c *Core, got []Reading) bool {
 }
 
 // changesAlways takes in that a light goes on and off all the time, by the readings of a passage that met it and its jumps: the background is their mean, and any of them
-// is as likely at any moment. What it was between the jumps are samples, m of them: the next lies farther from their mean than they do, by (m+1)/(m-1) in
-// its variance.
+// is as likely at any moment.
 func (c *Core) changesAlways(d *dark, lit []Reading, jumps int, at time.Duration) {
 	mean := meanXYZ(lit) // of all: the light that was there for a shorter time is no outlier
 	d.Leap(mean, len(lit), c.meter(), at)
-	d.changes = nil
-	if jumps < fewestLights {
-		return // too few of its lights were seen
-	}
-	wider := math.Sqrt(float64(jumps+2) / float64(jumps))
-	for i := range lit {
-		d.changes = append(d.changes, lit[i].XYZ().Sub(mean).Scale(wider))
-	}
+	z, _ := timed(lit)
+	d.changes = changing{lights: z, pieces: jumps + 1, since: lit[0].At}
 }
 
 // shareOf is what a background gives to the doubt of a light at a moment, for each axis: by how it wanders, and by how it changes all the time.

@@ -157,7 +157,11 @@ func (d *dark) blinksBy(c *Core, room colorcalc.XYZ, harmful []scene.Jump, since
 func (c *Core) wary(probe string, d *dark, before task) bool {
 	n := len(d.jumps)
 	switch {
-	case d.blinks != "" || c.mute(probe) || d.witness.stands && c.leavesDark(probe, d, before):
+	case c.mute(probe):
+		return false
+	case d.blinks != "":
+		return d.overdue(c, probe, before)
+	case d.witness.stands && c.leavesDark(probe, d, before):
 		return false
 	case c.bracketed(d):
 		return c.bracket(probe, d, before)
@@ -174,8 +178,8 @@ func (c *Core) readSince(probe string, d *dark) bool {
 	return slices.ContainsFunc(c.units, func(u *unit) bool { return u.Info.Probe == probe && u.read > d.known() })
 }
 
-// leapt takes in that the background has jumped: where it was is forgotten, what was read
-// since it was last seen to be as before may be off by the jump, and a visit that waits is begun anew if it moves its lamp. All of this passage are lit.
+// leapt takes in that the background has jumped: where it was is forgotten, and what was read
+// since it was last seen to be as before may be off by the jump. All of this passage are lit.
 func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest, lit []Reading) {
 	was, known := d.Mean(), d.known()
 	rest = withoutFar(rest, c.noise.sigmaUV())
@@ -183,6 +187,37 @@ func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest, lit []Read
 	now := meanXYZ(rest)
 	d.Leap(now, len(rest), c.meter(), at)
 	d.mark, d.when = d.Mark(), at
+	c.spoilt(probe, d, jumps, was, now, known)
+	if c.ownGlow(probe, d, was.Y-now.Y, was.Y) {
+		return
+	}
+	m := Measured{UV: now.UV(), RawUV: now.UV(), Lux: now.Y, RawLux: now.Y, Probe: probe}
+	c.enter(Entry{Kind: KindDrift, Reading: &m, Note: fmt.Sprintf("the background at %s jumped %s: %s", atProbe(probe), fromTo(was, now), mayBeOff(c.moved(d.faintest(c), jumps), c.cfg.Plan.Tolerance))})
+	harmful := d.harmful(c, jumps)
+	blinks := d.blinksBy(c, was, harmful, lit[0].At)
+	other := d.beside
+	d.jumps, d.beside = append(d.jumps, d.lasting(c.now, was, harmful)...), nil
+	for range passings(was, harmful).passed {
+		d.shadePassed(c.now)
+	}
+	switch {
+	case blinks:
+		if scene.Blinks(d.jumps) {
+			other = d.lastTurns()
+		}
+		c.changesAlways(d, lit, len(jumps), at)
+		c.renounce(probe, d, other)
+	case !d.switched && scene.Blinks(d.jumps):
+		c.switches(probe, d)
+	}
+	if c.bracketed(d) {
+		c.distrust(probe, 0)
+	}
+}
+
+// spoilt takes in what jumps of the background of a probe, from one light to another since it was last known to be as before, do to what was read there: it may be off by them,
+// and a visit that waits is begun anew if they move its lamp.
+func (c *Core) spoilt(probe string, d *dark, jumps []scene.Jump, was, now colorcalc.XYZ, known time.Duration) {
 	tol := c.cfg.Plan.Tolerance
 	for _, u := range c.units {
 		worst := c.moved(u.lightOf(), jumps)
@@ -190,7 +225,7 @@ func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest, lit []Read
 			u.forget()
 		}
 		if k := u.claim; k != nil && u.Info.Probe == probe && k.at >= known {
-			k.share, k.gap = max(k.share, worst), at-known
+			k.share, k.gap = max(k.share, worst), d.when-known
 			if worst > freshLight*tol {
 				u.forget()
 			}
@@ -213,31 +248,6 @@ func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest, lit []Read
 				c.crossed(b.unit(), d, !more)
 			}
 		}
-	}
-	if c.ownGlow(probe, d, was.Y-now.Y, was.Y) {
-		return
-	}
-	m := Measured{UV: now.UV(), RawUV: now.UV(), Lux: now.Y, RawLux: now.Y, Probe: probe}
-	c.enter(Entry{Kind: KindDrift, Reading: &m, Note: fmt.Sprintf("the background at %s jumped %s: %s", atProbe(probe), fromTo(was, now), mayBeOff(c.moved(d.faintest(c), jumps), tol))})
-	harmful := d.harmful(c, jumps)
-	blinks := d.blinksBy(c, was, harmful, lit[0].At)
-	other := d.beside
-	d.jumps, d.beside = append(d.jumps, d.lasting(c.now, was, harmful)...), nil
-	for range passings(was, harmful).passed {
-		d.shadePassed(c.now)
-	}
-	switch {
-	case blinks:
-		if scene.Blinks(d.jumps) {
-			other = d.lastTurns()
-		}
-		c.changesAlways(d, lit, len(jumps), at)
-		c.renounce(probe, d, other)
-	case !d.switched && scene.Blinks(d.jumps):
-		c.switches(probe, d)
-	}
-	if c.bracketed(d) {
-		c.distrust(probe, 0)
 	}
 }
 
@@ -339,12 +349,16 @@ func (c *Core) unlike(u *unit) bool {
 	if k == nil || last == nil || d == nil || !(k.light.Y > 0) {
 		return false
 	}
-	if last.UV.Dist(k.uv) > jumpHarm*c.cfg.Plan.Tolerance+3*last.SD {
+	far, lux := jumpHarm*c.cfg.Plan.Tolerance+3*last.SD, 0.0 // by which a light that changes all the time may have moved it
+	if d.blinks != "" {
+		far, lux = far+2*colorcalc.Radius95*d.flickers(c.ref, k.light), d.sways()
+	}
+	if last.UV.Dist(k.uv) > far {
 		return true
 	}
 	if u.early || k.early {
 		return false // the level is not known as well
 	}
-	level := last.Lux - k.light.Y
-	return max(level, -level) > unlikeness*k.light.Y && max(level, -level) < 3*d.Mean().Y
+	level := max(0, math.Abs(last.Lux-k.light.Y)-lux)
+	return level > unlikeness*k.light.Y && level < 3*d.Mean().Y
 }

@@ -101,10 +101,13 @@ func (c *Core) foretold(u *unit, a *solve.Account) {
 	u.levelRead = levelRead{at: u.read, stands: u.at.At, lux: last.Lux, uv: last.UV, sd: last.SD, lnSD: u.lnSD, set: slices.Clone(u.at.Sent),
 		again: before.stands == u.at.At, early: u.early, wild: a.Verdict == solve.Outlier, far: !u.near(before.set)}
 	c.onItsWay(u, &before)
-	if d == nil || d.blinks != "" {
+	if d == nil {
 		return
 	}
 	by, sd := u.offLevel(a, &before)
+	if d.blinks != "" {
+		by = d.beyondChanges(by, last.Lux)
+	}
 	near := u.near(before.set)
 	if c.commonLux != 0 && before.far && !slices.Equal(before.set, u.at.Sent) {
 		near = false // it was brought to the common level just before: how its level goes on from there, by a curve that the profile may not have, one reading does not tell

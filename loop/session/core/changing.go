@@ -1,0 +1,174 @@
+package core
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"trueup/colorcalc"
+	"trueup/loop/scene"
+)
+
+// Beside a light that changes all the time another one may come and stay. A look at the dark tells it from that light where it lies outside of all that
+// was seen of it: then what was read since the look before is read again. Such looks are made between the rounds and at the end, where the level of
+// a lamp is farther from what was foretold than that light goes, and now and then between two lamps. What they see of that light is
+// added to what is known of it.
+
+// Figures of a light that changes all the time.
+const (
+	fewestLights = 3                // jumps that tell how far it goes
+	changePause  = 45 * time.Second // between two looks at it, where lamps were read since
+	changeFar    = 3.0              // standard deviations of each axis of u'v' from its mean, and
+	changeFarY   = 3.5              // of its level: what lies farther is watched, and is another light if it stays so
+	mostChanges  = 600              // readings that are kept of it, the last
+)
+
+// changing is what was seen of a light that changes all the time, with the dark that it comes on top of.
+type changing struct {
+	lights []colorcalc.XYZ // as they were read
+	pieces int             // lights among them, each of which may be of several readings
+	since  time.Duration   // of the look that saw it come to where it is, or change all the time
+}
+
+// saw keeps the lights of a passage, of so many pieces.
+func (s *changing) saw(z []colorcalc.XYZ, pieces int) {
+	s.lights = append(s.lights, z...)
+	s.lights = s.lights[max(0, len(s.lights)-mostChanges):]
+	s.pieces += pieces
+}
+
+// tell tells whether enough of it was seen to know how far it goes.
+func (s *changing) tell() bool { return s.pieces > fewestLights }
+
+// by are its lights, less their mean.
+func (s *changing) by() []colorcalc.XYZ {
+	mean := meanOfXYZ(s.lights)
+	out := make([]colorcalc.XYZ, len(s.lights))
+	for i, z := range s.lights {
+		out[i] = z.Sub(mean)
+	}
+	return out
+}
+
+// wider is by how much farther the next light lies from the mean of m pieces than they do: (m+1)/(m-1) in its variance.
+func (s *changing) wider() float64 {
+	m := max(float64(s.pieces), 2)
+	return math.Sqrt((m + 1) / (m - 1))
+}
+
+// meanOfXYZ is the mean of one light or more.
+func meanOfXYZ(z []colorcalc.XYZ) (sum colorcalc.XYZ) {
+	for _, x := range z {
+		sum = sum.Add(x)
+	}
+	return sum.Scale(1 / float64(len(z)))
+}
+
+// matters tells whether a light that changes all the time at a probe has to be looked at: something is claimed there, or may be.
+func (d *dark) matters(c *Core) bool {
+	for _, u := range c.units {
+		if u.Head >= 0 && c.ours(u) && c.background[u.Info.Probe] == d && (u.claim != nil || !d.harms(c, u) && u.outrun == "") {
+			return true
+		}
+	}
+	return false
+}
+
+// beyondChanges is how far a level is from what was foretold, ln, beyond what such a light may have done to it.
+func (d *dark) beyondChanges(by, lux float64) float64 {
+	if !(lux > 0) {
+		return 0
+	}
+	return math.Copysign(max(0, math.Abs(by)-math.Log1p(d.sways()/lux)), by)
+}
+
+// overdue tells whether it has to be looked at before a task, which is of another lamp than the one read last.
+func (d *dark) overdue(c *Core, probe string, before task) bool {
+	return before != c.lane.task && c.now-d.when > changePause && c.readSince(probe, d) && d.matters(c)
+}
+
+// another tells whether readings of a passage are no lights of the one that changes all the time: their mean lies too far from its own for that, in the colour of the faintest
+// lamp of which something may be claimed or, where a level is asked for, in its level.
+func (d *dark) another(c *Core, got []Reading) bool {
+	lit := lighted(got)
+	if len(lit) == 0 {
+		return false
+	}
+	light := d.faintest(c)
+	if !(light.Y > 0) {
+		return false
+	}
+	by, n := meanXYZ(lit).Sub(d.Mean()), float64(c.pieces(lit))
+	apart := math.Sqrt(1/n + 1/max(float64(d.changes.pieces), 1))
+	sd := math.Hypot(d.deviates(c.ref, light)*apart, d.Share(light, c.now))
+	if moved := effect(c.ref, light, by); moved > jumpHarm*c.cfg.Plan.Tolerance && moved > changeFar*sd {
+		return true
+	}
+	sdY := math.Hypot(d.sways()/2*apart, c.noise.sigmaLnY()*d.Mean().Y)
+	return c.wantsLevel() && math.Abs(by.Y) > unlikeness*light.Y && math.Abs(by.Y) > changeFarY*sdY
+}
+
+// pieces counts the lights that readings of a passage are of: one after another is a further one where it lies farther off than by noise.
+func (c *Core) pieces(lit []Reading) int {
+	n := 1
+	for i := 1; i < len(lit); i++ {
+		if scene.NewBackground(lit[i-1].XYZ(), 1, c.meter(), lit[i-1].At).Off(lit[i].XYZ(), c.meter(), lit[i].At) > jumpAt {
+			n++
+		}
+	}
+	return n
+}
+
+// lookedOn tells whether a passage at a light that changes all the time has told whether another has come: a few readings that are of it, or, where they are not, so many
+// that somebody who passes, or one of its lights that was not seen before, has gone again.
+func (d *dark) lookedOn(c *Core, got []Reading) bool {
+	n := len(got)
+	if n < nextDark {
+		return false
+	}
+	return n >= mostWatch || c.cfg.Plan.HandMeter || got[n-1].At-got[0].At >= watchFor || !d.another(c, got)
+}
+
+// looksOn takes in a passage at a light that changes all the time.
+func (c *Core) looksOn(probe string, d *dark, lit []Reading) {
+	if len(lit) == 0 {
+		c.lostBackground(probe)
+		return
+	}
+	was, known, at := d.Mean(), d.known(), lit[len(lit)-1].At
+	z, _ := timed(lit)
+	if half := lit[len(lit)/2:]; d.another(c, lit) && d.another(c, half) {
+		now := meanOfXYZ(z)
+		shifted := d.changes.by()
+		for i := range shifted { // it is on top of the other
+			shifted[i] = shifted[i].Add(now)
+		}
+		seen := c.pieces(lit)
+		d.changes = changing{lights: append(shifted, z...), pieces: min(seen+1, d.changes.pieces), since: lit[0].At}
+		d.Leap(now, len(lit), c.meter(), at)
+		d.mark, d.when, d.black = d.Mark(), at, black(lit)
+		jumps := []scene.Jump{{Since: known, At: lit[0].At, By: now.Sub(was)}}
+		c.spoilt(probe, d, jumps, was, now, known)
+		m := Measured{UV: now.UV(), RawUV: now.UV(), Lux: now.Y, RawLux: now.Y, Probe: probe}
+		c.enter(Entry{Kind: KindDrift, Reading: &m, Note: fmt.Sprintf("beside the light at %s that changes all the time another has come or gone: from about %.2f to %.2f lux: %s",
+			atProbe(probe), was.Y, now.Y, mayBeOff(c.moved(d.faintest(c), jumps), c.cfg.Plan.Tolerance))})
+		return
+	}
+	before := d.mark
+	if of := slices.DeleteFunc(slices.Clone(lit), func(r Reading) bool { return d.another(c, []Reading{r}) }); len(of) > 0 { // without somebody who passed
+		z, _ = timed(of)
+		d.changes.saw(z, c.pieces(of))
+	}
+	d.Leap(meanOfXYZ(d.changes.lights), len(d.changes.lights), c.meter(), at)
+	d.mark, d.when, d.black = d.Mark(), at, black(lit)
+	for _, u := range c.units {
+		if k := u.claim; k != nil && u.Info.Probe == probe && k.at >= d.changes.since && k.share < 1 && k.light.Y > 0 {
+			k.takesOff(d.Mean(), c.shareOf(d, k.light, c.now))
+		}
+	}
+	c.unexplained(probe, d, before.At())
+	now := d.Mean()
+	m := Measured{UV: now.UV(), RawUV: now.UV(), Lux: now.Y, RawLux: now.Y, Probe: probe}
+	c.enter(Entry{Kind: KindDrift, Reading: &m})
+}

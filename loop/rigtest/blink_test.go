@@ -156,3 +156,15 @@ func TestALightThatStaysIsSeenBesideOneThatChanges(t *testing.T) {
 		}
 	}
 }
+
+// Late in a run, in a room whose dark is looked at often, a lamp of somebody's begins to blink at one probe of two. What was proved before is not taken back for it: of the
+// lamps 12 in a hundred were.
+func TestALightThatBlinksLateTakesNoEarlierClaimBack(t *testing.T) {
+	c := class(t, "somebody's lamp, blinks every 3-12 s, late in the run, ambient 1 walks")
+	s := Sum(c, c.Play(9401, 12))
+	t.Log("\n" + Table([]Score{s}))
+	if s.Failed > 0 || s.Landed < 0.9 || s.Inside < 0.94 || s.False > 0.01 || s.Accused > 0 {
+		t.Errorf("landed %.1f %%, inside %.1f %%, beyond 1.5 times the tolerance %.1f %% (worst %.4f), accused %.1f %% %s",
+			100*s.Landed, 100*s.Inside, 100*s.False, s.Worst, 100*s.Accused, s.Why)
+	}
+}

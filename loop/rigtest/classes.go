@@ -67,6 +67,7 @@ func rooms() []Class {
 		{Name: "ambient 0.3 switches every 20-60 s", Background: 0.3, Ambient: switches},
 		{Name: "a picture wall, 0.003 of the light", Background: 0.003, Ambient: pictures, Lamp: dims},
 		{Name: "a picture wall, 0.01 of the light", Background: 0.01, Ambient: pictures, Lamp: dims},
+		{Name: "somebody's lamp, blinks every 3-12 s, late in the run, ambient 1 walks", Probes: 2, Background: 1, Ambient: walk, Somebody: somebody{lastly, 3 * time.Second, 12 * time.Second, 0.3}},
 		{Name: "a picture wall, 0.02 of the light, and a lamp that stays lit", Probes: 1, Background: 0.02, Ambient: pictures, Somebody: somebody{times: stays, share: 0.1}},
 		{Name: "ambient 0.02 blinks 1-4 s, and a lamp that stays lit", Probes: 1, Background: 0.02, Ambient: flutter, Somebody: somebody{times: stays, share: 0.1}},
 		{Name: "ambient 0.02 blinks 1-4 s, and a small lamp that stays lit", Probes: 1, Background: 0.02, Ambient: flutter, Somebody: somebody{times: stays, share: 0.02}},

@@ -70,7 +70,7 @@ var levels = [4]float64{0.50, 0.90, 0.95, 0.99}
 // Sum scores runs of one class.
 func Sum(c *Class, runs []Run) Score {
 	s := Score{Class: c.Name, Rigs: len(runs), NamedAs: map[string]int{}}
-	n := counts{as: s.NamedAs, refusable: c.Ambient.Blink > 0 || c.Ambient.Picture > 0}
+	n := counts{as: s.NamedAs, refusable: c.Ambient.Blink > 0 || c.Ambient.Picture > 0 || c.Somebody.times == lastly}
 	seconds := 0.0
 	asked := 0
 	for _, r := range runs {

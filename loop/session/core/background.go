@@ -184,6 +184,7 @@ type dark struct {
 	mark     scene.Mark      // of the last passage
 	light    colorcalc.XYZ   // of the lamp read there last: what the background's doubt is held against
 	when     time.Duration   // of the last passage
+	looks    []time.Duration // of all passages
 	jumps    []scene.Jump    // that mattered
 	changes  changing        // what was seen of a light that changes all the time
 	blinks   string          // a light beside the probe goes on and off, in words; "" for none
@@ -268,7 +269,7 @@ func (c *Core) firstBackground(probe string, all, got []Reading) {
 	mean := meanXYZ(lit)
 	at := lit[len(lit)-1].At
 	b := scene.NewBackground(mean, len(lit), c.meter(), at)
-	d := &dark{Background: b, first: mean, mark: b.Mark(), when: at, looked: -1, black: black(lit)}
+	d := &dark{Background: b, first: mean, mark: b.Mark(), when: at, looks: []time.Duration{at}, looked: -1, black: black(lit)}
 	d.wanders(c, lit)
 	d.follow(c, lit)
 	c.background[probe] = d
@@ -327,6 +328,7 @@ func (c *Core) nextBackground(probe string, d *dark, all, got []Reading) {
 	z, at := timed(lit)
 	d.Passage(z, c.meter(), at)
 	d.mark, d.when = d.Mark(), lit[len(lit)-1].At
+	d.looks = append(d.looks, d.when)
 	now := d.Mean()
 	for _, u := range c.units {
 		if u.claim != nil && u.Info.Probe == probe {

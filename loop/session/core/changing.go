@@ -22,6 +22,8 @@ const (
 	changeFar    = 3.0              // standard deviations of each axis of u'v' from its mean, and
 	changeFarY   = 3.5              // of its level: what lies farther is watched, and is another light if it stays so
 	mostChanges  = 600              // readings that are kept of it, the last
+	calmLooks    = 5                // like looks at the dark, each half as long after the last as it stands, by which it had not begun,
+	calmTimes    = 4                // and for how many times that long they went on
 )
 
 // changing is what was seen of a light that changes all the time, with the dark that it comes on top of.
@@ -29,6 +31,56 @@ type changing struct {
 	lights []colorcalc.XYZ // as they were read
 	pieces int             // lights among them, each of which may be of several readings
 	since  time.Duration   // of the look that saw it come to where it is, or change all the time
+}
+
+// calm is from which look at the dark to which one a light that blinks now did not: they lie between two of its changes, or before the first, were all as the ones
+// before, and so many and spread so far that it would have been met if it had stood no longer than it has since. None: both are 0.
+func (d *dark) calm() (from, to time.Duration) {
+	stood := time.Duration(0)
+	for i := len(d.jumps) - 1; i >= 0; i-- {
+		began := time.Duration(0)
+		if i > 0 {
+			began = d.jumps[i-1].At
+		}
+		if stood > 0 {
+			if from, to = d.likeLooks(began, d.jumps[i].Since, stood); to > 0 {
+				return from, to
+			}
+		}
+		if i > 0 {
+			stood = max(stood, d.jumps[i].At-began)
+		}
+	}
+	return 0, 0
+}
+
+// calmAt tells whether a claim is of a time when a light that blinks now did not, and keeps that.
+func (d *dark) calmAt(k *claim) bool {
+	if !k.calm && k.share < 1 {
+		from, to := d.calm()
+		k.calm = k.at > from && k.at <= to
+	}
+	return k.calm
+}
+
+// likeLooks are the first and the last of the looks in a time, if they are enough to tell of a light that stands for so long that it did not change there; else 0.
+func (d *dark) likeLooks(began, until, stood time.Duration) (from, to time.Duration) {
+	met, last := 0, time.Duration(0)
+	for _, at := range d.looks {
+		if at < began || at > until {
+			continue
+		}
+		if met == 0 {
+			from = at
+		}
+		if to = at; met == 0 || at-last >= stood/2 {
+			met, last = met+1, at
+		}
+	}
+	if met < calmLooks || to-from < calmTimes*stood {
+		return 0, 0
+	}
+	return from, to
 }
 
 // saw keeps the lights of a passage, of so many pieces.

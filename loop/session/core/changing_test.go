@@ -75,3 +75,51 @@ func TestAnotherLightBesideOneThatChangesIsSeen(t *testing.T) {
 		}
 	}
 }
+
+// What was claimed of a lamp between looks at the dark that were all alike is not taken back since a light there begins to blink later. Where the looks are too few to tell that it did
+// not before, it is.
+func TestWhatWasClaimedBeforeALightBlinksStays(t *testing.T) {
+	s := time.Second
+	jumps := func(at ...time.Duration) (all []scene.Jump) {
+		for k, m := range at {
+			by := colorcalc.XYZ{X: 15, Y: 16, Z: 17}
+			if k%2 > 0 {
+				by = by.Scale(-1)
+			}
+			all = append(all, scene.Jump{Since: m - s, At: m, By: by})
+		}
+		return all
+	}
+	for what, x := range map[string]struct {
+		jumps   []scene.Jump
+		looks   []time.Duration
+		at      time.Duration
+		claimed bool
+	}{
+		"before it began":                       {jumps(205*s, 218*s, 231*s, 237*s), []time.Duration{64 * s, 90 * s, 120 * s, 171 * s, 198 * s}, 150 * s, true},
+		"after the last look before it":         {jumps(205*s, 218*s, 231*s, 237*s), []time.Duration{64 * s, 90 * s, 120 * s, 171 * s, 198 * s}, 202 * s, false},
+		"while it blinks":                       {jumps(205*s, 218*s, 231*s, 237*s), []time.Duration{64 * s, 90 * s, 120 * s, 171 * s, 198 * s}, 220 * s, false},
+		"few looks":                             {jumps(205*s, 218*s, 231*s, 237*s), []time.Duration{64 * s, 171 * s, 198 * s}, 150 * s, false},
+		"looks close together":                  {jumps(205*s, 218*s, 231*s, 237*s), []time.Duration{64 * s, 195 * s, 196 * s, 197 * s, 198 * s}, 150 * s, false},
+		"between a door and a light":            {jumps(20*s, 44*s, 205*s, 218*s, 231*s), []time.Duration{44 * s, 70 * s, 100 * s, 130 * s, 160 * s, 198 * s}, 150 * s, true},
+		"before a door, and then a light":       {jumps(20*s, 44*s, 205*s, 218*s, 231*s), []time.Duration{5 * s, 44 * s, 70 * s, 100 * s, 130 * s, 160 * s, 198 * s}, 10 * s, false},
+		"beside a slow one that went on and on": {jumps(65*s, 125*s, 185*s), []time.Duration{5 * s, 20 * s, 35 * s, 50 * s, 64 * s}, 40 * s, false},
+	} {
+		b := newBench(t, 2, func(c *Config) {
+			c.Plan.Target = Target{UV: colorcalc.UV{U: 0.22, V: 0.5}}
+			c.Units[1].Info.Probe = "left"
+		})
+		b.tell(Event{Kind: Begin})
+		b.until("the dark is read", func() bool { return b.c.background["left"] != nil && b.c.ref != nil })
+		c, d, u := b.c, b.c.background["left"], b.c.units[1]
+		d.jumps, d.looks, c.now = x.jumps, x.looks, 240*s
+		u.own = colorcalc.UV{U: 0.22, V: 0.5}.XYZ(200)
+		d.light = u.own
+		u.outcome = &Outcome{Result: solve.Landed}
+		u.claim = &claim{uv: u.own.UV(), light: u.own, under: d.Mean(), sd: 0.0001, at: x.at}
+		c.renounce("left", d, nil)
+		if u.claim != nil != x.claimed || u.outcome.Landed() != x.claimed {
+			t.Errorf("%s: it is claimed %v, want %v", what, u.claim != nil, x.claimed)
+		}
+	}
+}

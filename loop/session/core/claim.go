@@ -22,6 +22,7 @@ type claim struct {
 	spilt float64       // of uv by the lamps of other lanes, for each axis
 	gap   time.Duration // between the looks at the dark before and after it; 0: there was none after it yet
 	early bool          // its level is of a reading that began before all light stood
+	calm  bool          // it is of before a light beside the probe began to blink
 }
 
 // Figures of looking at a claim again.

@@ -186,7 +186,7 @@ func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest, lit []Read
 	at := rest[len(rest)-1].At
 	now := meanXYZ(rest)
 	d.Leap(now, len(rest), c.meter(), at)
-	d.mark, d.when = d.Mark(), at
+	d.mark, d.when, d.looks = d.Mark(), at, append(d.looks, at)
 	c.spoilt(probe, d, jumps, was, now, known)
 	if c.ownGlow(probe, d, was.Y-now.Y, was.Y) {
 		return
@@ -264,13 +264,14 @@ func mayBeOff(by, tol float64) string {
 }
 
 // renounce takes back what is claimed of lamps read by a probe beside a light that blinks, if it moves them too far; for the others its share
-// goes into their doubt. Other probes are watched for that light, by the jumps that told of it.
+// goes into their doubt. What was claimed before that light began stays as it is. Other probes are watched for that light, by the jumps that told of it.
 func (c *Core) renounce(probe string, d *dark, light []scene.Jump) {
 	d.blinks = d.blinksWords(c, atProbe(probe))
 	c.enter(Entry{Kind: KindDrift, Note: d.blinks})
 	for _, u := range c.units {
 		switch {
 		case u.Info.Probe != probe || u.outcome == nil || !c.ours(u):
+		case u.claim != nil && d.calmAt(u.claim):
 		case d.harms(c, u):
 			c.unclaimed(u, d.blinks, KindVerify)
 		case u.claim != nil:

@@ -86,13 +86,16 @@ func (v *secondVisit) step(c *Core, in input) want {
 	return w
 }
 
-// outshone tells whether nothing can be claimed of the unit because of a light beside its probe, and takes back what was.
+// outshone tells whether nothing can be claimed of the unit any more because of a light beside its probe, and takes back what was, unless it is of before that light and holds.
 func (v *secondVisit) outshone(c *Core) bool {
 	why := c.blinking(v.u)
 	if why == "" {
 		return false
 	}
 	v.over, v.u.watching = true, false
+	if k := v.u.claim; k != nil && k.calm && c.holds(k) >= keepAt {
+		return true
+	}
 	if v.u.outcome != nil && believed(v.u.outcome.Result) {
 		c.unclaimed(v.u, why, KindVerify)
 	}

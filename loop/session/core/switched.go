@@ -112,10 +112,11 @@ func (c *Core) alongside(probe string, d *dark) bool {
 }
 
 // distrust forgets what was learnt of units of a probe that were read since a moment, and has those that landed read again, if their
-// readings lie between two looks at the dark so far apart that a light may have come and gone.
+// readings lie between two looks at the dark so far apart that a light may have come and gone, and are not of before it began.
 func (c *Core) distrust(probe string, since time.Duration) {
+	d := c.background[probe]
 	for _, u := range c.units {
-		if u.Info.Probe != probe || u.read < since || u.claim != nil && u.claim.gap > 0 && u.claim.gap <= standsFor {
+		if u.Info.Probe != probe || u.read < since || u.claim != nil && (u.claim.gap > 0 && u.claim.gap <= standsFor || d != nil && d.calmAt(u.claim)) {
 			continue
 		}
 		u.forget()

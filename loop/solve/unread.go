@@ -32,6 +32,16 @@ type Unread struct {
 	Y  float64 // in the meter's unit; 0 = not known
 }
 
+// ExpectLevel is the level that is expected of the head at a drive, ln of the meter's unit, and how far off that may be, standard deviation. It is
+// false where the scale is not known yet.
+func (m *Match) ExpectLevel(d Drive) (lnY, sd float64, known bool) {
+	if !m.sum.LevelKnown {
+		return 0, 0, false
+	}
+	lnY, sd = m.sum.Filter.Level(&m.sum.Lead().State, m.fractions(d))
+	return lnY, sd, true
+}
+
 // leastFitting readings, with those of earlier visits, must stand behind a head of which an unread light is told.
 const leastFitting = 2
 

@@ -199,6 +199,7 @@ type dark struct {
 	vain     bool            // looks at it did not help the last visit there that had many
 	beside   []scene.Jump    // of a light that blinks at another probe: this one is to be watched for it; none: it is not
 	shades   []time.Duration // when somebody passed by in the light of the room, of late
+	beams    []time.Duration // and in the beam of a lamp
 	// looked is the count of fixtures' readings at the last passage; -1 at the first.
 	looked int
 }

@@ -120,6 +120,7 @@ type unit struct {
 	early        bool          // the last reading began before all light stood
 	lnSD         float64       // of the level of the last reading, ln
 	levelRead    levelRead     // as it was read last
+	beam         beam          // that somebody may stand in
 	unseen       *unseen       // it was held since it gave no light
 	again        bool          // it is to be visited again: it was held against a dark that was stale
 	visitedAgain bool          // it was, for that

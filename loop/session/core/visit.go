@@ -248,6 +248,9 @@ func (m *matching) step(c *Core, u *unit, match *solve.Match, in input) want {
 			return want{read: c.askOf(u, m.dim.next(c))}
 		}
 		m.dim = dim{}
+		if c.inBeam(u, match, in.reading, &net) {
+			return want{read: c.askOf(u, in.reading.At+beamPause)}
+		}
 		if m.audits(c, u, in.reading, &net) || c.risesYet(u, in.reading, &net) {
 			return want{read: c.askOf(u, in.reading.At)}
 		}

@@ -31,6 +31,20 @@ func (f *Filter) Predict(s *model.State, d []float64) [3]float64 {
 	return f.z
 }
 
+// Level is ln of the level that the model makes of state x at drive d, and its standard deviation, from H P H'.
+func (f *Filter) Level(s *model.State, d []float64) (lnY, sd float64) {
+	f.model.Predict(s.Law, s.X, d, &f.z, f.jac)
+	n := f.dim.N
+	j := f.jac[2*n : 3*n]
+	v := 0.0
+	for i := range n {
+		for k, p := range s.P[i*n : i*n+n] {
+			v += j[i] * p * j[k]
+		}
+	}
+	return f.z[2], math.Sqrt(max(v, 0))
+}
+
 // Innovation gives e = z - h(x), the standard deviation that was foretold of its level, and its squared Mahalanobis
 // distance e' S^-1 e over the axes read, with H at the state x.
 func (f *Filter) Innovation(s *model.State, d []float64, o *Obs) (e [3]float64, sd, mahalanobis float64) {

@@ -200,6 +200,8 @@ type dark struct {
 	beside   []scene.Jump    // of a light that blinks at another probe: this one is to be watched for it; none: it is not
 	shades   []time.Duration // when somebody passed by in the light of the room, of late
 	beams    []time.Duration // and in the beam of a lamp
+	least    float64         // lux that were read of it
+	most     float64         // and the most of them
 	// looked is the count of fixtures' readings at the last passage; -1 at the first.
 	looked int
 }
@@ -273,6 +275,7 @@ func (c *Core) firstBackground(probe string, all, got []Reading) {
 	d := &dark{Background: b, first: mean, mark: b.Mark(), when: at, looks: []time.Duration{at}, looked: -1, black: black(lit)}
 	d.wanders(c, lit)
 	d.follow(c, lit)
+	d.saw(lit)
 	c.background[probe] = d
 	if d.black {
 		c.enter(Entry{Kind: KindBackground, Note: fmt.Sprintf("it is too dark for %s with the fixtures out: nothing is taken off", atProbe(probe))})
@@ -289,6 +292,7 @@ func (c *Core) nextBackground(probe string, d *dark, all, got []Reading) {
 	defer func() { d.witness.differ, d.witness.got = nil, nil }()
 	c.enterDark(probe, all)
 	lit := lighted(got)
+	d.saw(lit)
 	if d.blinks != "" {
 		defer c.coloursInTheDark(probe, false)
 		c.looksOn(probe, d, lit)

@@ -87,8 +87,11 @@ func (w *weak) noLight(times int) string {
 	case w.dim != "":
 		return fmt.Sprintf("too little light, %d times in a row: %s", times, w.dim)
 	}
-	return fmt.Sprintf("no light to speak of, %d times in a row: %s; check its patch, its power, its level and what the probe looks at", times, w.why)
+	return fmt.Sprintf("no light to speak of, %d times in a row: %s%s", times, w.why, checkLight)
 }
+
+// checkLight is what to look at where a fixture gives no light.
+const checkLight = "; check its patch, its power, its level and what the probe looks at"
 
 // tooDim says of a reading of a lamp beside a background, lux, that it gives light and what light would do; "" where it may give none.
 func (c *Core) tooDim(r *Reading, under float64) string {

@@ -105,12 +105,13 @@ func (c *Core) measured(raw *Reading, net solve.Reading) Measured {
 	return m
 }
 
-// finishUnit keeps what was learnt of a unit and records how it ended.
-func (c *Core) finishUnit(u *unit, m *solve.Match, d solve.Decision, kind Kind) {
+// finishUnit keeps what was learnt of a unit, records how it ended, and gives that.
+func (c *Core) finishUnit(u *unit, m *solve.Match, d solve.Decision, kind Kind) solve.Decision {
 	if why := c.blinking(u); why != "" && believed(d.Outcome) {
 		d.Outcome, d.Reason = solve.Unsettled, why
 	}
 	c.blamesLight(u, &d)
+	c.ofTheDark(u, &d)
 	if believed(d.Outcome) {
 		u.settled(c.background[u.Info.Probe])
 	}
@@ -125,6 +126,7 @@ func (c *Core) finishUnit(u *unit, m *solve.Match, d solve.Decision, kind Kind) 
 	c.claimed(u, u.outcome)
 	c.wereInVain(u, d.Outcome)
 	c.enter(Entry{Kind: kind, Fixture: u.Info.Name, Outcome: u.outcome})
+	return d
 }
 
 // forget has a unit begin anew: what was read of it holds no more.

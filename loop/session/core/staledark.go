@@ -55,14 +55,15 @@ func (c *Core) mayBeWronglyHeld(u *unit, d solve.Decision) {
 }
 
 // notUnlit has units visited again that were held for what was seen of them, if the background that was taken off has jumped by
-// more than was left of them, or if the light beside which they gave too little has gone since.
+// more than was left of them, and by what may have hid the light of a lamp as they are here, or if the light beside which they gave too little has gone since.
 func (c *Core) notUnlit(probe string, since time.Duration, by float64) {
+	faintest := c.background[probe].faintest(c).Y
 	for _, u := range c.units {
 		n := u.unseen
 		if n == nil || u.Info.Probe != probe || u.visitedAgain {
 			continue
 		}
-		if misled, gone := n.at >= since && math.Abs(by) > max(n.net, 0), n.beside > 0 && -by > n.beside/2; misled || gone {
+		if misled, gone := n.at >= since && math.Abs(by) > math.Abs(n.net) && n.net+math.Abs(by) > misleads*faintest, n.beside > 0 && -by > n.beside/2; misled || gone {
 			u.again, u.visitedAgain = true, true // once: a lamp that somebody else drives would be for ever
 		}
 	}

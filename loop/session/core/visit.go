@@ -50,6 +50,9 @@ func (v *firstVisit) step(c *Core, in input) want {
 	if why := c.blinking(v.u); why != "" {
 		v.phase = left
 		c.visit(v.u)
+		if d := (solve.Decision{Outcome: solve.Unsettled, Reason: why}); v.match != nil && c.ofTheDark(v.u, &d) {
+			return v.end(c, d)
+		}
 		c.unclaimed(v.u, why, KindOutcome)
 		return want{next: true}
 	}
@@ -167,8 +170,7 @@ func (v *firstVisit) end(c *Core, d solve.Decision) want {
 	if v.match == nil { // refused or skipped before it began
 		return want{next: true}
 	}
-	c.finishUnit(v.u, v.match, d, KindOutcome)
-	if notSeen(d) {
+	if d = c.finishUnit(v.u, v.match, d, KindOutcome); notSeen(d) {
 		v.dead.takeBack(c, v.u.SettleKey())
 	}
 	if b := c.cfg.Batches[v.u.Type]; b != nil && v.wish == nil && (d.Outcome == solve.Landed || d.Outcome == solve.Predicted) {

@@ -25,7 +25,9 @@ const (
 type beam struct {
 	shadow
 	stands time.Duration // since when the unit stood at its setting then
-	lux    float64       // of its last reading
+	first  levelRead     // its first reading
+	lux    float64       // of its last one
+	n      int           // readings set aside
 	under  bool          // it lies there
 }
 
@@ -41,16 +43,19 @@ func (c *Core) inBeam(u *unit, match *solve.Match, raw *Reading, net *solve.Read
 	switch {
 	case fell > 0 && !b.stays && !rises && (b.under || d.beamsLately(c.now) < mostShades):
 		if !b.under {
-			b.since = raw.At
+			b.since, b.n = raw.At, 0
+			b.first = levelRead{at: raw.At, stands: u.at.At, lux: net.Y, uv: net.UV, sd: net.SigmaUV, lnSD: net.SigmaLnY, set: slices.Clone(u.at.Sent)}
 		}
-		b.under, b.lux = true, net.Y
+		b.under, b.lux, b.n = true, net.Y, b.n+1
 		if b.stays = raw.At-b.since > shadeFor; !b.stays {
 			c.setAside(u, raw, fmt.Sprintf("it gives %.0f %% less light than before: somebody may stand in its beam", 100*fell))
 			return true
 		}
 	case b.under && !b.stays && !(fell > 0):
 		d.beamPassed(c.now)
-		u.weakAt = u.at.At
+		if b.n > 1 { // a lamp on its way up does not stand in between
+			u.weakAt = u.at.At
+		}
 		c.doubt(u, true)
 	}
 	b.under = false

@@ -100,7 +100,11 @@ func (c *Core) foretold(u *unit, a *solve.Account) {
 	}
 	u.levelRead = levelRead{at: u.read, stands: u.at.At, lux: last.Lux, uv: last.UV, sd: last.SD, lnSD: u.lnSD, set: slices.Clone(u.at.Sent),
 		again: before.stands == u.at.At, early: u.early, wild: a.Verdict == solve.Outlier, far: !u.near(before.set)}
-	c.onItsWay(u, &before)
+	if b := &u.beam.first; before.stands != u.at.At && b.stands == u.at.At {
+		c.onItsWay(u, b)
+	} else {
+		c.onItsWay(u, &before)
+	}
 	if d == nil {
 		return
 	}

@@ -75,7 +75,7 @@ func (m *Match) next(at time.Duration) Decision {
 			m.left = slices.Clone(m.stand.codes)
 			return m.moveTo(t, fmt.Sprintf("it looks landed, but %s; a look at a setting where that would show", m.doubt()))
 		}
-		return m.done(Landed, p, fmt.Sprintf("landed: within %s %s after %d readings%s", milli(m.target.Tol), SureWords(p), m.opt.Earlier+m.log.count, m.offLevel()))
+		return m.done(Landed, p, fmt.Sprintf("landed: within %s %s after %s%s", milli(m.target.Tol), SureWords(p), counted(m.opt.Earlier+m.log.count), m.offLevel()))
 	case m.log.count >= m.opt.Budget || m.fault.strays():
 		return m.spent(p)
 	case m.search.phase == confirming:
@@ -273,7 +273,7 @@ func (m *Match) spent(p float64) Decision {
 		return m.declare(p)
 	}
 	uv, c := m.sum.Mean(m.stand.d)
-	why := fmt.Sprintf("unsettled: after %d readings %s off, +/- %s", m.log.count, milli(uv.Dist(m.target.UV)), milli(2*c.SD()))
+	why := fmt.Sprintf("unsettled: after %s %s off, +/- %s", counted(m.log.count), milli(uv.Dist(m.target.UV)), milli(2*c.SD()))
 	if why2 := m.unsettledBy(); why2 != "" {
 		why += "; " + why2
 	}

@@ -117,7 +117,7 @@ func (m *Match) InVain() (d Decision, ok bool) {
 		return d, false
 	}
 	uv, c := m.sum.Mean(m.stand.d)
-	return m.done(Unsettled, p, fmt.Sprintf("unsettled: after %d readings %s off, +/- %s; %s", m.log.count, milli(uv.Dist(m.target.UV)), milli(2*c.SD()), m.commonWords())), true
+	return m.done(Unsettled, p, fmt.Sprintf("unsettled: after %s %s off, +/- %s; %s", counted(m.log.count), milli(uv.Dist(m.target.UV)), milli(2*c.SD()), m.commonWords())), true
 }
 
 // slope fits a line and returns its slope and the standard deviation about it.

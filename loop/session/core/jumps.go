@@ -254,13 +254,26 @@ func (c *Core) spoilt(probe string, d *dark, jumps []scene.Jump, was, now colorc
 // littleOff is the part of the tolerance that hardly any claim falls for: it is not said that anything is read again.
 const littleOff = 0.25
 
+// What a light moves readings by is shown between these, u'v': less has no digit, and from one white to another it is never farther.
+const (
+	leastShown = 0.00005
+	mostShown  = 0.1
+)
+
 // mayBeOff says what a jump of the background does to the readings since it was last read, by how far it moves the faintest lamp.
 func mayBeOff(by, tol float64) string {
-	words := fmt.Sprintf("readings since it was last read may be off by up to %.4f", by)
-	if by <= littleOff*tol {
-		return words + ", which is counted in with their doubt"
+	const since = "readings since it was last read "
+	switch {
+	case by == 0:
+		return "no fixture was read there yet"
+	case by < leastShown:
+		return since + "are hardly off by it"
+	case by <= littleOff*tol:
+		return fmt.Sprintf(since+"may be off by up to %.4f, which is counted in with their doubt", by)
+	case by > mostShown:
+		return since + "may be of that light more than of a fixture, and fixtures they decided are read again"
 	}
-	return words + ", and fixtures they decided are read again"
+	return fmt.Sprintf(since+"may be off by up to %.4f, and fixtures they decided are read again", by)
 }
 
 // renounce takes back what is claimed of lamps read by a probe beside a light that blinks, if it moves them too far; for the others its share

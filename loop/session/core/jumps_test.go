@@ -66,6 +66,15 @@ func TestAJumpThatIsNextToNothingIsSaidToBe(t *testing.T) {
 	}
 }
 
+// What is said of a jump has figures that tell something: none where no fixture was read, no 0.0000, and none beyond what colours differ by.
+func TestWhatAJumpMovesIsSaidInFiguresThatTellSomething(t *testing.T) {
+	for by, want := range map[float64]string{0: "no fixture was read there yet", 0.00002: "hardly off", 0.0002: "0.0002, which is counted in", 0.02: "0.0200, and fixtures", 0.56: "more than of a fixture"} {
+		if got := mayBeOff(by, 0.0010); !strings.Contains(got, want) {
+			t.Errorf("a jump that moves a lamp by %.5f: %s; want %q", by, got, want)
+		}
+	}
+}
+
 // A probe in the dark near what the meter sees at all scatters by some hundredths of a lux. Before a lamp was read there that is no reason to watch it
 // for a minute with all lamps out; a light that comes or goes is.
 func TestScatterNearTheDarkIsNoJumpBeforeALampWasRead(t *testing.T) {

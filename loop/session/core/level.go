@@ -31,13 +31,15 @@ func (c *Core) chooseCommonLevel() {
 	if c.cfg.Plan.Common == NoCommon {
 		return
 	}
-	lowest, most, weakest := math.Inf(1), math.Inf(1), ""
+	lowest, most, weakest, dimmest, n := math.Inf(1), math.Inf(1), "", "", 0
 	for _, u := range c.units {
 		lux := u.landedLux()
 		if !(lux > 0) {
 			continue
 		}
-		lowest = min(lowest, lux)
+		if n++; lux < lowest {
+			lowest, dimmest = lux, u.Info.Name
+		}
 		if m := commonHeadroom * lux * u.Headroom; m < most {
 			most, weakest = m, u.Info.Name
 		}
@@ -49,7 +51,10 @@ func (c *Core) chooseCommonLevel() {
 	note := ""
 	switch c.cfg.Plan.Common {
 	case CommonEqual:
-		c.commonLux, note = lowest, "as the weakest gives at its level"
+		c.commonLux, note = lowest, fmt.Sprintf("as the weakest gives at its level, %s", dimmest)
+		if n == 1 {
+			note = fmt.Sprintf("as %s gives, the only one that has landed", dimmest)
+		}
 	case CommonBrightest:
 		c.commonLux, note = most, "the most that "+weakest+" can give within its cap"
 	default:

@@ -211,6 +211,13 @@ func TestAWarmUpLightsEveryLamp(t *testing.T) {
 	b.holds("note", b.notes(KindLevel), "3 min")
 }
 
+// One lamp that has landed is no weakest of several: the common level is said to be what that one gives.
+func TestTheLevelOfTheOnlyLampThatLandedIsSaidToBeIts(t *testing.T) {
+	b := newBench(t, 2, func(cfg *Config) { cfg.Plan.Common = CommonEqual })
+	b.ended(func() { b.refuse(1, "slot 7 is locked") })
+	b.holds("note", b.notes(KindLevel), "as wash 0 gives, the only one that has landed")
+}
+
 // Brought to one level, lamps of different flux give the same light at the probe: as the
 // weakest, as much as all can, or a figure. A figure that none can give is said so.
 func TestOneLevelForAll(t *testing.T) {
@@ -221,7 +228,7 @@ func TestOneLevelForAll(t *testing.T) {
 		say    string
 		want   func(weakest float64) (lo, hi float64) // lux, by what the weakest gave at first
 	}{
-		"equal":     {CommonEqual, 0, "as the weakest gives", func(l float64) (float64, float64) { return 0.97 * l, 1.03 * l }},
+		"equal":     {CommonEqual, 0, "as the weakest gives at its level, wash 1", func(l float64) (float64, float64) { return 0.97 * l, 1.03 * l }},
 		"brightest": {CommonBrightest, 0, "the most that wash 1 can give", func(l float64) (float64, float64) { return 1.3 * l, 1.5 * l }},
 		"lux":       {CommonLux, 40, "as asked for", func(float64) (float64, float64) { return 38.5, 41.5 }},
 		"too much":  {CommonLux, 4000, "wash 1 gives", nil},
@@ -331,6 +338,8 @@ func TestVerifyTellsWhatStandsFromWhatDrifted(t *testing.T) {
 	codes := yesterday.left("wash 0").Codes
 	green := solve.Drive{0, 30000, 0}
 	stood := testEmitters[1].UV()
+	notYet := yesterday.left("wash 0")
+	notYet.Result = solve.Unsettled
 	redder := solve.Drive{codes[0] + codes[0]/10, codes[1], codes[2]}
 	for name, c := range map[string]struct {
 		earlier Standing
@@ -340,6 +349,8 @@ func TestVerifyTellsWhatStandsFromWhatDrifted(t *testing.T) {
 		"stands":                  {yesterday.left("wash 0"), solve.Landed, "fresh readings"},
 		"drifted":                 {Standing{Fixture: "wash 0", Result: solve.Landed, Codes: redder, UV: window}, solve.Unsettled, "drifted"},
 		"out of reach as it was":  {Standing{Fixture: "wash 0", Result: solve.OutOfReach, Codes: green, UV: stood}, solve.OutOfReach, "stands where it did"},
+		"not landed, and far":     {Standing{Fixture: "wash 0", Result: solve.Unsettled, Codes: green, UV: stood}, solve.Unsettled, "had not landed"},
+		"not landed, and within":  {notYet, solve.Landed, "though it had not landed"},
 		"out of reach, elsewhere": {Standing{Fixture: "wash 0", Result: solve.OutOfReach, Codes: green, UV: window}, solve.Unsettled, "stands elsewhere"},
 	} {
 		b := newBench(t, 2, func(cfg *Config) { cfg.Work, cfg.Previous = Verify, []Standing{c.earlier} })

@@ -32,7 +32,8 @@ type recheck struct {
 	uv      []colorcalc.UV
 	mean    colorcalc.UV
 	sd      float64
-	inside  float64       // probability, by the fresh readings
+	inside  float64       // probability that it stands where it shall, by the fresh readings
+	landed  float64       // the same, within the tolerance of the reference
 	both    float64       // the same by them and the match together, where the lamp has not moved since
 	common  float64       // standard deviation of what all readings have in common: reference and background
 	agree   int           // readings that agree with their mean
@@ -130,7 +131,8 @@ func (r *recheck) judge(c *Core, net solve.Reading) {
 	}
 	own := net.SigmaUV / math.Sqrt(float64(len(kept)))
 	r.common = c.common(r.u.Info.Probe, net.UV.XYZ(net.Y))
-	r.inside, r.sd = r.within(c, r.mean, own)
+	r.inside, r.sd = r.within(c, r.mean, r.shall(c), own)
+	r.landed, _ = r.within(c, r.mean, c.ref.UV, own)
 	r.both, r.stayed = r.inside, false
 	if r.earlier.Result != solve.Landed || !(r.earlier.SD > 0) {
 		return
@@ -143,16 +145,20 @@ func (r *recheck) judge(c *Core, net solve.Reading) {
 	r.stayed = true
 	k := v / (v + own*own)
 	uv := colorcalc.UV{U: r.earlier.UV.U + k*(r.mean.U-r.earlier.UV.U), V: r.earlier.UV.V + k*(r.mean.V-r.earlier.UV.V)}
-	r.both, _ = r.within(c, uv, math.Sqrt(k)*own)
+	r.both, _ = r.within(c, uv, c.ref.UV, math.Sqrt(k)*own)
 }
 
-// within is the probability that a light lies within the tolerance of where it shall be, and the
-// standard deviation for each axis of its distance from there; own is that of the light alone.
-func (r *recheck) within(c *Core, uv colorcalc.UV, own float64) (p, sd float64) {
-	want := c.ref.UV
+// shall is where the lamp shall be: at the reference, or, where it had not landed, where it was left.
+func (r *recheck) shall(c *Core) colorcalc.UV {
 	if r.earlier.Result != solve.Landed {
-		want = r.earlier.UV
+		return r.earlier.UV
 	}
+	return c.ref.UV
+}
+
+// within is the probability that a light lies within the tolerance of a point, and the
+// standard deviation for each axis of its distance from there; own is that of the light alone.
+func (r *recheck) within(c *Core, uv, want colorcalc.UV, own float64) (p, sd float64) {
 	sd = math.Hypot(own, r.common)
 	return num.InCircle(uv.Dist(want), 0, num.Cov2{UU: sd * sd, VV: sd * sd}, c.cfg.Plan.Tolerance), sd
 }
@@ -183,9 +189,14 @@ func (r *recheck) verdict(c *Core) (Verdict, solve.Decision) {
 	switch {
 	case r.inside >= confidence && landed:
 		d.Outcome, d.Reason = solve.Landed, fmt.Sprintf("stands within %.4f with %.0f %% confidence, by %s", c.cfg.Plan.Tolerance, 100*r.inside, printable.Count(n, "fresh reading"))
-	case r.inside >= confidence:
+	case r.inside >= confidence && r.landed >= confidence:
+		d.Outcome, d.P = solve.Landed, r.landed
+		d.Reason = fmt.Sprintf("stands where it did, and within %.4f with %.0f %% confidence, by %s, though it had not landed", c.cfg.Plan.Tolerance, 100*r.landed, printable.Count(n, "fresh reading"))
+	case r.inside >= confidence && r.earlier.Result == solve.OutOfReach:
 		d.Outcome, d.Reason = solve.OutOfReach, fmt.Sprintf("stands where it did, %.4f off", d.Distance)
-	case landed && r.both >= keepAt:
+	case r.inside >= confidence:
+		d.Outcome, d.Reason = solve.Unsettled, fmt.Sprintf("stands where it did, %.4f off, and had not landed: run match", d.Distance)
+	case landed && r.both >= confidence:
 		d.Outcome, d.P = solve.Landed, r.both
 		d.Reason = fmt.Sprintf("stands where the match left it, %.4f off: within %.4f with %.0f %% confidence, by the match and %s together", d.Distance, c.cfg.Plan.Tolerance, 100*r.both, printable.Count(n, "fresh reading"))
 	case r.inside <= outside && landed:
@@ -196,7 +207,7 @@ func (r *recheck) verdict(c *Core) (Verdict, solve.Decision) {
 		d.Outcome, d.Reason = solve.Unsettled, fmt.Sprintf("it had not landed, and now stands elsewhere, %.4f off; run match", d.Distance)
 	case r.stayed:
 		found = StandsAtEdge
-		d.Outcome, d.Reason = solve.Unsettled, fmt.Sprintf("at the edge of the tolerance, where the match left it: %.4f off, and the meter can not tell inside from outside (%.0f %%). It has not moved; run match to bring it nearer", d.Distance, 100*r.inside)
+		d.Outcome, d.Reason = solve.Unsettled, fmt.Sprintf("at the edge of the tolerance, where the match left it: %.4f off, and the meter can not tell inside from outside (%.0f %%). It has not moved; run match to bring it nearer", d.Distance, 100*r.both)
 	default:
 		found = AtEdge
 		d.Outcome, d.Reason = solve.Unsettled, fmt.Sprintf("at the edge of the tolerance: %.4f off now, and %.4f from where it stood; the meter can not tell inside from outside (%.0f %%). Run match to trim it", d.Distance, r.mean.Dist(r.earlier.UV), 100*r.inside)

@@ -6,7 +6,7 @@ type Verdict string
 
 // Verdicts.
 const (
-	Stands       Verdict = "stands"             // where it belongs, or where it was out of reach then
+	Stands       Verdict = "stands"             // where it belongs, or where it was left then without landing
 	StandsAtEdge Verdict = "stands at the edge" // where the match left it, too near the edge of the tolerance to tell inside from outside
 	AtEdge       Verdict = "at the edge"        // as near to it, and not shown to be where the match left it
 	Drifted      Verdict = "drifted"            // outside

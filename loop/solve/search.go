@@ -21,6 +21,7 @@ const (
 	halved                  // half the way back after a move that led further off
 	jumped                  // the lamp does between two drives what it does at neither
 	edged                   // a move at the edge of what it reaches to a setting likelier inside
+	past                    // its last steps had no answer: the law leads on, and the lamp does not follow
 	events
 )
 
@@ -35,6 +36,7 @@ var transitions = [events][phases]phase{
 	halved:     {approaching, seeking, confirming},
 	jumped:     {confirming, confirming, confirming},
 	edged:      {approaching, seeking, confirming},
+	past:       {seeking, seeking, confirming},
 }
 
 // search is the phase with how often each event happened: every event is bounded,

@@ -50,6 +50,12 @@ func (s *seek) mustAnswer(m *Match) bool {
 // proceed checks a plan of the law against the process while seeking, goes half the
 // way back from a move that failed, and seeks where the law sees no way.
 func (s *seek) proceed(m *Match, pl plan.Plan, p float64) Decision {
+	if m.search.count[past] == 0 && m.pastRange() {
+		m.search.on(past)
+	}
+	if m.search.count[past] > 0 {
+		return s.improve(m, p)
+	}
 	if m.search.phase == seeking {
 		if m.sum.Accepted() < mostAccepted {
 			return m.again(p, "the last reading did not fit: reading again")

@@ -100,11 +100,7 @@ func (c *Core) foretold(u *unit, a *solve.Account) {
 	}
 	u.levelRead = levelRead{at: u.read, stands: u.at.At, lux: last.Lux, uv: last.UV, sd: last.SD, lnSD: u.lnSD, set: slices.Clone(u.at.Sent),
 		again: before.stands == u.at.At, early: u.early, wild: a.Verdict == solve.Outlier, far: !u.near(before.set)}
-	if b := &u.beam.first; before.stands != u.at.At && b.stands == u.at.At {
-		c.onItsWay(u, b)
-	} else {
-		c.onItsWay(u, &before)
-	}
+	c.onItsWay(u, u.earlier(&before))
 	if d == nil {
 		return
 	}

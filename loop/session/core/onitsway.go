@@ -125,6 +125,14 @@ const (
 	memory   = 4 // readings that a meter may give the mean of: sooner after a lamp was lit the dark may be in them
 )
 
+// earlier is the reading that the next one of a setting is held against: the last, or, where that was of another setting, one that was set aside for somebody in the beam.
+func (u *unit) earlier(last *levelRead) *levelRead {
+	if b := &u.beam.first; last.stands != u.at.At && b.stands == u.at.At {
+		return b
+	}
+	return last
+}
+
 // risesYet tells whether a reading of a unit is to be followed by another before it counts, since its level is more than it was at this setting: a shadow that goes, as of
 // somebody who steps out of the beam, leaves a level that stands at once. It is not waited for, unless that comes again when the unit is lit the next time.
 func (c *Core) risesYet(u *unit, r *Reading, net *solve.Reading) bool {
@@ -134,7 +142,7 @@ func (c *Core) risesYet(u *unit, r *Reading, net *solve.Reading) bool {
 		}
 		u.rise = rise{stands: u.at.At, lit: u.litAt}
 	}
-	s, first := &u.rise, &u.levelRead
+	s, first := &u.rise, u.earlier(&u.levelRead)
 	sample := func(at time.Duration, lux float64) loop.Sample {
 		return loop.Sample{After: at - u.litAt, Window: r.Integration, LnY: math.Log(lux)}
 	}
@@ -144,7 +152,11 @@ func (c *Core) risesYet(u *unit, r *Reading, net *solve.Reading) bool {
 	case len(s.samples) == 0:
 		now := levelRead{at: r.At, stands: u.at.At, lux: net.Y, uv: net.UV, sd: net.SigmaUV, lnSD: net.SigmaLnY, set: u.at.Sent}
 		since, how, _ := c.wentOn(u, first, &now)
-		if how != "rose" || u.slower.sure || !slowly(u, since) || since <= memory*(r.At-first.at) {
+		pace := r.At - first.at
+		if first == &u.beam.first { // after which the meter was given a pause
+			pace = max(pace-beamPause, r.Integration)
+		}
+		if how != "rose" || u.slower.sure || !slowly(u, since) || since <= memory*pace {
 			return false
 		}
 		s.since, s.samples = since, []loop.Sample{sample(first.at, first.lux), sample(r.At, net.Y)}

@@ -1,6 +1,7 @@
 package core
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -22,6 +23,8 @@ const (
 	changeFar    = 3.0              // standard deviations of each axis of u'v' from its mean, and
 	changeFarY   = 3.5              // of its level: what lies farther is watched, and is another light if it stays so
 	mostChanges  = 600              // readings that are kept of it, the last
+	boundPart    = 0.5              // of the most by which it moves a lamp: with readings whose noise fills up the tolerance, 92 of 100 claims hold if it is that far off all the time, up to .7 of it
+	twoLights    = 0.1              // of the way between its two lights, within which one that goes on and off is at one of them
 	calmLooks    = 5                // like looks at the dark, each half as long after the last as it stands, by which it had not begun,
 	calmTimes    = 4                // and for how many times that long they went on
 )
@@ -93,9 +96,9 @@ func (s *changing) saw(z []colorcalc.XYZ, pieces int) {
 // tell tells whether enough of it was seen to know how far it goes.
 func (s *changing) tell() bool { return s.pieces > fewestLights }
 
-// by are its lights, less their mean.
+// by are its lights, less their middle.
 func (s *changing) by() []colorcalc.XYZ {
-	mean := meanOfXYZ(s.lights)
+	mean := s.middle()
 	out := make([]colorcalc.XYZ, len(s.lights))
 	for i, z := range s.lights {
 		out[i] = z.Sub(mean)
@@ -107,6 +110,50 @@ func (s *changing) by() []colorcalc.XYZ {
 func (s *changing) wider() float64 {
 	m := max(float64(s.pieces), 2)
 	return math.Sqrt((m + 1) / (m - 1))
+}
+
+// most is the most by which it moves a light from its middle, u'v'.
+func (s *changing) most(ref *Reference, light colorcalc.XYZ) (most float64) {
+	for _, by := range s.by() {
+		most = max(most, effect(ref, light, by))
+	}
+	return most
+}
+
+// farther is by how much farther it may go from its middle than it was seen to: where m lights of it lie evenly in a range that is (m+1)/(m-1) of theirs in the mean. One
+// that goes on and off is at one of two.
+func (s *changing) farther() float64 {
+	if _, is := s.two(); is {
+		return 1
+	}
+	m := max(float64(s.pieces), 2)
+	return (m + 1) / (m - 1)
+}
+
+// two tells whether it was at one of two lights all the time, and what is in the middle of them.
+func (s *changing) two() (middle colorcalc.XYZ, is bool) {
+	farthest := func(from colorcalc.XYZ) colorcalc.XYZ {
+		return slices.MaxFunc(s.lights, func(a, b colorcalc.XYZ) int {
+			return cmp.Compare(scene.Size(a.Sub(from)), scene.Size(b.Sub(from)))
+		})
+	}
+	a := farthest(meanOfXYZ(s.lights))
+	b := farthest(a)
+	near := twoLights * scene.Size(b.Sub(a))
+	for _, z := range s.lights {
+		if min(scene.Size(z.Sub(a)), scene.Size(z.Sub(b))) > near {
+			return middle, false
+		}
+	}
+	return a.Add(b).Scale(0.5), true
+}
+
+// middle is what the background is taken to be: the middle of its two lights where it is at one of two, and else the mean of what was seen.
+func (s *changing) middle() colorcalc.XYZ {
+	if m, is := s.two(); is && s.tell() {
+		return m
+	}
+	return meanOfXYZ(s.lights)
 }
 
 // meanOfXYZ is the mean of one light or more.
@@ -212,7 +259,7 @@ func (c *Core) looksOn(probe string, d *dark, lit []Reading) {
 		z, _ = timed(of)
 		d.changes.saw(z, c.pieces(of))
 	}
-	d.Leap(meanOfXYZ(d.changes.lights), len(d.changes.lights), c.meter(), at)
+	d.Leap(d.changes.middle(), len(d.changes.lights), c.meter(), at)
 	d.mark, d.when, d.black = d.Mark(), at, black(lit)
 	for _, u := range c.units {
 		if k := u.claim; k != nil && u.Info.Probe == probe && k.at >= d.changes.since && k.share < 1 && k.light.Y > 0 {

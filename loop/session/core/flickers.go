@@ -81,11 +81,12 @@ func (d *dark) faintest(c *Core) colorcalc.XYZ {
 }
 
 // flickers is the standard deviation, for each axis of u'v', that a light which changes all the time gives to a lamp: what it was are samples, and the next lies farther from
-// their mean than they do. The readings of one visit are made in a few seconds: it is common to them.
+// their mean than they do. It goes no farther than it goes, though: where that is less it is taken as a part of that. The readings of one visit are made in a few seconds: it is
+// common to them.
 func (d *dark) flickers(ref *Reference, light colorcalc.XYZ) float64 {
 	sd := d.deviates(ref, light)
-	if d.changes.tell() {
-		sd *= d.changes.wider()
+	if s := &d.changes; s.tell() {
+		sd = min(sd*s.wider(), boundPart*s.farther()*s.most(ref, light))
 	}
 	return sd
 }
@@ -119,13 +120,12 @@ func (d *dark) seen(c *Core, got []Reading) bool {
 	return len(harmful) == 0 || !d.blinksBy(c, d.Mean(), harmful, got[0].At)
 }
 
-// changesAlways takes in that a light goes on and off all the time, by the readings of a passage that met it and its jumps: the background is their mean, and any of them
+// changesAlways takes in that a light goes on and off all the time, by the readings of a passage that met it and its jumps: the background is their middle, and any of them
 // is as likely at any moment.
 func (c *Core) changesAlways(d *dark, lit []Reading, jumps int, at time.Duration) {
-	mean := meanXYZ(lit) // of all: the light that was there for a shorter time is no outlier
-	d.Leap(mean, len(lit), c.meter(), at)
-	z, _ := timed(lit)
+	z, _ := timed(lit) // all of them: the light that was there for a shorter time is no outlier
 	d.changes = changing{lights: z, pieces: jumps + 1, since: lit[0].At}
+	d.Leap(d.changes.middle(), len(lit), c.meter(), at)
 }
 
 // shareOf is what a background gives to the doubt of a light at a moment, for each axis: by how it wanders, and by how it changes all the time.

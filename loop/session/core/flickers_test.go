@@ -86,3 +86,42 @@ func TestAClaimIsPutToTheMeanOfALightThatChanges(t *testing.T) {
 		t.Errorf("it is %v beside %.2f lux with a share of %.4f, want %v", k.uv, k.under.Y, k.share, want.UV())
 	}
 }
+
+// A light that goes on and off moves a lamp by half of its change at the most: where that leaves the readings a part of the tolerance the lamp is read on, and its share is no more than
+// that takes. One that goes anywhere is taken to go farther than it was seen to. Held against a bell curve of the same spread a lamp was refused from .58 of the tolerance on, and
+// from less after few changes.
+func TestALightThatGoesNoFartherRefusesOnlyWhatItMovesTooFar(t *testing.T) {
+	warm, screen := colorcalc.UV{U: 0.24, V: 0.52}, colorcalc.UV{U: 0.2, V: 0.44}
+	for what, x := range map[string]struct {
+		lux  []float64 // of its lights
+		lamp float64
+		want bool
+	}{
+		"on and off":              {[]float64{0.5, 4, 0.5, 4}, 190, false},
+		"on for longer":           {[]float64{0.5, 4, 4, 4, 0.5, 4}, 150, false},
+		"on and off, too much":    {[]float64{0.5, 4, 0.5, 4}, 60, true},
+		"anywhere in between":     {[]float64{0.5, 4, 1.5, 3}, 90, true},
+		"and beside a strong one": {[]float64{0.5, 4, 1.5, 3}, 200, false},
+	} {
+		b := newBench(t, 2, func(c *Config) {
+			c.Plan.Tolerance, c.Plan.Target = 0.0020, Target{UV: warm}
+			c.Units[1].Info.Probe = "left"
+		})
+		b.tell(Event{Kind: Begin})
+		b.until("the dark is read", func() bool { return b.c.background["left"] != nil && b.c.ref != nil })
+		d, u := b.c.background["left"], b.c.units[1]
+		var lit []Reading
+		for k, y := range x.lux {
+			for range 4 {
+				lit = append(lit, Reading{UV: screen, Y: y, HasY: true, At: time.Duration(k) * time.Second})
+			}
+		}
+		b.c.changesAlways(d, lit, len(x.lux)-1, b.c.now)
+		d.blinks = "blinks"
+		u.own = warm.XYZ(x.lamp)
+		d.light = u.own
+		if got := d.harms(b.c, u); got != x.want {
+			t.Errorf("%s: refused %v, want %v; a share of %.5f, at the most %.5f", what, got, x.want, d.flickers(b.c.ref, u.own), b.c.mostShared(d, u.own.Y))
+		}
+	}
+}

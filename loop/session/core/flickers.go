@@ -14,6 +14,7 @@ import (
 
 // Figures of lamps beside a light that changes all the time.
 const (
+	mostLux      = 1e6 // a fixture gives at its probe
 	muchBrighter = 3.0 // than any other lamp at its probe one is not expected to be,
 	leastLights  = 3   // once so many were read there: one alone may be in another mode, or look elsewhere
 )
@@ -139,9 +140,23 @@ func (c *Core) shareOf(d *dark, light colorcalc.XYZ, at time.Duration) float64 {
 
 // harmlessFrom is the level from which on a lamp is not moved too far, lux: what a light does to one falls as its level rises.
 func (d *dark) harmlessFrom(c *Core) float64 {
-	_, ref := c.target()
-	room := c.mostShared(d, d.light.Y)
-	from := d.light.Y * d.flickers(c.ref, d.light) / math.Sqrt(max(0, room*room-ref*ref))
+	uv, ref := c.target()
+	carries := func(lux float64) bool {
+		return math.Hypot(ref, d.flickers(c.ref, uv.XYZ(lux))) <= c.mostShared(d, lux)
+	}
+	least, from := 0.0, max(d.sways(), lastDigitLux)
+	for ; !carries(from); from *= 2 {
+		if least = from; from > mostLux {
+			return math.Inf(1)
+		}
+	}
+	for from-least > 0.01*from {
+		if lux := (least + from) / 2; carries(lux) {
+			from = lux
+		} else {
+			least = lux
+		}
+	}
 	if c.wantsLevel() {
 		from = max(from, d.sways()/unlikeness)
 	}

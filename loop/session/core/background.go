@@ -418,9 +418,6 @@ func withoutFar(got []Reading, sigma float64) []Reading {
 }
 
 func meanXYZ(got []Reading) colorcalc.XYZ {
-	var sum colorcalc.XYZ
-	for _, r := range got {
-		sum = sum.Add(r.XYZ())
-	}
-	return sum.Scale(1 / float64(len(got)))
+	z, _ := timed(got)
+	return meanOfXYZ(z)
 }

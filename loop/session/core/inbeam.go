@@ -31,8 +31,9 @@ type beam struct {
 	under  bool          // it lies there
 }
 
-// inBeam sets a reading of a unit aside that tells of somebody in its beam, and tells whether it did; match is what may know the level there, nil: none is.
-func (c *Core) inBeam(u *unit, match *solve.Match, raw *Reading, net *solve.Reading) bool {
+// inBeam sets a reading of a unit aside that tells of somebody in its beam, and tells whether it did; match is what may know the level there, nil: none is. Looks: once
+// a shade has passed the dark is looked at. Not while a unit is watched: it would be lit again for that, and may set itself then.
+func (c *Core) inBeam(u *unit, match *solve.Match, raw *Reading, net *solve.Reading, looks bool) bool {
 	fell := c.fallsFar(u, match, raw, net)
 	b := &u.beam
 	if b.stands != u.at.At {
@@ -56,7 +57,9 @@ func (c *Core) inBeam(u *unit, match *solve.Match, raw *Reading, net *solve.Read
 		if b.n > 1 { // a lamp on its way up does not stand in between
 			u.weakAt = u.at.At
 		}
-		c.doubt(u, true)
+		if looks {
+			c.doubt(u, true)
+		}
 	}
 	b.under = false
 	return false

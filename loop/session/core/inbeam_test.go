@@ -20,7 +20,7 @@ func TestSomebodyInTheBeamIsNotTheLamp(t *testing.T) {
 		c.now = at
 		net := solve.Reading{UV: u.own.UV(), Y: share * was, HasY: true, SigmaUV: 0.0005, SigmaLnY: 0.007, At: at}
 		raw := Reading{At: at, Integration: 200 * time.Millisecond, Probe: u.Info.Probe, UV: net.UV, Y: net.Y + c.background[u.Info.Probe].Mean().Y, HasY: true}
-		if aside = c.inBeam(u, nil, &raw, &net); !aside {
+		if aside = c.inBeam(u, nil, &raw, &net, true); !aside {
 			c.keepReading(u, &raw, &net)
 			c.account(u, solve.Account{Verdict: solve.Accepted})
 		}

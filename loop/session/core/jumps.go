@@ -283,7 +283,7 @@ func (c *Core) renounce(probe string, d *dark, light []scene.Jump) {
 	c.enter(Entry{Kind: KindDrift, Note: d.blinks})
 	for _, u := range c.units {
 		switch {
-		case u.Info.Probe != probe || u.outcome == nil || !c.ours(u):
+		case u.Info.Probe != probe || u.outcome == nil || u.outcome.Result == solve.Held || !c.ours(u): // what a lamp is held for is no claim
 		case u.claim != nil && d.calmAt(u.claim):
 		case d.harms(c, u):
 			c.unclaimed(u, d.blinks, KindVerify)

@@ -49,7 +49,7 @@ func (s *station) step(c *Core, in input) want {
 			break
 		}
 		s.dim = dim{}
-		if c.inBeam(s.u, s.match, in.reading, &net) {
+		if c.inBeam(s.u, s.match, in.reading, &net, false) {
 			return want{read: c.askOf(s.u, max(s.after, in.reading.At+beamPause))}
 		}
 		if s.match != nil && c.risesYet(s.u, in.reading, &net) {

@@ -250,7 +250,7 @@ func (m *matching) step(c *Core, u *unit, match *solve.Match, in input) want {
 			return want{read: c.askOf(u, m.dim.next(c))}
 		}
 		m.dim = dim{}
-		if c.inBeam(u, match, in.reading, &net) {
+		if c.inBeam(u, match, in.reading, &net, true) {
 			return want{read: c.askOf(u, in.reading.At+beamPause)}
 		}
 		if m.audits(c, u, in.reading, &net) || c.risesYet(u, in.reading, &net) {

@@ -9,6 +9,7 @@ import (
 	"trueup/colorcalc"
 	"trueup/loop/solve/estimate"
 	"trueup/loop/solve/plan"
+	"trueup/profiles/printable"
 )
 
 // Next decides. at is the time on the match's own clock. What is known does not
@@ -75,7 +76,7 @@ func (m *Match) next(at time.Duration) Decision {
 			m.left = slices.Clone(m.stand.codes)
 			return m.moveTo(t, fmt.Sprintf("it looks landed, but %s; a look at a setting where that would show", m.doubt()))
 		}
-		return m.done(Landed, p, fmt.Sprintf("landed: within %s %s after %s%s", milli(m.target.Tol), SureWords(p), counted(m.opt.Earlier+m.log.count), m.offLevel()))
+		return m.done(Landed, p, fmt.Sprintf("landed: within %s %s after %s%s", milli(m.target.Tol), SureWords(p), printable.Count(m.opt.Earlier+m.log.count, "reading"), m.offLevel()))
 	case m.log.count >= m.opt.Budget || m.fault.strays():
 		return m.spent(p)
 	case m.search.phase == confirming:
@@ -273,7 +274,7 @@ func (m *Match) spent(p float64) Decision {
 		return m.declare(p)
 	}
 	uv, c := m.sum.Mean(m.stand.d)
-	why := fmt.Sprintf("unsettled: after %s %s off, +/- %s", counted(m.log.count), milli(uv.Dist(m.target.UV)), milli(2*c.SD()))
+	why := fmt.Sprintf("unsettled: after %s %s off, +/- %s", printable.Count(m.log.count, "reading"), milli(uv.Dist(m.target.UV)), milli(2*c.SD()))
 	if why2 := m.unsettledBy(); why2 != "" {
 		why += "; " + why2
 	}

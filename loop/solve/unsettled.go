@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"slices"
+
+	"trueup/profiles/printable"
 )
 
 // unsettledBy says which of lamp and meter would not hold still, from repeats
@@ -117,7 +119,7 @@ func (m *Match) InVain() (d Decision, ok bool) {
 		return d, false
 	}
 	uv, c := m.sum.Mean(m.stand.d)
-	return m.done(Unsettled, p, fmt.Sprintf("unsettled: after %s %s off, +/- %s; %s", counted(m.log.count), milli(uv.Dist(m.target.UV)), milli(2*c.SD()), m.commonWords())), true
+	return m.done(Unsettled, p, fmt.Sprintf("unsettled: after %s %s off, +/- %s; %s", printable.Count(m.log.count, "reading"), milli(uv.Dist(m.target.UV)), milli(2*c.SD()), m.commonWords())), true
 }
 
 // slope fits a line and returns its slope and the standard deviation about it.

@@ -13,14 +13,6 @@ func milli(d float64) string { return strconv.FormatFloat(d, 'f', milliDigits, 6
 
 const milliDigits = 4
 
-// counted is a number of readings in words.
-func counted(n int) string {
-	if n == 1 {
-		return "1 reading"
-	}
-	return strconv.Itoa(n) + " readings"
-}
-
 // sentence is memory in which a sentence is put together: every decision and every reading has one.
 type sentence struct{ text []byte }
 

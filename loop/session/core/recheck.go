@@ -196,7 +196,7 @@ func (r *recheck) verdict(c *Core) (Verdict, solve.Decision) {
 		d.Outcome, d.Reason = solve.OutOfReach, fmt.Sprintf("stands where it did, %.4f off", d.Distance)
 	case r.inside >= confidence:
 		d.Outcome, d.Reason = solve.Unsettled, fmt.Sprintf("stands where it did, %.4f off, and had not landed: run match", d.Distance)
-	case landed && r.both >= confidence:
+	case landed && r.both >= keepAt:
 		d.Outcome, d.P = solve.Landed, r.both
 		d.Reason = fmt.Sprintf("stands where the match left it, %.4f off: within %.4f with %.0f %% confidence, by the match and %s together", d.Distance, c.cfg.Plan.Tolerance, 100*r.both, printable.Count(n, "fresh reading"))
 	case r.inside <= outside && landed:

@@ -346,7 +346,7 @@ func (c *Core) nextBackground(probe string, d *dark, all, got []Reading) {
 	m := Measured{UV: now.UV(), RawUV: now.UV(), Lux: now.Y, RawLux: now.Y, Probe: probe}
 	e := Entry{Kind: KindDrift, Reading: &m}
 	if moved := effect(c.ref, d.light, now.Sub(was)); moved > c.cfg.Plan.Tolerance/2 {
-		e.Note = fmt.Sprintf("the background at %s went %s: readings in between may have been off by up to %.4f, and fixtures they decided are read again", atProbe(probe), fromTo(was, now), moved)
+		e.Note = fmt.Sprintf("the background at %s went %s: %s", atProbe(probe), fromTo(was, now), mayBeOff("readings in between", moved, c.cfg.Plan.Tolerance))
 	}
 	c.enter(e)
 }

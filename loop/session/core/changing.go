@@ -251,7 +251,7 @@ func (c *Core) looksOn(probe string, d *dark, lit []Reading) {
 		c.spoilt(probe, d, jumps, was, now, known)
 		m := Measured{UV: now.UV(), RawUV: now.UV(), Lux: now.Y, RawLux: now.Y, Probe: probe}
 		c.enter(Entry{Kind: KindDrift, Reading: &m, Note: fmt.Sprintf("beside the light at %s that changes all the time another has come or gone: from about %.2f to %.2f lux: %s",
-			atProbe(probe), was.Y, now.Y, mayBeOff(c.moved(d.faintest(c), jumps), c.cfg.Plan.Tolerance))})
+			atProbe(probe), was.Y, now.Y, mayBeOff(sinceRead, c.moved(d.faintest(c), jumps), c.cfg.Plan.Tolerance))})
 		return
 	}
 	before := d.mark

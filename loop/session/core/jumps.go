@@ -192,7 +192,7 @@ func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest, lit []Read
 		return
 	}
 	m := Measured{UV: now.UV(), RawUV: now.UV(), Lux: now.Y, RawLux: now.Y, Probe: probe}
-	c.enter(Entry{Kind: KindDrift, Reading: &m, Note: fmt.Sprintf("the background at %s jumped %s: %s", atProbe(probe), fromTo(was, now), mayBeOff(c.moved(d.faintest(c), jumps), c.cfg.Plan.Tolerance))})
+	c.enter(Entry{Kind: KindDrift, Reading: &m, Note: fmt.Sprintf("the background at %s jumped %s: %s", atProbe(probe), fromTo(was, now), mayBeOff(sinceRead, c.moved(d.faintest(c), jumps), c.cfg.Plan.Tolerance))})
 	harmful := d.harmful(c, jumps)
 	blinks := d.blinksBy(c, was, harmful, lit[0].At)
 	other := d.beside
@@ -254,26 +254,27 @@ func (c *Core) spoilt(probe string, d *dark, jumps []scene.Jump, was, now colorc
 // littleOff is the part of the tolerance that hardly any claim falls for: it is not said that anything is read again.
 const littleOff = 0.25
 
+const sinceRead = "readings since it was last read"
+
 // What a light moves readings by is shown between these, u'v': less has no digit, and from one white to another it is never farther.
 const (
 	leastShown = 0.00005
 	mostShown  = 0.1
 )
 
-// mayBeOff says what a jump of the background does to the readings since it was last read, by how far it moves the faintest lamp.
-func mayBeOff(by, tol float64) string {
-	const since = "readings since it was last read "
+// mayBeOff says what a change of the background does to readings, which are named, by how far it moves the faintest lamp.
+func mayBeOff(readings string, by, tol float64) string {
 	switch {
 	case by == 0:
 		return "no fixture was read there yet"
 	case by < leastShown:
-		return since + "are hardly off by it"
+		return readings + " are hardly off by it"
 	case by <= littleOff*tol:
-		return fmt.Sprintf(since+"may be off by up to %.4f, which is counted in with their doubt", by)
+		return fmt.Sprintf("%s may be off by up to %.4f, which is counted in with their doubt", readings, by)
 	case by > mostShown:
-		return since + "may be of that light more than of a fixture, and fixtures they decided are read again"
+		return readings + " may be of that light more than of a fixture, and fixtures they decided are read again"
 	}
-	return fmt.Sprintf(since+"may be off by up to %.4f, and fixtures they decided are read again", by)
+	return fmt.Sprintf("%s may be off by up to %.4f, and fixtures they decided are read again", readings, by)
 }
 
 // renounce takes back what is claimed of lamps read by a probe beside a light that blinks, if it moves them too far; for the others its share

@@ -60,8 +60,8 @@ func TestAHandInTheDarkIsForgotten(t *testing.T) {
 func TestAJumpThatIsNextToNothingIsSaidToBe(t *testing.T) {
 	const tol = 0.0010
 	for by, again := range map[float64]bool{0.00001: false, 0.0002: false, 0.0004: true, 0.02: true} {
-		if got := strings.Contains(mayBeOff(by, tol), "are read again"); got != again {
-			t.Errorf("a jump that moves a lamp by %.5f: %s", by, mayBeOff(by, tol))
+		if got := strings.Contains(mayBeOff(sinceRead, by, tol), "are read again"); got != again {
+			t.Errorf("a jump that moves a lamp by %.5f: %s", by, mayBeOff(sinceRead, by, tol))
 		}
 	}
 }
@@ -69,7 +69,7 @@ func TestAJumpThatIsNextToNothingIsSaidToBe(t *testing.T) {
 // What is said of a jump has figures that tell something: none where no fixture was read, no 0.0000, and none beyond what colours differ by.
 func TestWhatAJumpMovesIsSaidInFiguresThatTellSomething(t *testing.T) {
 	for by, want := range map[float64]string{0: "no fixture was read there yet", 0.00002: "hardly off", 0.0002: "0.0002, which is counted in", 0.02: "0.0200, and fixtures", 0.56: "more than of a fixture"} {
-		if got := mayBeOff(by, 0.0010); !strings.Contains(got, want) {
+		if got := mayBeOff(sinceRead, by, 0.0010); !strings.Contains(got, want) {
 			t.Errorf("a jump that moves a lamp by %.5f: %s; want %q", by, got, want)
 		}
 	}

@@ -95,6 +95,8 @@ type watch struct {
 	late    []glance
 	lateAt  time.Duration // the late readings begin no earlier
 	anew    bool          // it went dark in between, and was lit again
+	looks   int           // at the dark that were asked for, as it seems to have moved
+	under   colorcalc.XYZ // as the dark was known to be before the first of them
 }
 
 // begin goes on where a station has read the unit soon after it stood.
@@ -168,6 +170,9 @@ func (w *watch) sees(tolerance float64) float64 {
 	return min(seen, mostMoved)
 }
 
+// roomLevel is by how much, ln, a level has changed at the least where a light of the room may have come or gone.
+const roomLevel = 0.01
+
 // lateSpread is the variance of a median beside that of a mean: pi/2 for many, less for three.
 const lateSpread = 1.35
 
@@ -195,7 +200,38 @@ func (w *watch) step(c *Core, in input) want {
 		w.left, w.after = mostLate-len(w.late), w.lateAt
 		return want{read: c.askOf(w.u, 0)}
 	}
+	if w.mayBeTheRoom(c) {
+		return want{read: c.askOf(w.u, 0)}
+	}
 	return out
+}
+
+// mayBeTheRoom asks for the dark where a unit seems to have moved and its level has changed with its colour: a light of the room that came or went while it was
+// watched does the same. It is asked for again if that has shown another dark: a watch that is cut twice tells nothing. Of a type that moves it is not asked. It tells whether it did.
+func (w *watch) mayBeTheRoom(c *Core) bool {
+	by, squared := w.far()
+	d := c.background[w.u.Info.Probe]
+	if d == nil || !(squared > steadyDoubt) || by <= steadyFar*c.cfg.Plan.Tolerance || c.steady(w.u).leaps {
+		return false
+	}
+	if w.looks > 0 && (w.looks > 1 || effect(c.ref, w.u.own, d.Mean().Sub(w.under)) <= slightDark*c.cfg.Plan.Tolerance) {
+		return false
+	}
+	level := func(all []glance) float64 {
+		var lux []float64
+		for _, g := range all {
+			lux = append(lux, g.r.Y)
+		}
+		return median(lux)
+	}
+	before, now, under := level(w.early), level(w.late), d.Mean()
+	if !(before > 0) || !(now > 0) || math.Abs(math.Log(now/before)) <= roomLevel || !c.doubt(w.u, true) {
+		return false
+	}
+	if w.looks++; w.looks == 1 {
+		w.under = under
+	}
+	return true
 }
 
 // told takes in what a watch has shown. It tells whether the unit is another by then, so that what was known of it

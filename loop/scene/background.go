@@ -59,7 +59,7 @@ func (b *Background) Passage(z []colorcalc.XYZ, noise Noise, at []time.Duration)
 	if len(z) == 0 {
 		return
 	}
-	n, mean := float64(len(z)), meanOf(z)
+	n, mean := float64(len(z)), MeanOf(z)
 	r := readingCov(b.Mean(), noise)
 	if dt := (at[0] - b.read).Seconds(); dt > 0 {
 		of := r // of the mean
@@ -80,12 +80,12 @@ func (b *Background) Passage(z []colorcalc.XYZ, noise Noise, at []time.Duration)
 	}
 }
 
-// meanOf is the mean of one light or more.
-func meanOf(z []colorcalc.XYZ) (mean colorcalc.XYZ) {
+// MeanOf is the mean of one light or more.
+func MeanOf(z []colorcalc.XYZ) (sum colorcalc.XYZ) {
 	for _, c := range z {
-		mean = mean.Add(c.Scale(1 / float64(len(z))))
+		sum = sum.Add(c)
 	}
-	return mean
+	return sum.Scale(1 / float64(len(z)))
 }
 
 // After is the share (see Share) that a passage would leave to a lamp now.

@@ -56,7 +56,7 @@ func (b *Background) Followed(z []colorcalc.XYZ, at []time.Duration, sweeps bool
 		for to < len(z) && at[to]-at[from] < sweepPart {
 			to++
 		}
-		kept = append(kept, part{meanOf(z[from:to]), at[to-1]})
+		kept = append(kept, part{MeanOf(z[from:to]), at[to-1]})
 		from = to
 	}
 	s.parts = kept
@@ -91,7 +91,7 @@ func spreadOf(parts []part) (cov [9]float64) {
 	for _, p := range parts {
 		all = append(all, p.light)
 	}
-	mean := meanOf(all)
+	mean := MeanOf(all)
 	for _, c := range all {
 		d := c.Sub(mean)
 		e := [3]float64{d.X, d.Y, d.Z}

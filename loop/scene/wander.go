@@ -33,7 +33,7 @@ func (b *Background) Wander(z []colorcalc.XYZ, noise Noise, at []time.Duration) 
 	var then time.Duration
 	n := len(z) / blocks
 	for k := range blocks {
-		mean := meanOf(z[k*n : (k+1)*n])
+		mean := MeanOf(z[k*n : (k+1)*n])
 		now := (at[k*n] + at[(k+1)*n-1]) / 2
 		if dt := (now - then).Seconds(); k > 0 && dt > 0 {
 			from := &Background{mean: [3]float64{before.X, before.Y, before.Z}}

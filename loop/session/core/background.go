@@ -419,5 +419,5 @@ func withoutFar(got []Reading, sigma float64) []Reading {
 
 func meanXYZ(got []Reading) colorcalc.XYZ {
 	z, _ := timed(got)
-	return meanOfXYZ(z)
+	return scene.MeanOf(z)
 }

@@ -137,7 +137,7 @@ func (s *changing) two() (middle colorcalc.XYZ, is bool) {
 			return cmp.Compare(scene.Size(a.Sub(from)), scene.Size(b.Sub(from)))
 		})
 	}
-	a := farthest(meanOfXYZ(s.lights))
+	a := farthest(scene.MeanOf(s.lights))
 	b := farthest(a)
 	near := twoLights * scene.Size(b.Sub(a))
 	for _, z := range s.lights {
@@ -153,15 +153,7 @@ func (s *changing) middle() colorcalc.XYZ {
 	if m, is := s.two(); is && s.tell() {
 		return m
 	}
-	return meanOfXYZ(s.lights)
-}
-
-// meanOfXYZ is the mean of one light or more.
-func meanOfXYZ(z []colorcalc.XYZ) (sum colorcalc.XYZ) {
-	for _, x := range z {
-		sum = sum.Add(x)
-	}
-	return sum.Scale(1 / float64(len(z)))
+	return scene.MeanOf(s.lights)
 }
 
 // matters tells whether a light that changes all the time at a probe has to be looked at: something is claimed there, or may be.
@@ -238,7 +230,7 @@ func (c *Core) looksOn(probe string, d *dark, lit []Reading) {
 	was, known, at := d.Mean(), d.known(), lit[len(lit)-1].At
 	z, _ := timed(lit)
 	if half := lit[len(lit)/2:]; d.another(c, lit) && d.another(c, half) {
-		now := meanOfXYZ(z)
+		now := scene.MeanOf(z)
 		shifted := d.changes.by()
 		for i := range shifted { // it is on top of the other
 			shifted[i] = shifted[i].Add(now)

@@ -22,34 +22,18 @@ func TestOneLevelForAllIsOne(t *testing.T) {
 			for n := range 5 {
 				c := *class(t, name)
 				c.Common = common
-				r := c.Rig(5, n)
-				j, w, said := r.judge(), r.world(newCore(t, r.Config)), ""
-				w.Heard = func(e core.Entry) {
-					j.hear(e, w)
-					if e.Kind == core.KindLevel {
-						said += e.Note + "\n"
-					}
-				}
-				w.run(longest * 12)
-				var lux []float64
-				run := j.sum(w)
-				for _, l := range run.Lamps {
-					if l.Outcome.Landed() {
-						lux = append(lux, l.Lux)
-					}
-				}
-				slices.Sort(lux)
+				run, said, middle := playLevels(t, c.Rig(5, n), func(core.Entry) {})
 				for _, l := range run.Lamps {
 					if !l.Outcome.Landed() {
 						continue
 					}
 					landed++
-					off := math.Abs(math.Log(l.Lux / lux[len(lux)/2]))
+					off := math.Abs(math.Log(l.Lux / middle))
 					if off < mostly {
 						near++
 					}
 					if off > alike && !strings.Contains(said, l.Name+" ") {
-						t.Errorf("%s, %s, rig %d: %s gives %.1f lux, half of the others more than %.1f, and nobody says so:\n%s", name, common, n, l.Name, l.Lux, lux[len(lux)/2], said)
+						t.Errorf("%s, %s, rig %d: %s gives %.1f lux, half of the others more than %.1f, and nobody says so:\n%s", name, common, n, l.Name, l.Lux, middle, said)
 					}
 				}
 			}
@@ -58,4 +42,29 @@ func TestOneLevelForAllIsOne(t *testing.T) {
 	if landed < 300 || near*100 < landed*97 {
 		t.Errorf("of %d that landed %d give the common level within %g", landed, near, mostly)
 	}
+}
+
+// playLevels plays a rig and gives the run, what it says of levels, a line each, and the median level of the lamps that landed, lux.
+func playLevels(t *testing.T, r *Rig, heard func(core.Entry)) (run Run, said string, middle float64) {
+	t.Helper()
+	j, w := r.judge(), r.world(newCore(t, r.Config))
+	w.Heard = func(e core.Entry) {
+		j.hear(e, w)
+		if e.Kind == core.KindLevel {
+			said += e.Note + "\n"
+		}
+		heard(e)
+	}
+	w.run(longest * 12)
+	run = j.sum(w)
+	var lux []float64
+	for _, l := range run.Lamps {
+		if l.Outcome.Landed() {
+			lux = append(lux, l.Lux)
+		}
+	}
+	if slices.Sort(lux); len(lux) > 0 {
+		middle = lux[len(lux)/2]
+	}
+	return run, said, middle
 }

@@ -2,7 +2,6 @@ package rigtest
 
 import (
 	"math"
-	"slices"
 	"strings"
 	"testing"
 
@@ -27,26 +26,11 @@ func TestOneLevelByDimmersWhoseCurvesAreNotStated(t *testing.T) {
 					}}
 					lamps, landed, within3, within7, readings := 0, 0, 0, 0, 0
 					for n := range 2 {
-						r := c.Rig(seed, n)
-						j, w, said := r.judge(), r.world(newCore(t, r.Config)), ""
-						w.Heard = func(e core.Entry) {
-							j.hear(e, w)
-							if e.Kind == core.KindLevel {
-								said += e.Note + "\n"
-							}
+						run, said, middle := playLevels(t, c.Rig(seed, n), func(e core.Entry) {
 							if e.Account != nil && strings.Contains(e.Account.Words, "another mode") {
 								t.Errorf("%s, %d bit, %s, rig %d/%d: %s: %s", only, bits, curve, seed, n, e.Fixture, e.Account.Words)
 							}
-						}
-						w.run(longest * 12)
-						var lux []float64
-						run := j.sum(w)
-						for _, l := range run.Lamps {
-							if l.Outcome.Landed() {
-								lux = append(lux, l.Lux)
-							}
-						}
-						slices.Sort(lux)
+						})
 						for _, l := range run.Lamps {
 							lamps++
 							if l.Outcome != nil {
@@ -56,14 +40,14 @@ func TestOneLevelByDimmersWhoseCurvesAreNotStated(t *testing.T) {
 								continue
 							}
 							landed++
-							off := math.Abs(math.Log(l.Lux / lux[len(lux)/2]))
+							off := math.Abs(math.Log(l.Lux / middle))
 							if off <= 0.03 {
 								within3++
 							}
 							if off <= far {
 								within7++
 							} else if !strings.Contains(said, l.Name+" ") {
-								t.Errorf("%s, %d bit, %s, rig %d/%d: %s gives %.1f lux, half of the others more than %.1f, and nobody says so:\n%s", only, bits, curve, seed, n, l.Name, l.Lux, lux[len(lux)/2], said)
+								t.Errorf("%s, %d bit, %s, rig %d/%d: %s gives %.1f lux, half of the others more than %.1f, and nobody says so:\n%s", only, bits, curve, seed, n, l.Name, l.Lux, middle, said)
 							}
 						}
 					}

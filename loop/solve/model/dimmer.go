@@ -27,18 +27,21 @@ func dimmerDrive(c law.Curve, p, x float64) float64 {
 
 // openDimmer widens what is known of a dimmer's exponent as far as sdOpenDim, where no curve is stated and readings have not told it yet.
 // k is its state, g that of the scale, of n. What was learnt of the light at drive d, where the lamp stands, stays: the scale goes the other way.
-// d < 0: it stands nowhere.
-func openDimmer(c law.Curve, s *State, n, k, g int, d float64) {
+// d nil: it stands nowhere. channel < 0: there is no dimmer.
+func openDimmer(c law.Curve, s *State, n, k, g int, d []float64, channel int) {
+	if channel < 0 {
+		return
+	}
 	was, open := s.P[k*n+k], sdOpenDim*sdOpenDim
 	if c.Law != law.Unknown || was < learntDim*sdDim*sdDim || was >= open {
 		return
 	}
 	q := open - was
 	s.P[k*n+k] = open
-	if d < 0 {
+	if d == nil {
 		return
 	}
-	_, dln := dimmerLight(c, d, s.X[k])
+	_, dln := dimmerLight(c, d[channel], s.X[k])
 	s.P[k*n+g] -= q * dln
 	s.P[g*n+k] -= q * dln
 	s.P[g*n+g] += q * dln * dln

@@ -60,14 +60,7 @@ func (m *Engine) Rest(s *State, forgotten float64) {
 
 // OpenDimmer leaves the exponent of a dimmer without a stated curve to the readings.
 func (m *Engine) OpenDimmer(s *State, d []float64) {
-	if m.dim0 < 0 {
-		return
-	}
-	at := -1.0
-	if d != nil {
-		at = d[m.dim0]
-	}
-	openDimmer(m.dimmer, s, m.n+engineExtra, m.n+3, m.n, at)
+	openDimmer(m.dimmer, s, m.n+engineExtra, m.n+3, m.n, d, m.dim0)
 }
 
 // dimShift is the variance of u' and v' that moving a dimmer brings.

@@ -113,15 +113,8 @@ func (m *Mixture) Rest(s *State, forgotten float64) {
 
 // OpenDimmer leaves the exponent of a dimmer without a stated curve to the readings.
 func (m *Mixture) OpenDimmer(s *State, d []float64) {
-	if m.dim0 < 0 {
-		return
-	}
-	at := -1.0
-	if d != nil {
-		at = d[m.dim0]
-	}
 	dim := m.Dim()
-	openDimmer(m.dimmer, s, dim.N, 3*m.n+offDim, dim.G, at)
+	openDimmer(m.dimmer, s, dim.N, 3*m.n+offDim, dim.G, d, m.dim0)
 }
 
 // Forgotten is how much of its warmth a lamp has forgotten after so many

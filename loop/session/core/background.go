@@ -198,10 +198,10 @@ type dark struct {
 	witness  witness         // what is read of it beside lamps of other probes
 	vain     bool            // looks at it did not help the last visit there that had many
 	beside   []scene.Jump    // of a light that blinks at another probe: this one is to be watched for it; none: it is not
-	shades   []time.Duration // when somebody passed by in the light of the room, of late
-	beams    []time.Duration // and in the beam of a lamp
-	least    float64         // lux that were read of it
-	most     float64         // and the most of them
+	shades   passers         // in the light of the room,
+	beams    passers         // and in the beam of a lamp
+	least    float64         // lux, the least that was read of it,
+	most     float64         // and the most
 	// looked is the count of fixtures' readings at the last passage; -1 at the first.
 	looked int
 }

@@ -42,18 +42,18 @@ func (c *Core) inBeam(u *unit, match *solve.Match, raw *Reading, net *solve.Read
 	rises := b.under && math.Log(net.Y/b.lux) > max(risesBy, stillNoise*net.SigmaLnY) // it comes up still, or somebody steps out
 	d := c.background[raw.Probe]
 	switch {
-	case fell > 0 && !b.stays && !rises && (b.under || d.beamsLately(c.now) < mostShades):
+	case fell > 0 && !b.stays && !rises && (b.under || d.beams.lately(c.now) < mostShades):
 		if !b.under {
 			b.since, b.n = raw.At, 0
 			b.first = levelRead{at: raw.At, stands: u.at.At, lux: net.Y, uv: net.UV, sd: net.SigmaUV, lnSD: net.SigmaLnY, set: slices.Clone(u.at.Sent)}
 		}
 		b.under, b.lux, b.n = true, net.Y, b.n+1
-		if b.stays = raw.At-b.since > shadeFor; !b.stays {
+		if b.passes(raw.At) {
 			c.setAside(u, raw, fmt.Sprintf("it gives %.0f %% less light than before: somebody may stand in its beam", 100*fell))
 			return true
 		}
-	case b.under && !b.stays && !(fell > 0):
-		d.beamPassed(c.now)
+	case d != nil && b.under && !b.stays && !(fell > 0):
+		d.beams.pass(c.now)
 		if b.n > 1 { // a lamp on its way up does not stand in between
 			u.weakAt = u.at.At
 		}
@@ -89,19 +89,4 @@ func (c *Core) fallsFar(u *unit, match *solve.Match, raw *Reading, net *solve.Re
 		return 1 - net.Y/light
 	}
 	return 0
-}
-
-// beamPassed keeps that a shade has passed in a beam at the probe by now.
-func (d *dark) beamPassed(now time.Duration) {
-	d.beams = append(slices.DeleteFunc(d.beams, func(at time.Duration) bool { return now-at > shadesIn }), now)
-}
-
-// beamsLately is how many have of late: a light that goes on and off does so more often.
-func (d *dark) beamsLately(now time.Duration) (n int) {
-	for _, at := range d.beams {
-		if now-at <= shadesIn {
-			n++
-		}
-	}
-	return n
 }

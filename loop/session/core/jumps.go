@@ -85,7 +85,7 @@ func (d *dark) harmful(c *Core, all []scene.Jump) (some []scene.Jump) {
 // that took two windows alike each, and some shades. A light that goes on and off so fast comes again while the dark is watched, and again.
 func (d *dark) lasting(now time.Duration, room colorcalc.XYZ, all []scene.Jump) []scene.Jump {
 	some := withoutHands(all)
-	if p := passings(room, some); p.passed+d.shadesLately(now) <= mostShades {
+	if p := passings(room, some); p.passed+d.shades.lately(now) <= mostShades {
 		some = p.kept
 	}
 	return some
@@ -198,7 +198,7 @@ func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest, lit []Read
 	other := d.beside
 	d.jumps, d.beside = append(d.jumps, d.lasting(c.now, was, harmful)...), nil
 	for range passings(was, harmful).passed {
-		d.shadePassed(c.now)
+		d.shades.pass(c.now)
 	}
 	switch {
 	case blinks:

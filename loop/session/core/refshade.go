@@ -9,10 +9,16 @@ import (
 // Somebody who stands in the light of the reference, or between it and its meter, takes a part of it away and colours the rest. Readings of a later passage that
 // lie below the level of the one before are set aside for as long as a shade lasts: a reference that is dimmer after that is so by itself.
 
-// shadow is what may lie on the reference.
+// shadow is what may lie on the reference, or in the beam of a lamp.
 type shadow struct {
 	since time.Duration // the first reading in it
 	stays bool          // it has lasted for longer than somebody would
+}
+
+// passes tells of a reading in it whether it may yet pass by then.
+func (s *shadow) passes(at time.Duration) bool {
+	s.stays = s.stays || at-s.since > shadeFor
+	return !s.stays
 }
 
 // refShade is the part of the reference's light that a shade takes at the least; scatter and warm-up take less from one passage to the next.
@@ -36,8 +42,7 @@ func (r *reference) inShade(c *Core, raw *Reading) (part float64, is bool) {
 	if r.shade == nil {
 		r.shade = &shadow{since: raw.At}
 	}
-	r.shade.stays = r.shade.stays || raw.At-r.shade.since > shadeFor
-	return lux / c.refLux, !r.shade.stays
+	return lux / c.refLux, r.shade.passes(raw.At)
 }
 
 // middleLux is the median of levels, of which these are the logarithms; 0 where one is not known.

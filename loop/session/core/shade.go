@@ -33,7 +33,7 @@ func (d *dark) shaded(c *Core, got []Reading, jumps []scene.Jump, rest []Reading
 	if len(p.kept) > p.under {
 		return false, false
 	}
-	passed := d.shadesLately(c.now) + p.passed
+	passed := d.shades.lately(c.now) + p.passed
 	if under {
 		passed++
 	}
@@ -48,14 +48,17 @@ func (d *dark) shaded(c *Core, got []Reading, jumps []scene.Jump, rest []Reading
 	return is, !is && len(rest) < mostDark
 }
 
-// shadePassed keeps that a shade passed by now; those too long ago to count are forgotten.
-func (d *dark) shadePassed(now time.Duration) {
-	d.shades = append(slices.DeleteFunc(d.shades, func(at time.Duration) bool { return now-at > shadesIn }), now)
+// passers are when somebody passed by, of late.
+type passers []time.Duration
+
+// pass keeps that somebody has by now; those too long ago to count are forgotten.
+func (p *passers) pass(now time.Duration) {
+	*p = append(slices.DeleteFunc(*p, func(at time.Duration) bool { return now-at > shadesIn }), now)
 }
 
-// shadesLately is how many shades have passed of late.
-func (d *dark) shadesLately(now time.Duration) (n int) {
-	for _, at := range d.shades {
+// lately is how many have.
+func (p passers) lately(now time.Duration) (n int) {
+	for _, at := range p {
 		if now-at <= shadesIn {
 			n++
 		}

@@ -13,7 +13,7 @@ import (
 func TestShadesThatCountNoMoreAreForgotten(t *testing.T) {
 	var d dark
 	for n := range 10000 {
-		d.shadePassed(time.Duration(n) * 7 * time.Second)
+		d.shades.pass(time.Duration(n) * 7 * time.Second)
 	}
 	var want []time.Duration
 	for n := 9999; time.Duration(9999-n)*7*time.Second <= shadesIn; n-- {

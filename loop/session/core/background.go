@@ -54,17 +54,17 @@ func (b *backgrounds) step(c *Core, in input) want {
 		b.takesLong(c)
 	case !b.began:
 		b.began = true
+		judged := map[string]bool{}
 		for _, u := range c.units {
-			if u.Head < 0 || b.only != "" && u.Info.Probe != b.only {
+			probe := u.Info.Probe
+			if u.Head < 0 || b.only != "" && probe != b.only || judged[probe] {
 				continue
 			}
-			known := c.background[u.Info.Probe] != nil
-			if d := c.background[u.Info.Probe]; d != nil && d.blinks != "" && !d.matters(c) {
+			judged[probe] = true
+			if d := c.background[probe]; d == nil && b.round || d != nil && d.blinks != "" && !d.matters(c) {
 				continue
 			}
-			if !slices.Contains(b.probes, u.Info.Probe) && (known || !b.round) {
-				b.probes = append(b.probes, u.Info.Probe)
-			}
+			b.probes = append(b.probes, probe)
 		}
 		if len(b.probes) == 0 {
 			return want{next: true}
@@ -302,7 +302,7 @@ func (c *Core) nextBackground(probe string, d *dark, all, got []Reading) {
 	defer c.coloursInTheDark(probe, len(jumps) == 1 && jumps[0].At <= lit[0].At)
 	if is, _ := d.shaded(c, lit, jumps, rest); is {
 		jumps, lit = nil, rest
-		d.shadePassed(c.now)
+		d.shades.pass(c.now)
 	}
 	d.wanders(c, lit)
 	if len(jumps) > 0 && (d.jumpsSwing(c, lit, d.harmful(c, jumps)) || d.sweeps(c, lit, jumps)) {

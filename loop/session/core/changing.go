@@ -34,6 +34,18 @@ type changing struct {
 	lights []colorcalc.XYZ // as they were read
 	pieces int             // lights among them, each of which may be of several readings
 	since  time.Duration   // of the look that saw it come to where it is, or change all the time
+
+	// By the lights, reckoned as they are kept: each lamp is held against them, time and again.
+	middle colorcalc.XYZ   // what the background is taken to be: the middle of its two lights where it is at one of two, and else the mean of what was seen
+	by     []colorcalc.XYZ // the lights, less that
+	two    bool            // it was at one of two lights all the time
+}
+
+// changingOf is a light that was seen to be these, of so many pieces, since a moment.
+func changingOf(lights []colorcalc.XYZ, pieces int, since time.Duration) changing {
+	s := changing{lights: lights, pieces: pieces, since: since}
+	s.reckon()
+	return s
 }
 
 // calm is from which look at the dark to which one a light that blinks now did not: they lie between two of its changes, or before the first, were all as the ones
@@ -91,20 +103,24 @@ func (s *changing) saw(z []colorcalc.XYZ, pieces int) {
 	s.lights = append(s.lights, z...)
 	s.lights = s.lights[max(0, len(s.lights)-mostChanges):]
 	s.pieces += pieces
+	s.reckon()
+}
+
+// reckon takes in where its lights lie.
+func (s *changing) reckon() {
+	s.middle = scene.MeanOf(s.lights)
+	var middle colorcalc.XYZ
+	if middle, s.two = s.between(); s.two && s.tell() {
+		s.middle = middle
+	}
+	s.by = make([]colorcalc.XYZ, len(s.lights))
+	for i, z := range s.lights {
+		s.by[i] = z.Sub(s.middle)
+	}
 }
 
 // tell tells whether enough of it was seen to know how far it goes.
 func (s *changing) tell() bool { return s.pieces > fewestLights }
-
-// by are its lights, less their middle.
-func (s *changing) by() []colorcalc.XYZ {
-	mean := s.middle()
-	out := make([]colorcalc.XYZ, len(s.lights))
-	for i, z := range s.lights {
-		out[i] = z.Sub(mean)
-	}
-	return out
-}
 
 // wider is by how much farther the next light lies from the mean of m pieces than they do: (m+1)/(m-1) in its variance.
 func (s *changing) wider() float64 {
@@ -114,7 +130,7 @@ func (s *changing) wider() float64 {
 
 // most is the most by which it moves a light from its middle, u'v'.
 func (s *changing) most(ref *Reference, light colorcalc.XYZ) (most float64) {
-	for _, by := range s.by() {
+	for _, by := range s.by {
 		most = max(most, effect(ref, light, by))
 	}
 	return most
@@ -123,15 +139,15 @@ func (s *changing) most(ref *Reference, light colorcalc.XYZ) (most float64) {
 // farther is by how much farther it may go from its middle than it was seen to: where m lights of it lie evenly in a range that is (m+1)/(m-1) of theirs in the mean. One
 // that goes on and off is at one of two.
 func (s *changing) farther() float64 {
-	if _, is := s.two(); is {
+	if s.two {
 		return 1
 	}
 	m := max(float64(s.pieces), 2)
 	return (m + 1) / (m - 1)
 }
 
-// two tells whether it was at one of two lights all the time, and what is in the middle of them.
-func (s *changing) two() (middle colorcalc.XYZ, is bool) {
+// between is what is in the middle of its two lights, and whether it was at one of two all the time.
+func (s *changing) between() (middle colorcalc.XYZ, is bool) {
 	farthest := func(from colorcalc.XYZ) colorcalc.XYZ {
 		return slices.MaxFunc(s.lights, func(a, b colorcalc.XYZ) int {
 			return cmp.Compare(scene.Size(a.Sub(from)), scene.Size(b.Sub(from)))
@@ -146,14 +162,6 @@ func (s *changing) two() (middle colorcalc.XYZ, is bool) {
 		}
 	}
 	return a.Add(b).Scale(0.5), true
-}
-
-// middle is what the background is taken to be: the middle of its two lights where it is at one of two, and else the mean of what was seen.
-func (s *changing) middle() colorcalc.XYZ {
-	if m, is := s.two(); is && s.tell() {
-		return m
-	}
-	return scene.MeanOf(s.lights)
 }
 
 // matters tells whether a light that changes all the time at a probe has to be looked at: something is claimed there, or may be.
@@ -231,12 +239,12 @@ func (c *Core) looksOn(probe string, d *dark, lit []Reading) {
 	z, _ := timed(lit)
 	if half := lit[len(lit)/2:]; d.another(c, lit) && d.another(c, half) {
 		now := scene.MeanOf(z)
-		shifted := d.changes.by()
+		shifted := slices.Clone(d.changes.by)
 		for i := range shifted { // it is on top of the other
 			shifted[i] = shifted[i].Add(now)
 		}
 		seen := c.pieces(lit)
-		d.changes = changing{lights: append(shifted, z...), pieces: min(seen+1, d.changes.pieces), since: lit[0].At}
+		d.changes = changingOf(append(shifted, z...), min(seen+1, d.changes.pieces), lit[0].At)
 		d.Leap(now, len(lit), c.meter(), at)
 		d.mark, d.when, d.black = d.Mark(), at, black(lit)
 		jumps := []scene.Jump{{Since: known, At: lit[0].At, By: now.Sub(was)}}
@@ -251,7 +259,7 @@ func (c *Core) looksOn(probe string, d *dark, lit []Reading) {
 		z, _ = timed(of)
 		d.changes.saw(z, c.pieces(of))
 	}
-	d.Leap(d.changes.middle(), len(d.changes.lights), c.meter(), at)
+	d.Leap(d.changes.middle, len(d.changes.lights), c.meter(), at)
 	d.mark, d.when, d.black = d.Mark(), at, black(lit)
 	for _, u := range c.units {
 		if k := u.claim; k != nil && u.Info.Probe == probe && k.at >= d.changes.since && k.share < 1 && k.light.Y > 0 {

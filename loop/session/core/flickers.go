@@ -97,7 +97,7 @@ func (d *dark) flickers(ref *Reference, light colorcalc.XYZ) float64 {
 func (d *dark) deviates(ref *Reference, light colorcalc.XYZ) float64 {
 	all, of := []colorcalc.XYZ(nil), 2.0
 	if d.changes.tell() {
-		all = d.changes.by()
+		all = d.changes.by
 	} else {
 		of = 4
 		for _, j := range d.jumps {
@@ -125,8 +125,8 @@ func (d *dark) seen(c *Core, got []Reading) bool {
 // is as likely at any moment.
 func (c *Core) changesAlways(d *dark, lit []Reading, jumps int, at time.Duration) {
 	z, _ := timed(lit) // all of them: the light that was there for a shorter time is no outlier
-	d.changes = changing{lights: z, pieces: jumps + 1, since: lit[0].At}
-	d.Leap(d.changes.middle(), len(lit), c.meter(), at)
+	d.changes = changingOf(z, jumps+1, lit[0].At)
+	d.Leap(d.changes.middle, len(lit), c.meter(), at)
 }
 
 // shareOf is what a background gives to the doubt of a light at a moment, for each axis: by how it wanders, and by how it changes all the time.

@@ -22,6 +22,7 @@ func claimedSD(o *core.Outcome, ref *core.Reference) float64 {
 var causes = map[string][]string{
 	"not answering": {"does not respond", "another fixture is measured", "wrong address", "another source"},
 	"address":       {"its address looks"},
+	"another mode":  {"it looks to be in"},
 	"no light":      {"no light to speak of", "fixture dark"},
 	"swapped":       {"look swapped"},
 	"wrong mode":    {"not as this mode should"},

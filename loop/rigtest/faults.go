@@ -65,21 +65,35 @@ func faults() []Class {
 		{Name: "address off by one or two", Probes: 12, Cause: "address, not answering, no light", Lamp: readdressed},
 		{Name: "address off by one or two, 8 bit", Bits: 8, Probes: 12, Cause: "address, not answering, no light", Lamp: readdressed},
 		{Name: "address off by one or two, three probes", Cause: "address, not answering, no light", Background: 0.02, Lamp: readdressed},
+		{Name: "a mode of 8 bit for one of 16", Probes: 12, Cause: "another mode, not answering, no light", Lamp: remoded},
+		{Name: "a mode of 16 bit for one of 8", Bits: 8, Probes: 12, Cause: "another mode, not answering, no light", Lamp: remoded},
 	}
 }
 
-// readdressed has one lamp in three listen one or two slots from where the rig has it. Of about every other type the lamps of emitters have a dimmer,
-// and every dimmer stands at a whole tenth, as people set them.
+// readdressed has one lamp in three listen one or two slots from where the rig has it.
 func readdressed(l *lampPlan, d *draws) {
+	atTenths(l, d)
+	if d.IntN(3) == 0 {
+		l.spoilt, l.off = true, []int{-2, -1, 1, 1, 1, 2}[d.IntN(6)]
+	}
+}
+
+// remoded has one lamp in three be in another mode, beside lamps as those of [readdressed].
+func remoded(l *lampPlan, d *draws) {
+	atTenths(l, d)
+	if d.IntN(3) == 0 {
+		l.spoilt, l.remoded = true, true
+	}
+}
+
+// atTenths gives the lamps of emitters of about every other type a dimmer, and has every dimmer stand at a whole tenth, as people set them.
+func atTenths(l *lampPlan, d *draws) {
 	if of := math.Float64bits(l.kind.Heat.Sink); l.spec.Kind == solve.Emitters && of>>20%2 == 0 { // the same for all of a type
 		l.dims()
 	}
 	if tenths := 3 + d.IntN(8); l.spec.Dimmer != nil {
 		n := l.spec.Dimmer.Channel
 		l.spec.Start[n] = uint32(math.Round(float64(tenths) / 10 * float64(l.channels[n].Max)))
-	}
-	if d.IntN(3) == 0 {
-		l.spoilt, l.off = true, []int{-2, -1, 1, 1, 1, 2}[d.IntN(6)]
 	}
 }
 

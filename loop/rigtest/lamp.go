@@ -36,6 +36,7 @@ type lampPlan struct {
 	deaf     bool          // does not hear the wire
 	patch    patched       // where its slots are
 	off      int           // slots that it listens further up than the rig has it
+	remoded  bool          // it is in a mode of 8 bit where the rig has it in one of 16, or the other way
 	turned   bool          // its probe sees another lamp in its place
 	swapped  bool          // two of its emitters have each other's slots: it is held for that, whatever it could reach
 	aim      colorcalc.UV  // the reference at the beginning
@@ -156,15 +157,18 @@ func (l *lampPlan) finish(r *Rig) {
 	if l.turned {
 		l.seen = nil
 	}
-	if l.spoilt && !l.deaf && l.off == 0 && !l.turned && l.kind.Quirks.Calibrates == 0 {
+	if l.spoilt && !l.deaf && l.listens() && !l.turned && l.kind.Quirks.Calibrates == 0 {
 		sound := stage.NewPlant(l.draw(l.sound), l.asMade).Would(l.proposed(r.target.UV()))
 		light := stage.NewPlant(l.drawn, l.channels).Would(l.proposed(r.target.UV()))
 		l.hidden = light.Y > 0 && light.UV().Dist(sound.UV()) < shows
 	}
 	full := l.brightest()
 	l.full = max(full.X, full.Y, full.Z)
-	l.reachable = slices.Contains(l.seen, l.probe) && !l.deaf && l.off == 0 && !l.swapped && l.reaches(r.target.UV())
+	l.reachable = slices.Contains(l.seen, l.probe) && !l.deaf && l.listens() && !l.swapped && l.reaches(r.target.UV())
 }
+
+// listens tells whether a lamp takes what the rig sends it.
+func (l *lampPlan) listens() bool { return l.off == 0 && !l.remoded }
 
 // brightest is the light at full, own units, warm.
 func (l *lampPlan) brightest() colorcalc.XYZ {

@@ -90,7 +90,7 @@ func (w *world) puts(l *lamp) {
 		}
 	}
 	for _, o := range w.lamps {
-		if o.plan.off != 0 && o.plan.patch.universe == p.universe {
+		if !o.plan.listens() && o.plan.patch.universe == p.universe {
 			w.hears(o, wire)
 		}
 	}
@@ -100,17 +100,37 @@ func (w *world) puts(l *lamp) {
 func (w *world) hears(l *lamp, wire []byte) {
 	p := &l.plan.patch
 	codes := make(solve.Drive, len(p.slots))
+	take := func(s int) byte {
+		if at := p.address + l.plan.off + s - 1; at >= 0 && at < len(wire) {
+			return wire[at]
+		}
+		return 0
+	}
 	for i, slots := range p.slots {
+		if l.plan.remoded {
+			codes[i] = p.remoded(i, take)
+			continue
+		}
 		for _, s := range slots {
-			at, b := p.address+l.plan.off+s-1, byte(0)
-			if at >= 0 && at < len(wire) {
-				b = wire[at]
-			}
-			codes[i] = codes[i]<<8 | uint32(b)
+			codes[i] = codes[i]<<8 | uint32(take(s))
 		}
 	}
 	if !slices.Equal(codes, l.heard) {
 		l.heard = codes
 		w.at(l).Set(codes)
 	}
+}
+
+// remoded is what a channel takes in a mode of 8 bit where the rig has 16, as a code of 16 bit, or the other way: the channels follow one another in both.
+func (p *patched) remoded(channel int, take func(slot int) byte) uint32 {
+	place := 0
+	for _, slots := range p.slots {
+		if slots[0] < p.slots[channel][0] {
+			place++
+		}
+	}
+	if len(p.slots[channel]) == 2 {
+		return 257 * uint32(take(place))
+	}
+	return uint32(take(2 * place)) // its finest part is less than a code of the rig's
 }

@@ -181,7 +181,7 @@ func (t *judge) later(w *world, lamps []Lamp) {
 		i++
 		if o := at.Outcome; o == nil || o.After == nil {
 			continue
-		} else if !l.plan.deaf && l.plan.off == 0 {
+		} else if !l.plan.deaf && l.plan.listens() {
 			w.at(l).Set(o.After.Codes)
 		}
 		l.plant.Advance(wait)

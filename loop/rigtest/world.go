@@ -116,7 +116,7 @@ func between(a, b solve.Drive, f float64) solve.Drive {
 // set puts codes on a lamp's wire.
 func (w *world) set(l *lamp, codes solve.Drive) {
 	l.sent = slices.Clone(codes)
-	if l.plant != nil && !l.plan.deaf && l.plan.off == 0 {
+	if l.plant != nil && !l.plan.deaf && l.plan.listens() {
 		w.at(l).Set(codes)
 	}
 	w.puts(l)

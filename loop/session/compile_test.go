@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"trueup/loop/session/rig"
+	"trueup/loop/solve"
 	"trueup/profiles"
 	"trueup/safety"
 )
@@ -132,5 +133,36 @@ func TestHeadsThatShareADimmerLeaveItAtFull(t *testing.T) {
 	}
 	if got := c.Start[1][0]; got != 255 {
 		t.Errorf("the shared dimmer starts at %d", got)
+	}
+}
+
+// The solver is told where a head finds its parameters in the other modes of its profile; of a profile without another nothing.
+func TestTheSolverKnowsTheOtherModesOfAProfile(t *testing.T) {
+	c := compiled(t, "  - {name: x, profile: $P/pellowick-hue-sat.yaml, mode: HSI 16 bit, address: 1/100}\n"+
+		"  - {name: y, profile: $P/farnwibble-wash-16.yaml, address: 2/1}\n")
+	var names []string
+	for _, ch := range c.Units[0].Spec.Channels {
+		names = append(names, ch.Name)
+	}
+	for _, want := range []struct {
+		mode  string
+		slots map[string]int
+	}{{"HSI 8 bit", map[string]int{"hue": 0, "saturation": 1, "dimmer": 2}}, {"HSI wide", map[string]int{"hue": 1, "saturation": 2, "dimmer": 0}}} {
+		i := slices.IndexFunc(c.Units[0].Spec.Modes, func(m solve.OtherMode) bool { return m.Name == want.mode })
+		if i < 0 {
+			t.Errorf("%s is not told", want.mode)
+			continue
+		}
+		for k, name := range names {
+			if got := c.Units[0].Spec.Modes[i].Slots[k]; !slices.Equal(got, []int{want.slots[name]}) {
+				t.Errorf("%s: %s has the slots %v", want.mode, name, got)
+			}
+		}
+	}
+	if n := len(c.Units[0].Spec.Modes); n != 2 {
+		t.Errorf("%d other modes are told", n)
+	}
+	if m := c.Units[1].Spec.Modes; len(m) > 0 {
+		t.Errorf("of a profile without another: %v", m)
 	}
 }

@@ -13,7 +13,7 @@ import (
 // spec tells the solver what the profile says of the head.
 func (b *builder) spec(name string) (solve.Spec, error) {
 	m := b.m
-	s := solve.Spec{Name: name, Start: b.rest(), Address: int(b.f.Address.Slot)}
+	s := solve.Spec{Name: name, Start: b.rest(), Address: int(b.f.Address.Slot), Modes: b.otherModes()}
 	for _, p := range b.params {
 		s.Channels = append(s.Channels, solve.Channel{Name: p.Name, Max: p.Max, Lo: p.Lo, Hi: p.Hi, Slots: b.offsets(p)})
 	}
@@ -60,12 +60,49 @@ func (b *builder) spec(name string) (solve.Spec, error) {
 }
 
 // offsets are the slots of a parameter, from the fixture's first as 0, coarse first.
-func (b *builder) offsets(p *profiles.Param) []int {
-	out := b.m.HeadSlots(p, b.head)
+func (b *builder) offsets(p *profiles.Param) []int { return offsetsIn(b.m, p, b.head) }
+
+// offsetsIn are the slots of a parameter of a mode's head, from the fixture's first as 0.
+func offsetsIn(m *profiles.Mode, p *profiles.Param, head int) []int {
+	out := m.HeadSlots(p, head)
 	for i := range out {
 		out[i]--
 	}
 	return out
+}
+
+// otherModes are those of the fixture's profile in which the head has the same parameters, by their names, perhaps without a dimmer.
+func (b *builder) otherModes() (all []solve.OtherMode) {
+	if b.f.Profile == nil {
+		return nil
+	}
+	for i := range b.f.Profile.Modes {
+		m := &b.f.Profile.Modes[i]
+		if m.Name == b.m.Name || m.Kind != b.m.Kind || m.ByHand || b.head >= m.Heads.Count || len(m.Emitters) != len(b.m.Emitters) {
+			continue
+		}
+		if slots := b.slotsIn(m); slots != nil {
+			all = append(all, solve.OtherMode{Name: m.Name, Slots: slots})
+		}
+	}
+	return all
+}
+
+// slotsIn are where the head's parameters are in another mode; nil where it has not all of them.
+func (b *builder) slotsIn(m *profiles.Mode) (all [][]int) {
+	params := m.Params()
+	for _, p := range b.params {
+		i := slices.IndexFunc(params, func(o *profiles.Param) bool { return o.Name == p.Name })
+		switch {
+		case i >= 0:
+			all = append(all, offsetsIn(m, params[i], b.head))
+		case p == b.m.Dimmer:
+			all = append(all, nil)
+		default:
+			return nil
+		}
+	}
+	return all
 }
 
 // still is what stands in the fixture's slots beside what its heads move.

@@ -19,7 +19,7 @@ func misaddressed(s *Spec) (all []rival) {
 	}
 	for off := -AddressReach; off <= AddressReach; off++ {
 		if off != 0 && (s.Address == 0 || s.Address+off >= 1) {
-			all = append(all, rival{name: fmt.Sprintf("%s %+d", addressName, off), cause: WrongAddress, spec: *s, off: off, why: wrongAddress(s, off)})
+			all = append(all, rival{name: fmt.Sprintf("%s %+d", addressName, off), cause: WrongAddress, spec: *s, takes: shifted(s, off), why: wrongAddress(s, off)})
 		}
 	}
 	return all
@@ -42,8 +42,21 @@ func wrongAddress(s *Spec, off int) string {
 	return fmt.Sprintf("%s; set the lamp to address %d, as the rig has it, or the rig to %d, where it seems to stand", does, s.Address, s.Address+off)
 }
 
-// finds are the codes that a head finds in its slots, where it listens off slots further up than the rig has it.
-func (m *Match) finds(off int, sent Drive, around []byte) Drive {
+// shifted are the slots of the channels, so many further up.
+func shifted(s *Spec, off int) (all [][]int) {
+	for i := range s.Channels {
+		var at []int
+		for _, slot := range s.Channels[i].Slots {
+			at = append(at, slot+off)
+		}
+		all = append(all, at)
+	}
+	return all
+}
+
+// finds are the codes that a head finds in the slots from which a story has it take its channels. A channel without any stands at full. What a channel finds in more or
+// fewer slots than its own is the same part of its whole range.
+func (m *Match) finds(takes [][]int, sent Drive, around []byte) Drive {
 	slots := make([]byte, max(len(around), m.spec.Footprint()+2*AddressReach))
 	copy(slots, around)
 	for i := range m.spec.Channels {
@@ -53,9 +66,17 @@ func (m *Match) finds(off int, sent Drive, around []byte) Drive {
 		}
 	}
 	out := make(Drive, len(sent))
-	for i := range m.spec.Channels {
-		for _, at := range m.spec.Channels[i].Slots {
-			out[i] = out[i]<<8 | uint32(slots[AddressReach+off+at])
+	for i, from := range takes {
+		found, full := uint64(0), uint64(0)
+		for _, at := range from {
+			b := byte(0)
+			if k := AddressReach + at; k >= 0 && k < len(slots) {
+				b = slots[k]
+			}
+			found, full = found<<8|uint64(b), full<<8|0xff
+		}
+		if out[i] = m.spec.Channels[i].Max; full > 0 {
+			out[i] = uint32((found*uint64(out[i]) + full/2) / full)
 		}
 	}
 	return out
@@ -63,16 +84,16 @@ func (m *Match) finds(off int, sent Drive, around []byte) Drive {
 
 // taking are the fractions that a head takes of codes that were sent, by the story that is believed.
 func (m *Match) taking(sent Drive, around []byte) []float64 {
-	if m.as != nil && m.as.off != 0 {
-		sent = m.finds(m.as.off, sent, around)
+	if m.as != nil && m.as.takes != nil {
+		sent = m.finds(m.as.takes, sent, around)
 	}
 	return m.fractions(sent)
 }
 
-// litInTheDark tells whether a head, by the story of its address that is believed, gave as much light when it was to be dark as at a reading that showed its own:
+// litInTheDark tells whether a head, by the story of its slots that is believed, gave as much light when it was to be dark as at a reading that showed its own:
 // then nothing would have been left of that.
 func (m *Match) litInTheDark() bool {
-	if m.as == nil || m.as.off == 0 || !m.sum.LevelKnown {
+	if m.as == nil || m.as.takes == nil || !m.sum.LevelKnown {
 		return false
 	}
 	lead := &m.sum.Lead().State

@@ -105,11 +105,11 @@ func TestAnAddressThatIsOffIsNamed(t *testing.T) {
 func TestASlotBesideIsTaken(t *testing.T) {
 	s := slotted(sevenSpec(3, 255), true)
 	m := start(t, s, warmWhite, nil)
-	got := m.finds(-1, Drive{10, 20, 30, 40}, []byte{0, 77, 0, 0, 0, 0, 55, 0})
+	got := m.finds(shifted(&s, -1), Drive{10, 20, 30, 40}, []byte{0, 77, 0, 0, 0, 0, 55, 0})
 	if want := (Drive{40, 10, 20, 77}); !slices.Equal(got, want) {
 		t.Errorf("one slot down it takes %v, not %v", got, want)
 	}
-	got = m.finds(1, Drive{10, 20, 30, 40}, []byte{0, 77, 0, 0, 0, 0, 55, 0})
+	got = m.finds(shifted(&s, 1), Drive{10, 20, 30, 40}, []byte{0, 77, 0, 0, 0, 0, 55, 0})
 	if want := (Drive{20, 30, 55, 10}); !slices.Equal(got, want) {
 		t.Errorf("one slot up it takes %v, not %v", got, want)
 	}

@@ -17,6 +17,7 @@ type (
 	XYSpec     = model.XYSpec
 	HueSatSpec = model.HueSatSpec
 	DimmerSpec = model.DimmerSpec
+	OtherMode  = model.OtherMode
 )
 
 // The kinds of mode.

@@ -21,7 +21,7 @@ type fault struct {
 
 // ends reports whether the cause leaves nothing to go on with.
 func (f *fault) ends() bool {
-	return f.cause == NotAnswering || f.cause == Swapped || f.cause == WrongAddress
+	return f.cause == NotAnswering || f.cause == Swapped || f.cause == WrongAddress || f.cause == AnotherMode
 }
 
 // strays reports whether the light does so seldom what its mode should do that more steps lead nowhere.
@@ -61,7 +61,7 @@ func (m *Match) diagnose() {
 			}
 			m.turn(m.retold(nil))
 		}
-		if f.cause == WrongAddress {
+		if f.cause == WrongAddress || f.cause == AnotherMode {
 			return
 		}
 		f.name(NotAnswering, "the light at the meter does not respond to this fixture: another fixture is measured, a wrong address or mode, a dead lamp, or another source holds these slots")

@@ -2,18 +2,18 @@ package solve
 
 import "math"
 
-// Two emitters on each other's slots, and a lamp at another address, leave nothing to match: where one of these stories is believed the match ends. They are
+// Two emitters on each other's slots, and a lamp at another address or in another mode, leave nothing to match: where one of these stories is believed the match ends. They are
 // asked only where the profile's own does not fit at all.
 
 // ends tells whether the match ends where the story is believed.
-func (r *rival) ends() bool { return r.cause == Swapped || r.cause == WrongAddress }
+func (r *rival) ends() bool { return r.cause == Swapped || r.takes != nil }
 
 // distance is ln of the evidence over the next best that ends a match at which it is said which story it is: an address is what somebody then sets.
 func (r *rival) distance() float64 { return max(rivalApart, r.ahead()) }
 
 // ahead is ln of the evidence over every story that does not end a match. Two slots off looks much like two parameters exchanged.
 func (r *rival) ahead() float64 {
-	if r.cause == WrongAddress {
+	if r.takes != nil {
 		return addressApart
 	}
 	return 0
@@ -48,6 +48,7 @@ func (m *Match) ending() ending {
 	}
 	if n+len(m.log.unseen) >= swapFrom && n <= addressTo && (m.fault.worst > misfit || len(m.log.unseen) > 0) {
 		among(m.addresses())
+		among(m.otherModes())
 	}
 	e.apart = e.ln - second
 	return e
@@ -63,6 +64,8 @@ func (e *ending) named(m *Match) bool {
 		return false
 	case as.cause == Swapped:
 		f.name(Swapped, "two emitters look swapped: the light responds as if they had each other's slots (wrong mode or wrong order in the profile); which two, its readings do not tell")
+	case as.cause == AnotherMode:
+		f.name(AnotherMode, "it looks to be in another mode of its menu; in which, its readings do not tell: look at it on the lamp")
 	default:
 		f.name(WrongAddress, "its address looks wrong by a slot or two; by which, its readings do not tell: look at it on the lamp")
 	}

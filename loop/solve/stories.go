@@ -6,8 +6,8 @@ import "trueup/loop/solve/estimate"
 // reading once, when it is first asked for after that: what came of the earlier readings does not change. Each is listed when it is first
 // asked for.
 type stories struct {
-	rivals, exchanges, addresses []rival
-	told                         map[string]*Match // by the name of the story, "" of the profile's own
+	rivals, exchanges, addresses, modes []rival
+	told                                map[string]*Match // by the name of the story, "" of the profile's own
 }
 
 // rivals are the stories beside the profile's, but those of exchanged emitters.
@@ -32,6 +32,14 @@ func (m *Match) addresses() []rival {
 		m.stories.addresses = misaddressed(&m.spec)
 	}
 	return m.stories.addresses
+}
+
+// otherModes are the stories of a lamp that is set to another mode.
+func (m *Match) otherModes() []rival {
+	if m.stories.modes == nil {
+		m.stories.modes = inOtherModes(&m.spec)
+	}
+	return m.stories.modes
 }
 
 // others goes through the stories that are not believed now, but those that end a match; nil is the profile's.
@@ -80,7 +88,7 @@ func (m *Match) hear(told *Match) {
 // take learns from a reading that another match has taken.
 func (m *Match) take(t *taken) {
 	sent := t.sent
-	if m.as != nil && m.as.off != 0 {
+	if m.as != nil && m.as.takes != nil {
 		sent = m.taking(t.r.Drive, t.r.Around)
 	}
 	m.arrive(t.r.Drive, sent)

@@ -54,8 +54,8 @@ type Reading struct {
 	RoundXY  float64       `json:"round_xy"`  // last digit of the meter's x and y, such as 1e-4; 0 = none
 	At       time.Duration `json:"at"`        // end of the integration, from the start of the match
 	Drive    Drive         `json:"drive"`     // what the wire really carried
-	// Around is what the slots about the head's own carried, from AddressReach before its fixture's first to AddressReach after its last; those of
-	// the head itself are not needed. Nil, and what is beyond it, count as 0.
+	// Around is what the slots about the head's own carried, from AddressReach before its fixture's first on; those of the head itself are not
+	// needed. Nil, and what is beyond it, count as 0.
 	Around []byte `json:"around,omitempty"`
 	// Dark is the drive at which the head was dark when the background was read that was taken off; nil: not known.
 	Dark Drive `json:"dark,omitempty"`
@@ -155,6 +155,7 @@ const (
 	TintSign     Cause = "tint sign"            // the other way round than the profile says
 	WrongScale   Cause = "wrong scale"          // kelvin for mired, or the other way
 	WrongAddress Cause = "wrong address"        // by a slot or two
+	AnotherMode  Cause = "another mode"         // of its menu: it takes its parameters from other slots
 	Exchanged    Cause = "exchanged parameters" // x and y, hue and saturation, or colour temperature and tint
 )
 

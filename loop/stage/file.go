@@ -125,6 +125,7 @@ type LampFile struct {
 	Dead       bool          `yaml:"dead" help:"the fixture gives no light"`
 	Swapped    []string      `yaml:"swapped" items:"2 2" help:"two emitters whose wires are exchanged"`
 	AddressOff int           `yaml:"address_off" min:"-511" max:"511" help:"slots by which the fixture's own address is above that of the rig; below 0: under it"`
+	Mode       string        `yaml:"mode" help:"the mode that the fixture itself is set to, of its profile's; default: the rig's"`
 	Engine     *EngineFile   `yaml:"engine"`
 	Unrest     *UnrestFile   `yaml:"unrest"`
 

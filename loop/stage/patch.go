@@ -120,7 +120,7 @@ func (b *builder) entry(x *rig.Fixture) LampFile {
 	if len(o.Swapped) > 0 {
 		e.Swapped = o.Swapped
 	}
-	for _, s := range []struct{ to, from *string }{{&e.Law, &o.Law}, {&e.DimmerLaw, &o.DimmerLaw}, {&e.Unit, &o.Unit}} {
+	for _, s := range []struct{ to, from *string }{{&e.Law, &o.Law}, {&e.DimmerLaw, &o.DimmerLaw}, {&e.Unit, &o.Unit}, {&e.Mode, &o.Mode}} {
 		if *s.from != "" {
 			*s.to = *s.from
 		}
@@ -352,6 +352,7 @@ func wires(m *profiles.Mode, e LampFile) []Channel {
 // lamps makes one lamp for each head of a fixture.
 func (b *builder) lamps(x *rig.Fixture, probes []string) []Lamp {
 	e := b.entry(x)
+	x = b.really(x, e.Mode)
 	k := b.kindOf(x, e)
 	unit := e.Unit
 	if unit == "" {
@@ -397,6 +398,24 @@ func (b *builder) lamps(x *rig.Fixture, probes []string) []Lamp {
 		out = append(out, l)
 	}
 	return out
+}
+
+// really is a fixture of the rig in the mode that it is set to itself.
+func (b *builder) really(x *rig.Fixture, mode string) *rig.Fixture {
+	if mode == "" {
+		return x
+	}
+	if x.Profile != nil {
+		for i := range x.Profile.Modes {
+			if m := &x.Profile.Modes[i]; m.Name == mode {
+				out := *x
+				out.Mode, out.ModeName = m, mode
+				return &out
+			}
+		}
+	}
+	b.fault("mode", "the profile of fixture %q has no mode %q", x.Name, mode)
+	return x
 }
 
 // swap exchanges the wires of two emitters.

@@ -210,3 +210,44 @@ func TestALampAtAnotherAddressTakesOtherSlots(t *testing.T) {
 		t.Errorf("one below the first slot its dimmer finds nothing, and it gives %v", got)
 	}
 }
+
+// A lamp that is itself in another mode of its profile takes its parameters from the slots of that: in one of 8 bit its red is what is meant for the fine part of the rig's dimmer.
+func TestALampInAnotherModeTakesOtherSlots(t *testing.T) {
+	p, err := profiles.Parse("p.yaml", []byte(`profile: Test Pair
+modes:
+  - mode: fine
+    kind: emitters
+    slots: 8
+    curve: linear
+    dimmer: {slots: [1, 2], curve: linear}
+    emitters: [{name: red, slots: [3, 4]}, {name: green, slots: [5, 6]}, {name: blue, slots: [7, 8]}]
+  - mode: coarse
+    kind: emitters
+    slots: 4
+    curve: linear
+    dimmer: {slots: [1], curve: linear}
+    emitters: [{name: red, slots: [2]}, {name: green, slots: [3]}, {name: blue, slots: [4]}]
+`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := small(t)
+	r.Fixtures[0].Profile, r.Fixtures[0].Mode = p, &p.Modes[0]
+	const ordinary = "lamps:\n  - {profile: Test Pair, spread: 0, kind_spread: 0, heat: 0, cut_off: 0}\n"
+	red := lit(still(t, r, ordinary), 1, []byte{255, 255, 255, 255, 0, 0, 0, 0}, 0)
+	green := lit(still(t, r, ordinary), 1, []byte{255, 255, 0, 0, 255, 255, 0, 0}, 0)
+	coarse := ordinary + "  - {fixture: wash, mode: coarse}\n"
+	if got := lit(still(t, r, coarse), 1, []byte{255, 255, 0, 0, 255, 255, 0, 0}, 0); got.UV().Dist(red.UV()) > 0.001 || got.Y < 0.9*red.Y {
+		t.Errorf("with its second slot alone at full it gives %v, red is %v", got, red)
+	}
+	if got := lit(still(t, r, coarse), 1, []byte{255, 0, 255, 0, 0, 0, 0, 0}, 0); got.UV().Dist(green.UV()) > 0.001 {
+		t.Errorf("with its third slot alone at full it gives %v, green is %v", got, green)
+	}
+	f, err := ParseFile("stage.yaml", []byte("seed: 3\n"+ordinary+"  - {fixture: wash, mode: finest}\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := Build(r, f); err == nil || !strings.Contains(err.Error(), `no mode "finest"`) {
+		t.Errorf("a mode that the profile has not: %v", err)
+	}
+}

@@ -22,10 +22,10 @@ func TestWhatStandsAboutALampsSlots(t *testing.T) {
 	units := twoOnSlots()
 	c := &Core{units: []*unit{{Unit: &units[0]}, {Unit: &units[1]}}}
 	c.units[0].at.Sent = solve.Drive{0xabcd, 7}
-	if got, want := c.around(c.units[1]), []byte{7, 99, 0x12, 0x34, 0, 0, 0}; !slices.Equal(got, want) {
+	if got, want := c.around(c.units[1]), []byte{7, 99, 0x12, 0x34, 0, 0, 0, 0, 0, 0}; !slices.Equal(got, want) {
 		t.Errorf("about the second: %v, want %v", got, want)
 	}
-	if got, want := c.around(c.units[0]), []byte{0, 0, 0xab, 0xcd, 7, 99, 0x12, 0x34}; !slices.Equal(got, want) {
+	if got, want := c.around(c.units[0]), []byte{0, 0, 0xab, 0xcd, 7, 99, 0x12, 0x34, 0, 0, 0, 0}; !slices.Equal(got, want) {
 		t.Errorf("about the first: %v, want %v", got, want)
 	}
 	c.units[1].Universe = 0

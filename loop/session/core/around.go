@@ -6,7 +6,7 @@ import (
 	"trueup/loop/solve"
 )
 
-// A lamp at a wrong address takes what is in the slots of others. What those carry is known as far as the run drives them.
+// A lamp at a wrong address, or in another mode, takes what is in the slots of others. What those carry is known as far as the run drives them.
 
 // around is what the slots about those of a unit carry, as a [solve.Reading] has it; nil where its slots are not known.
 func (c *Core) around(u *unit) []byte {
@@ -15,7 +15,7 @@ func (c *Core) around(u *unit) []byte {
 		return nil
 	}
 	first := u.Spec.Address - solve.AddressReach
-	out := make([]byte, n+2*solve.AddressReach)
+	out := make([]byte, 2*n+2*solve.AddressReach) // in a mode of 16 bit a lamp takes up to twice as many as the rig has it take
 	put := func(slot int, level byte) {
 		if k := slot - first; k >= 0 && k < len(out) {
 			out[k] = level

@@ -91,7 +91,7 @@ func (w *weak) noLight(times int) string {
 }
 
 // checkLight is what to look at where a fixture gives no light.
-const checkLight = "; check its patch, its power, its level and what the probe looks at"
+const checkLight = "; check its patch, its mode, its power, its level and what the probe looks at"
 
 // tooDim says of a reading of a lamp beside a background, lux, that it gives light and what light would do; "" where it may give none.
 func (c *Core) tooDim(r *Reading, under float64) string {

@@ -1,0 +1,81 @@
+package solve
+
+import (
+	"slices"
+	"strings"
+	"testing"
+	"time"
+)
+
+// found is what a head of n channels takes from slots of its own width each, in the order in which the rig has them: a lamp of 8 bit where the rig has 16, or the
+// other way round. Written out byte by byte, nothing beyond the rig's slots.
+func found(s *Spec, width int, sent Drive) Drive {
+	var wire []byte
+	order := make([]int, len(s.Channels))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortFunc(order, func(a, b int) int { return s.Channels[a].Slots[0] - s.Channels[b].Slots[0] })
+	for _, i := range order {
+		if len(s.Channels[i].Slots) == 2 {
+			wire = append(wire, byte(sent[i]/256))
+		}
+		wire = append(wire, byte(sent[i]%256))
+	}
+	wire = append(wire, make([]byte, len(wire))...)
+	out := make(Drive, len(sent))
+	for k, i := range order {
+		part := float64(wire[k]) / 255
+		if width == 2 {
+			part = (float64(wire[2*k])*256 + float64(wire[2*k+1])) / 65535
+		}
+		out[i] = uint32(part*float64(s.Channels[i].Max) + 0.5)
+	}
+	return out
+}
+
+// A lamp in a mode of 8 bit where the rig has 16, or the other way round, is named within eight readings, with its dimmer before its colours and without; a sound one
+// never is. Before, these were called two emitters exchanged, one that is dead, or a lamp that jumps.
+func TestALampInAnotherModeIsNamed(t *testing.T) {
+	const runs = 20
+	for _, c := range []struct {
+		most   uint32
+		dimmer bool
+		width  int
+		words  string
+	}{
+		{65535, false, 1, "mode of 8 bit"}, {65535, true, 1, "mode of 8 bit"}, {255, false, 2, "mode of 16 bit"}, {255, true, 2, "mode of 16 bit"},
+	} {
+		named, wrong := 0, 0
+		for k := range uint64(2 * runs) {
+			s := slotted(sevenSpec(4, c.most), c.dimmer)
+			l := unit(s, 9100+k, 1)
+			if c.dimmer {
+				l.dimmed = func(d Drive) float64 { return float64(d[4]) / float64(c.most) }
+			}
+			d, n := playBy(start(t, s, warmWhite, nil), func(_ int, d Drive, at time.Duration) Reading {
+				r := l.read(d, at)
+				if k < runs {
+					r = l.read(found(&s, c.width, d), at)
+					r.Drive = d
+				}
+				return r
+			})
+			switch {
+			case k >= runs && d.Cause == AnotherMode:
+				t.Errorf("sound lamp %d: %s", k, d.Reason)
+			case k >= runs:
+			case d.Cause == AnotherMode && n <= 8 && strings.Contains(d.Reason, c.words):
+				named++
+			default:
+				if d.Cause == AnotherMode && !strings.Contains(d.Reason, c.words) || d.Outcome == Landed {
+					wrong++
+				}
+				t.Logf("%+v lamp %d: %s, cause %q after %d: %s", c, k, d.Outcome, d.Cause, n, d.Reason)
+			}
+		}
+		if t.Logf("%+v: named in %d of %d", c, named, runs); named < runs*9/10 || wrong > 0 {
+			t.Errorf("%+v: named in %d of %d, wrongly in %d", c, named, runs, wrong)
+		}
+	}
+}

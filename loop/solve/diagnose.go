@@ -21,8 +21,11 @@ type fault struct {
 
 // ends reports whether the cause leaves nothing to go on with.
 func (f *fault) ends() bool {
-	return f.cause == NotAnswering || f.cause == Swapped || f.cause == WrongAddress || f.cause == AnotherMode
+	return f.cause == NotAnswering || f.cause.Elsewhere()
 }
+
+// Elsewhere tells whether the match is about to end because its head takes its channels from other slots than the rig has them in; see [Cause.Elsewhere].
+func (m *Match) Elsewhere() bool { return m.fault.cause.Elsewhere() }
 
 // strays reports whether the light does so seldom what its mode should do that more steps lead nowhere.
 func (f *fault) strays() bool { return f.cause == WrongMode && f.misfits >= mostMisfits }

@@ -159,6 +159,9 @@ const (
 	Exchanged    Cause = "exchanged parameters" // x and y, hue and saturation, or colour temperature and tint
 )
 
+// Elsewhere tells whether a head takes its channels from other slots than the rig has them in: its light is then not what its profile foretells of the codes that were sent.
+func (c Cause) Elsewhere() bool { return c == Swapped || c == WrongAddress || c == AnotherMode }
+
 // Account is what a reading told.
 type Account struct {
 	Verdict       Verdict      `json:"verdict"`

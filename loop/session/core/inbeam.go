@@ -37,7 +37,10 @@ func (c *Core) inBeam(u *unit, match *solve.Match, raw *Reading, net *solve.Read
 	fell := c.fallsFar(u, match, raw, net)
 	b := &u.beam
 	if b.stands != u.at.At {
-		*b = beam{stands: u.at.At}
+		if b.n == 0 || !slices.Equal(b.first.set, u.at.Sent) || math.Abs(math.Log(net.Y/b.lux)) > stillNoise*net.SigmaLnY {
+			*b = beam{}
+		}
+		b.stands = u.at.At // a look at the dark in between makes no other shade of it
 	}
 	rises := b.under && math.Log(net.Y/b.lux) > max(risesBy, stillNoise*net.SigmaLnY) // it comes up still, or somebody steps out
 	d := c.background[raw.Probe]
@@ -68,7 +71,7 @@ func (c *Core) inBeam(u *unit, match *solve.Match, raw *Reading, net *solve.Read
 // fallsFar is the part of the light known of a unit where it stands that a reading wants, if it is so much that neither it nor the light beside it would; 0: it is not.
 func (c *Core) fallsFar(u *unit, match *solve.Match, raw *Reading, net *solve.Reading) float64 {
 	d, last := c.background[raw.Probe], &u.levelRead
-	if d == nil || c.cfg.Plan.HandMeter || !net.HasY || !(net.Y > 0) || u.fading.early != 0 && raw.At-raw.Integration < u.fading.stands {
+	if d == nil || c.cfg.Plan.HandMeter || match != nil && match.Elsewhere() || !net.HasY || !(net.Y > 0) || u.fading.early != 0 && raw.At-raw.Integration < u.fading.stands {
 		return 0
 	}
 	lnY, sd := 0.0, math.Hypot(last.lnSD, net.SigmaLnY)

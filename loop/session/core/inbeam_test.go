@@ -56,3 +56,35 @@ func TestSomebodyInTheBeamIsNotTheLamp(t *testing.T) {
 		t.Errorf("a light that comes and goes every two seconds is set aside %d times", asides)
 	}
 }
+
+// A lamp that has stayed dim for longer than somebody would stand there is dim by itself, also after the look at the dark that it went out for: it is not waited for once more
+// each time it is lit there again.
+func TestADimLampIsWaitedForOnce(t *testing.T) {
+	b := newBench(t, 2, nil)
+	b.tell(Event{Kind: Begin})
+	b.until("the lamp is read", func() bool { return b.c.units[1].tally.kept > 0 && b.c.units[1].own.Y > 0 && !b.c.units[1].early })
+	c, u := b.c, b.c.units[1]
+	was, at := u.own.Y, c.now
+	asides := func(times int) (n int) {
+		for range times {
+			at += time.Second
+			c.now = at
+			net := solve.Reading{UV: u.own.UV(), Y: 0.2 * was, HasY: true, SigmaUV: 0.0005, SigmaLnY: 0.007, At: at}
+			raw := Reading{At: at, Integration: 200 * time.Millisecond, Probe: u.Info.Probe, UV: net.UV, Y: net.Y + c.background[u.Info.Probe].Mean().Y, HasY: true}
+			if c.inBeam(u, nil, &raw, &net, true) {
+				n++
+			}
+		}
+		return n
+	}
+	relit := func() { at += 3 * time.Second; u.at.At = at }
+	first := asides(4)
+	relit()
+	if rest := asides(10); first != 4 || rest > 5 {
+		t.Errorf("dim before a look at the dark it is set aside %d times, after it %d times", first, rest)
+	}
+	relit()
+	if n := asides(10); n > 0 {
+		t.Errorf("lit once more after it stayed dim it is set aside %d times", n)
+	}
+}

@@ -101,6 +101,10 @@ func (c *Core) foretold(u *unit, a *solve.Account) {
 	u.levelRead = levelRead{at: u.read, stands: u.at.At, lux: last.Lux, uv: last.UV, sd: last.SD, lnSD: u.lnSD, set: slices.Clone(u.at.Sent),
 		again: before.stands == u.at.At, early: u.early, wild: a.Verdict == solve.Outlier, far: !u.near(before.set)}
 	c.onItsWay(u, u.earlier(&before))
+	if a.Cause.Elsewhere() { // no level of such a lamp is as foretold
+		u.leap = leap{}
+		return
+	}
 	if d == nil {
 		return
 	}

@@ -131,11 +131,33 @@ func (r *Rig) config(lux float64, d *draws) {
 			r.lamps[u.Head].patch.tells(u)
 		}
 	}
+	r.Config.Modes = menus(r.Config.Units)
 	for i, l := range r.lamps { // a turned meter sees the next lamp
 		if next := r.lamps[(i+1)%len(r.lamps)]; l.turned && !next.turned {
 			next.seen = append(next.seen, l.probe)
 		}
 	}
+}
+
+// menus lists for every type of lamp what the others are, as if those were other modes of it: no lamp is in one of them, and none may be said to be.
+func menus(units []core.Unit) map[string][]solve.Spec {
+	all, firsts := map[string][]solve.Spec{}, map[string]solve.Spec{}
+	var types []string
+	for i := range units {
+		if u := &units[i]; u.Head >= 0 && u.Type != "" && u.Spec.Kind != 0 && !slices.Contains(types, u.Type) {
+			s := u.Spec
+			s.Name, s.Start, s.Address = "that of "+u.Type, nil, 0
+			types, firsts[u.Type] = append(types, u.Type), s
+		}
+	}
+	for _, t := range types {
+		for _, o := range types {
+			if o != t {
+				all[t] = append(all[t], firsts[o])
+			}
+		}
+	}
+	return all
 }
 
 // stray light, lux, that even a dark room has.

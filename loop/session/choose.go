@@ -10,7 +10,7 @@ import (
 // them, a desk keeps them, and what light they give counts as background. The reference is
 // kept whatever keep says. On a universe that no head is left of nothing is sent at all.
 func Choose(c *Compiled, reference string, keep func(i FixtureInfo) bool) *Compiled {
-	out := &Compiled{Start: safety.Look{}}
+	out := &Compiled{Start: safety.Look{}, Modes: c.Modes}
 	for _, u := range c.Units {
 		v := *u
 		switch {

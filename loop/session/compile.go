@@ -19,7 +19,8 @@ import (
 type Compiled struct {
 	Units []*Unit
 	Heads []safety.Head
-	Start safety.Look // own mode: the look of the first frame, and the one to end on
+	Start safety.Look             // own mode: the look of the first frame, and the one to end on
+	Modes map[string][]solve.Spec // what the profiles say of the other modes of fixtures of one head, by core.Unit.Type
 }
 
 // Compile turns a checked rig into units for the session and slot rules for
@@ -82,6 +83,12 @@ func (c *Compiled) addHead(r *rig.Rig, f *rig.Fixture, head int) error {
 	}
 	u.Info.Held = b.held()
 	c.Units = append(c.Units, u)
+	if modes := b.otherModes(); len(modes) > 0 {
+		if c.Modes == nil {
+			c.Modes = map[string][]solve.Spec{}
+		}
+		c.Modes[u.Type] = modes
+	}
 	c.Heads = append(c.Heads, safety.Head{Name: name, Universe: f.Address.Universe, Slots: rules, Cap: f.LevelCap})
 	return c.addStart(b)
 }

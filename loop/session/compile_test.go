@@ -136,33 +136,27 @@ func TestHeadsThatShareADimmerLeaveItAtFull(t *testing.T) {
 	}
 }
 
-// The solver is told where a head finds its parameters in the other modes of its profile; of a profile without another nothing.
+// The solver is told what a profile says of the other modes of its fixtures, and in which slots; of a profile without another, and of modes that a person sets, nothing.
 func TestTheSolverKnowsTheOtherModesOfAProfile(t *testing.T) {
 	c := compiled(t, "  - {name: x, profile: $P/pellowick-hue-sat.yaml, mode: HSI 16 bit, address: 1/100}\n"+
 		"  - {name: y, profile: $P/farnwibble-wash-16.yaml, address: 2/1}\n")
-	var names []string
-	for _, ch := range c.Units[0].Spec.Channels {
-		names = append(names, ch.Name)
-	}
+	modes := c.Modes[c.Units[0].Type]
 	for _, want := range []struct {
 		mode  string
 		slots map[string]int
 	}{{"HSI 8 bit", map[string]int{"hue": 0, "saturation": 1, "dimmer": 2}}, {"HSI wide", map[string]int{"hue": 1, "saturation": 2, "dimmer": 0}}} {
-		i := slices.IndexFunc(c.Units[0].Spec.Modes, func(m solve.OtherMode) bool { return m.Name == want.mode })
+		i := slices.IndexFunc(modes, func(s solve.Spec) bool { return s.Name == want.mode })
 		if i < 0 {
 			t.Errorf("%s is not told", want.mode)
 			continue
 		}
-		for k, name := range names {
-			if got := c.Units[0].Spec.Modes[i].Slots[k]; !slices.Equal(got, []int{want.slots[name]}) {
-				t.Errorf("%s: %s has the slots %v", want.mode, name, got)
+		for _, ch := range modes[i].Channels {
+			if slot, ok := want.slots[ch.Name]; !ok || !slices.Equal(ch.Slots, []int{slot}) {
+				t.Errorf("%s: %s has the slots %v", want.mode, ch.Name, ch.Slots)
 			}
 		}
 	}
-	if n := len(c.Units[0].Spec.Modes); n != 2 {
-		t.Errorf("%d other modes are told", n)
-	}
-	if m := c.Units[1].Spec.Modes; len(m) > 0 {
-		t.Errorf("of a profile without another: %v", m)
+	if len(modes) != 2 || len(c.Modes) != 1 {
+		t.Errorf("of %d types other modes are told, of the first %d", len(c.Modes), len(modes))
 	}
 }

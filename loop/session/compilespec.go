@@ -13,7 +13,7 @@ import (
 // spec tells the solver what the profile says of the head.
 func (b *builder) spec(name string) (solve.Spec, error) {
 	m := b.m
-	s := solve.Spec{Name: name, Start: b.rest(), Address: int(b.f.Address.Slot), Modes: b.otherModes()}
+	s := solve.Spec{Name: name, Start: b.rest(), Address: int(b.f.Address.Slot)}
 	for _, p := range b.params {
 		s.Channels = append(s.Channels, solve.Channel{Name: p.Name, Max: p.Max, Lo: p.Lo, Hi: p.Hi, Slots: b.offsets(p)})
 	}
@@ -60,46 +60,38 @@ func (b *builder) spec(name string) (solve.Spec, error) {
 }
 
 // offsets are the slots of a parameter, from the fixture's first as 0, coarse first.
-func (b *builder) offsets(p *profiles.Param) []int { return offsetsIn(b.m, p, b.head) }
-
-// offsetsIn are the slots of a parameter of a mode's head, from the fixture's first as 0.
-func offsetsIn(m *profiles.Mode, p *profiles.Param, head int) []int {
-	out := m.HeadSlots(p, head)
+func (b *builder) offsets(p *profiles.Param) []int {
+	out := b.m.HeadSlots(p, b.head)
 	for i := range out {
 		out[i]--
 	}
 	return out
 }
 
-// otherModes are those of the fixture's profile in which the head has the same parameters, by their names, perhaps without a dimmer.
-func (b *builder) otherModes() (all []solve.OtherMode) {
-	if b.f.Profile == nil {
+// mostOtherModes are told to the solver: each is held against every reading that the rig's own mode does not explain.
+const mostOtherModes = 32
+
+// otherModes tells the solver of the other modes of a fixture of one head: a lamp may be set to one of them. A mode in which it is of several heads, whose
+// parameters a person sets, or that has no colour to set, is none that its light could be told by.
+func (b *builder) otherModes() (all []solve.Spec) {
+	if b.m.Heads.Count > 1 {
 		return nil
 	}
 	for i := range b.f.Profile.Modes {
-		m := &b.f.Profile.Modes[i]
-		if m.Name == b.m.Name || m.Kind != b.m.Kind || m.ByHand || b.head >= m.Heads.Count || len(m.Emitters) != len(b.m.Emitters) {
+		if len(all) == mostOtherModes {
+			break
+		}
+		f := *b.f
+		if f.Mode = &b.f.Profile.Modes[i]; f.Mode.Name == b.m.Name || f.Mode.ByHand || f.Mode.Heads.Count > 1 {
 			continue
 		}
-		if slots := b.slotsIn(m); slots != nil {
-			all = append(all, solve.OtherMode{Name: m.Name, Slots: slots})
+		o, err := newBuilder(&f, 0)
+		if err != nil {
+			continue
 		}
-	}
-	return all
-}
-
-// slotsIn are where the head's parameters are in another mode; nil where it has not all of them.
-func (b *builder) slotsIn(m *profiles.Mode) (all [][]int) {
-	params := m.Params()
-	for _, p := range b.params {
-		i := slices.IndexFunc(params, func(o *profiles.Param) bool { return o.Name == p.Name })
-		switch {
-		case i >= 0:
-			all = append(all, offsetsIn(m, params[i], b.head))
-		case p == b.m.Dimmer:
-			all = append(all, nil)
-		default:
-			return nil
+		if s, err := o.spec(f.Mode.Name); err == nil && s.Check() == nil {
+			s.Start, s.Address = nil, 0
+			all = append(all, s)
 		}
 	}
 	return all

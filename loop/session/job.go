@@ -134,6 +134,7 @@ func (j *Job) Config() core.Config {
 	if j.Work != core.ByHand && !j.Silent {
 		c.StartShown = takeoverPause
 	}
+	c.Modes = j.Compiled.Modes
 	for _, u := range j.Compiled.Units {
 		c.Units = append(c.Units, u.Unit)
 		if j.Plan.Spend.Wish.BySpectra() && u.Type != "" && u.Spectra != nil {

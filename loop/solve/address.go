@@ -14,12 +14,12 @@ const AddressReach = 2
 
 // misaddressed lists the stories of a lamp that listens elsewhere; none where the slots of its channels are not known.
 func misaddressed(s *Spec) (all []rival) {
-	if slices.ContainsFunc(s.Channels, func(c Channel) bool { return len(c.Slots) == 0 }) {
+	if !patched(s) {
 		return nil
 	}
 	for off := -AddressReach; off <= AddressReach; off++ {
 		if off != 0 && (s.Address == 0 || s.Address+off >= 1) {
-			all = append(all, rival{name: fmt.Sprintf("%s %+d", addressName, off), cause: WrongAddress, spec: *s, takes: shifted(s, off), why: wrongAddress(s, off)})
+			all = append(all, rival{name: fmt.Sprintf("%s %+d", addressName, off), cause: WrongAddress, spec: shifted(s, off), apart: true, why: wrongAddress(s, off)})
 		}
 	}
 	return all
@@ -42,50 +42,58 @@ func wrongAddress(s *Spec, off int) string {
 	return fmt.Sprintf("%s; set the lamp to address %d, as the rig has it, or the rig to %d, where it seems to stand", does, s.Address, s.Address+off)
 }
 
-// shifted are the slots of the channels, so many further up.
-func shifted(s *Spec, off int) (all [][]int) {
-	for i := range s.Channels {
-		var at []int
-		for _, slot := range s.Channels[i].Slots {
-			at = append(at, slot+off)
+// shifted is a head that takes its channels from slots so many further up.
+func shifted(s *Spec, off int) Spec {
+	return onSlots(s, func(i int) (all []int) {
+		for _, at := range s.Channels[i].Slots {
+			all = append(all, at+off)
 		}
-		all = append(all, at)
-	}
-	return all
+		return all
+	})
 }
 
-// finds are the codes that a head finds in the slots from which a story has it take its channels. A channel without any stands at full. What a channel finds in more or
-// fewer slots than its own is the same part of its whole range.
-func (m *Match) finds(takes [][]int, sent Drive, around []byte) Drive {
-	slots := make([]byte, max(len(around), m.spec.Footprint()+2*AddressReach))
+// onSlots is a head that takes each of its channels from other slots.
+func onSlots(s *Spec, of func(channel int) []int) Spec {
+	out := *s
+	out.Modes, out.Channels = nil, slices.Clone(s.Channels)
+	for i := range out.Channels {
+		out.Channels[i].Slots = of(i)
+	}
+	return out
+}
+
+// finds are the codes that a lamp finds in its slots where those of a rig carry what was sent, and those beside what is around. What a channel finds in more or
+// fewer slots than its codes take is the same part of its whole range.
+func finds(lamp, rig *Spec, sent Drive, around []byte) Drive {
+	slots := make([]byte, max(len(around), rig.Footprint()+2*AddressReach))
 	copy(slots, around)
-	for i := range m.spec.Channels {
-		at := m.spec.Channels[i].Slots
+	for i := range rig.Channels {
+		at := rig.Channels[i].Slots
 		for k, code := len(at)-1, sent[i]; k >= 0; k, code = k-1, code>>8 {
 			slots[AddressReach+at[k]] = byte(code)
 		}
 	}
-	out := make(Drive, len(sent))
-	for i, from := range takes {
+	out := make(Drive, len(lamp.Channels))
+	for i := range lamp.Channels {
 		found, full := uint64(0), uint64(0)
-		for _, at := range from {
+		for _, at := range lamp.Channels[i].Slots {
 			b := byte(0)
 			if k := AddressReach + at; k >= 0 && k < len(slots) {
 				b = slots[k]
 			}
 			found, full = found<<8|uint64(b), full<<8|0xff
 		}
-		if out[i] = m.spec.Channels[i].Max; full > 0 {
-			out[i] = uint32((found*uint64(out[i]) + full/2) / full)
+		if full > 0 {
+			out[i] = uint32((found*uint64(lamp.Channels[i].Max) + full/2) / full)
 		}
 	}
 	return out
 }
 
-// taking are the fractions that a head takes of codes that were sent, by the story that is believed.
+// taking are the fractions that a head takes of codes that were sent, by the story that this match is of.
 func (m *Match) taking(sent Drive, around []byte) []float64 {
-	if m.as != nil && m.as.takes != nil {
-		sent = m.finds(m.as.takes, sent, around)
+	if m.rig != nil {
+		sent = finds(&m.spec, m.rig, sent, around)
 	}
 	return m.fractions(sent)
 }
@@ -93,12 +101,12 @@ func (m *Match) taking(sent Drive, around []byte) []float64 {
 // litInTheDark tells whether a head, by the story of its slots that is believed, gave as much light when it was to be dark as at a reading that showed its own:
 // then nothing would have been left of that.
 func (m *Match) litInTheDark() bool {
-	if m.as == nil || m.as.takes == nil || !m.sum.LevelKnown {
+	if m.rig == nil || !m.sum.LevelKnown {
 		return false
 	}
 	lead := &m.sum.Lead().State
 	return slices.ContainsFunc(m.log.taken, func(t taken) bool {
-		if len(t.r.Dark) != len(m.spec.Channels) {
+		if len(t.r.Dark) != len(m.rig.Channels) {
 			return false
 		}
 		lit, dark := m.sum.Filter.Predict(lead, t.sent), m.sum.Filter.Predict(lead, m.taking(t.r.Dark, t.r.Around))

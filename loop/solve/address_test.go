@@ -104,12 +104,12 @@ func TestAnAddressThatIsOffIsNamed(t *testing.T) {
 // What stands in the slots beside counts: a lamp that takes its dimmer from the slot before its own is foretold by what that carries.
 func TestASlotBesideIsTaken(t *testing.T) {
 	s := slotted(sevenSpec(3, 255), true)
-	m := start(t, s, warmWhite, nil)
-	got := m.finds(shifted(&s, -1), Drive{10, 20, 30, 40}, []byte{0, 77, 0, 0, 0, 0, 55, 0})
+	down, up := shifted(&s, -1), shifted(&s, 1)
+	got := finds(&down, &s, Drive{10, 20, 30, 40}, []byte{0, 77, 0, 0, 0, 0, 55, 0})
 	if want := (Drive{40, 10, 20, 77}); !slices.Equal(got, want) {
 		t.Errorf("one slot down it takes %v, not %v", got, want)
 	}
-	got = m.finds(shifted(&s, 1), Drive{10, 20, 30, 40}, []byte{0, 77, 0, 0, 0, 0, 55, 0})
+	got = finds(&up, &s, Drive{10, 20, 30, 40}, []byte{0, 77, 0, 0, 0, 0, 55, 0})
 	if want := (Drive{20, 30, 55, 10}); !slices.Equal(got, want) {
 		t.Errorf("one slot up it takes %v, not %v", got, want)
 	}

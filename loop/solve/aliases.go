@@ -17,7 +17,6 @@ type (
 	XYSpec     = model.XYSpec
 	HueSatSpec = model.HueSatSpec
 	DimmerSpec = model.DimmerSpec
-	OtherMode  = model.OtherMode
 )
 
 // The kinds of mode.

@@ -35,6 +35,7 @@ type Match struct {
 	rng       *rand.Rand
 	stories   stories
 	as        *rival  // the story believed in the place of the profile's; nil: the profile's
+	rig       *Spec   // of a story's match by which the lamp takes other slots: the spec by whose slots codes are sent; nil: that is spec
 	said      bool    // it is named
 	inherited bool    // an earlier visit believed it
 	since     int     // readings before it was believed

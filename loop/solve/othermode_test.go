@@ -79,3 +79,48 @@ func TestALampInAnotherModeIsNamed(t *testing.T) {
 		}
 	}
 }
+
+// A lamp that is set to a mode of another kind, which its profile lists, is told so by the name of that mode: here it takes four emitters from the slots of a colour temperature and a
+// tint. One that is in its mode never is, whatever other modes its profile lists.
+func TestALampInAModeOfAnotherKindIsNamed(t *testing.T) {
+	const runs = 20
+	engine := cctSpecFor(65535)
+	for i := range engine.Channels {
+		engine.Channels[i].Slots = []int{2 * i, 2*i + 1}
+	}
+	for _, channels := range []int{3, 4} {
+		mix := slotted(sevenSpec(channels, 255), false)
+		mix.Name = "direct"
+		named := 0
+		for k := range uint64(runs) {
+			s := engine
+			s.Address, s.Modes = 11, []Spec{mix}
+			l := unit(mix, 9400+k, 1)
+			d, n := playBy(start(t, s, warmWhite, nil), func(_ int, d Drive, at time.Duration) Reading {
+				wire := []byte{byte(d[0] >> 8), byte(d[0]), byte(d[1] >> 8), byte(d[1])}
+				var takes Drive
+				for i := range channels {
+					takes = append(takes, uint32(wire[i]))
+				}
+				r := l.read(takes, at)
+				r.Drive = d
+				return r
+			})
+			if d.Cause == AnotherMode && n <= 8 && strings.Contains(d.Reason, `its mode "direct"`) {
+				named++
+			} else {
+				t.Logf("%d emitters, lamp %d: %s, cause %q after %d: %s", channels, k, d.Outcome, d.Cause, n, d.Reason)
+			}
+		}
+		if t.Logf("%d emitters: named in %d of %d", channels, named, runs); named < runs*8/10 {
+			t.Errorf("%d emitters: named in %d of %d", channels, named, runs)
+		}
+		for k := range uint64(2 * runs) {
+			s := slotted(sevenSpec(channels, 255), false)
+			s.Modes = []Spec{engine}
+			if d, _ := play(start(t, s, warmWhite, nil), unit(s, 9500+k, 1)); d.Cause == AnotherMode {
+				t.Errorf("sound lamp %d: %s", k, d.Reason)
+			}
+		}
+	}
+}

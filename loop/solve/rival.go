@@ -18,8 +18,8 @@ type rival struct {
 	why     string // a sentence on the cause
 	maybe   string // the same as a doubt; "" where no setting is tried for it
 	spec    Spec
-	emitter int     // of a dead one
-	takes   [][]int // where the lamp takes its channels from, as [OtherMode] has it; nil: where the rig has them
+	emitter int  // of a dead one
+	apart   bool // the lamp takes its channels from the slots of this spec, and not from those that the rig has
 }
 
 // rivals lists the stories that compete with a profile.
@@ -27,7 +27,7 @@ func rivals(s *Spec) (all []rival) {
 	for i, e := range s.Emitters {
 		if s.Kind == Emitters && len(s.Emitters) > 1 && s.Channels[i].Hi > s.Channels[i].Lo {
 			all = append(all, rival{fmt.Sprintf("%s %d", deadName, i+1), DeadEmitter,
-				fmt.Sprintf("%s gives no light: a dead emitter, its driver or its cable, or another order of slots than the profile's", e.Name), "", withoutEmitter(s, i), i, nil})
+				fmt.Sprintf("%s gives no light: a dead emitter, its driver or its cable, or another order of slots than the profile's", e.Name), "", withoutEmitter(s, i), i, false})
 		}
 	}
 	all = append(all, exchangedParameters(s)...)
@@ -35,7 +35,7 @@ func rivals(s *Spec) (all []rival) {
 		return all
 	}
 	if s.CCT.Tint >= 0 {
-		all = append(all, rival{tintName, TintSign, "tint works the other way round than the profile says: its green end is magenta", "tint may work the other way round than the profile says", withTintTurned(s), 0, nil})
+		all = append(all, rival{tintName, TintSign, "tint works the other way round than the profile says: its green end is magenta", "tint may work the other way round than the profile says", withTintTurned(s), 0, false})
 	}
 	if len(s.CCT.Scale.Steps) == 0 {
 		is, says := "mired", "kelvin"
@@ -43,7 +43,7 @@ func rivals(s *Spec) (all []rival) {
 			is, says = says, is
 		}
 		all = append(all, rival{scaleName, WrongScale, fmt.Sprintf("the colour temperature scale runs evenly in %s, not in %s as the profile says", is, says),
-			fmt.Sprintf("its colour temperature scale may run evenly in %s and not in %s", is, says), withOtherScale(s), 0, nil})
+			fmt.Sprintf("its colour temperature scale may run evenly in %s and not in %s", is, says), withOtherScale(s), 0, false})
 	}
 	return all
 }

@@ -88,7 +88,7 @@ func (m *Match) hear(told *Match) {
 // take learns from a reading that another match has taken.
 func (m *Match) take(t *taken) {
 	sent := t.sent
-	if m.as != nil && m.as.takes != nil {
+	if m.rig != nil {
 		sent = m.taking(t.r.Drive, t.r.Around)
 	}
 	m.arrive(t.r.Drive, sent)
@@ -124,6 +124,9 @@ func (m *Match) fresh(r *rival) *Match {
 		prior = m.opt.Past.prior
 	}
 	o := &Match{spec: m.spec, target: m.target, opt: m.opt, rng: m.rng, as: r, work: m.work, unrest: unrest{factor: m.unrest.factor}}
+	if r != nil && r.apart {
+		o.spec, o.rig, o.work = r.spec, &m.spec, estimate.NewWorkspace()
+	}
 	o.log.taken = make([]taken, 0, 2*len(m.log.taken))
 	o.build()
 	o.sum = estimate.NewSum(o.model, o.work)

@@ -29,6 +29,8 @@ type Config struct {
 	// Spectra are those of the emitters as the profiles have them, by Unit.Type, in the order of
 	// the spec; null: not known.
 	Spectra map[string][]*spectrum.Kept `json:"spectra,omitempty"`
+	// Modes are what the profiles say of the other modes that fixtures may be set to, by Unit.Type.
+	Modes map[string][]solve.Spec `json:"other_modes,omitempty"`
 	// Priors is what an earlier run learnt of each fixture, by name. Keep and Palette use it.
 	Priors map[string]*solve.Prior `json:"priors,omitempty"`
 	// Background is what the match took off the readings, by probe, lux. Only Keep uses it, where it reads none itself.

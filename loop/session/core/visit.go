@@ -396,7 +396,9 @@ func (c *Core) matchFrom(u *unit, prior *solve.Prior, sure float64) (*solve.Matc
 		opt.Earlier, opt.Past = u.tally.kept-len(u.given), u.past
 	}
 	ref, sd := c.target()
-	m, err := solve.New(u.Spec, solve.Target{UV: ref, SigmaUV: sd, Tol: c.cfg.Plan.Tolerance, Y: c.commonLux, TolY: commonTolerance}, prior, opt)
+	spec := u.Spec
+	spec.Modes = c.cfg.Modes[u.Type]
+	m, err := solve.New(spec, solve.Target{UV: ref, SigmaUV: sd, Tol: c.cfg.Plan.Tolerance, Y: c.commonLux, TolY: commonTolerance}, prior, opt)
 	if err != nil {
 		return nil, fmt.Errorf("profile %s: %w", u.Info.Profile, err)
 	}

@@ -39,6 +39,11 @@ func (s *Spec) Check() error {
 	if s.Start != nil && len(s.Start) != n {
 		return fmt.Errorf("look as found has %d codes for %d channels", len(s.Start), n)
 	}
+	for i := range s.Modes {
+		if err := s.Modes[i].Check(); err != nil {
+			return fmt.Errorf("mode %q: %w", s.Modes[i].Name, err)
+		}
+	}
 	return nil
 }
 

@@ -47,13 +47,6 @@ type Channel struct {
 	Slots []int `json:"slots,omitempty"`
 }
 
-// OtherMode is where a fixture takes the channels of a head from in another mode of its menu.
-type OtherMode struct {
-	Name string `json:"name"`
-	// Slots of each channel of the Spec, from the fixture's first as 0, coarse first; none: what the channel sets stands at full in that mode.
-	Slots [][]int `json:"slots"`
-}
-
 // Emitter is what the profile says of one emitter.
 type Emitter struct {
 	Name    string       `json:"name"`
@@ -115,8 +108,8 @@ type Spec struct {
 	Start Drive `json:"start,omitempty"`
 	// Address of the fixture's first slot, from 1, where the rig has it; 0 = not known.
 	Address int `json:"address,omitempty"`
-	// Modes are the fixture's other modes in which it has the same parameters.
-	Modes []OtherMode `json:"modes,omitempty"`
+	// Modes are what the profile says of the same head in the fixture's other modes, each by its name; a lamp may be set to one of them. They have none in turn.
+	Modes []Spec `json:"-"`
 }
 
 // Footprint is how many slots there are up to the last of the head's own; 0 where they are not known.

@@ -113,6 +113,59 @@ func TestASilentMeterHoldsUpItsOwnLaneAlone(t *testing.T) {
 	}
 }
 
+// A meter that falls silent in a look at the dark for which all lanes stand still holds up its own lane alone: the others go on to their second visits, and
+// its own dark is read once it is heard, before more of its lamps.
+func TestAMeterSilentInTheDarkHoldsUpItsOwnLaneAlone(t *testing.T) {
+	b := newBench(t, 8, func(c *Config) { fourProbes(c); c.Plan.SilenceLimit = time.Hour })
+	b.tell(Event{Kind: Begin})
+	looks := func(a Ask) bool {
+		d, in := b.c.laneOfAsk(a.ID).task.(*backgrounds)
+		read := !slices.ContainsFunc(b.c.units[1:], func(u *unit) bool { return u.outcome == nil })
+		return in && d.round && d.only == "left" && read
+	}
+	b.until("a look at the dark between the rounds", func() bool { return slices.ContainsFunc(b.p.asks, looks) })
+	again := map[string]bool{}
+	b.read = func(a Ask, _ *Reading) {
+		if v, ok := b.c.laneOfAsk(a.ID).task.(*secondVisit); ok {
+			again[v.u.Info.Probe] = true
+		}
+	}
+	told := time.Duration(0)
+	for range 400 {
+		i := slices.IndexFunc(b.p.asks, func(a Ask) bool { return a.Probe == "left" })
+		if len(again) == 3 {
+			break
+		}
+		if i < 0 {
+			b.answer()
+			continue
+		}
+		mute := b.p.asks[i]
+		b.p.asks = slices.Delete(b.p.asks, i, i+1)
+		if late := max(told, mute.After) + 10*time.Second; len(b.p.asks)+len(b.p.wished) == 0 || b.p.now >= late {
+			told = max(b.p.now, late)
+			b.tell(Event{Kind: NoReading, Ask: mute.ID, At: told, Why: "no reading"})
+			continue
+		}
+		b.answer()
+		b.p.asks = append(b.p.asks, mute)
+	}
+	if len(again) != 3 || again["left"] {
+		t.Fatalf("while the meter at left is silent lamps were read a second time at %v, want the three other probes", again)
+	}
+	seen := false
+	b.read = func(a Ask, _ *Reading) { seen = seen || a.Probe == "left" && a.Dark }
+	b.until("the end", b.over)
+	for _, u := range b.c.units[1:] {
+		if !u.outcome.Landed() {
+			t.Errorf("%s: %+v", u.Info.Name, u.outcome)
+		}
+	}
+	if b.d.Err != nil || !seen {
+		t.Errorf("%v; the dark at left was read again: %v", b.d.Err, seen)
+	}
+}
+
 // A lamp that is refused is held, and the others are matched.
 func TestARefusedLampHoldsUpItsOwnLaneAlone(t *testing.T) {
 	b := newBench(t, 8, fourProbes)

@@ -3,6 +3,7 @@ package core
 import (
 	"errors"
 	"fmt"
+	"slices"
 
 	"trueup/profiles/printable"
 )
@@ -37,7 +38,24 @@ func (c *Core) silent(l *lane, e *Event) {
 		c.park(l)
 		return
 	}
+	if b, ok := l.task.(*backgrounds); ok && l != &c.main && c.goesWithout(b) {
+		c.background[b.only].wanted = true
+		l.task = idle{}
+		c.tell(l, input{})
+		return
+	}
 	c.perform(l, w)
+}
+
+// goesWithout tells whether the others go on without a look at the dark of one probe whose meter is silent: it is read before more is read of
+// lamps there. The first look says what is taken off, and the last one is proof of what was read before: these are waited for.
+func (c *Core) goesWithout(b *backgrounds) bool {
+	others := func(t task) bool {
+		u := t.unit()
+		return u != nil && c.ours(u) && u.Info.Probe != b.only
+	}
+	return c.background[b.only] != nil && (slices.ContainsFunc(c.main.tasks, others) ||
+		slices.ContainsFunc(c.lanes, func(l *lane) bool { return slices.ContainsFunc(l.kept, others) || slices.ContainsFunc(l.tasks, others) }))
 }
 
 // heard ends a pause.

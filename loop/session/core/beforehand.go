@@ -53,7 +53,7 @@ func (r *reference) recalls(c *Core) {
 		r.before.take(c, raw)
 		c.do.Entries[len(c.do.Entries)-1].Note = "read before the run began"
 	}
-	c.presetSoon(medianUV(r.before.uv))
+	r.sendsColours(c, r.before.uv)
 }
 
 // judges decides once whether what was read beforehand counts, and puts it before what was read in the dark.

@@ -32,6 +32,8 @@ type reference struct {
 	earlier int          // of the readings: those made before the run
 	unlike  string       // how that differs from what was read in the dark, in words; "": it does not
 	shade   *shadow      // that may be on it; nil: none
+	pure    pure         // what was read of it before dark lamps were sent their colour
+	anew    bool         // it is read anew, for one of those may have shone
 	before  *reference   // with what was read before the run, until it is known whether that counts; nil: nothing was
 }
 
@@ -52,7 +54,7 @@ func (r *reference) step(c *Core, in input) want {
 		if r.after = in.arrived.At + c.slowest(); r.u.Head < 0 {
 			r.after = c.darkBy("", in.arrived.At)
 		}
-		if !r.again {
+		if !r.again && !r.anew {
 			r.recalls(c)
 		}
 	case in.reading != nil:
@@ -85,6 +87,10 @@ func (r *reference) step(c *Core, in input) want {
 	}
 	if !r.again {
 		r.judges(c)
+	}
+	if r.outshone(c) {
+		r.anew = true
+		return want{dark: true}
 	}
 	if !r.enough(c) {
 		return want{read: &Ask{Probe: r.u.Info.Probe, After: max(r.after, r.dim.next(c)), Faint: !c.cfg.Plan.HandMeter}}
@@ -257,7 +263,7 @@ func (r *reference) take(c *Core, raw *Reading) *weak {
 		r.forget(1)
 	}
 	if r.uv = append(r.uv, net.UV); len(r.uv) == presetFrom && !r.again && r.u.Head < 0 {
-		c.presetSoon(medianUV(r.uv))
+		r.sendsColours(c, r.uv)
 	}
 	y := math.NaN()
 	if net.HasY && net.Y > 0 {

@@ -148,7 +148,7 @@ func (p *progress) take(e session.Entry) string {
 	case core.KindPause:
 		r.words = e.Note
 		return fmt.Sprintf("%s: %s", e.Fixture, e.Note)
-	case core.KindResume:
+	case core.KindResume, core.KindDrift:
 		return plainEvent(e)
 	case core.KindReference:
 		r.state, r.words = "the reference", e.Note

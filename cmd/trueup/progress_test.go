@@ -29,6 +29,18 @@ func TestProgressSaysWhatAFixtureDoes(t *testing.T) {
 	}
 }
 
+// What is said of a fixture beside its visits is shown: that it changes its colour by itself, or shines with its dimmer down.
+func TestProgressShowsWhatIsSaidOfAFixture(t *testing.T) {
+	var out bytes.Buffer
+	show := newProgress(&out)
+	cfg := &core.Config{Work: core.Match}
+	show.Entry(core.Entry{Kind: core.KindRun, Run: &core.RunInfo{Work: "match", Core: cfg, Fixtures: []core.FixtureInfo{{Name: "wash"}}}})
+	show.Entry(core.Entry{Kind: core.KindDrift, Fixture: "wash", Note: "wash changes its colour by itself"})
+	if !strings.Contains(out.String(), "wash changes its colour by itself\n") {
+		t.Errorf("%q", out.String())
+	}
+}
+
 // Where the table of a run has nothing under "as found" it says why.
 func TestATableSaysWhatWasNotReadAsFound(t *testing.T) {
 	o := &core.Outcome{Result: solve.Landed, Before: &core.Step{Action: "as found, not set", Codes: []uint32{1}}, Final: &core.Stand{Delta: 0.0002}}

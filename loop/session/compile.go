@@ -31,7 +31,7 @@ func Compile(r *rig.Rig) (*Compiled, error) {
 	for i := range r.Fixtures {
 		f := &r.Fixtures[i]
 		if !f.Sent() {
-			c.Units = append(c.Units, &Unit{Unit: core.Unit{Info: info(f, f.Name), Head: -1}})
+			c.Units = append(c.Units, &Unit{Unit: core.Unit{Info: info(f, f.Name), Head: -1, Feed: feedOf(r, f.Probe)}})
 			continue
 		}
 		for head := range f.Heads {

@@ -85,7 +85,7 @@ func (c *Core) ownGlow(probe string, d *dark, fell, was float64) bool {
 	left := func(u *unit) bool { // some of the light of a slow lamp is left when it is taken to be dark
 		return u.Head >= 0 && u.Info.Probe == probe && u.settle >= slowGlow && fell < slowLeft*u.own.Y
 	}
-	if !(fell > glowFell*c.noise.sigmaLnY()*was) || slices.ContainsFunc(c.units, left) {
+	if !(fell > glowFell*c.noiseAt(probe).sigmaLnY()*was) || slices.ContainsFunc(c.units, left) {
 		return false
 	}
 	i := slices.IndexFunc(c.units, func(u *unit) bool { return u.Head >= 0 && u.Info.Probe == probe && u.tried })

@@ -57,7 +57,7 @@ func (c *Core) showsAnswer(u *unit) bool {
 	a := c.answerOf(u)
 	more := u.settle <= mostAnswer && len(a.at) < enoughGlimpses || f.step != (colorcalc.UV{}) && c.showsLag(u)
 	if f.step != (colorcalc.UV{}) {
-		return more && f.step.Dist(colorcalc.UV{}) >= leastGlimpse*c.noise.sigmaUV()
+		return more && f.step.Dist(colorcalc.UV{}) >= leastGlimpse*c.noiseAt(u.Info.Probe).sigmaUV()
 	}
 	return more && u.SettleKnown && f.alone
 }
@@ -85,7 +85,7 @@ func (l *lane) glimpsed(c *Core, r *Reading) bool {
 	}
 	u := l.lead
 	if light, w := c.lampLight(r); w == nil && r.Told {
-		m := c.measured(r, solve.Reading{UV: light.UV(), Y: light.Y, HasY: r.HasY, SigmaUV: c.noise.sigmaUV()})
+		m := c.measured(r, solve.Reading{UV: light.UV(), Y: light.Y, HasY: r.HasY, SigmaUV: c.noiseAt(r.Probe).sigmaUV()})
 		c.enter(Entry{Kind: KindSettle, Fixture: u.Info.Name, Reading: &m, Note: "under way while the setting arrived: it shows when light follows"})
 		u.fading.glimpse = &glimpse{uv: light.UV(), y: light.Y, from: r.At - r.Integration, to: r.At}
 	}
@@ -139,7 +139,7 @@ func (c *Core) learnStep(u *unit, k *glimpse, net *solve.Reading) {
 	}
 	step := colorcalc.UV{U: net.UV.U - u.tally.last.UV.U, V: net.UV.V - u.tally.last.UV.V}
 	back := colorcalc.UV{U: net.UV.U - k.uv.U, V: net.UV.V - k.uv.V}
-	sigma := c.noise.sigmaUV()
+	sigma := c.noiseAt(u.Info.Probe).sigmaUV()
 	far := step.Dist(colorcalc.UV{})
 	if !(far >= leastGlimpse*sigma) || math.Abs(back.U*step.V-back.V*step.U)/far > 3.5*math.Sqrt2*sigma {
 		return // it did not go far, or what was seen lies beside its way
@@ -154,7 +154,7 @@ func (c *Core) learnStep(u *unit, k *glimpse, net *solve.Reading) {
 
 // learnRise takes in what a fade in from the dark shows, in which no other lamp goes out: when the level follows.
 func (c *Core) learnRise(u *unit, k *glimpse, net *solve.Reading) {
-	if sigma := c.noise.sigmaLnY(); net.HasY && net.Y > 0 && sigma > 0 {
+	if sigma := c.noiseAt(u.Info.Probe).sigmaLnY(); net.HasY && net.Y > 0 && sigma > 0 {
 		c.showed(u, k, 1-k.y/net.Y, math.Sqrt2*sigma)
 	}
 }

@@ -73,7 +73,7 @@ func TestAFadeFromTheDarkShowsWhenALampAnswers(t *testing.T) {
 		b := newBench(t, 1, nil)
 		u := b.c.units[1]
 		u.SettleKnown, u.settle, u.at.At = true, 250*time.Millisecond, 10*time.Second
-		b.c.noise.learn([]colorcalc.UV{{U: .2, V: .5}, {U: .2003, V: .5}, {U: .2, V: .5003}}, []float64{0, 0.002, -0.002})
+		b.c.meters.first.learn([]colorcalc.UV{{U: .2, V: .5}, {U: .2003, V: .5}, {U: .2, V: .5003}}, []float64{0, 0.002, -0.002})
 		up := ramp{long: time.Second}
 		fades := func() *answer {
 			u.fading = fading{arrived: 10 * time.Second, alone: true, up: up}

@@ -86,7 +86,7 @@ func (c *Core) refDoubt(n int, at time.Duration) float64 {
 		z[i], _ = r.Now(c.now)
 		when[i] = c.now
 	}
-	r.Passage(z, c.noise.sigmaUV(), when)
+	r.Passage(z, c.noiseOfRef().sigmaUV(), when)
 	_, sd := r.Now(at)
 	return sd
 }
@@ -97,7 +97,7 @@ func (c *Core) darkDoubt(d *dark, light colorcalc.XYZ, n int, pace time.Duration
 	for i := range z {
 		z[i], at[i] = d.Mean(), c.now+time.Duration(i+1)*pace
 	}
-	return d.After(z, c.meter(), at, light, c.now+time.Duration(n+answersAhead)*pace)
+	return d.After(z, c.meter(d.probe), at, light, c.now+time.Duration(n+answersAhead)*pace)
 }
 
 // isInVain ends the match of a unit that no more of its readings can land, as background and reference are known and where neither is read

@@ -74,7 +74,7 @@ func along(step, from, to colorcalc.UV) float64 {
 func (c *Core) auditDue(u *unit) bool {
 	key := u.SettleKey()
 	return key != "" && !c.audited[key] && c.cfg.Work == Match && !c.cfg.Plan.HandMeter && u.Head >= 0 &&
-		u.fading.step.Dist(colorcalc.UV{}) >= auditStep*c.noise.sigmaUV()
+		u.fading.step.Dist(colorcalc.UV{}) >= auditStep*c.noiseAt(u.Info.Probe).sigmaUV()
 }
 
 // lookedAtStep takes in what the look has shown. A step that the light did not take half of shows nothing: it may be another's.

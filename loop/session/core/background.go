@@ -180,6 +180,7 @@ func (c *Core) darkRoom() bool {
 // dark is the background at one probe.
 type dark struct {
 	*scene.Background
+	probe    string
 	first    colorcalc.XYZ   // by the first passage
 	mark     scene.Mark      // of the last passage
 	light    colorcalc.XYZ   // of the lamp read there last: what the background's doubt is held against
@@ -212,8 +213,8 @@ func (d *dark) after(c *Core, got []Reading) float64 {
 		return 0
 	}
 	_, rest, _ := d.scan(c, got)
-	z, at := timed(withoutFar(rest, c.noise.sigmaUV()))
-	return d.After(z, c.meter(), at, d.light, c.now)
+	z, at := timed(withoutFar(rest, c.noiseAt(d.probe).sigmaUV()))
+	return d.After(z, c.meter(d.probe), at, d.light, c.now)
 }
 
 // pays tells whether a passage is to go on since one more reading of it saves more than one of the lamp read there last: at the moment when that is
@@ -224,7 +225,7 @@ func (d *dark) pays(c *Core, got []Reading) bool {
 		return false
 	}
 	_, rest, _ := d.scan(c, got)
-	z, at := timed(withoutFar(rest, c.noise.sigmaUV()))
+	z, at := timed(withoutFar(rest, c.noiseAt(d.probe).sigmaUV()))
 	n := len(z)
 	if n < 2 {
 		return false
@@ -235,7 +236,7 @@ func (d *dark) pays(c *Core, got []Reading) bool {
 		for i := n; i < n+more; i++ {
 			z, at = append(z[:i], z[n-1]), append(at[:i], at[n-1]+time.Duration(i-n+1)*pace)
 		}
-		share := d.After(z[:n+more], c.meter(), at[:n+more], d.light, c.now+time.Duration(more)*pace+afterLook)
+		share := d.After(z[:n+more], c.meter(d.probe), at[:n+more], d.light, c.now+time.Duration(more)*pace+afterLook)
 		return c.pointBeside(d, d.light.Y, math.Hypot(ref, share))
 	}
 	now, next := with(0), with(1)
@@ -253,9 +254,10 @@ func timed(got []Reading) (z []colorcalc.XYZ, at []time.Duration) {
 	return z, at
 }
 
-// meter is the noise of one reading, as far as it is known.
-func (c *Core) meter() scene.Noise {
-	return scene.Noise{UV: c.noise.sigmaUV(), LnY: c.noise.sigmaLnY()}
+// meter is the noise of one reading at a probe, as far as it is known.
+func (c *Core) meter(probe string) scene.Noise {
+	n := c.noiseAt(probe)
+	return scene.Noise{UV: n.sigmaUV(), LnY: n.sigmaLnY()}
 }
 
 // firstBackground takes the first readings of a dark probe in: all of them, and those in which no lamp glows.
@@ -268,11 +270,11 @@ func (c *Core) firstBackground(probe string, all, got []Reading) {
 		c.enter(Entry{Kind: KindBackground, Note: fmt.Sprintf("%s tells no level: the background stays in the readings", atProbe(probe))})
 		return
 	}
-	lit = withoutFar(lit, c.noise.sigmaUV())
+	lit = withoutFar(lit, c.noiseAt(probe).sigmaUV())
 	mean := meanXYZ(lit)
 	at := lit[len(lit)-1].At
-	b := scene.NewBackground(mean, len(lit), c.meter(), at)
-	d := &dark{Background: b, first: mean, mark: b.Mark(), when: at, looks: []time.Duration{at}, looked: -1, black: black(lit)}
+	b := scene.NewBackground(mean, len(lit), c.meter(probe), at)
+	d := &dark{Background: b, probe: probe, first: mean, mark: b.Mark(), when: at, looks: []time.Duration{at}, looked: -1, black: black(lit)}
 	d.wanders(c, lit)
 	d.follow(c, lit)
 	d.saw(lit)
@@ -282,7 +284,7 @@ func (c *Core) firstBackground(probe string, all, got []Reading) {
 		return
 	}
 	m := Measured{UV: mean.UV(), RawUV: mean.UV(), Lux: mean.Y, RawLux: mean.Y, Probe: probe}
-	c.enter(Entry{Kind: KindBackground, Reading: &m, Note: fmt.Sprintf("background at %s: %.2f lux, mean of %s, taken off every reading", atProbe(probe), mean.Y, printable.Count(len(lit), "reading")) + c.leastLight(mean)})
+	c.enter(Entry{Kind: KindBackground, Reading: &m, Note: fmt.Sprintf("background at %s: %.2f lux, mean of %s, taken off every reading", atProbe(probe), mean.Y, printable.Count(len(lit), "reading")) + c.leastLight(probe, mean)})
 }
 
 // nextBackground takes a later passage in, all of its readings and those in which no lamp glows, and looks again at what was claimed since the
@@ -324,14 +326,14 @@ func (c *Core) nextBackground(probe string, d *dark, all, got []Reading) {
 	if len(rest) > 0 {
 		lit = rest // one alone that lies far off is the glow of a lamp that went out, or an outlier
 	}
-	lit = withoutFar(lit, c.noise.sigmaUV())
+	lit = withoutFar(lit, c.noiseAt(probe).sigmaUV())
 	if len(lit) == 0 {
 		c.lostBackground(probe)
 		return
 	}
 	was, before := d.Mean(), d.mark
 	z, at := timed(lit)
-	d.Passage(z, c.meter(), at)
+	d.Passage(z, c.meter(probe), at)
 	d.mark, d.when = d.Mark(), lit[len(lit)-1].At
 	d.looks = append(d.looks, d.when)
 	now := d.Mean()

@@ -63,7 +63,7 @@ func (r *reference) judges(c *Core) {
 		return
 	}
 	r.before = nil
-	noise := c.noise
+	noise := *c.noiseAt(r.u.Info.Probe)
 	then, now := byScatter(b.uv), byScatter(r.uv)
 	noise.learn(pick(b.uv, then), pick(b.lnY, then))
 	noise.learn(pick(r.uv, now), pick(r.lnY, now))

@@ -204,7 +204,7 @@ func (d *dark) another(c *Core, got []Reading) bool {
 	if moved := effect(c.ref, light, by); moved > jumpHarm*c.cfg.Plan.Tolerance && moved > changeFar*sd {
 		return true
 	}
-	sdY := math.Hypot(d.sways()/2*apart, c.noise.sigmaLnY()*d.Mean().Y)
+	sdY := math.Hypot(d.sways()/2*apart, c.noiseAt(d.probe).sigmaLnY()*d.Mean().Y)
 	return c.wantsLevel() && math.Abs(by.Y) > unlikeness*light.Y && math.Abs(by.Y) > changeFarY*sdY
 }
 
@@ -212,7 +212,7 @@ func (d *dark) another(c *Core, got []Reading) bool {
 func (c *Core) pieces(lit []Reading) int {
 	n := 1
 	for i := 1; i < len(lit); i++ {
-		if scene.NewBackground(lit[i-1].XYZ(), 1, c.meter(), lit[i-1].At).Off(lit[i].XYZ(), c.meter(), lit[i].At) > jumpAt {
+		if scene.NewBackground(lit[i-1].XYZ(), 1, c.meter(lit[i].Probe), lit[i-1].At).Off(lit[i].XYZ(), c.meter(lit[i].Probe), lit[i].At) > jumpAt {
 			n++
 		}
 	}
@@ -245,7 +245,7 @@ func (c *Core) looksOn(probe string, d *dark, lit []Reading) {
 		}
 		seen := c.pieces(lit)
 		d.changes = changingOf(append(shifted, z...), min(seen+1, d.changes.pieces), lit[0].At)
-		d.Leap(now, len(lit), c.meter(), at)
+		d.Leap(now, len(lit), c.meter(d.probe), at)
 		d.mark, d.when, d.black = d.Mark(), at, black(lit)
 		jumps := []scene.Jump{{Since: known, At: lit[0].At, By: now.Sub(was)}}
 		c.spoilt(probe, d, jumps, was, now, known)
@@ -259,7 +259,7 @@ func (c *Core) looksOn(probe string, d *dark, lit []Reading) {
 		z, _ = timed(of)
 		d.changes.saw(z, c.pieces(of))
 	}
-	d.Leap(d.changes.middle, len(d.changes.lights), c.meter(), at)
+	d.Leap(d.changes.middle, len(d.changes.lights), c.meter(d.probe), at)
 	d.mark, d.when, d.black = d.Mark(), at, black(lit)
 	for _, u := range c.units {
 		if k := u.claim; k != nil && u.Info.Probe == probe && k.at >= d.changes.since && k.share < 1 && k.light.Y > 0 {

@@ -126,7 +126,6 @@ func (p proof) step(c *Core, _ input) want {
 		return want{next: true}
 	}
 	again := c.wronglyHeld()
-	noisy := colorcalc.ReadingsFor(c.noise.sigmaUV(), c.cfg.Plan.Tolerance) > manyReadings
 	for _, u := range c.units {
 		if u.claim == nil || !c.ours(u) {
 			continue
@@ -136,6 +135,8 @@ func (p proof) step(c *Core, _ input) want {
 		}
 		ref, _ := c.target()
 		off := u.claim.uv.Dist(ref)
+		sigma := c.noiseAt(u.Info.Probe).sigmaUV()
+		noisy := colorcalc.ReadingsFor(sigma, c.cfg.Plan.Tolerance) > manyReadings
 		if p.round < c.rounds() && !noisy {
 			if off > freshLight*c.cfg.Plan.Tolerance {
 				u.forget()
@@ -151,7 +152,7 @@ func (p proof) step(c *Core, _ input) want {
 			why = fmt.Sprintf("%s, and has moved since it was read: %s", c.sway.words(), c.sway.advice())
 		}
 		if noisy {
-			why = fmt.Sprintf("the meter scatters by %.4f, too much for a tolerance of %.4f", c.noise.sigmaUV(), c.cfg.Plan.Tolerance)
+			why = fmt.Sprintf("the meter scatters by %.4f, too much for a tolerance of %.4f", sigma, c.cfg.Plan.Tolerance)
 		}
 		c.doubtful(u, why)
 		u.claim = nil

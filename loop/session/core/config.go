@@ -177,7 +177,7 @@ type Unit struct {
 	// Universe carries the unit's slots (Spec.Address), 0 = not known, and Still is what stands in those of its fixture that no unit moves.
 	Universe int    `json:"universe,omitempty"`
 	Still    []byte `json:"still,omitempty"`
-	// Feed names what reads the unit's probe: a dead time is one of fixture type and feed together.
+	// Feed names what reads the unit's probe: a dead time is one of fixture type and feed together, and the scatter of readings one of the feed.
 	Feed string `json:"feed,omitempty"`
 }
 

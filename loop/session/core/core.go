@@ -42,7 +42,7 @@ type Core struct {
 	refBefore    *refKnown     // what was known of the reference before its last passage; nil: nothing was
 	refBackAt    int           // readings of lamps when one was taken back last; -1: none was
 	doubtedRef   bool          // its last passage may have been beside another background than was taken off
-	noise        meterNoise
+	meters       meters
 	moving       *scene.Reference           // where the reference is, in time; nil for a named colour
 	looked       int                        // readings of fixtures so far
 	followed     int                        // looked at the last passage of the reference; -1 at the first
@@ -179,6 +179,7 @@ func New(cfg Config) (*Core, error) {
 		}
 		c.units = append(c.units, u)
 	}
+	c.meters = metersOf(c.units, cfg.Plan.Target.Reference)
 	c.openLanes()
 	return c, nil
 }
@@ -293,7 +294,7 @@ func (c *Core) taken(e *Event) {
 	l.asked = 0
 	c.heard(l)
 	c.timed(e.Reading)
-	c.noise.shows(e.Reading.RoundXY)
+	c.noiseAt(e.Reading.Probe).shows(e.Reading.RoundXY)
 	if l.glimpsed(c, e.Reading) {
 		return
 	}

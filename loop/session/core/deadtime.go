@@ -144,17 +144,17 @@ func (d *deadTime) shows(r *Reading) bool {
 
 // timesOnly puts a reading on record that tells how long a unit's light takes, and nothing else.
 func (c *Core) timesOnly(u *unit, r *Reading) {
-	m := c.measured(r, solve.Reading{UV: r.UV, Y: r.Y, HasY: r.HasY, SigmaUV: c.noise.sigmaUV()})
+	m := c.measured(r, solve.Reading{UV: r.UV, Y: r.Y, HasY: r.HasY, SigmaUV: c.noiseAt(r.Probe).sigmaUV()})
 	c.enter(Entry{Kind: KindSettle, Fixture: u.Info.Name, Reading: &m})
 }
 
 // take keeps one reading and tells whether the dead time is known by it.
 func (d *deadTime) take(c *Core, r *Reading) bool {
 	d.samples, d.shone = append(d.samples, d.sample(r)), c.shines(r)
-	if d.shone && !d.lit && d.kept == 0 && d.noneGlows() && d.learner.LearnSoon(d.samples, c.noise.sigmaUV(), c.noise.sigmaLnY()) {
+	if d.shone && !d.lit && d.kept == 0 && d.noneGlows() && d.learner.LearnSoon(d.samples, c.noiseAt(d.u.Info.Probe).sigmaUV(), c.noiseAt(d.u.Info.Probe).sigmaLnY()) {
 		return true
 	}
-	return d.learner.Learn(d.samples, c.noise.sigmaUV(), c.noise.sigmaLnY())
+	return d.learner.Learn(d.samples, c.noiseAt(d.u.Info.Probe).sigmaUV(), c.noiseAt(d.u.Info.Probe).sigmaLnY())
 }
 
 // noneGlows tells whether the lamps that went out while the unit faded in are known to be dark soon: the light of one that goes as slowly as
@@ -166,7 +166,7 @@ func (d *deadTime) noneGlows() bool {
 // longEnough tells whether more readings of a light that still moves would not tell when it stands.
 func (d *deadTime) longEnough(c *Core) bool {
 	n := len(d.samples)
-	return n >= longFade || n >= deadTimeReadings && !(d.shone && loop.Climbs(d.samples, c.noise.sigmaLnY()))
+	return n >= longFade || n >= deadTimeReadings && !(d.shone && loop.Climbs(d.samples, c.noiseAt(d.u.Info.Probe).sigmaLnY()))
 }
 
 func (d *deadTime) sample(r *Reading) loop.Sample {
@@ -196,7 +196,7 @@ func (d *deadTime) keep(c *Core, r *Reading, stands bool) {
 	case len(c.measuredDead[d.key]) == 0:
 		c.fleeting[d.key] = true
 	}
-	if lag, ok := loop.LagOf(d.samples, c.noise.sigmaLnY(), d.learner.Fade); ok && lag.Rests() >= wait { // it is the lag that is waited for
+	if lag, ok := loop.LagOf(d.samples, c.noiseAt(d.u.Info.Probe).sigmaLnY(), d.learner.Fade); ok && lag.Rests() >= wait { // it is the lag that is waited for
 		c.lagged(d.key, lag)
 	}
 	wait = d.measured(c, wait)

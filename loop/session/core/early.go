@@ -192,7 +192,7 @@ func (c *Core) harmless(u *unit, from, to time.Duration) bool {
 	if u.outcome == nil && f.fadesIn {
 		part = earlyFirst
 	}
-	most := part * c.noise.sigmaUV()
+	most := part * c.noiseAt(u.Info.Probe).sigmaUV()
 	up, off := f.up.left(from, to)
 	if !f.fadesIn {
 		return up+off <= earlyPart && off*max(f.step.Dist(colorcalc.UV{}), c.cfg.Plan.Tolerance/2) <= most
@@ -246,7 +246,7 @@ func (c *Core) mayBeEarly(u *unit) bool {
 	case !u.fading.fadesIn && u.unread == nil && u.outcome == nil && u.fading.up.lag == 0, u.fading.step != (colorcalc.UV{}) && c.lagOf(u) > c.stepLag(u), c.watches(u), !u.SettleKnown && !measured, c.unproven[key], c.fleeting[key]:
 		return false
 	}
-	return readingsBeside(0, c.noise.sigmaUV(), c.cfg.Plan.Tolerance) <= earlyReadings
+	return readingsBeside(0, c.noiseAt(u.Info.Probe).sigmaUV(), c.cfg.Plan.Tolerance) <= earlyReadings
 }
 
 // soonest is when a reading of a unit where it stands may begin, and not before a moment.

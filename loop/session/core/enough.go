@@ -38,8 +38,8 @@ func lightBeside(background, n, sigma, tolerance float64) float64 {
 
 // leastLight says, of a background just read for the first time, which lamps it will make
 // slow. Empty where that is none to speak of.
-func (c *Core) leastLight(background colorcalc.XYZ) string {
-	sigma, tol := c.noise.sigmaUV(), c.cfg.Plan.Tolerance
+func (c *Core) leastLight(probe string, background colorcalc.XYZ) string {
+	sigma, tol := c.noiseAt(probe).sigmaUV(), c.cfg.Plan.Tolerance
 	many := lightBeside(background.Y, manyReadings, sigma, tol)
 	if math.IsInf(many, 1) {
 		return fmt.Sprintf("; with a scatter of %.4f a tolerance of %.4f takes more than %d readings a setting however much light a fixture gives: a longer integration, or a wider tolerance", sigma, tol, manyReadings)
@@ -56,7 +56,7 @@ func (c *Core) slowBeside(u *unit, light float64) {
 	if d == nil || !(light > 0) {
 		return
 	}
-	sigma, tol := c.noise.sigmaUV(), c.cfg.Plan.Tolerance
+	sigma, tol := c.noiseAt(u.Info.Probe).sigmaUV(), c.cfg.Plan.Tolerance
 	share := d.Mean().Y / light
 	n := readingsBeside(share, sigma, tol)
 	many, fair := manyReadings, solve.FairReadings

@@ -126,7 +126,7 @@ func (d *dark) seen(c *Core, got []Reading) bool {
 func (c *Core) changesAlways(d *dark, lit []Reading, jumps int, at time.Duration) {
 	z, _ := timed(lit) // all of them: the light that was there for a shorter time is no outlier
 	d.changes = changingOf(z, jumps+1, lit[0].At)
-	d.Leap(d.changes.middle, len(lit), c.meter(), at)
+	d.Leap(d.changes.middle, len(lit), c.meter(d.probe), at)
 }
 
 // shareOf is what a background gives to the doubt of a light at a moment, for each axis: by how it wanders, and by how it changes all the time.

@@ -54,7 +54,7 @@ type ebb struct {
 
 // ebbOf are readings as an ebb; not ok: they are too few, or some tell no level.
 func (c *Core) ebbOf(got []Reading) (e ebb, ok bool) {
-	e = ebb{got: got, lux: levels(got), sigma: c.noise.sigmaLnY()}
+	e = ebb{got: got, lux: levels(got), sigma: c.noiseOf(got).sigmaLnY()}
 	return e, len(got) > 1 && len(e.lux) == len(got)
 }
 
@@ -262,7 +262,9 @@ func (c *Core) outLately(at time.Duration) bool {
 }
 
 // expected tells whether a reading is as the dark was known to be.
-func (d *dark) expected(c *Core, r *Reading) bool { return d.Off(r.XYZ(), c.meter(), r.At) <= jumpAt }
+func (d *dark) expected(c *Core, r *Reading) bool {
+	return d.Off(r.XYZ(), c.meter(d.probe), r.At) <= jumpAt
+}
 
 // glowed takes in that the dark at a probe, of which these are all readings, began with the glow of the lamp that went out last there.
 func (c *Core) glowed(probe string, got []Reading) {

@@ -14,9 +14,9 @@ import (
 func TestAGlowInTheDarkIsNotTheDark(t *testing.T) {
 	room := colorcalc.UV{U: 0.195, V: 0.476}
 	lamp := &unit{Unit: &Unit{Info: FixtureInfo{Probe: "mark"}}, outAt: 9500 * time.Millisecond, settle: 100 * time.Millisecond, own: room.XYZ(500)}
-	c := &Core{cfg: Config{Plan: DefaultPlan()}, ref: &Reference{UV: colorcalc.UV{U: 0.22, V: 0.495}}, noise: meterNoise{sumSq: 2 * 1e4 * 9e-8, dof: 1e4, sumSqY: 1e4 * 1.6e-5, dofY: 1e4},
+	c := &Core{cfg: Config{Plan: DefaultPlan()}, ref: &Reference{UV: colorcalc.UV{U: 0.22, V: 0.495}}, meters: meters{first: meterNoise{sumSq: 2 * 1e4 * 9e-8, dof: 1e4, sumSqY: 1e4 * 1.6e-5, dofY: 1e4}},
 		units: []*unit{lamp}}
-	d := &dark{Background: scene.NewBackground(room.XYZ(840), 5, c.meter(), 0), light: c.ref.UV.XYZ(500)}
+	d := &dark{Background: scene.NewBackground(room.XYZ(840), 5, c.meter(""), 0), light: c.ref.UV.XYZ(500)}
 	for what, x := range map[string]struct {
 		light func(s float64) float64 // lux
 		many  int
@@ -53,9 +53,9 @@ func TestTheLastOfASlowLampsLightIsNotTheDark(t *testing.T) {
 	room := colorcalc.UV{U: 0.195, V: 0.476}
 	for settle, slow := range map[time.Duration]bool{2 * time.Second: true, 300 * time.Millisecond: false} {
 		lamp := &unit{Unit: &Unit{Info: FixtureInfo{Probe: "mark"}}, outAt: 10*time.Second - settle, settle: settle, own: room.XYZ(260)}
-		c := &Core{cfg: Config{Plan: DefaultPlan()}, ref: &Reference{UV: colorcalc.UV{U: 0.22, V: 0.495}}, noise: meterNoise{sumSq: 2 * 1e4 * 9e-8, dof: 1e4, sumSqY: 1e4 * 4.9e-5, dofY: 1e4},
+		c := &Core{cfg: Config{Plan: DefaultPlan()}, ref: &Reference{UV: colorcalc.UV{U: 0.22, V: 0.495}}, meters: meters{first: meterNoise{sumSq: 2 * 1e4 * 9e-8, dof: 1e4, sumSqY: 1e4 * 4.9e-5, dofY: 1e4}},
 			units: []*unit{lamp}}
-		d := &dark{Background: scene.NewBackground(room.XYZ(49), 5, c.meter(), 0), light: c.ref.UV.XYZ(260)}
+		d := &dark{Background: scene.NewBackground(room.XYZ(49), 5, c.meter(""), 0), light: c.ref.UV.XYZ(260)}
 		noise := []float64{0.2, -0.3, 0.1, 0.4, -0.2, 0.3, -0.4, 0.1, 0.2, -0.1, 0.3, 0}
 		var got []Reading
 		for k, by := range noise {
@@ -91,9 +91,9 @@ func TestAGlowMayBeOfAnyColourAndFallToAnotherDark(t *testing.T) {
 		"long after it is out":          {5 * time.Second, 145, true, false},
 	} {
 		lamp := &unit{Unit: &Unit{Info: FixtureInfo{Probe: "mark"}}, outAt: 10*time.Second - x.out, settle: 100 * time.Millisecond, own: colorcalc.UV{U: 0.23, V: 0.51}.XYZ(400)}
-		c := &Core{cfg: Config{Plan: DefaultPlan()}, ref: &Reference{UV: lamp.own.UV()}, noise: meterNoise{sumSq: 2 * 1e4 * 9e-8, dof: 1e4, sumSqY: 1e4 * 1.6e-5, dofY: 1e4},
+		c := &Core{cfg: Config{Plan: DefaultPlan()}, ref: &Reference{UV: lamp.own.UV()}, meters: meters{first: meterNoise{sumSq: 2 * 1e4 * 9e-8, dof: 1e4, sumSqY: 1e4 * 1.6e-5, dofY: 1e4}},
 			units: []*unit{lamp}}
-		d := &dark{Background: scene.NewBackground(room.XYZ(145), 5, c.meter(), 0), light: lamp.own}
+		d := &dark{Background: scene.NewBackground(room.XYZ(145), 5, c.meter(""), 0), light: lamp.own}
 		if !x.read {
 			lamp.own = colorcalc.XYZ{}
 		}
@@ -150,7 +150,7 @@ func TestALampWhoseGlowIsSeenIsWaitedFor(t *testing.T) {
 // to 1 were taken for a background of 294 lux, where it was half a lux. What falls is waited for; a background that stands, or has one odd reading, is not.
 func TestTheFirstDarkIsNotReadWhileLampsGoOut(t *testing.T) {
 	room := colorcalc.UV{U: 0.195, V: 0.476}
-	c := &Core{cfg: Config{Plan: DefaultPlan()}, noise: meterNoise{sumSq: 2 * 1e4 * 9e-8, dof: 1e4, sumSqY: 1e4 * 1.6e-5, dofY: 1e4}}
+	c := &Core{cfg: Config{Plan: DefaultPlan()}, meters: meters{first: meterNoise{sumSq: 2 * 1e4 * 9e-8, dof: 1e4, sumSqY: 1e4 * 1.6e-5, dofY: 1e4}}}
 	for what, x := range map[string]struct {
 		light func(k int) float64 // lux, by the reading
 		waits bool

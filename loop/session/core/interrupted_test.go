@@ -23,7 +23,7 @@ func TestAVisitIsNotInterruptedForEver(t *testing.T) {
 	} {
 		b := newBench(t, 2, nil)
 		c, u := b.c, b.c.units[1]
-		c.background[u.Info.Probe] = &dark{Background: scene.NewBackground(window.XYZ(1), 5, c.meter(), 0)}
+		c.background[u.Info.Probe] = &dark{Background: scene.NewBackground(window.XYZ(1), 5, c.meter(""), 0)}
 		c.now = time.Hour
 		u.begun = c.now - x.long
 		v := &secondVisit{u: u}

@@ -43,17 +43,17 @@ func (d *dark) scan(c *Core, got []Reading) (jumps []scene.Jump, rest []Reading,
 		if !r.tellsLevel() {
 			continue
 		}
-		if (d.black || len(jumps) > 0) && c.slight(d, r.XYZ().Sub(mean), slightDark) || now.Off(r.XYZ(), c.meter(), r.At) <= jumpAt {
+		if (d.black || len(jumps) > 0) && c.slight(d, r.XYZ().Sub(mean), slightDark) || now.Off(r.XYZ(), c.meter(d.probe), r.At) <= jumpAt {
 			rest, far, seen = append(rest, *r), nil, r.At
 			continue
 		}
 		if n := len(jumps); n > 0 && far == nil && glowsOn(was, &rest[len(rest)-1], r) { // still the same jump
 			rest = []Reading{rest[len(rest)-1], *r}
 			mean = meanXYZ(rest)
-			jumps[n-1].By, seen, now = mean.Sub(was), r.At, scene.NewBackground(mean, 2, c.meter(), r.At)
+			jumps[n-1].By, seen, now = mean.Sub(was), r.At, scene.NewBackground(mean, 2, c.meter(d.probe), r.At)
 			continue
 		}
-		if far == nil || scene.NewBackground(far.XYZ(), 1, c.meter(), far.At).Off(r.XYZ(), c.meter(), r.At) > jumpAt &&
+		if far == nil || scene.NewBackground(far.XYZ(), 1, c.meter(d.probe), far.At).Off(r.XYZ(), c.meter(d.probe), r.At) > jumpAt &&
 			!((far.black || r.black) && c.slight(d, r.XYZ().Sub(far.XYZ()), slightDark)) && !glowsOn(mean, far, r) {
 			far = r
 			continue
@@ -62,7 +62,7 @@ func (d *dark) scan(c *Core, got []Reading) (jumps []scene.Jump, rest []Reading,
 		to := meanXYZ(rest)
 		jumps = append(jumps, scene.Jump{Since: seen, At: far.At, By: to.Sub(mean)})
 		seen, was = r.At, mean
-		now, mean, far = scene.NewBackground(to, 2, c.meter(), r.At), to, nil
+		now, mean, far = scene.NewBackground(to, 2, c.meter(d.probe), r.At), to, nil
 	}
 	return jumps, rest, far != nil
 }
@@ -141,7 +141,7 @@ func (d *dark) watching(c *Core, got []Reading) bool {
 func (d *dark) blinksBy(c *Core, room colorcalc.XYZ, harmful []scene.Jump, since time.Duration) bool {
 	harmful = d.lasting(c.now, room, harmful)
 	seen := d.besideBlinks() && slices.ContainsFunc(harmful, func(j scene.Jump) bool {
-		return j.At > since && sameLight(d.beside, j, since, c.noise.sigmaUV()*max(d.Mean().Y/math.Abs(j.By.Y), 1))
+		return j.At > since && sameLight(d.beside, j, since, c.noiseAt(d.probe).sigmaUV()*max(d.Mean().Y/math.Abs(j.By.Y), 1))
 	})
 	all := append(slices.Clone(d.jumps), harmful...)
 	short := 0
@@ -182,10 +182,10 @@ func (c *Core) readSince(probe string, d *dark) bool {
 // since it was last seen to be as before may be off by the jump. All of this passage are lit.
 func (c *Core) leapt(probe string, d *dark, jumps []scene.Jump, rest, lit []Reading) {
 	was, known := d.Mean(), d.known()
-	rest = withoutFar(rest, c.noise.sigmaUV())
+	rest = withoutFar(rest, c.noiseAt(d.probe).sigmaUV())
 	at := rest[len(rest)-1].At
 	now := meanXYZ(rest)
-	d.Leap(now, len(rest), c.meter(), at)
+	d.Leap(now, len(rest), c.meter(d.probe), at)
 	d.mark, d.when, d.looks = d.Mark(), at, append(d.looks, at)
 	c.spoilt(probe, d, jumps, was, now, known)
 	if c.ownGlow(probe, d, was.Y-now.Y, was.Y) {

@@ -17,7 +17,7 @@ func TestOneChangeBetweenPassagesIsNoBlinking(t *testing.T) {
 	c := newBench(t, 1, nil).c
 	for at, want := range map[time.Duration]bool{began: false, began + time.Second: true, began + 45*time.Second: false} {
 		for beside, want := range map[bool]bool{true: want, false: false} {
-			d := &dark{Background: scene.NewBackground(up, 5, c.meter(), 0)}
+			d := &dark{Background: scene.NewBackground(up, 5, c.meter(""), 0)}
 			if beside {
 				d.beside = []scene.Jump{{At: 10 * time.Second, By: up}, {At: 16 * time.Second, By: up.Scale(-1)}, {At: 19 * time.Second, By: up}}
 			}
@@ -80,7 +80,7 @@ func TestWhatAJumpMovesIsSaidInFiguresThatTellSomething(t *testing.T) {
 func TestScatterNearTheDarkIsNoJumpBeforeALampWasRead(t *testing.T) {
 	c := newBench(t, 1, nil).c
 	at := colorcalc.XYZ{X: 0.32, Y: 0.33, Z: 0.36}
-	d := &dark{Background: scene.NewBackground(at, 5, c.meter(), 0)}
+	d := &dark{Background: scene.NewBackground(at, 5, c.meter(""), 0)}
 	for share, want := range map[float64]int{-0.06: 0, 0.09: 0, 0.5: 1, 40: 1} {
 		if got := d.harmful(c, []scene.Jump{{At: time.Second, By: at.Scale(share)}}); len(got) != want {
 			t.Errorf("a change by %.2f of the background: %d harmful, want %d", share, len(got), want)
@@ -105,7 +105,7 @@ func TestALightThatGoesOutWhileALampGlowsIsAJump(t *testing.T) {
 		"out, and no glow":  {lit.XYZ(16), []float64{0.21, 0.21, 0.21}, 1},
 		"a glow, and still": {room.XYZ(0.2), []float64{1.3, 0.9, 0.6, 0.45, 0.32}, 0},
 	} {
-		d := &dark{Background: scene.NewBackground(x.from, 5, c.meter(), 0), light: room.XYZ(120)}
+		d := &dark{Background: scene.NewBackground(x.from, 5, c.meter(""), 0), light: room.XYZ(120)}
 		var got []Reading
 		for k, y := range x.to {
 			got = append(got, Reading{UV: room, Y: y, HasY: true, At: 10*time.Second + time.Duration(k)*300*time.Millisecond})

@@ -168,8 +168,8 @@ func (k *keeping) read() want {
 func (c *Core) backgroundAsMatched() {
 	for _, probe := range slices.Sorted(maps.Keys(c.cfg.Background)) {
 		mean := c.cfg.Background[probe]
-		b := scene.NewBackground(mean, firstDark, c.meter(), c.now)
-		c.background[probe] = &dark{Background: b, first: mean, mark: b.Mark(), when: c.now, looked: -1}
+		b := scene.NewBackground(mean, firstDark, c.meter(probe), c.now)
+		c.background[probe] = &dark{Background: b, probe: probe, first: mean, mark: b.Mark(), when: c.now, looked: -1}
 		m := Measured{UV: mean.UV(), RawUV: mean.UV(), Lux: mean.Y, RawLux: mean.Y, Probe: probe}
 		c.enter(Entry{Kind: KindBackground, Reading: &m, Note: fmt.Sprintf("background at %s: %.2f lux as the match read it, taken off every reading", atProbe(probe), mean.Y)})
 	}

@@ -119,7 +119,7 @@ func (p *kept) take(c *Core, r *Reading) bool {
 		c.keepReading(p.lamps[0].unit, r, &net)
 	}
 	p.got = append(p.got, net)
-	n := min(keepMost, max(keepReadings, int(math.Ceil(math.Pow(c.noise.sigmaUV()/(keepSD*c.cfg.Plan.Tolerance), 2)))))
+	n := min(keepMost, max(keepReadings, int(math.Ceil(math.Pow(c.noiseAt(p.name).sigmaUV()/(keepSD*c.cfg.Plan.Tolerance), 2)))))
 	return len(p.got) >= n
 }
 
@@ -136,7 +136,7 @@ func (p *kept) passage(c *Core) []move {
 			uv, at, lux = append(uv, r.UV), append(at, r.At), append(lux, r.Y)
 		}
 	}
-	near := nearMedian(uv, c.noise.sigmaUV())
+	near := nearMedian(uv, c.noiseAt(p.name).sigmaUV())
 	if len(near) < 2 {
 		p.misfit(c, "the readings do not agree, or show no light")
 		p.home = colorcalc.UV{} // what came of a step that was taken back is not told any more
@@ -160,12 +160,12 @@ func (p *kept) passage(c *Core) []move {
 	if p.track != nil && p.odd == 0 {
 		was, sd := p.track.Now(c.now)
 		was.U, was.V = was.U+p.shift.U, was.V+p.shift.V
-		if meanUV(uv).Dist(was) > max(tol, farOff*math.Hypot(sd, c.noise.sigmaUV()/math.Sqrt(float64(len(uv))))) {
+		if meanUV(uv).Dist(was) > max(tol, farOff*math.Hypot(sd, c.noiseAt(p.name).sigmaUV()/math.Sqrt(float64(len(uv))))) {
 			p.misfit(c, "it reads elsewhere at once") // the next passage tells whether it stays so
 			return nil
 		}
 	}
-	c.noise.again(uv, nil)
+	c.noiseAt(p.name).again(uv, nil)
 	p.follow(c, uv, at)
 	if p.doubt == "" && level > 0 {
 		p.level, p.least = level, min(p.least, level)
@@ -192,7 +192,7 @@ func (p *kept) passage(c *Core) []move {
 
 // follow takes a passage into the track of the light as it would be without the trims.
 func (p *kept) follow(c *Core, uv []colorcalc.UV, at []time.Duration) {
-	sigma := c.noise.sigmaUV()
+	sigma := c.noiseAt(p.name).sigmaUV()
 	for i := range uv {
 		uv[i].U -= p.shift.U
 		uv[i].V -= p.shift.V

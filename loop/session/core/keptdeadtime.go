@@ -41,7 +41,7 @@ func (d *deadTime) looked(r *Reading) bool {
 // lags tells whether the readings so far show that the light takes much longer than a kept dead time. Then it is measured from
 // then on. Else what they show of a slow lamp is as good as what was kept: half of each counts.
 func (d *deadTime) lags(c *Core) bool {
-	lag, ok := loop.LagOf(d.samples, c.noise.sigmaLnY(), d.u.fading.up.long)
+	lag, ok := loop.LagOf(d.samples, c.noiseAt(d.u.Info.Probe).sigmaLnY(), d.u.fading.up.long)
 	rests := lag.Rests()
 	switch {
 	case !ok:
@@ -74,7 +74,7 @@ func (d *deadTime) moved(c *Core, r *Reading) bool {
 		return false // the background and a lamp that is still dark stand still too
 	}
 	d.second = false
-	if d.shone && !loop.Differs(d.samples[len(d.samples)-1], d.sample(r), c.noise.sigmaUV(), c.noise.sigmaLnY()) {
+	if d.shone && !loop.Differs(d.samples[len(d.samples)-1], d.sample(r), c.noiseAt(d.u.Info.Probe).sigmaUV(), c.noiseAt(d.u.Info.Probe).sigmaLnY()) {
 		d.shown.holds = c.unproven[d.key]
 		delete(c.unproven, d.key)
 		return false

@@ -16,7 +16,7 @@ func TestALevelAfterThatOfAllIsNoLeap(t *testing.T) {
 		b := newBench(t, 1, nil)
 		c, u := b.c, b.c.units[1]
 		c.commonLux = common
-		c.background[u.Info.Probe] = &dark{Background: scene.NewBackground(window.XYZ(1), 5, c.meter(), 0)}
+		c.background[u.Info.Probe] = &dark{Background: scene.NewBackground(window.XYZ(1), 5, c.meter(""), 0)}
 		set := make(solve.Drive, len(u.Spec.Channels))
 		for i, ch := range u.Spec.Channels {
 			set[i] = ch.Hi / 3

@@ -145,10 +145,10 @@ func (u *unit) offLevel(a *solve.Account, before *levelRead) (by, sd float64) {
 
 // leaps tells whether a level that far from what was foretold asks for the dark, after a small step or, where it is not near, after a large one.
 func (c *Core) leaps(u *unit, by, sd float64, near bool) bool {
-	if colorcalc.ReadingsFor(c.noise.sigmaUV(), c.cfg.Plan.Tolerance) > manyReadings {
+	if colorcalc.ReadingsFor(c.noiseAt(u.Info.Probe).sigmaUV(), c.cfg.Plan.Tolerance) > manyReadings {
 		return false // what is claimed beside such a meter is not read again
 	}
-	least := max(leapLeast, leapNoise*c.noise.sigmaLnY(), leapSD*sd, c.leastLeap(u))
+	least := max(leapLeast, leapNoise*c.noiseAt(u.Info.Probe).sigmaLnY(), leapSD*sd, c.leastLeap(u))
 	if !near {
 		if by < 0 && c.slowest() >= slowGlow {
 			return false // a lamp that is slow to come falls short after a large step

@@ -34,7 +34,7 @@ const dimShare = 0.05
 // net takes the background off a reading and attaches its noise. A reading that
 // shows no light of the fixture gives a weak instead: one of them decides nothing.
 func (c *Core) net(r *Reading) (solve.Reading, *weak) {
-	out := solve.Reading{UV: r.UV, Y: r.Y, HasY: r.HasY, SigmaUV: c.noise.sigmaUV(), SigmaLnY: c.noise.sigmaLnY(), RoundXY: r.RoundXY, At: r.At}
+	out := solve.Reading{UV: r.UV, Y: r.Y, HasY: r.HasY, SigmaUV: c.noiseAt(r.Probe).sigmaUV(), SigmaLnY: c.noiseAt(r.Probe).sigmaLnY(), RoundXY: r.RoundXY, At: r.At}
 	light, w := c.lampLight(r)
 	bg := c.background[r.Probe]
 	if w != nil || bg == nil || !r.HasY {
@@ -69,7 +69,7 @@ func (c *Core) lampLight(r *Reading) (colorcalc.XYZ, *weak) {
 		return light, &weak{why: fmt.Sprintf("%s reads %.2f lux with the fixture lit, less than the %.2f lux it read with it dark: something stands in front of the meter, or the background has gone", atProbe(r.Probe), r.Y, under.Y), odd: true, net: light.Y}
 	case !(light.Y > leastShare*under.Y):
 		return light, &weak{why: fmt.Sprintf("%s reads %.2f lux with the fixture lit and %.2f lux with it dark: too small a share to tell the fixture from the background", atProbe(r.Probe), r.Y, under.Y),
-			odd: light.Y < -belowDark*max(c.noise.sigmaLnY(), leastBelow)*under.Y, net: light.Y, dim: c.tooDim(r, under.Y)}
+			odd: light.Y < -belowDark*max(c.noiseAt(r.Probe).sigmaLnY(), leastBelow)*under.Y, net: light.Y, dim: c.tooDim(r, under.Y)}
 	case !light.XY().Valid():
 		return light, &weak{why: fmt.Sprintf("%s: %.2f lux less the background of %.2f lux leaves no possible colour: the background has changed since it was read", atProbe(r.Probe), r.Y, under.Y), odd: true, net: light.Y}
 	}
@@ -96,11 +96,11 @@ const checkLight = "; check its patch, its mode, its power, its level and what t
 // tooDim says of a reading of a lamp beside a background, lux, that it gives light and what light would do; "" where it may give none.
 func (c *Core) tooDim(r *Reading, under float64) string {
 	own := r.Y - under
-	if own < max(dimShare, belowDark*c.noise.sigmaLnY())*under {
+	if own < max(dimShare, belowDark*c.noiseAt(r.Probe).sigmaLnY())*under {
 		return ""
 	}
 	least, does := leastShare*under, "it could be read at all"
-	if fair := lightBeside(under, solve.FairReadings, c.noise.sigmaUV(), c.cfg.Plan.Tolerance); !math.IsInf(fair, 1) && fair > least {
+	if fair := lightBeside(under, solve.FairReadings, c.noiseAt(r.Probe).sigmaUV(), c.cfg.Plan.Tolerance); !math.IsInf(fair, 1) && fair > least {
 		least, does = fair, fmt.Sprintf("%d readings a setting would do", solve.FairReadings)
 	}
 	return fmt.Sprintf("%s reads %.4g lux with the fixture lit and %.4g lux with it dark: its own %.3g lux are too small a share; with %.3g lux from it %s: %s",

@@ -25,7 +25,9 @@ type meterNoise struct {
 	dofY   float64
 	// How much of what was assumed is forgotten, 0 to 1, as older repeats are.
 	forgot, forgotY float64
-	digits          float64 // what the coarsest last digit read so far gives to one reading, per axis: repeats may all show the same
+	// What is assumed of this one where that is more than of any meter; 0: it is not.
+	assumedUV, assumedLnY float64
+	digits                float64 // what the coarsest last digit read so far gives to one reading, per axis: repeats may all show the same
 }
 
 // shows takes in the last digit of x and y that a meter shows; 0: it does not tell.
@@ -99,14 +101,14 @@ func (m *meterNoise) again(uv []colorcalc.UV, lnY []float64) {
 // sigmaUV is the standard deviation of one reading per axis: the measured one,
 // drawn towards the assumed one while few readings stand behind it.
 func (m *meterNoise) sigmaUV() float64 {
-	a := 1 - m.forgot
-	return max(m.digits, math.Sqrt((a*(assumedReadings*assumedSigmaUV*assumedSigmaUV)+m.sumSq/2)/(a*assumedReadings+m.dof)))
+	a, of := 1-m.forgot, max(assumedSigmaUV, m.assumedUV)
+	return max(m.digits, math.Sqrt((a*(assumedReadings*of*of)+m.sumSq/2)/(a*assumedReadings+m.dof)))
 }
 
 // sigmaLnY is the same for the natural logarithm of the level.
 func (m *meterNoise) sigmaLnY() float64 {
-	a := 1 - m.forgotY
-	return math.Sqrt((a*(assumedReadings*assumedSigmaLnY*assumedSigmaLnY) + m.sumSqY) / (a*assumedReadings + m.dofY))
+	a, of := 1-m.forgotY, max(assumedSigmaLnY, m.assumedLnY)
+	return math.Sqrt((a*(assumedReadings*of*of) + m.sumSqY) / (a*assumedReadings + m.dofY))
 }
 
 // mean is that of some figures; 0 of none.
@@ -144,11 +146,11 @@ func (c *Core) budgets(usual int) (least, most int) {
 	return usual, mostBudget
 }
 
-// budget is how many readings a match may take, usual with a usual meter: twice what one
+// budget is how many readings a match at a probe may take, usual with a usual meter: twice what one
 // point takes. More than mostBudget would leave the lamps after it to a meter that is worse yet, or keep
 // everybody waiting: that it takes so many is then said early.
-func (c *Core) budget(usual int) int {
-	n := colorcalc.ReadingsFor(c.noise.sigmaUV(), c.cfg.Plan.Tolerance)
+func (c *Core) budget(probe string, usual int) int {
+	n := colorcalc.ReadingsFor(c.noiseAt(probe).sigmaUV(), c.cfg.Plan.Tolerance)
 	usual, most := c.budgets(usual)
 	if n > most {
 		return min(usual, hopelessBudget)
@@ -158,7 +160,7 @@ func (c *Core) budget(usual int) int {
 
 // budgetBeside is budget at a probe whose background blows the scatter up.
 func (c *Core) budgetBeside(u *unit, usual int) int {
-	n := c.budget(usual)
+	n := c.budget(u.Info.Probe, usual)
 	usual, most := c.budgets(usual)
 	if c.cfg.Plan.HandMeter {
 		left := max(typedAgain, mostTypedLamp-u.tally.kept)
@@ -191,7 +193,10 @@ func (c *Core) needs(u *unit) int {
 // pointBeside is how many readings a point of a light takes beside a background, nil for none that is known, when common, for each axis, is the doubt that all of them
 // share. What is left to the readings is tolerance² / colorcalc.Square95 - common² of variance. Infinite where that is nothing.
 func (c *Core) pointBeside(d *dark, light, common float64) float64 {
-	sigma, tol := c.noise.sigmaUV(), c.cfg.Plan.Tolerance
+	sigma, tol := c.noiseOfRef().sigmaUV(), c.cfg.Plan.Tolerance
+	if d != nil {
+		sigma = c.noiseAt(d.probe).sigmaUV()
+	}
 	if d != nil && light > 0 {
 		sigma *= 1 + d.Mean().Y/light
 	}
@@ -228,7 +233,7 @@ const mostRepeats = 8
 
 // repeated keeps a reading of a unit that stands; a background that blows the noise up spoils it.
 func (c *Core) repeated(u *unit, uv colorcalc.UV, y, sigma float64) {
-	if sigma > 1.2*c.noise.sigmaUV() {
+	if sigma > 1.2*c.noiseAt(u.Info.Probe).sigmaUV() {
 		return
 	}
 	u.repeats.uv, u.repeats.lnY = append(u.repeats.uv, uv), append(u.repeats.lnY, math.Log(y))
@@ -242,12 +247,12 @@ func (c *Core) repeated(u *unit, uv colorcalc.UV, y, sigma float64) {
 func (c *Core) learnRepeats(u *unit) {
 	r := u.repeats
 	u.repeats = repeats{}
-	sigma := c.noise.sigmaUV()
+	sigma := c.noiseAt(u.Info.Probe).sigmaUV()
 	near := nearMedian(r.uv, sigma)
 	if len(r.uv) == 2 && r.uv[0].Dist(r.uv[1]) > farOff*math.Sqrt2*sigma {
 		return // which of the two is wrong can not be told
 	}
 	if len(near) > 1 {
-		c.noise.again(pick(r.uv, near), pick(r.lnY, near))
+		c.noiseAt(u.Info.Probe).again(pick(r.uv, near), pick(r.lnY, near))
 	}
 }

@@ -18,7 +18,7 @@ func TestATelevisionIsNoLamp(t *testing.T) {
 	b.until("the reference is read", func() bool { return b.c.ref != nil })
 	c, u := b.c, b.c.units[1]
 	blue := colorcalc.UV{U: 0.19, V: 0.44}
-	d := &dark{Background: scene.NewBackground(blue.XYZ(0.4), 5, c.meter(), 0), when: c.now}
+	d := &dark{Background: scene.NewBackground(blue.XYZ(0.4), 5, c.meter(""), 0), when: c.now}
 	d.saw([]Reading{{Y: 0.4}, {Y: 4.1}, {Y: 1.6}})
 	c.background[u.Info.Probe] = d
 	for light, none := range map[colorcalc.XYZ]bool{blue.XYZ(1.4): true, blue.XYZ(9): false, window.XYZ(1.4): false} {
@@ -36,7 +36,7 @@ func TestAnUnlitLampIsVisitedAgainForWhatMayHaveHidIt(t *testing.T) {
 		b := newBench(t, 3, nil)
 		c, u, o := b.c, b.c.units[1], b.c.units[3]
 		o.Info.Probe = u.Info.Probe
-		d := &dark{Background: scene.NewBackground(window.XYZ(3), 5, c.meter(), 0), light: window.XYZ(40)}
+		d := &dark{Background: scene.NewBackground(window.XYZ(3), 5, c.meter(""), 0), light: window.XYZ(40)}
 		c.background[u.Info.Probe] = d
 		o.own = window.XYZ(40)
 		u.unseen = &unseen{at: time.Second, net: -0.5}

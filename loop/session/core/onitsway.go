@@ -89,7 +89,7 @@ func (c *Core) wentOn(u *unit, first, now *levelRead) (since time.Duration, how 
 	if u.weakAt > 0 && u.weakAt == now.stands { // somebody who stood in the beam steps out of it
 		return 0, "", false
 	}
-	sigma := max(c.noise.sigmaUV(), first.sd, now.sd)
+	sigma := max(c.noiseAt(u.Info.Probe).sigmaUV(), first.sd, now.sd)
 	gone, aside := along(u.fading.step, first.uv, now.uv), first.uv.Dist(now.uv)
 	if gone > 0 {
 		aside = math.Sqrt(max(aside*aside-gone*gone, 0))

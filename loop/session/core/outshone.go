@@ -31,7 +31,7 @@ func (r *reference) outshone(c *Core) bool {
 		return false
 	}
 	off := medianUV(r.uv[tail:]).Dist(medianUV(r.pure.uv))
-	if off <= max(farOff*c.noise.sigmaUV(), c.cfg.Plan.Tolerance) {
+	if off <= max(farOff*c.noiseOfRef().sigmaUV(), c.cfg.Plan.Tolerance) {
 		return false
 	}
 	out := false

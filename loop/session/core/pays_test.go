@@ -22,8 +22,8 @@ func TestReadingTheDarkOnPays(t *testing.T) {
 		{"a noisy meter, a background as bright as the light", 0.0008, 100, true},
 		{"a light too weak to be matched there", 0.0008, 1, false},
 	} {
-		c := &Core{cfg: Config{Plan: Plan{Tolerance: 0.001}}, noise: meterNoise{sumSq: 2 * 1e4 * s.sigma * s.sigma, dof: 1e4}}
-		d := &dark{Background: scene.NewBackground(room, firstDark, c.meter(), 0), light: colorcalc.UV{U: 0.2, V: 0.47}.XYZ(s.lux)}
+		c := &Core{cfg: Config{Plan: Plan{Tolerance: 0.001}}, meters: meters{first: meterNoise{sumSq: 2 * 1e4 * s.sigma * s.sigma, dof: 1e4}}}
+		d := &dark{Background: scene.NewBackground(room, firstDark, c.meter(""), 0), light: colorcalc.UV{U: 0.2, V: 0.47}.XYZ(s.lux)}
 		var got []Reading
 		for i := range mostDark {
 			got = append(got, Reading{UV: room.UV(), Y: room.Y, HasY: true, At: 10*time.Second + time.Duration(i)*300*time.Millisecond})

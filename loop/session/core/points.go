@@ -144,7 +144,7 @@ func (s *surface) take(c *Core, r *Reading) want {
 	if c.cfg.Plan.HandMeter {
 		wanted = handPoints
 	}
-	sigma := c.noise.sigmaUV()
+	sigma := c.noiseAt(r.Probe).sigmaUV()
 	near := nearMedian(s.uv, sigma)
 	spot := c.cfg.Points.At[s.at]
 	switch {

@@ -33,7 +33,7 @@ func (c *Core) Predict(fixture string, uv colorcalc.UV) (Prediction, error) {
 func (c *Core) predict(u *unit, prior *solve.Prior, uv colorcalc.UV) (Prediction, error) {
 	fixture := u.Info.Name
 	opt := solve.DefaultOptions()
-	opt.SigmaUV, opt.SigmaLnY, opt.Level = c.noise.sigmaUV(), c.noise.sigmaLnY(), u.Level
+	opt.SigmaUV, opt.SigmaLnY, opt.Level = c.noiseAt(u.Info.Probe).sigmaUV(), c.noiseAt(u.Info.Probe).sigmaLnY(), u.Level
 	opt.Wish, opt.Likeness = c.spendOn(u)
 	if prior != nil {
 		own := *prior

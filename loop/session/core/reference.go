@@ -138,7 +138,7 @@ func (r *reference) forget(before int) {
 // readable tells whether the reference can be known well enough by one passage at all. With a meter
 // too noisy for that it is read between the rounds alone: more readings would not help.
 func (c *Core) readable() bool {
-	return c.moving.After(mostReference, c.noise.sigmaUV(), c.now) <= referenceAgain*c.cfg.Plan.Tolerance
+	return c.moving.After(mostReference, c.noiseOfRef().sigmaUV(), c.now) <= referenceAgain*c.cfg.Plan.Tolerance
 }
 
 // enough tells whether the reference has been read as often as its doubt asks. Its error is common
@@ -152,7 +152,7 @@ func (r *reference) enough(c *Core) bool {
 	}
 	if r.again {
 		return !r.along && !r.turning(c) && (n >= r.most || n >= 2 && r.asKnown(c)) &&
-			(r.rides || n >= most || !c.readable() || c.moving.After(n, c.noise.sigmaUV(), c.now) <= known*tol)
+			(r.rides || n >= most || !c.readable() || c.moving.After(n, c.noiseAt(r.u.Info.Probe).sigmaUV(), c.now) <= known*tol)
 	}
 	if n < c.cfg.Plan.ReferenceReadings {
 		return false
@@ -161,7 +161,7 @@ func (r *reference) enough(c *Core) bool {
 		return true
 	}
 	near := byScatter(r.uv)
-	noise := c.noise
+	noise := *c.noiseAt(r.u.Info.Probe)
 	noise.learn(pick(r.uv, near), pick(r.lnY, near))
 	lamps := 0
 	c.each(func(*unit) { lamps++ })
@@ -171,14 +171,14 @@ func (r *reference) enough(c *Core) bool {
 // asKnown tells whether all readings of a later passage are of the light that the reference is known to be: two are enough then.
 func (r *reference) asKnown(c *Core) bool {
 	at, sd := c.moving.Now(c.now)
-	sigma := math.Hypot(sd, c.noise.sigmaUV())
+	sigma := math.Hypot(sd, c.noiseAt(r.u.Info.Probe).sigmaUV())
 	return !slices.ContainsFunc(r.uv, func(z colorcalc.UV) bool { return z.Dist(at) > asItWas*sigma })
 }
 
 // turning tells whether the reference may have turned into another light just now, or whether too few readings agree to see that it has: the
 // next readings tell.
 func (r *reference) turning(c *Core) bool {
-	n, sigma := len(r.uv), c.noise.sigmaUV()
+	n, sigma := len(r.uv), c.noiseAt(r.u.Info.Probe).sigmaUV()
 	if n < r.most || n >= mostReference+changedReadings {
 		return false
 	}
@@ -188,17 +188,17 @@ func (r *reference) turning(c *Core) bool {
 
 // follow takes a later passage in: lamps are matched to where the reference is now.
 func (r *reference) follow(c *Core) {
-	if i := changedFrom(r.uv, c.noise.sigmaUV()); len(r.uv)-i >= changedReadings {
+	if i := changedFrom(r.uv, c.noiseAt(r.u.Info.Probe).sigmaUV()); len(r.uv)-i >= changedReadings {
 		r.forget(i)
 	}
-	near := nearMedian(r.uv, c.noise.sigmaUV())
+	near := nearMedian(r.uv, c.noiseAt(r.u.Info.Probe).sigmaUV())
 	was := c.ref.UV
 	c.keepsRef()
 	uv, lnY := pick(r.uv, near), pick(r.lnY, near)
 	c.refLux = middleLux(lnY)
 	last := max(0, len(uv)-mostKnown) // over more it may have wandered
-	c.noise.again(uv[last:], lnY[last:])
-	jumped := c.moving.Passage(uv, c.noise.sigmaUV(), pick(r.at, near))
+	c.noiseAt(r.u.Info.Probe).again(uv[last:], lnY[last:])
+	jumped := c.moving.Passage(uv, c.noiseAt(r.u.Info.Probe).sigmaUV(), pick(r.at, near))
 	c.followed, c.following = c.looked, r.at[len(r.at)-1]-r.at[0]
 	now := *c.ref
 	uvNow, sd := c.moving.Now(c.now)
@@ -281,7 +281,7 @@ func (r *reference) take(c *Core, raw *Reading) *weak {
 func (r *reference) keep(c *Core) {
 	near := byScatter(r.uv) // the meter may hiccup once
 	uv, lnY := pick(r.uv, near), pick(r.lnY, near)
-	c.noise.learn(uv, lnY)
+	c.noiseAt(r.u.Info.Probe).learn(uv, lnY)
 	lux, n := 0.0, 0
 	for _, y := range nearLevel(lnY) {
 		lux, n = lux+math.Exp(y), n+1
@@ -292,10 +292,10 @@ func (r *reference) keep(c *Core) {
 	c.refLux = middleLux(lnY)
 	c.refAt, c.refBefore, c.doubtedRef = r.at[len(r.at)-1], nil, false
 	sure := max(len(uv)-r.earlier/2, (len(uv)+1)/2)
-	c.ref = &Reference{Name: r.u.Info.Name, Frozen: c.cfg.Plan.Target.Freeze, UV: meanUV(uv), Lux: lux, Readings: len(uv), MeterSigmaUV: c.noise.sigmaUV(),
-		SigmaUV: c.noise.sigmaUV() / math.Sqrt(float64(sure)), Spectrum: spectrum.KeptOf(MeanSpectrum(pick(r.light, near)))}
+	c.ref = &Reference{Name: r.u.Info.Name, Frozen: c.cfg.Plan.Target.Freeze, UV: meanUV(uv), Lux: lux, Readings: len(uv), MeterSigmaUV: c.noiseAt(r.u.Info.Probe).sigmaUV(),
+		SigmaUV: c.noiseAt(r.u.Info.Probe).sigmaUV() / math.Sqrt(float64(sure)), Spectrum: spectrum.KeptOf(MeanSpectrum(pick(r.light, near)))}
 	if c.cfg.Work != ByHand {
-		c.moving = scene.NewReference(c.ref.UV, sure, c.noise.sigmaUV(), r.at[len(r.at)-1])
+		c.moving = scene.NewReference(c.ref.UV, sure, c.noiseAt(r.u.Info.Probe).sigmaUV(), r.at[len(r.at)-1])
 	}
 	note := fmt.Sprintf("mean of %s, one scatters by %.4f", printable.Count(len(uv), "reading"), c.ref.MeterSigmaUV)
 	note += r.unlike
@@ -321,7 +321,7 @@ func (c *Core) tooFine() string {
 	if c.cfg.Plan.HandMeter {
 		noisy, fair = noisyTyped, fairTyped
 	}
-	sigma, tol, common := c.noise.sigmaUV(), c.cfg.Plan.Tolerance, 0.0
+	sigma, tol, common := c.noiseOfRef().sigmaUV(), c.cfg.Plan.Tolerance, 0.0
 	if c.ref.SigmaUV > referenceSoon*tol { // it was not read as often as it should have been
 		common = c.ref.SigmaUV
 	}

@@ -36,7 +36,7 @@ func (r *reference) inShade(c *Core, raw *Reading) (part float64, is bool) {
 			lux = max(lux-d.Mean().Y, 0)
 		}
 	}
-	if lux >= (1-refShade)*c.refLux-asItWas*c.noise.sigmaLnY()*max(raw.Y, c.refLux) {
+	if lux >= (1-refShade)*c.refLux-asItWas*c.noiseAt(raw.Probe).sigmaLnY()*max(raw.Y, c.refLux) {
 		return 1, false
 	}
 	if r.shade == nil {

@@ -118,7 +118,7 @@ func (v *secondVisit) begin(c *Core) error {
 		return nil
 	}
 	v.reading = true
-	v.again = station{u: u, match: m, drive: u.final, why: "verify", left: min(colorcalc.ReadingsFor(c.noise.sigmaUV(), c.cfg.Plan.Tolerance), maxVerifyReadings)}
+	v.again = station{u: u, match: m, drive: u.final, why: "verify", left: min(colorcalc.ReadingsFor(c.noiseAt(u.Info.Probe).sigmaUV(), c.cfg.Plan.Tolerance), maxVerifyReadings)}
 	if o := u.outcome; o.Result == solve.Predicted && o.Probability < keepAt {
 		v.again.left = 1 // it is likely to go on from there
 	}

@@ -43,7 +43,7 @@ func (d *dark) shaded(c *Core, got []Reading, jumps []scene.Jump, rest []Reading
 	case under || len(rest) < nextDark:
 		return false, true
 	}
-	left := meanXYZ(withoutFar(rest, c.noise.sigmaUV())).Sub(room)
+	left := meanXYZ(withoutFar(rest, c.noiseOf(rest).sigmaUV())).Sub(room)
 	is = scene.Size(left) <= shadeWalk*p.took || !c.tooMuch(d.faintest(c), []scene.Jump{{By: left}})
 	return is, !is && len(rest) < mostDark
 }

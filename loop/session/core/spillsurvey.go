@@ -217,7 +217,7 @@ func (r *spillReading) step(c *Core, in input) want {
 func (r *spillReading) steady(c *Core) bool {
 	got := r.s.got[r.s.at][r.probe]
 	a, b := got[0].Y, got[1].Y
-	return math.Abs(a-b) <= spillAgrees*math.Sqrt2*c.noise.sigmaLnY()*max(a, b)+lastDigitLux
+	return math.Abs(a-b) <= spillAgrees*math.Sqrt2*c.noiseAt(r.probe).sigmaLnY()*max(a, b)+lastDigitLux
 }
 
 // weighing ends a pattern's readings, and after the last says which lamps may be lit beside
@@ -355,7 +355,7 @@ func (c *Core) mostOf(probe string, got []Reading) (colorcalc.XYZ, bool) {
 		return colorcalc.XYZ{}, true
 	}
 	net := most.XYZ().Sub(under)
-	sigma := c.noise.sigmaLnY() * math.Hypot(most.Y, under.Y)
+	sigma := c.noiseAt(probe).sigmaLnY() * math.Hypot(most.Y, under.Y)
 	y := max(net.Y, 0) + surveyDoubt*sigma + surveyDrift*under.Y
 	uv, _ := c.target()
 	if net.Y > surveyTells*sigma && net.XY().Valid() {

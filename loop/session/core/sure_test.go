@@ -58,7 +58,7 @@ func TestALampThatHasLandedIsNotGivenUpForOthers(t *testing.T) {
 		u.Info.Probe = probe
 		there = append(there, u)
 	}
-	d := &dark{Background: scene.NewBackground(colorcalc.UV{U: 0.25, V: 0.53}.XYZ(20), 5, c.meter(), 0), switched: true}
+	d := &dark{Background: scene.NewBackground(colorcalc.UV{U: 0.25, V: 0.53}.XYZ(20), 5, c.meter(""), 0), switched: true}
 	c.background[probe] = d
 	by := colorcalc.UV{U: 0.25, V: 0.53}.XYZ(15)
 	c.ref = &Reference{UV: colorcalc.UV{U: 0.22, V: 0.49}}
@@ -92,7 +92,7 @@ func TestALampThatHasLandedIsNotGivenUpForOthers(t *testing.T) {
 func TestOnlyLampsInARowGiveTheOthersUp(t *testing.T) {
 	b := newBench(t, 4, nil)
 	c := b.c
-	d := &dark{Background: scene.NewBackground(colorcalc.UV{U: 0.25, V: 0.53}.XYZ(20), 5, c.meter(), 0), switched: true}
+	d := &dark{Background: scene.NewBackground(colorcalc.UV{U: 0.25, V: 0.53}.XYZ(20), 5, c.meter(""), 0), switched: true}
 	for _, u := range c.units[1:] {
 		u.Info.Probe = "left"
 	}
@@ -114,7 +114,7 @@ func TestOnlyLampsInARowGiveTheOthersUp(t *testing.T) {
 func TestAVisitBesideASwitchedLightEnds(t *testing.T) {
 	b := newBench(t, 2, nil)
 	c, u := b.c, b.c.units[1]
-	d := &dark{Background: scene.NewBackground(colorcalc.UV{U: 0.25, V: 0.53}.XYZ(20), 5, c.meter(), 0), switched: true}
+	d := &dark{Background: scene.NewBackground(colorcalc.UV{U: 0.25, V: 0.53}.XYZ(20), 5, c.meter(""), 0), switched: true}
 	c.begins(u)
 	for c.now = 0; u.outrun == "" && c.now < time.Hour; c.now += 25 * time.Second {
 		c.crossed(u, d, false) // it has more readings each time

@@ -36,7 +36,7 @@ func (d *dark) jumpsSwing(c *Core, got []Reading, jumps []scene.Jump) bool {
 // swing tells whether the background swings while it is read, by least lux or more. How a lamp glows on that was put out is no part of it.
 func (d *dark) swing(c *Core, got []Reading, least float64) bool {
 	lux := levels(d.afterGlow(c, got))
-	return len(lux) > 0 && scene.Swings(lux, median(lux)*c.noise.sigmaLnY(), least)
+	return len(lux) > 0 && scene.Swings(lux, median(lux)*c.noiseAt(d.probe).sigmaLnY(), least)
 }
 
 // levels are those of the readings that have one, lux.
@@ -63,7 +63,7 @@ func (d *dark) wanders(c *Core, got []Reading) {
 		d.swung = swung
 	}
 	z, at := timed(got)
-	d.Wander(z, c.meter(), at)
+	d.Wander(z, c.meter(d.probe), at)
 }
 
 // end are the readings of a long passage that tell where a light that swings is now.
@@ -99,7 +99,7 @@ func (d *dark) hueSwings(c *Core, got []Reading) bool {
 	for _, r := range got {
 		u, v = append(u, r.UV.U), append(v, r.UV.V)
 	}
-	sd, half := c.noise.sigmaUV(), len(got)/2
+	sd, half := c.noiseAt(d.probe).sigmaUV(), len(got)/2
 	goes := func(from, to int) bool { return scene.Swings(u[from:to], sd, 0) || scene.Swings(v[from:to], sd, 0) }
 	if !goes(0, len(got)-half) || !goes(half, len(got)) {
 		return false

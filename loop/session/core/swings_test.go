@@ -28,8 +28,8 @@ func TestAWatchBesideALightThatMovesEnds(t *testing.T) {
 		"sweeps": {sweeps, swingFor + time.Second},
 		"wild":   {wild, longWatch + time.Second},
 	} {
-		c := &Core{cfg: Config{Plan: plan}, ref: &Reference{UV: ref}, noise: meterNoise{sumSq: 2 * 1e4 * 9e-8, dof: 1e4, sumSqY: 1e4 * 1.6e-5, dofY: 1e4}}
-		d := &dark{Background: scene.NewBackground(x.light(-3), 3, c.meter(), 0), light: ref.XYZ(20)}
+		c := &Core{cfg: Config{Plan: plan}, ref: &Reference{UV: ref}, meters: meters{first: meterNoise{sumSq: 2 * 1e4 * 9e-8, dof: 1e4, sumSqY: 1e4 * 1.6e-5, dofY: 1e4}}}
+		d := &dark{Background: scene.NewBackground(x.light(-3), 3, c.meter(""), 0), light: ref.XYZ(20)}
 		var got []Reading
 		for c.now = 10 * time.Second; c.now < 3*time.Minute; c.now += 200 * time.Millisecond {
 			l := x.light(c.now.Seconds())
@@ -50,7 +50,7 @@ func TestAWatchBesideALightThatMovesEnds(t *testing.T) {
 // A lamp that glows on in a hue of its own, when the dark is read, is no light that sweeps; one that goes on through its hues is, though it falls at first.
 func TestAGlowIsNoLightThatSweeps(t *testing.T) {
 	ref, room := colorcalc.UV{U: 0.22, V: 0.495}, colorcalc.UV{U: 0.242, V: 0.53}.XYZ(0.2)
-	c := &Core{cfg: Config{Plan: DefaultPlan()}, ref: &Reference{UV: ref}, noise: meterNoise{sumSq: 2 * 1e4 * 9e-8, dof: 1e4, sumSqY: 1e4 * 1.6e-5, dofY: 1e4},
+	c := &Core{cfg: Config{Plan: DefaultPlan()}, ref: &Reference{UV: ref}, meters: meters{first: meterNoise{sumSq: 2 * 1e4 * 9e-8, dof: 1e4, sumSqY: 1e4 * 1.6e-5, dofY: 1e4}},
 		units: []*unit{{settle: 1200 * time.Millisecond}}}
 	for _, x := range []struct {
 		readings int
@@ -67,7 +67,7 @@ func TestAGlowIsNoLightThatSweeps(t *testing.T) {
 			return room.Add(colorcalc.UV{U: 0.21 - 0.08*math.Cos(s/3), V: 0.45 - 0.07*math.Sin(s/3)}.XYZ(6 + 5.9*math.Cos(s/2)))
 		}, true},
 	} {
-		d := &dark{Background: scene.NewBackground(room, 3, c.meter(), 0), light: ref.XYZ(280)}
+		d := &dark{Background: scene.NewBackground(room, 3, c.meter(""), 0), light: ref.XYZ(280)}
 		var got []Reading
 		for k := range x.readings {
 			at := time.Duration(k) * 300 * time.Millisecond
@@ -86,7 +86,7 @@ func TestAGlowIsNoLightThatSweeps(t *testing.T) {
 func TestAGlowIsNoSkyThatSwings(t *testing.T) {
 	hue := colorcalc.UV{U: 0.21, V: 0.475}
 	room := hue.XYZ(100)
-	c := &Core{cfg: Config{Plan: DefaultPlan()}, ref: &Reference{UV: colorcalc.UV{U: 0.22, V: 0.495}}, noise: meterNoise{sumSq: 2 * 1e4 * 9e-8, dof: 1e4, sumSqY: 1e4 * 1.6e-5, dofY: 1e4},
+	c := &Core{cfg: Config{Plan: DefaultPlan()}, ref: &Reference{UV: colorcalc.UV{U: 0.22, V: 0.495}}, meters: meters{first: meterNoise{sumSq: 2 * 1e4 * 9e-8, dof: 1e4, sumSqY: 1e4 * 1.6e-5, dofY: 1e4}},
 		units: []*unit{{Unit: &Unit{}, settle: 500 * time.Millisecond, outAt: 9 * time.Second}}, now: 20 * time.Second}
 	for what, x := range map[string]struct {
 		readings int
@@ -101,7 +101,7 @@ func TestAGlowIsNoSkyThatSwings(t *testing.T) {
 		"a sky that falls":            {8, func(s float64) float64 { return 120 - 4*s }, true},
 		"a sky that falls and rises":  {30, func(s float64) float64 { return 110 + 8*math.Cos(s/1.5) }, true},
 	} {
-		d := &dark{Background: scene.NewBackground(room, 5, c.meter(), 0), light: c.ref.UV.XYZ(110)}
+		d := &dark{Background: scene.NewBackground(room, 5, c.meter(""), 0), light: c.ref.UV.XYZ(110)}
 		var got []Reading
 		for k := range x.readings {
 			s := 0.3 * float64(k)

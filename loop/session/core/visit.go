@@ -382,7 +382,7 @@ func (c *Core) newMatch(u *unit, sure float64) (*solve.Match, error) {
 func (c *Core) matchFrom(u *unit, prior *solve.Prior, sure float64) (*solve.Match, error) {
 	opt := solve.DefaultOptions()
 	opt.Sure = sure
-	opt.SigmaUV, opt.SigmaLnY, opt.Level = c.noise.sigmaUV(), c.noise.sigmaLnY(), u.Level
+	opt.SigmaUV, opt.SigmaLnY, opt.Level = c.noiseAt(u.Info.Probe).sigmaUV(), c.noiseAt(u.Info.Probe).sigmaLnY(), u.Level
 	opt.Sample, opt.Settle = c.costs(u, opt.Sample)
 	opt.Wish, opt.Likeness = c.spendOn(u)
 	opt.Budget = c.budgetBeside(u, opt.Budget)

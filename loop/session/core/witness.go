@@ -127,7 +127,7 @@ func (d *dark) standsStill(c *Core, got, rest []Reading) bool {
 		from, to = rest[:len(rest)/2], rest[len(rest)/2:]
 	}
 	was, now, at := meanXYZ(from), meanXYZ(to), from[len(from)-1].At
-	return c.slight(d, now.Sub(was), slightDark) || scene.NewBackground(was, len(from), c.meter(), at).Off(now, c.meter(), at) <= jumpAt
+	return c.slight(d, now.Sub(was), slightDark) || scene.NewBackground(was, len(from), c.meter(d.probe), at).Off(now, c.meter(d.probe), at) <= jumpAt
 }
 
 // lampsElsewhere tells whether there are lamps at another probe too.

@@ -81,12 +81,16 @@ func (e *Engine) plan(law int, x, now []float64, t colorcalc.UV, tol float64, fr
 				}
 			}
 		}
-		if d, v := e.newton(miss, start, lo, hi, dims); v < top {
-			best, top = d, v
+		for _, from := range e.starts(start, lo, hi) {
+			if d, v := e.newton(miss, from, lo, hi, dims); v < top {
+				best, top = d, v
+			}
 		}
 		if top > refineAbove*tol {
-			if d, v := Pattern(err, start, low, lo, hi, dims); v < top {
-				best, top = d, v
+			for _, from := range e.starts(start, lo, hi) {
+				if d, v := Pattern(err, from, err(from), lo, hi, dims); v < top {
+					best, top = d, v
+				}
 			}
 			if d, v := Pattern(err, best, top, lo, hi, dims); v < top {
 				best, top = d, v
@@ -100,6 +104,15 @@ func (e *Engine) plan(law int, x, now []float64, t colorcalc.UV, tol float64, fr
 		pl.D[i] = e.s.Drive(i, pl.Codes[i])
 	}
 	return pl, top <= reachedWithin*tol
+}
+
+// starts are where a search begins that is to begin at d: where the hues close to a circle and d lies where they do, on both sides. The
+// colours beside the one end are those beyond the other, which no step in the box reaches.
+func (e *Engine) starts(d, lo, hi [2]float64) [][2]float64 {
+	if h := e.s.HueSat; e.s.Kind != model.HueSat || math.Abs(h.HueScale.To-h.HueScale.From) < wholeCircle*360 || d[0] != lo[0] && d[0] != hi[0] {
+		return [][2]float64{d}
+	}
+	return [][2]float64{{lo[0], d[1]}, {hi[0], d[1]}}
 }
 
 // stepwise tries every step of a scale in steps, with the tint that suits it.

@@ -118,3 +118,35 @@ func TestALightThatGoesOutBeforeTheReferenceIsReadDoesNotEndTheRun(t *testing.T)
 	b.until("the end", b.over)
 	b.holds("note", b.notes(KindStop), "the reference: no light")
 }
+
+// A light that gives about as much as the reference and goes out after the look at the dark, such as a lamp that was being switched on, leaves the reference
+// no more than the dark seemed to give. The dark is read again before the run ends for that.
+func TestALightAsStrongAsTheReferenceThatGoesOutDoesNotEndTheRun(t *testing.T) {
+	own := 0.0
+	for pass := range 2 { // the first tells what the reference gives
+		b := newBench(t, 3, func(c *Config) {
+			c.Plan.Target.Reference = "wash 0"
+			for i := range c.Units {
+				c.Units[i].Info.Probe = "left"
+			}
+		})
+		if pass == 1 {
+			b.p.ambient = own
+		}
+		b.read = func(_ Ask, r *Reading) {
+			if pass == 0 && b.c.ref == nil && b.c.background["left"] != nil {
+				own = max(own, r.Y)
+			}
+		}
+		b.tell(Event{Kind: Begin})
+		b.until("the light goes out", func() bool { return b.c.background["left"] != nil })
+		b.p.ambient = 1
+		b.until("the end", b.over)
+		if n := b.notes(KindStop); n != "" {
+			t.Errorf("pass %d, beside %.0f lux: the run stopped: %s", pass, own, n)
+		}
+		if own <= 1 {
+			t.Fatalf("the reference gave %g lux", own)
+		}
+	}
+}

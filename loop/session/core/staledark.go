@@ -24,10 +24,11 @@ type unseen struct {
 }
 
 // mayBeStale asks for the dark at the probe of a unit that seems to give no light, if what was read of it can not be, or it was seen to give light before, in this run or in the one that is
-// verified. It tells whether it did.
+// verified, or if it is the reference, without which there is no run. It tells whether it did.
 func (c *Core) mayBeStale(u *unit, w *weak) bool {
 	d := c.background[u.Info.Probe]
-	if w.coloured || d == nil || d.blinks != "" || c.cfg.Plan.KeepLit || c.cfg.Plan.HandMeter || u.darkLooks >= darkLooks || c.now-d.when <= leastPause || !w.odd && !(u.own.Y > 0) && !u.seenBefore {
+	if w.coloured || d == nil || d.blinks != "" || c.cfg.Plan.KeepLit || c.cfg.Plan.HandMeter || u.darkLooks >= darkLooks || c.now-d.when <= leastPause ||
+		!w.odd && !(u.own.Y > 0) && !u.seenBefore && u.Info.Name != c.cfg.Plan.Target.Reference {
 		return false
 	}
 	u.darkLooks++

@@ -201,7 +201,7 @@ func (r *recheck) verdict(c *Core) (Verdict, solve.Decision) {
 		d.Reason = fmt.Sprintf("stands where the match left it, %.4f off: within %.4f with %.0f %% confidence, by the match and %s together", d.Distance, c.cfg.Plan.Tolerance, 100*r.both, printable.Count(n, "fresh reading"))
 	case r.inside <= outside && landed:
 		found = Drifted
-		d.Outcome, d.Reason = solve.Unsettled, fmt.Sprintf("it has drifted to %.4f off since it was matched; run match to trim it", d.Distance)
+		d.Outcome, d.Reason = solve.Unsettled, r.movedWords(c, d.Distance)
 	case r.inside <= outside:
 		found = Drifted
 		d.Outcome, d.Reason = solve.Unsettled, fmt.Sprintf("it had not landed, and now stands elsewhere, %.4f off; run match", d.Distance)
@@ -213,6 +213,31 @@ func (r *recheck) verdict(c *Core) (Verdict, solve.Decision) {
 		d.Outcome, d.Reason = solve.Unsettled, fmt.Sprintf("at the edge of the tolerance: %.4f off now, and %.4f from where it stood; the meter can not tell inside from outside (%.0f %%). Run match to trim it", d.Distance, r.mean.Dist(r.earlier.UV), 100*r.inside)
 	}
 	return found, d
+}
+
+// What a fixture that is still the same drifts by at the most.
+const (
+	driftsColour = 0.010 // u'v': half more than the 0.007 that makers of LEDs commonly allow for over a whole life
+	driftsLight  = 1.4   // times more or less light: 70 % of the first light is commonly called the end of a life
+)
+
+// movedWords says of a fixture that had landed and is outside the tolerance now what has moved, as far as that is known: the reference, or the fixture,
+// by so much as a fixture drifts, or by more, which another unit or a filter does.
+func (r *recheck) movedWords(c *Core, off float64) string {
+	tolerance := c.cfg.Plan.Tolerance
+	if c.cfg.Plan.Target.Reference != "" && r.mean.Dist(r.earlier.UV) <= tolerance/2 && r.earlier.UV.Dist(c.ref.UV) > tolerance {
+		return fmt.Sprintf("it stands where the match left it, within half the tolerance, and the reference is another light now: %.4f off; run match", off)
+	}
+	level, seen := "", ", or a filter"
+	if last := r.u.tally.last; last != nil && last.Lux > 0 && r.earlier.Lux > 0 {
+		if k := last.Lux / r.earlier.Lux; max(k, 1/k) > driftsLight {
+			level, seen = fmt.Sprintf(", with %.0f %% of the light that it gave", 100*k), ", a filter, or a meter that was moved"
+		}
+	}
+	if level == "" && r.mean.Dist(r.earlier.UV) <= driftsColour {
+		return fmt.Sprintf("it has drifted to %.4f off since it was matched; run match to trim it", off)
+	}
+	return fmt.Sprintf("it is %.4f off now%s: more than a fixture drifts. Look for another unit in its place, a changed address or mode%s; then run match", off, level, seen)
 }
 
 func (r *recheck) end(c *Core, found Verdict, d solve.Decision) {

@@ -66,3 +66,40 @@ func TestALampThatHasDriftedIsSaidToAfterALookAtTheDark(t *testing.T) {
 		b.holds(name, o.Reason, s.say)
 	}
 }
+
+// A lamp that has moved by more than lamps drift is not said to have drifted: it is another unit, or has a filter before it. Nor is one that stands
+// where it stood beside a reference that has moved.
+func TestWhatIsNoDriftIsNotCalledOne(t *testing.T) {
+	b := newBench(t, 2, nil).ended(nil)
+	left := b.left("wash 0")
+	left.Lux = b.outcome("wash 0").Final.Lux
+	redder, far, brighter := left, left, left
+	redder.Codes = slices.Clone(left.Codes)
+	redder.Codes[0] += redder.Codes[0] / 10
+	far.Codes = slices.Clone(left.Codes)
+	far.Codes[0] += far.Codes[0] / 2
+	brighter.Codes, brighter.Lux = redder.Codes, left.Lux/3
+	for name, s := range map[string]struct {
+		earlier Standing
+		moved   float64 // the reference, u'
+		say     string
+	}{
+		"a little":                 {redder, 0, "it has drifted to"},
+		"far":                      {far, 0, "more than a fixture drifts. Look for another unit in its place, a changed address or mode, or a filter"},
+		"a little, but much light": {brighter, 0, "% of the light that it gave: more than a fixture drifts"},
+		"the reference has moved":  {left, 0.02, "it stands where the match left it, within half the tolerance, and the reference is another light now"},
+	} {
+		b := newBench(t, 2, func(c *Config) { c.Work, c.Previous = Verify, []Standing{s.earlier} })
+		b.read = func(_ Ask, r *Reading) {
+			if u := b.c.find("wash 0"); s.moved > 0 && !u.bright {
+				r.UV.U += s.moved
+			}
+		}
+		b.ended(nil)
+		o := b.outcome("wash 0")
+		if o.Verdict != Drifted {
+			t.Errorf("%s: %+v", name, o)
+		}
+		b.holds(name, o.Reason, s.say)
+	}
+}

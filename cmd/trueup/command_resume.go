@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"path/filepath"
 	"slices"
 	"time"
 
@@ -76,6 +77,9 @@ func resume(c *cobra.Command, args []string, rigFile, stage string, yes bool) er
 	if err != nil {
 		return err
 	}
+	if err := ofRig(e, r.Name); err != nil {
+		return err
+	}
 	if err := onStage(r, stage); err != nil {
 		return err
 	}
@@ -99,6 +103,14 @@ func resume(c *cobra.Command, args []string, rigFile, stage string, yes bool) er
 		err = errors.Join(err, derr)
 	}
 	return endOfRun(out, sig, j, res, err, func() error { printResult(out, res); return nil })
+}
+
+// ofRig refuses an earlier run of another rig.
+func ofRig(e *session.Earlier, name string) error {
+	if e.Info.Rig != name {
+		return fmt.Errorf("the run %s is of the rig %q, not of %q", filepath.Base(e.Dir), e.Info.Rig, name)
+	}
+	return nil
 }
 
 // leaveOutAs makes a job leave out the fixtures that an earlier run left out. Where none would remain the job stays as it is, and

@@ -255,8 +255,8 @@ func (p *pageJobs) resume(r *rig.Rig, o page.Order, q *page.Prepared) error {
 	if err != nil {
 		return err
 	}
-	if e.Info.Rig != r.Name {
-		return fmt.Errorf("the run %s is of the rig %q, not of %q", filepath.Base(e.Dir), e.Info.Rig, r.Name)
+	if err := ofRig(e, r.Name); err != nil {
+		return err
 	}
 	if e.Work == core.ByHand {
 		var only []string

@@ -107,3 +107,15 @@ func TestARunKilledAtRandomMomentsIsResumed(t *testing.T) {
 		})
 	}
 }
+
+// A run is gone on with in its own rig alone; that it is of another is said before anything is shown or asked.
+func TestARunOfAnotherRigIsNotResumed(t *testing.T) {
+	e := &session.Earlier{Dir: filepath.Join("out", "one")}
+	e.Info.Rig = "Hall"
+	if err := ofRig(e, "Hall"); err != nil {
+		t.Error(err)
+	}
+	if err := ofRig(e, "Yard"); err == nil || err.Error() != `the run one is of the rig "Hall", not of "Yard"` {
+		t.Errorf("another rig: %v", err)
+	}
+}

@@ -69,33 +69,7 @@ func (e *Engine) plan(law int, x, now []float64, t colorcalc.UV, tol float64, fr
 		best, top = e.newton(miss, best, lo, hi, dims)
 	}
 	if top > refineAbove*tol && len(steps) == 0 {
-		start, low := best, math.Inf(1)
-		for i := range coarseGrid + 1 {
-			for j := range coarseGrid + 1 {
-				d := [2]float64{lo[0] + (hi[0]-lo[0])*float64(i)/coarseGrid, lo[1] + (hi[1]-lo[1])*float64(j)/coarseGrid}
-				if v := err(d); v < low {
-					start, low = d, v
-				}
-				if dims == 1 {
-					break
-				}
-			}
-		}
-		for _, from := range e.starts(start, lo, hi) {
-			if d, v := e.newton(miss, from, lo, hi, dims); v < top {
-				best, top = d, v
-			}
-		}
-		if top > refineAbove*tol {
-			for _, from := range e.starts(start, lo, hi) {
-				if d, v := Pattern(err, from, err(from), lo, hi, dims); v < top {
-					best, top = d, v
-				}
-			}
-			if d, v := Pattern(err, best, top, lo, hi, dims); v < top {
-				best, top = d, v
-			}
-		}
+		best, top = e.everywhere(miss, best, top, refineAbove*tol, lo, hi, dims)
 	}
 	pl := e.Quantise(err, best, now)
 	if e.absY > 0 && e.m.Dimmer() >= 0 {
@@ -104,6 +78,41 @@ func (e *Engine) plan(law int, x, now []float64, t colorcalc.UV, tol float64, fr
 		pl.D[i] = e.s.Drive(i, pl.Codes[i])
 	}
 	return pl, top <= reachedWithin*tol
+}
+
+// everywhere searches the whole box where best misses by top: Newton from the best of a coarse grid, then, where more than enough is left, the pattern search.
+func (e *Engine) everywhere(miss func([2]float64) (float64, float64), best [2]float64, top, enough float64, lo, hi [2]float64, dims int) ([2]float64, float64) {
+	err := func(d [2]float64) float64 { return math.Hypot(miss(d)) }
+	start, low := best, math.Inf(1)
+	for i := range coarseGrid + 1 {
+		for j := range coarseGrid + 1 {
+			d := [2]float64{lo[0] + (hi[0]-lo[0])*float64(i)/coarseGrid, lo[1] + (hi[1]-lo[1])*float64(j)/coarseGrid}
+			if v := err(d); v < low {
+				start, low = d, v
+			}
+			if dims == 1 {
+				break
+			}
+		}
+	}
+	starts := e.starts(start, lo, hi)
+	for _, from := range starts {
+		if d, v := e.newton(miss, from, lo, hi, dims); v < top {
+			best, top = d, v
+		}
+	}
+	if top <= enough {
+		return best, top
+	}
+	for _, from := range starts {
+		if d, v := Pattern(err, from, err(from), lo, hi, dims); v < top {
+			best, top = d, v
+		}
+	}
+	if d, v := Pattern(err, best, top, lo, hi, dims); v < top {
+		best, top = d, v
+	}
+	return best, top
 }
 
 // starts are where a search begins that is to begin at d: where the hues close to a circle and d lies where they do, on both sides. The

@@ -292,7 +292,7 @@ func (c *Core) taken(e *Event) {
 		return
 	}
 	l.asked = 0
-	c.heard(l)
+	c.heard(l, e.Reading.Probe)
 	c.timed(e.Reading)
 	c.noiseAt(e.Reading.Probe).shows(e.Reading.RoundXY)
 	if l.glimpsed(c, e.Reading) {

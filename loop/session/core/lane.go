@@ -134,6 +134,7 @@ type lane struct {
 	held   *want         // kept back while a person holds the run
 	wanted want          // by the task at last, done or kept back
 	mute   time.Duration // since when the meter is silent that was asked; 0: it is not
+	silent string        // the probe of that meter
 	later  *Ask          // for what its task waits, while another reading shows when a lamp answers
 	lit    *unit         // that is alone lit at the lane's probes now
 	gated  *want         // what it waits for at the gate

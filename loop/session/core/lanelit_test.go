@@ -240,7 +240,7 @@ func TestADarkThatASilentMeterLeftOutIsNotWaitedForAgainAndAgain(t *testing.T) {
 	b.tell(Event{Kind: Begin})
 	l := b.c.byProbe["left"]
 	b.until("a lamp comes up", func() bool { return !b.c.unmeasured() && l.lit != nil && len(l.moving) > 0 })
-	l.mute = b.p.now // it has been silent, and nobody has asked it since
+	l.mute, l.silent = b.p.now, "left" // it has been silent, and nobody has asked it since
 	b.c.background["left"].wanted = true
 	b.until("the end", b.over)
 	if b.d.Err != nil || b.c.background["left"].wanted {

@@ -283,7 +283,7 @@ func (c *Core) standStill() {
 // before it has been heard at its lamp: the others would stand still for it.
 func (c *Core) mute(probe string) bool {
 	l := c.byProbe[probe]
-	return l != nil && l.mute > 0
+	return l != nil && l.mute > 0 && l.silent == probe
 }
 
 // darkReadings are the tasks that read every probe in the dark.

@@ -2,6 +2,7 @@ package core
 
 import (
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -163,6 +164,30 @@ func TestAMeterSilentInTheDarkHoldsUpItsOwnLaneAlone(t *testing.T) {
 	}
 	if b.d.Err != nil || !seen {
 		t.Errorf("%v; the dark at left was read again: %v", b.d.Err, seen)
+	}
+}
+
+// A lane that has several probes and reads at another meanwhile has not heard the meter that is silent.
+func TestAMeterIsHeardAtItsOwnProbeAlone(t *testing.T) {
+	b := newBench(t, 8, func(c *Config) { fourProbes(c); c.Plan.Lanes = 2; c.Plan.SilenceLimit = time.Hour })
+	b.tell(Event{Kind: Begin})
+	dark := func(probe string) int {
+		return slices.IndexFunc(b.p.asks, func(a Ask) bool {
+			return a.Dark && a.Probe == probe && !slices.ContainsFunc(b.c.units[1:], func(u *unit) bool { return u.outcome == nil })
+		})
+	}
+	b.until("a look at the dark between the rounds", func() bool { return dark("left") >= 0 })
+	mute := b.p.asks[dark("left")]
+	b.p.asks = slices.Delete(b.p.asks, dark("left"), dark("left")+1)
+	b.tell(Event{Kind: NoReading, Ask: mute.ID, At: mute.After + 10*time.Second, Why: "no reading"})
+	read := false
+	b.read = func(a Ask, _ *Reading) { read = read || a.Probe == "front" }
+	b.until("a reading at the lane's other probe", func() bool { return read })
+	if !b.c.mute("left") || b.c.mute("front") {
+		t.Errorf("silent at left: %v, at front: %v; want left alone", b.c.mute("left"), b.c.mute("front"))
+	}
+	if slices.ContainsFunc(b.log, func(e Entry) bool { return strings.HasPrefix(e.Note, "the meter reads again") }) {
+		t.Error("it is said that the meter reads again")
 	}
 }
 

@@ -17,6 +17,9 @@ func (c *Core) silent(l *lane, e *Event) {
 		return
 	}
 	limit := c.cfg.Plan.SilenceLimit
+	if r := l.wanted.read; r != nil && l.silent != r.Probe {
+		l.mute, l.silent = 0, r.Probe
+	}
 	if limit <= 0 || l.wanted.read == nil || l.mute > 0 && c.now-l.mute >= limit {
 		c.stop(e.Why, errors.New(e.Why))
 		return
@@ -58,9 +61,9 @@ func (c *Core) goesWithout(b *backgrounds) bool {
 		slices.ContainsFunc(c.lanes, func(l *lane) bool { return slices.ContainsFunc(l.kept, others) || slices.ContainsFunc(l.tasks, others) }))
 }
 
-// heard ends a pause.
-func (c *Core) heard(l *lane) {
-	if l.mute == 0 {
+// heard ends a pause, of the meter at the probe that was read: a lane may read at others meanwhile.
+func (c *Core) heard(l *lane, probe string) {
+	if l.mute == 0 || l.silent != probe {
 		return
 	}
 	silent := c.now - l.mute

@@ -8,12 +8,17 @@ import (
 	"os"
 	"os/signal"
 	"sync"
+	"time"
 
 	"trueup/loop/session"
 )
 
 // errStopped is the exit of a run that a person or a signal ended.
 var errStopped = errors.New("stopped")
+
+// oneWish is for how long after the first signal to end others are taken for the same wish. A closed terminal sends two, one by the kernel and one by
+// the shell, and so do programs that end a process and then its group: all within milliseconds. A person who presses a key again takes longer.
+const oneWish = 150 * time.Millisecond
 
 // signals is what the system and the keyboard tell a run.
 type signals struct {
@@ -79,7 +84,7 @@ func (s *signals) saysOn(out io.Writer) {
 }
 
 func (s *signals) watch() {
-	ends, holding := 0, false
+	ends, first, holding := 0, time.Time{}, false
 	for {
 		select {
 		case <-s.quit:
@@ -89,8 +94,12 @@ func (s *signals) watch() {
 				holding = s.toggle(holding)
 				continue
 			}
+			if ends == 1 && time.Since(first) < oneWish {
+				continue
+			}
 			switch ends++; ends {
 			case 1:
+				first = time.Now()
 				s.cancel(fmt.Errorf("%w by %s", errStopped, signalWords(sig)))
 			case 2:
 				s.mu.Lock()

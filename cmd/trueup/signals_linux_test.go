@@ -35,6 +35,23 @@ func TestEverySignalEndsARunGently(t *testing.T) {
 	}
 }
 
+// A closed terminal and programs that end a process and then its group send a signal twice at once. That is no person who asks again, in haste, to
+// leave the lamps as they stand: it is one wish, and the run ends by a ramp.
+func TestASignalThatComesTwiceAtOnceIsOneWish(t *testing.T) {
+	p := startProcesses(t)
+	p.waitRead("wash", 1)
+	for _, sig := range []syscall.Signal{syscall.SIGTERM, syscall.SIGHUP, syscall.SIGTERM} {
+		if err := p.match.Process.Signal(sig); err != nil {
+			t.Fatal(err)
+		}
+		time.Sleep(10 * time.Millisecond) // of real time: two alike that wait are one
+	}
+	if code := p.end(); code != exitStopped || strings.Contains(p.text.String(), "left as they stood") {
+		t.Errorf("exit code %d, want %d, and nothing left as it stood:\n%s", code, exitStopped, p.text.String())
+	}
+	p.checkPackets(true)
+}
+
 // Output that nobody reads any more ends nothing: the run goes on to its end.
 func TestAClosedPipeEndsNothing(t *testing.T) {
 	p := startProcesses(t, "sh", "-c", `"$0" "$@" | head -n 30`)

@@ -57,7 +57,16 @@ func resumeByHand(c *cobra.Command, set *settings, path string, e *session.Earli
 			only = append(only, f.Name)
 		}
 	}
-	return byHand(c, set, path, only, func(ctx context.Context, j session.Job) (*session.Run, error) { return session.Resume(ctx, j, e) })
+	return byHand(c, set, path, only, func(ctx context.Context, j session.Job) (*session.Run, error) {
+		otherwise, err := e.AsBegun(&j)
+		if err != nil {
+			return nil, err
+		}
+		if otherwise != "" {
+			fmt.Fprintf(c.OutOrStdout(), "note: %s\n", otherwise)
+		}
+		return session.Resume(ctx, j, e)
+	})
 }
 
 // byHand matches lamps with a person as the wire, in a run that open arms.

@@ -26,7 +26,8 @@ Its journal is played again, so that all that was measured stands: fixtures that
 where it was. Background and reference are read again first; after a pause of five minutes or more fixtures that had been proven are read again too.
 A run by hand goes on as well.
 
-It moves light: it shows what will be driven and asks. The rig, its profiles and addresses must be as they were. The journal is written on, and
+It moves light: it shows what will be driven and asks. The rig, its profiles and addresses must be as they were; target and tolerance stay those
+that the run began with. The journal is written on, and
 report and sheet are made anew, in the same folder.
 
 Exit codes: 0 all fixtures landed; 1 something did not, or the run can not be gone on with; 2 wrong command line; 3 stopped by a person or a signal.`,
@@ -88,9 +89,13 @@ func resume(c *cobra.Command, args []string, rigFile, stage string, yes bool) er
 		return err
 	}
 	leaveOutAs(&j, e.Info.Fixtures)
+	otherwise, err := e.AsBegun(&j)
+	if err != nil {
+		return err
+	}
 	sig := catchSignals(context.Background(), out)
 	defer sig.stop()
-	showPlan(out, j)
+	showPlan(out, j, otherwise)
 	if err := confirm(c.InOrStdin(), out, yes); err != nil {
 		return err
 	}

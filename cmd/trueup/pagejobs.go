@@ -71,7 +71,7 @@ func (p *pageJobs) prepare(ctx context.Context, o page.Order) (*page.Prepared, e
 	case core.Recall:
 		q.Job, notes, err = p.recall(r, o)
 	case resumeWork:
-		err = p.resume(r, o, q)
+		notes, err = p.resume(r, o, q)
 	default:
 		err = usageError("%q: want match, survey, verify, points, by hand, recall or resume", o.Work)
 	}
@@ -250,13 +250,13 @@ func (p *pageJobs) recall(r *rig.Rig, o page.Order) (j session.Job, notes []stri
 }
 
 // resume takes the run of the order, or the newest of this rig that broke off.
-func (p *pageJobs) resume(r *rig.Rig, o page.Order, q *page.Prepared) error {
+func (p *pageJobs) resume(r *rig.Rig, o page.Order, q *page.Prepared) (notes []string, err error) {
 	e, err := p.broken(r, o.Run)
-	if err != nil {
-		return err
+	if err == nil {
+		err = ofRig(e, r.Name)
 	}
-	if err := ofRig(e, r.Name); err != nil {
-		return err
+	if err != nil {
+		return nil, err
 	}
 	if e.Work == core.ByHand {
 		var only []string
@@ -271,7 +271,14 @@ func (p *pageJobs) resume(r *rig.Rig, o page.Order, q *page.Prepared) error {
 		leaveOutAs(&q.Job, e.Info.Fixtures)
 	}
 	q.Open = func(ctx context.Context, j session.Job) (*session.Run, error) { return session.Resume(ctx, j, e) }
-	return err
+	if err != nil {
+		return nil, err
+	}
+	otherwise, err := e.AsBegun(&q.Job)
+	if otherwise != "" {
+		notes = append(notes, otherwise)
+	}
+	return notes, err
 }
 
 func (p *pageJobs) broken(r *rig.Rig, name string) (*session.Earlier, error) {

@@ -110,19 +110,26 @@ func Patient(p core.Plan) core.Plan {
 // TargetText is the rig's target in words.
 func TargetText(r *rig.Rig) string {
 	if r.Target.Reference != "" {
-		text := "the light of " + r.Target.Reference
-		if r.Target.Freeze {
-			text += ", frozen as it is read first"
-		}
-		return text
+		return lightWords(r.Target.Reference, r.Target.Freeze)
 	}
 	return r.Target.Color
 }
 
+func lightWords(reference string, frozen bool) string {
+	text := "the light of " + reference
+	if frozen {
+		text += ", frozen as it is read first"
+	}
+	return text
+}
+
 // TargetText is the target of the run in words: the rig's, or the colour that was chosen instead.
 func (j *Job) TargetText() string {
-	if j.Plan.Target.Reference == "" && j.Plan.Target.Text != "" {
-		return j.Plan.Target.Text
+	switch t := &j.Plan.Target; {
+	case t.Reference != "":
+		return lightWords(t.Reference, t.Freeze)
+	case t.Text != "":
+		return t.Text
 	}
 	return TargetText(j.Rig)
 }

@@ -73,8 +73,39 @@ func rigFrom(dir, path string) string {
 // Resume arms an earlier run again: its journal is played, so that all that was known is
 // known, and written on. The rig must be as it was. Like [Open] it moves no light.
 func Resume(ctx context.Context, j Job, e *Earlier) (*Run, error) {
-	j.Work, j.Plan, j.Learnt = e.Work, e.Info.Core.Plan, nil
+	if _, err := e.AsBegun(&j); err != nil {
+		return nil, err
+	}
+	j.Learnt = nil
 	return open(ctx, j, e)
+}
+
+// AsBegun gives a job the work and the plan that the run began with: those are gone on with, whatever the rig wishes now. The note says what
+// it wishes otherwise; it is "" where that is nothing. The error says what of the fixtures is not as it was: then the run can not be gone on with.
+func (e *Earlier) AsBegun(j *Job) (note string, err error) {
+	if err := j.sameRig(e.Info.Core); err != nil {
+		return "", fmt.Errorf("%s: %w", e.Dir, err)
+	}
+	now := j.wishes()
+	j.Work, j.Plan = e.Work, e.Info.Core.Plan
+	if then := j.wishes(); then != now {
+		note = fmt.Sprintf("the run goes on with what it began with: %s. What the rig says now (%s) is for a new run", then, now)
+	}
+	return note, nil
+}
+
+// wishes says what fixtures are matched to, and within which tolerance.
+func (j *Job) wishes() string {
+	p := &j.Plan
+	text := fmt.Sprintf("%s, tolerance %.4f", j.TargetText(), p.Tolerance)
+	switch p.Common {
+	case core.NoCommon:
+	case core.CommonLux:
+		text += fmt.Sprintf(", all at %g lux", p.Lux)
+	default:
+		text += fmt.Sprintf(", all at one level (%s)", p.Common)
+	}
+	return text
 }
 
 // brokenOff is where a run broke off.
@@ -93,9 +124,6 @@ func (r *Run) takeUp(e *Earlier) (err error) {
 	if r.core, b.missing, err = core.Restore(b.entries); err != nil {
 		return fmt.Errorf("%s: this program (%s) would have decided otherwise than the one that wrote the journal (%s), so it can not go on: %w. "+
 			"Go on with that version, or match again and leave out what has landed with --skip", e.Dir, r.job.Program, e.Info.Program, err)
-	}
-	if err := r.job.sameRig(r.core.Brief()); err != nil {
-		return fmt.Errorf("%s: %w", e.Dir, err)
 	}
 	r.job.Learnt = r.core.Learnt()
 	r.brokeOff = b
@@ -140,6 +168,10 @@ func (j *Job) sameRig(was *core.Config) error {
 		a, b := was.Units[i], now.Units[i]
 		// A desk may have set it otherwise meanwhile.
 		a.Rest, a.Found, b.Rest, b.Found = nil, nil, nil, nil
+		b.SettleKnown = b.SettleKnown || a.SettleKnown && ReadByHand(j.Rig) // a person takes longer than any lamp
+		if a.Info.Name != b.Info.Name {
+			return fmt.Errorf("the rig has %s now where it had %s when the run began: put it back, or begin a new run", b.Info.Name, a.Info.Name)
+		}
 		x, err := json.Marshal(a)
 		y, err2 := json.Marshal(b)
 		if err = errors.Join(err, err2); err != nil {

@@ -1,0 +1,70 @@
+package session
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"trueup/loop/session/core"
+	"trueup/loop/session/rig"
+)
+
+// A run that broke off goes on to the target and within the tolerance that it began with, and what is shown before says so, also when the rig file
+// was changed meanwhile; a fixture that was changed is named.
+func TestARunGoesOnWithWhatItBeganWith(t *testing.T) {
+	profiles, err := filepath.Abs("../../examples/profiles")
+	if err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(t.TempDir(), "rig.yaml")
+	job := func(target, tolerance, fill string) Job {
+		text := "rig: r\noutput: {mode: own, unicast: [\"127.0.0.1:5568\"]}\ntarget: {" + target + ", level: 25 %}\ntolerance: " + tolerance + "\nfixtures:\n" +
+			"  - {name: key, profile: " + filepath.ToSlash(profiles) + "/wiffelmoor-wash-8.yaml, address: 1/1}\n" +
+			"  - {name: " + fill + ", profile: " + filepath.ToSlash(profiles) + "/wiffelmoor-wash-8.yaml, address: 1/11}\n"
+		if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		r, err := rig.Load(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		j := Job{Rig: r, Work: core.Match}
+		if j.Compiled, err = Compile(r); err != nil {
+			t.Fatal(err)
+		}
+		if j.Plan, err = PlanFor(r); err != nil {
+			t.Fatal(err)
+		}
+		return j
+	}
+	begun := job("reference: key", "0.0020", "fill")
+	cfg := begun.Config()
+	info, err := begun.info(&cfg, 100)
+	if err != nil {
+		t.Fatal(err)
+	}
+	e := &Earlier{Dir: "out", Info: *info, Work: core.Match}
+	for name, c := range map[string]struct{ target, tolerance, fill, note, refused string }{
+		"as it was":         {"reference: key", "0.0020", "fill", "", ""},
+		"another tolerance": {"reference: key", "0.0015", "fill", "the light of key, tolerance 0.0020. What the rig says now (the light of key, tolerance 0.0015)", ""},
+		"another target":    {"color: 5600 K", "0.0020", "fill", "the light of key, tolerance 0.0020. What the rig says now (5600 K, tolerance 0.0020)", ""},
+		"another level":     {"reference: key, common_level: equal", "0.0020", "fill", "(the light of key, tolerance 0.0020, all at one level (equal))", ""},
+		"another name":      {"reference: key", "0.0020", "floor", "", "the rig has floor now where it had fill"},
+	} {
+		j := job(c.target, c.tolerance, c.fill)
+		note, err := e.AsBegun(&j)
+		if c.refused != "" {
+			if err == nil || !strings.Contains(err.Error(), c.refused) {
+				t.Errorf("%s: %v", name, err)
+			}
+			continue
+		}
+		if err != nil || !strings.Contains(note, c.note) || (note == "") != (c.note == "") {
+			t.Errorf("%s: %q, %v", name, note, err)
+		}
+		if j.Plan.Tolerance != 0.0020 || j.TargetText() != "the light of key" {
+			t.Errorf("%s: goes on to %s within %.4f", name, j.TargetText(), j.Plan.Tolerance)
+		}
+	}
+}

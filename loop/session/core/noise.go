@@ -105,6 +105,12 @@ func (m *meterNoise) sigmaUV() float64 {
 	return max(m.digits, math.Sqrt((a*(assumedReadings*of*of)+m.sumSq/2)/(a*assumedReadings+m.dof)))
 }
 
+// differs tells whether repeats of one steady light were seen to differ by much more than the last digit does: then
+// some that show the same figures are no repeats.
+func (m *meterNoise) differs() bool {
+	return m.dof >= 2*mostGrowth && math.Sqrt(m.sumSq/(2*m.dof)) > mostGrowth*max(m.digits, leastShown)
+}
+
 // sigmaLnY is the same for the natural logarithm of the level.
 func (m *meterNoise) sigmaLnY() float64 {
 	a, of := 1-m.forgotY, max(assumedSigmaLnY, m.assumedLnY)

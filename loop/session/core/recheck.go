@@ -38,6 +38,8 @@ type recheck struct {
 	common  float64       // standard deviation of what all readings have in common: reference and background
 	agree   int           // readings that agree with their mean
 	stayed  bool          // the fresh readings agree with where it stood
+	alike   int           // readings in a row that show the same figures, to the last digit
+	shown   Reading       // the last of them
 	looks   *lookedBefore // nil: the dark was not asked for
 }
 
@@ -72,6 +74,7 @@ func (r *recheck) step(c *Core, in input) want {
 			break
 		}
 		r.dim = dim{}
+		r.repeats(in.reading)
 		c.keepReading(r.u, in.reading, &net)
 		r.looked(c, net)
 		if r.judge(c, net); r.clear() {
@@ -102,6 +105,21 @@ func (r *recheck) looksAtTheDark(c *Core) bool {
 	r.looks = &lookedBefore{when: d.when, under: d.Mean()}
 	d.wanted = true
 	return true
+}
+
+// repeats counts readings that show the same figures.
+func (r *recheck) repeats(in *Reading) {
+	if in.UV != r.shown.UV || in.Y != r.shown.Y {
+		r.alike = 0
+	}
+	r.alike++
+	r.shown = *in
+}
+
+// onHold tells whether no reading of the visit differs from another, of a meter whose repeats do: it is on hold, or sends its last value again, and
+// what it shows is of before the visit.
+func (r *recheck) onHold(c *Core) bool {
+	return r.alike >= max(len(r.uv), leastOutside) && c.noiseAt(r.u.Info.Probe).differs()
 }
 
 // looked forgets, before a reading is judged, those that were made beside another background than it, if a look at the dark has shown that.
@@ -187,6 +205,9 @@ func (r *recheck) verdict(c *Core) (Verdict, solve.Decision) {
 	n := len(r.uv)
 	found := Stands
 	switch {
+	case r.inside <= outside && r.onHold(c):
+		return "", solve.Decision{Action: solve.Done, Outcome: solve.Held, Reason: fmt.Sprintf("%d readings show the same figures to the last digit, which this meter's readings of one light do not: "+
+			"it is on hold, or repeats what it last read. See that it measures, and verify again", n)}
 	case r.inside >= confidence && landed:
 		d.Outcome, d.Reason = solve.Landed, fmt.Sprintf("stands within %.4f with %.0f %% confidence, by %s", c.cfg.Plan.Tolerance, 100*r.inside, printable.Count(n, "fresh reading"))
 	case r.inside >= confidence && r.landed >= confidence:
@@ -202,6 +223,10 @@ func (r *recheck) verdict(c *Core) (Verdict, solve.Decision) {
 	case r.inside <= outside && landed:
 		found = Drifted
 		d.Outcome, d.Reason = solve.Unsettled, r.movedWords(c, d.Distance)
+	case r.inside <= outside && r.landed >= confidence:
+		found = Drifted
+		d.Outcome, d.P = solve.Landed, r.landed
+		d.Reason = fmt.Sprintf("within %.4f with %.0f %% confidence, by %s, though it had not landed and stood elsewhere when it was read last", c.cfg.Plan.Tolerance, 100*r.landed, printable.Count(n, "fresh reading"))
 	case r.inside <= outside:
 		found = Drifted
 		d.Outcome, d.Reason = solve.Unsettled, fmt.Sprintf("it had not landed, and now stands elsewhere, %.4f off; run match", d.Distance)

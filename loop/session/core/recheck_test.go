@@ -1,6 +1,7 @@
 package core
 
 import (
+	"math"
 	"slices"
 	"testing"
 	"time"
@@ -102,4 +103,50 @@ func TestWhatIsNoDriftIsNotCalledOne(t *testing.T) {
 		}
 		b.holds(name, o.Reason, s.say)
 	}
+}
+
+// A meter on hold shows what it read last, whatever is lit then. That is said, and not that the lamp has moved.
+func TestAMeterOnHoldAccusesNoLamp(t *testing.T) {
+	b := newBench(t, 2, nil).ended(nil)
+	left := b.left("wash 1")
+	left.Result = solve.OutOfReach
+	left.UV.U += 0.03 // where the lamp does not stand, and the meter shows another light than that
+	for held, want := range map[bool]string{true: "show the same figures to the last digit", false: "now stands elsewhere"} {
+		b := newBench(t, 2, func(c *Config) { c.Work, c.Previous = Verify, []Standing{left} })
+		var shows *Reading
+		n := 0.0
+		b.read = func(_ Ask, r *Reading) {
+			n++
+			r.UV.U += 0.0003 * math.Sin(7*n) // its scatter
+			if u := b.c.find("wash 1"); held && u.bright {
+				if shows == nil {
+					shows = &Reading{UV: r.UV, Y: r.Y}
+					shows.UV.V += 0.02
+				}
+				r.UV, r.Y = shows.UV, shows.Y
+			} else if u.bright {
+				r.UV.V += 0.02
+			}
+		}
+		b.ended(nil)
+		o := b.outcome("wash 1")
+		if (o.Verdict == Drifted) == held {
+			t.Errorf("held %v: %+v", held, o)
+		}
+		b.holds("the reason", o.Reason, want)
+	}
+}
+
+// A lamp that an interrupted match had not brought to the target, but had set on its way there, has landed where fresh readings show it to be there.
+func TestALampThatHadNotLandedAndIsThereNowHasLanded(t *testing.T) {
+	b := newBench(t, 2, nil).ended(nil)
+	left := b.left("wash 0")
+	left.Result = solve.Held
+	left.UV.U += 0.02 // as it was read last, before the last step was sent
+	b = newBench(t, 2, func(c *Config) { c.Work, c.Previous = Verify, []Standing{left} }).ended(nil)
+	o := b.outcome("wash 0")
+	if o.Result != solve.Landed {
+		t.Errorf("%+v", o)
+	}
+	b.holds("the reason", o.Reason, "though it had not landed")
 }

@@ -2,6 +2,7 @@ package feed
 
 import (
 	"fmt"
+	"maps"
 	"time"
 )
 
@@ -46,6 +47,18 @@ type Status struct {
 	SetAside map[Reason]uint64
 	Clock    ClockStatus
 	Probes   []string // names seen, in order of appearance
+}
+
+// Since is the status with the counts of what came after another one of the same feed alone.
+func (s Status) Since(before Status) Status {
+	s.Accepted -= before.Accepted
+	s.SetAside = maps.Clone(s.SetAside)
+	for r, n := range before.SetAside {
+		if s.SetAside[r] -= n; s.SetAside[r] == 0 {
+			delete(s.SetAside, r)
+		}
+	}
+	return s
 }
 
 // ClockStatus says what is known about the instrument's clock.

@@ -54,13 +54,16 @@ func (m *besideMeters) ReadAnyAfter(ctx context.Context, probe string, settled t
 	return m.unowned(ctx, probe, settled, m.FeedMeters.ReadAnyAfter)
 }
 
-// Trouble adds who owns the light to what the feeds are doing.
-func (m *besideMeters) Trouble() string {
-	text := m.FeedMeters.Trouble()
-	if rivals := m.above(); len(rivals) > 0 {
-		text += "; " + nameRivals(rivals)
+// TroubleFromNow adds who owns the light to what the feeds are doing.
+func (m *besideMeters) TroubleFromNow() func() string {
+	feeds := m.FeedMeters.TroubleFromNow()
+	return func() string {
+		text := feeds()
+		if rivals := m.above(); len(rivals) > 0 {
+			text += "; " + nameRivals(rivals)
+		}
+		return text
 	}
-	return text
 }
 
 // nameRivals names sources from the network, quoted: their names are anybody's.

@@ -160,6 +160,25 @@ func TestAProbeIsReadByTheFeedThatNamesIt(t *testing.T) {
 	}
 }
 
+// Why no reading came is told of the time in which it was waited for, not of the whole run, and names heads that the meter calls otherwise than the rig.
+func TestWhyNoReadingCameIsOfThatTime(t *testing.T) {
+	now := feed.Status{Name: "a", State: feed.Live, Accepted: 9, SetAside: map[feed.Reason]uint64{feed.Repeated: 19, feed.ClockSkewed: 12}}
+	before := feed.Status{Accepted: 4, SetAside: map[feed.Reason]uint64{feed.Repeated: 19, feed.ClockSkewed: 11}}
+	since := now.Since(before)
+	if got, want := FeedTrouble(since), "feed a is live, 1 reading set aside: "+string(feed.ClockSkewed); got != want || since.Accepted != 5 {
+		t.Errorf("%q, %d accepted; want %q", got, since.Accepted, want)
+	}
+	if now.SetAside[feed.Repeated] != 19 {
+		t.Errorf("the status itself has changed: %+v", now)
+	}
+	if got := strangers([]string{"left", "X0", ""}, []string{"left", "right"}); got != `, and brings readings of "X0", which no fixture of the rig names as its probe` {
+		t.Errorf("%q", got)
+	}
+	if got := strangers([]string{"left"}, []string{"left", "right"}); got != "" {
+		t.Errorf("%q", got)
+	}
+}
+
 // A refused wish concerns one head; a door that is being closed concerns the run.
 func TestAWishThatIsRefusedConcernsItsHead(t *testing.T) {
 	if e := wishFailed(3, fmt.Errorf("head: %w", safety.ErrAloft)); e.Kind != core.Refused || e.Head != 3 || e.Why == "" {

@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -16,11 +18,15 @@ import (
 type FeedMeters struct {
 	feeds []*feed.Feed
 	rig   []rig.Feed // as the rig file has them, in the same order
+	named []string   // the probes that fixtures of the rig have
 }
 
 // OpenMeters opens every feed of the rig. Close them with Close.
 func OpenMeters(ctx context.Context, r *rig.Rig, base feed.Config) (*FeedMeters, error) {
 	m := &FeedMeters{rig: r.Feeds}
+	for _, f := range r.Fixtures {
+		m.named = append(m.named, f.Probe)
+	}
 	for _, f := range r.Feeds {
 		c, err := FeedConfig(f, base)
 		if err != nil {
@@ -77,12 +83,41 @@ func (m *FeedMeters) feedOf(probe string) (*feed.Feed, error) {
 
 // Trouble says in one line what every feed is doing, and what became of the
 // readings that were not used.
-func (m *FeedMeters) Trouble() string {
-	var all []string
+func (m *FeedMeters) Trouble() string { return m.troubleSince(make([]feed.Status, len(m.feeds))) }
+
+// TroubleFromNow is Trouble for later, of the readings alone that come from now on.
+func (m *FeedMeters) TroubleFromNow() func() string {
+	var before []feed.Status
 	for _, f := range m.feeds {
-		all = append(all, FeedTrouble(f.Status()))
+		before = append(before, f.Status())
+	}
+	return func() string { return m.troubleSince(before) }
+}
+
+func (m *FeedMeters) troubleSince(before []feed.Status) string {
+	var all []string
+	for i, f := range m.feeds {
+		s := f.Status().Since(before[i])
+		all = append(all, FeedTrouble(s)+strangers(s.Probes, m.named))
 	}
 	return strings.Join(all, "; ")
+}
+
+// mostStrangers is how many names of unknown probes a sentence lists.
+const mostStrangers = 3
+
+// strangers says which probes a feed brings that no fixture has: a meter that was exchanged, or paired again, may call its heads otherwise.
+func strangers(brings, named []string) string {
+	var names []string
+	for _, p := range brings {
+		if p != "" && !slices.Contains(named, p) && len(names) < mostStrangers {
+			names = append(names, strconv.Quote(p))
+		}
+	}
+	if len(names) == 0 {
+		return ""
+	}
+	return fmt.Sprintf(", and brings readings of %s, which no fixture of the rig names as its probe", strings.Join(names, ", "))
 }
 
 // Close closes the feeds.

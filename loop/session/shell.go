@@ -306,6 +306,10 @@ func (s *shell) read(ctx context.Context, a core.Ask) core.Event {
 	case a.Dark || a.Faint:
 		read = s.meters.ReadDarkAfter
 	}
+	trouble := func() string { return "" }
+	if t, ok := s.meters.(interface{ TroubleFromNow() func() string }); ok {
+		trouble = t.TroubleFromNow()
+	}
 	r, err := read(ctx, a.Probe, s.start.Add(a.After))
 	switch {
 	case err == nil:
@@ -314,8 +318,8 @@ func (s *shell) read(ctx context.Context, a core.Ask) core.Event {
 		return core.Event{Kind: core.Read, Ask: a.ID, Reading: &got}
 	case errors.Is(ctx.Err(), context.DeadlineExceeded):
 		text := context.Cause(ctx).Error()
-		if t, ok := s.meters.(interface{ Trouble() string }); ok {
-			text += " (" + t.Trouble() + ")"
+		if why := trouble(); why != "" {
+			text += " (" + why + ")"
 		}
 		return core.Event{Kind: core.NoReading, Ask: a.ID, Why: text}
 	case ctx.Err() != nil:

@@ -182,6 +182,7 @@ type dark struct {
 	*scene.Background
 	probe    string
 	first    colorcalc.XYZ   // by the first passage
+	follows  int             // looks at it by which a verification saw that the probe follows what is lit
 	mark     scene.Mark      // of the last passage
 	light    colorcalc.XYZ   // of the lamp read there last: what the background's doubt is held against
 	when     time.Duration   // of the last passage

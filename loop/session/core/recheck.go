@@ -79,7 +79,7 @@ func (r *recheck) step(c *Core, in input) want {
 		r.looked(c, net)
 		if r.judge(c, net); r.clear() {
 			found, d := r.verdict(c)
-			if found == Drifted && r.looksAtTheDark(c) {
+			if found == Drifted && r.looksAtTheDark(c) || r.otherLevel(c, net.Y) {
 				break
 			}
 			r.end(c, found, d)
@@ -120,6 +120,23 @@ func (r *recheck) repeats(in *Reading) {
 // what it shows is of before the visit.
 func (r *recheck) onHold(c *Core) bool {
 	return r.alike >= max(len(r.uv), leastOutside) && c.noiseAt(r.u.Info.Probe).differs()
+}
+
+// What another level than the match left tells of the probe.
+const (
+	levelStands = 0.1 // ln: by so much lamps change as they warm up or age
+	followsBy   = 2   // looks at the dark of a probe that are asked for by that: they have shown that it follows, and the meter was moved, perhaps
+)
+
+// otherLevel asks for the dark where the unit gives another level than the match left it at: a meter that was knocked over, covered or put on hold shows every lamp in the
+// one light that it sees, and that may be of the colour that all were matched to. It tells whether it did.
+func (r *recheck) otherLevel(c *Core, lux float64) bool {
+	d := c.background[r.u.Info.Probe]
+	if !r.u.seenBefore || !(r.earlier.Lux > 0) || !(lux > 0) || math.Abs(math.Log(lux/r.earlier.Lux)) < levelStands || d == nil || d.follows >= followsBy || !r.looksAtTheDark(c) {
+		return false
+	}
+	d.follows++
+	return true
 }
 
 // looked forgets, before a reading is judged, those that were made beside another background than it, if a look at the dark has shown that.

@@ -150,3 +150,44 @@ func TestALampThatHadNotLandedAndIsThereNowHasLanded(t *testing.T) {
 	}
 	b.holds("the reason", o.Reason, "though it had not landed")
 }
+
+// A meter that shows the light of one lamp whatever is lit, as one that was knocked over or put on hold does, makes no other lamp stand: where the level is
+// not the one that the match left, the dark is looked at before it is said that the lamp stands.
+func TestALampIsNotSaidToStandByAMeterThatDoesNotFollowIt(t *testing.T) {
+	oneProbe := func(c *Config) {
+		for i := range c.Units {
+			c.Units[i].Info.Probe = "left"
+		}
+	}
+	b := newBench(t, 2, oneProbe).ended(nil)
+	for stuck, want := range map[bool]solve.Outcome{true: solve.Held, false: solve.Landed} {
+		var was []Standing
+		for i, name := range []string{"wash 0", "wash 1"} {
+			s := b.left(name)
+			s.Lux = b.outcome(name).Final.Lux
+			if i == 1 && stuck {
+				s.Lux *= 0.7 // the second gave less than what the meter is stuck at
+			}
+			was = append(was, s)
+		}
+		v := newBench(t, 2, func(c *Config) {
+			oneProbe(c)
+			c.Work, c.Previous = Verify, was
+		})
+		var shows *Reading
+		n := 0.0
+		v.read = func(_ Ask, r *Reading) {
+			n++
+			if stuck && v.c.find("wash 0").outcome != nil {
+				r.UV, r.Y, r.HasY, r.TooDark = shows.UV, shows.Y, true, false
+			} else if v.c.find("wash 0").bright {
+				shows = &Reading{UV: r.UV, Y: r.Y}
+			}
+			r.UV.U += 0.0001 * math.Sin(7*n)
+		}
+		v.ended(nil)
+		if o := v.outcome("wash 1"); o.Result != want {
+			t.Errorf("stuck %v: %+v", stuck, o)
+		}
+	}
+}

@@ -85,3 +85,19 @@ func TestAQuestionSaysWhatMayBeAnswered(t *testing.T) {
 		t.Error(out.String())
 	}
 }
+
+// How a run that is gone on with stood is said in the words of its work: a survey and a verification land nothing, they read.
+func TestARunThatIsGoneOnWithSaysHowFarItWas(t *testing.T) {
+	landed := &session.Outcome{Result: solve.Landed}
+	for work, want := range map[core.Work]string{core.Match: "1 of 3 fixtures had landed", core.Survey: "2 of 3 fixtures had been read", core.Verify: "1 of 3 fixtures had been read"} {
+		var out bytes.Buffer
+		run := &session.RunInfo{Work: string(work), Fixtures: []session.FixtureInfo{{Name: "a"}, {Name: "b"}, {Name: "c"}, {Name: "window", Fixed: true}}}
+		newProgress(&out).earlier([]session.Entry{
+			{Kind: core.KindRun, Run: run}, {Kind: core.KindFound, Fixture: "a", Reading: &core.Measured{}}, {Kind: core.KindOutcome, Fixture: "a", Outcome: landed}, {Kind: core.KindOutcome, Fixture: "a", Outcome: landed},
+			{Kind: core.KindFound, Fixture: "b", Reading: &core.Measured{}}, {Kind: core.KindVerify, Fixture: "a", Outcome: landed},
+		})
+		if !strings.Contains(out.String(), want) {
+			t.Errorf("%s: said %q, want %q", work, out.String(), want)
+		}
+	}
+}

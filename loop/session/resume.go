@@ -36,7 +36,7 @@ func Look(dir string) (*Earlier, error) {
 	case s.Complete:
 		return nil, fmt.Errorf("%s: this run has come to its end: there is nothing to go on with; 'trueup verify' reads its fixtures again, 'trueup recall' puts its look back", dir)
 	case !slices.Contains([]core.Work{core.Match, core.Survey, core.Verify, core.ByHand}, s.Info.Core.Work):
-		return nil, fmt.Errorf("%s: a run of the kind %q is begun again, not gone on with", dir, s.Info.Core.Work)
+		return nil, fmt.Errorf("%s: %w", dir, begunAgain(s.Info.Core.Work))
 	}
 	e.Work = s.Info.Core.Work
 	return e, nil
@@ -191,10 +191,26 @@ func NewestBroken(root string) (*Earlier, error) {
 		return nil, err
 	}
 	slices.SortFunc(dirs, func(a, b string) int { return strings.Compare(b, a) })
-	for _, d := range dirs {
-		if e, err := Look(filepath.Dir(d)); err == nil {
+	newest := ""
+	for i, d := range dirs {
+		e, err := Look(filepath.Dir(d))
+		if err == nil {
 			return e, nil
 		}
+		if again := begunAgain(""); i == 0 && errors.As(err, &again) {
+			newest = "; the newest, " + err.Error()
+		}
 	}
-	return nil, fmt.Errorf("no run in %s has broken off: there is nothing to go on with", root)
+	return nil, fmt.Errorf("no run in %s has broken off: there is nothing to go on with%s", root, newest)
+}
+
+// begunAgain is why a run that was not ended in order is not gone on with: its work holds no more than the look of an earlier run.
+type begunAgain core.Work
+
+func (w begunAgain) Error() string {
+	text := fmt.Sprintf("a run of the kind %q is begun again, not gone on with", core.Work(w))
+	if core.Work(w) == core.Keep || core.Work(w) == core.Recall {
+		text += fmt.Sprintf(" (trueup %s)", core.Work(w))
+	}
+	return text
 }

@@ -1,43 +1,49 @@
 package session
 
 import (
+	"errors"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"trueup/loop/session/core"
 	"trueup/loop/session/rig"
 )
 
-// A run that broke off goes on to the target and within the tolerance that it began with, and what is shown before says so, also when the rig file
-// was changed meanwhile; a fixture that was changed is named.
-func TestARunGoesOnWithWhatItBeganWith(t *testing.T) {
+// resumable is a job on a rig of two fixtures, key and another.
+func resumable(t *testing.T, target, tolerance, fill string) Job {
+	t.Helper()
 	profiles, err := filepath.Abs("../../examples/profiles")
 	if err != nil {
 		t.Fatal(err)
 	}
 	path := filepath.Join(t.TempDir(), "rig.yaml")
-	job := func(target, tolerance, fill string) Job {
-		text := "rig: r\noutput: {mode: own, unicast: [\"127.0.0.1:5568\"]}\ntarget: {" + target + ", level: 25 %}\ntolerance: " + tolerance + "\nfixtures:\n" +
-			"  - {name: key, profile: " + filepath.ToSlash(profiles) + "/wiffelmoor-wash-8.yaml, address: 1/1}\n" +
-			"  - {name: " + fill + ", profile: " + filepath.ToSlash(profiles) + "/wiffelmoor-wash-8.yaml, address: 1/11}\n"
-		if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
-			t.Fatal(err)
-		}
-		r, err := rig.Load(path)
-		if err != nil {
-			t.Fatal(err)
-		}
-		j := Job{Rig: r, Work: core.Match}
-		if j.Compiled, err = Compile(r); err != nil {
-			t.Fatal(err)
-		}
-		if j.Plan, err = PlanFor(r); err != nil {
-			t.Fatal(err)
-		}
-		return j
+	text := "rig: r\noutput: {mode: own, unicast: [\"127.0.0.1:5568\"]}\ntarget: {" + target + ", level: 25 %}\ntolerance: " + tolerance + "\nfixtures:\n" +
+		"  - {name: key, profile: " + filepath.ToSlash(profiles) + "/wiffelmoor-wash-8.yaml, address: 1/1}\n" +
+		"  - {name: " + fill + ", profile: " + filepath.ToSlash(profiles) + "/wiffelmoor-wash-8.yaml, address: 1/11}\n"
+	if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
+		t.Fatal(err)
 	}
+	r, err := rig.Load(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	j := Job{Rig: r, Work: core.Match}
+	if j.Compiled, err = Compile(r); err != nil {
+		t.Fatal(err)
+	}
+	if j.Plan, err = PlanFor(r); err != nil {
+		t.Fatal(err)
+	}
+	return j
+}
+
+// A run that broke off goes on to the target and within the tolerance that it began with, and what is shown before says so, also when the rig file
+// was changed meanwhile; a fixture that was changed is named.
+func TestARunGoesOnWithWhatItBeganWith(t *testing.T) {
+	job := func(target, tolerance, fill string) Job { return resumable(t, target, tolerance, fill) }
 	begun := job("reference: key", "0.0020", "fill")
 	cfg := begun.Config()
 	info, err := begun.info(&cfg, 100)
@@ -66,5 +72,31 @@ func TestARunGoesOnWithWhatItBeganWith(t *testing.T) {
 		if j.Plan.Tolerance != 0.0020 || j.TargetText() != "the light of key" {
 			t.Errorf("%s: goes on to %s within %.4f", name, j.TargetText(), j.Plan.Tolerance)
 		}
+	}
+}
+
+// A look that was kept when the power went is not gone on with: what to do instead is said, and not only that nothing has broken off.
+func TestALookThatWasKeptIsBegunAgain(t *testing.T) {
+	root := t.TempDir()
+	dir := filepath.Join(root, "2026-01-02-2100-r")
+	if err := os.Mkdir(dir, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	j := resumable(t, "reference: key", "0.0020", "fill")
+	j.Work = core.Keep
+	cfg := j.Config()
+	info, err := j.info(&cfg, 100)
+	if err != nil {
+		t.Fatal(err)
+	}
+	journal, err := CreateJournal(filepath.Join(dir, JournalName), time.Now, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := errors.Join(journal.Append(Entry{Kind: core.KindRun, Run: info}), journal.Close()); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := NewestBroken(root); err == nil || !strings.Contains(err.Error(), "2026-01-02-2100-r: a run of the kind \"keep\" is begun again, not gone on with (trueup keep)") {
+		t.Errorf("said %v", err)
 	}
 }

@@ -384,11 +384,15 @@ func (c *Core) enterDark(probe string, got []Reading) {
 	}
 }
 
-// fromTo says how a background has changed; its colour where the level as it is shown has not.
+// fromTo says how a background has changed; its colour where the level as it is shown has not; that it is back where neither has.
 func fromTo(was, now colorcalc.XYZ) string {
 	a, b := fmt.Sprintf("%.2f", was.Y), fmt.Sprintf("%.2f", now.Y)
 	if a == b {
-		return fmt.Sprintf("by %.4f in its colour, at %s lux", was.UV().Dist(now.UV()), b)
+		by := was.UV().Dist(now.UV())
+		if by < leastShown {
+			return fmt.Sprintf("for a while, and is back at %s lux", b)
+		}
+		return fmt.Sprintf("by %.4f in its colour, at %s lux", by, b)
 	}
 	return fmt.Sprintf("from %s to %s lux", a, b)
 }

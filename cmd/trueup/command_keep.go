@@ -91,18 +91,17 @@ func keep(c *cobra.Command, path, dir, stage string, yes bool, h choice) error {
 	j.WriteUp = func(string, *session.Summary) error { return nil } // the journal tells it all
 	j.Listen = func(e session.Entry) { stands = stands || e.Kind == core.KindLevel }
 	res, err := runJob(c, sig, set, j)
-	if err != nil && !stopped(err) {
-		return err
-	}
 	if res != nil && res.Summary != nil {
 		fmt.Fprintln(out)
 		for _, n := range res.Summary.Notes {
 			fmt.Fprintln(out, n)
 		}
-		fmt.Fprintf(out, "journal: %s\n%s\n", res.Dir, page.StageNow(j, sig.left()))
+		fmt.Fprintf(out, "journal: %s\n%s\n", res.Dir, page.StageNow(j, sig.left(), err))
 		fmt.Fprintf(out, "to see the matched look: trueup recall %s%s\n", typed(past.dir), stageWords(r))
 	}
 	switch {
+	case err != nil && !stopped(err):
+		return err
 	case !stands:
 		return &exitError{exitStopped, err}
 	case res == nil || res.Summary == nil || !allKept(res.Summary, j.Previous):

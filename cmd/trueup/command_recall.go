@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"trueup/cmd/trueup/page"
 	"trueup/cmd/trueup/report"
 	"trueup/loop/session"
 	"trueup/loop/session/core"
@@ -93,7 +94,7 @@ func recall(c *cobra.Command, name, rigFile, stage string, yes bool) error {
 	}
 	_, res, err := armedRun(c, sig, set, j, func(j session.Job) (*session.Run, error) { return session.Open(sig.ctx, j) })
 	if res != nil {
-		fmt.Fprintf(out, "journal: %s\n", res.Dir)
+		fmt.Fprintf(out, "journal: %s\n%s\n", res.Dir, page.StageNow(j, sig.left(), err))
 	}
 	switch {
 	case stopped(err) && !stands:

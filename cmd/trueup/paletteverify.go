@@ -91,7 +91,7 @@ func (v *paletteVerify) run(c *cobra.Command, set *settings, r *rig.Rig, learnt 
 	if res == nil {
 		return err
 	}
-	fmt.Fprintf(out, "\njournal: %s\n%s\n", res.Dir, page.StageNow(j, sig.left()))
+	fmt.Fprintf(out, "\njournal: %s\n%s\n", res.Dir, page.StageNow(j, sig.left(), err))
 	if terr := v.takeReads(out, res.Dir, &j, all); terr != nil {
 		return terr
 	}

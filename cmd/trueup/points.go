@@ -134,7 +134,7 @@ func verifyPoints(c *cobra.Command, path string, f runFlags, previous, points, p
 			report.WritePoints(result, res.Summary)
 			fmt.Fprintf(result, "report and journal: %s\n", res.Dir)
 		}
-		sayStage(out, j, res, sig.left())
+		sayStage(out, j, res, sig.left(), err)
 	}
 	switch {
 	case stopped(err):

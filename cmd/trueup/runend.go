@@ -71,7 +71,7 @@ func armedRun(c *cobra.Command, sig *signals, set *settings, j session.Job, open
 func endOfRun(w io.Writer, sig *signals, j session.Job, res *session.Result, err error, show func() error) error {
 	if res != nil && res.Summary != nil {
 		err = errors.Join(err, show())
-		sayStage(w, j, res, sig.left())
+		sayStage(w, j, res, sig.left(), err)
 	}
 	switch {
 	case stopped(err):
@@ -86,8 +86,8 @@ func endOfRun(w io.Writer, sig *signals, j session.Job, res *session.Result, err
 
 // sayStage says what the stage shows after a run, how to get the look back, and how to go
 // on with what is not done.
-func sayStage(w io.Writer, j session.Job, res *session.Result, left bool) {
-	fmt.Fprintln(w, page.StageNow(j, left))
+func sayStage(w io.Writer, j session.Job, res *session.Result, left bool, err error) {
+	fmt.Fprintln(w, page.StageNow(j, left, err))
 	if s := res.Summary; s.Info.Work != string(core.Survey) && !left && anySetting(s) {
 		fmt.Fprintf(w, "to see the matched look: trueup recall %s%s\n", typed(res.Dir), stageWords(j.Rig))
 	}

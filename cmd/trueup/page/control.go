@@ -232,7 +232,7 @@ func (c *Control) ended(j session.Job, res *session.Result, err error) {
 		t.Phase, t.Ended, t.Left, t.At, t.Paused, t.Fault = Over, time.Now(), 0, []int{}, "", fault
 		t.Health = []Health{} // nobody looks any more
 		if res != nil {
-			t.Stage = StageNow(j, left)
+			t.Stage = StageNow(j, left, err)
 		}
 		if res != nil && res.Summary != nil && j.Work != core.Recall {
 			var b strings.Builder

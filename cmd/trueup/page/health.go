@@ -2,12 +2,14 @@ package page
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"path/filepath"
 	"slices"
 	"strings"
 	"time"
 
+	"trueup/dmx/sacn"
 	"trueup/loop/feed"
 	"trueup/loop/session"
 	"trueup/loop/session/rig"
@@ -65,12 +67,14 @@ func healthOf(h session.Health) []Health {
 	return all
 }
 
-// StageNow says in a sentence what the stage shows after a run. left tells that the lamps were left as they
+// StageNow says in a sentence what the stage shows after a run that ended with err. left tells that the lamps were left as they
 // stood.
-func StageNow(j session.Job, left bool) string {
+func StageNow(j session.Job, left bool, err error) string {
 	switch {
 	case len(j.Compiled.Heads) == 0:
 		return "the fixtures stand as they were set by hand"
+	case errors.Is(err, sacn.ErrContended):
+		return "nothing is sent any more: the fixtures do what the other source sends, and without it what they do without data"
 	case left:
 		return "the fixtures were left as they stood, and nothing is sent any more: they do what they do without data"
 	case j.Rig.Output.Mode == rig.Overlay:

@@ -68,12 +68,33 @@ func (c *Core) lampLight(r *Reading) (colorcalc.XYZ, *weak) {
 	case r.Y < under.Y*(1-leastShare):
 		return light, &weak{why: fmt.Sprintf("%s reads %.2f lux with the fixture lit, less than the %.2f lux it read with it dark: something stands in front of the meter, or the background has gone", atProbe(r.Probe), r.Y, under.Y), odd: true, net: light.Y}
 	case !(light.Y > leastShare*under.Y):
-		return light, &weak{why: fmt.Sprintf("%s reads %.2f lux with the fixture lit and %.2f lux with it dark: too small a share to tell the fixture from the background", atProbe(r.Probe), r.Y, under.Y),
+		return light, &weak{why: fmt.Sprintf("%s reads %.2f lux with the fixture lit and %.2f lux with it dark: too small a share to tell the fixture from the background%s", atProbe(r.Probe), r.Y, under.Y, c.asLit(r.Probe)),
 			odd: light.Y < -belowDark*max(c.noiseAt(r.Probe).sigmaLnY(), leastBelow)*under.Y, net: light.Y, dim: c.tooDim(r, under.Y)}
 	case !light.XY().Valid():
 		return light, &weak{why: fmt.Sprintf("%s: %.2f lux less the background of %.2f lux leaves no possible colour: the background has changed since it was read", atProbe(r.Probe), r.Y, under.Y), odd: true, net: light.Y}
 	}
 	return light, nil
+}
+
+// A dark at a probe that is stillLit times as bright as it was at first, and within likeLit of what a lamp gave there, is perhaps no dark.
+const (
+	stillLit = 2.0
+	likeLit  = 0.02
+)
+
+// asLit says, of a dark that has grown by as much as a lamp at its probe gives, what that may be; "" where it has not.
+func (c *Core) asLit(probe string) string {
+	d := c.background[probe]
+	now := d.Mean().Y
+	if now < stillLit*d.first.Y {
+		return ""
+	}
+	for _, u := range c.units {
+		if own := u.own.Y; u.Info.Probe == probe && own > 0 && math.Abs(now-d.first.Y-own) < likeLit*own {
+			return fmt.Sprintf("; so much it read with %s lit: the meter is on hold, or that fixture does not go out", u.Info.Name)
+		}
+	}
+	return ""
 }
 
 // weakReadings in a row at the least give a fixture up (see dim): one may be a hand over the meter.

@@ -66,7 +66,7 @@ func (c *Core) heard(l *lane, probe string) {
 	if l.mute == 0 || l.silent != probe {
 		return
 	}
-	silent := c.now - l.mute
+	silent := c.now - l.mute + c.cfg.Plan.ReadTimeout // the pause begins when a reading has been waited for so long
 	l.mute = 0
 	c.enter(Entry{Kind: KindPause, Fixture: fixtureOf(l.task), Note: fmt.Sprintf("the meter reads again after %s: the run goes on", printable.Span(silent))})
 }

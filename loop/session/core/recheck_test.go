@@ -188,6 +188,8 @@ func TestALampIsNotSaidToStandByAMeterThatDoesNotFollowIt(t *testing.T) {
 		v.ended(nil)
 		if o := v.outcome("wash 1"); o.Result != want {
 			t.Errorf("stuck %v: %+v", stuck, o)
+		} else if stuck {
+			v.holds("why", o.Reason, "so much it read with wash 0 lit: the meter is on hold, or that fixture does not go out")
 		}
 	}
 }

@@ -1,15 +1,21 @@
 package main
 
 import (
+	"bytes"
+	"errors"
 	"fmt"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
+	"github.com/rs/zerolog"
+
 	"trueup/loop/session"
 	"trueup/loop/session/core"
+	"trueup/loop/session/rig"
 )
 
 // resume goes on with the only run, in a new process.
@@ -117,5 +123,56 @@ func TestARunOfAnotherRigIsNotResumed(t *testing.T) {
 	}
 	if err := ofRig(e, "Yard"); err == nil || err.Error() != `the run one is of the rig "Hall", not of "Yard"` {
 		t.Errorf("another rig: %v", err)
+	}
+}
+
+// Light moves only where somebody says so, of a run that is gone on with too: it shows what will be driven and asks.
+func TestARunIsGoneOnWithWhenSomebodySaysSo(t *testing.T) {
+	dir := t.TempDir()
+	t.Setenv("XDG_CONFIG_HOME", dir) // no settings of this machine
+	t.Setenv("HOME", dir)
+	lamp, err := filepath.Abs("../../examples/profiles/wiffelmoor-wash-8.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	path, run := filepath.Join(dir, "rig.yaml"), filepath.Join(dir, "runs", "cut")
+	text := "rig: small\noutput: {mode: own, unicast: [\"127.0.0.1:5568\"]}\nfeeds: [{name: meter, kind: tcp, address: \"127.0.0.1:7311\"}]\ntarget: {color: D56}\n" +
+		"fixtures:\n  - {name: lamp, profile: " + filepath.ToSlash(lamp) + ", address: 1/1}\n"
+	if err := errors.Join(os.WriteFile(path, []byte(text), 0o644), os.MkdirAll(run, 0o755)); err != nil {
+		t.Fatal(err)
+	}
+	r, err := rig.Load(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	j, err := newJob(r, core.Match, &settings{}, zerolog.Nop())
+	if err != nil {
+		t.Fatal(err)
+	}
+	began := j.Config()
+	journal, err := session.CreateJournal(filepath.Join(run, session.JournalName), time.Now, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	info := &session.RunInfo{Version: core.JournalVersion, Rig: "small", RigFile: "rig.yaml", Work: string(core.Match), Core: &began}
+	for _, u := range j.Compiled.Units {
+		info.Fixtures = append(info.Fixtures, u.Info)
+	}
+	if err := errors.Join(journal.Append(session.Entry{Kind: core.KindRun, Run: info}), journal.Close()); err != nil {
+		t.Fatal(err)
+	}
+	c := newRoot()
+	var out bytes.Buffer
+	c.SetIn(&bytes.Buffer{})
+	c.SetOut(&out)
+	c.SetErr(&out)
+	c.SetArgs([]string{"resume", "cut", "--rig", path, "--out", filepath.Dir(run)})
+	if err := c.Execute(); err == nil || !strings.Contains(err.Error(), "add --yes") {
+		t.Errorf("it ended with %v", err)
+	}
+	for _, want := range []string{"slots that will be driven", "Flashing light"} {
+		if !strings.Contains(out.String(), want) {
+			t.Errorf("not shown: %q\n%s", want, &out)
+		}
 	}
 }

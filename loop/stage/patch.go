@@ -405,17 +405,18 @@ func (b *builder) really(x *rig.Fixture, mode string) *rig.Fixture {
 	if mode == "" {
 		return x
 	}
-	if x.Profile != nil {
-		for i := range x.Profile.Modes {
-			if m := &x.Profile.Modes[i]; m.Name == mode {
-				out := *x
-				out.Mode, out.ModeName = m, mode
-				return &out
-			}
-		}
+	if x.Profile == nil {
+		b.fault("mode", "fixture %q has no profile, and so no mode %q", x.Name, mode)
+		return x
 	}
-	b.fault("mode", "the profile of fixture %q has no mode %q", x.Name, mode)
-	return x
+	m, err := x.Profile.Mode(mode)
+	if err != nil {
+		b.fault("mode", "fixture %q: %v", x.Name, err)
+		return x
+	}
+	out := *x
+	out.Mode, out.ModeName = m, mode
+	return &out
 }
 
 // swap exchanges the wires of two emitters.

@@ -9,42 +9,12 @@ import (
 	"time"
 
 	"trueup/loop/session/core"
-	"trueup/loop/session/rig"
 )
-
-// resumable is a job on a rig of two fixtures, key and another.
-func resumable(t *testing.T, target, tolerance, fill string) Job {
-	t.Helper()
-	profiles, err := filepath.Abs("../../examples/profiles")
-	if err != nil {
-		t.Fatal(err)
-	}
-	path := filepath.Join(t.TempDir(), "rig.yaml")
-	text := "rig: r\noutput: {mode: own, unicast: [\"127.0.0.1:5568\"]}\ntarget: {" + target + ", level: 25 %}\ntolerance: " + tolerance + "\nfixtures:\n" +
-		"  - {name: key, profile: " + filepath.ToSlash(profiles) + "/wiffelmoor-wash-8.yaml, address: 1/1}\n" +
-		"  - {name: " + fill + ", profile: " + filepath.ToSlash(profiles) + "/wiffelmoor-wash-8.yaml, address: 1/11}\n"
-	if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
-		t.Fatal(err)
-	}
-	r, err := rig.Load(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	j := Job{Rig: r, Work: core.Match}
-	if j.Compiled, err = Compile(r); err != nil {
-		t.Fatal(err)
-	}
-	if j.Plan, err = PlanFor(r); err != nil {
-		t.Fatal(err)
-	}
-	return j
-}
 
 // A run that broke off goes on to the target and within the tolerance that it began with, and what is shown before says so, also when the rig file
 // was changed meanwhile; a fixture that was changed is named.
 func TestARunGoesOnWithWhatItBeganWith(t *testing.T) {
-	job := func(target, tolerance, fill string) Job { return resumable(t, target, tolerance, fill) }
-	begun := job("reference: key", "0.0020", "fill")
+	begun := jobOfTwo(t, "reference: key", "0.0020", "fill")
 	cfg := begun.Config()
 	info, err := begun.info(&cfg, 100)
 	if err != nil {
@@ -58,7 +28,7 @@ func TestARunGoesOnWithWhatItBeganWith(t *testing.T) {
 		"another level":     {"reference: key, common_level: equal", "0.0020", "fill", "(the light of key, tolerance 0.0020, all at one level (equal))", ""},
 		"another name":      {"reference: key", "0.0020", "floor", "", "the rig has floor now where it had fill"},
 	} {
-		j := job(c.target, c.tolerance, c.fill)
+		j := jobOfTwo(t, c.target, c.tolerance, c.fill)
 		note, err := e.AsBegun(&j)
 		if c.refused != "" {
 			if err == nil || !strings.Contains(err.Error(), c.refused) {
@@ -82,7 +52,7 @@ func TestALookThatWasKeptIsBegunAgain(t *testing.T) {
 	if err := os.Mkdir(dir, 0o755); err != nil {
 		t.Fatal(err)
 	}
-	j := resumable(t, "reference: key", "0.0020", "fill")
+	j := jobOfTwo(t, "reference: key", "0.0020", "fill")
 	j.Work = core.Keep
 	cfg := j.Config()
 	info, err := j.info(&cfg, 100)

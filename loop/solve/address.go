@@ -19,7 +19,7 @@ func misaddressed(s *Spec) (all []rival) {
 	}
 	for off := -AddressReach; off <= AddressReach; off++ {
 		if off != 0 && (s.Address == 0 || s.Address+off >= 1) {
-			all = append(all, rival{name: fmt.Sprintf("%s %+d", addressName, off), cause: WrongAddress, spec: shifted(s, off), apart: true, why: wrongAddress(s, off)})
+			all = append(all, rival{name: fmt.Sprintf("%s %+d", addressName, off), cause: WrongAddress, spec: shifted(s, off), elsewhere: true, why: wrongAddress(s, off)})
 		}
 	}
 	return all

@@ -54,6 +54,21 @@ func elsewhere(s *Spec, off int, sent Drive) Drive {
 	return out
 }
 
+// playTaking plays a lamp of four emitters, and a dimmer where it is to have one, that takes other codes than were sent, as takes has it.
+func playTaking(t *testing.T, seed uint64, most uint32, dimmer bool, takes func(s *Spec, sent Drive) Drive) (Decision, int) {
+	t.Helper()
+	s := slotted(sevenSpec(4, most), dimmer)
+	l := unit(s, seed, 1)
+	if dimmer {
+		l.dimmed = func(d Drive) float64 { return float64(d[4]) / float64(most) }
+	}
+	return playBy(start(t, s, warmWhite, nil), func(_ int, d Drive, at time.Duration) Reading {
+		r := l.read(takes(&s, d), at)
+		r.Drive = d
+		return r
+	})
+}
+
 // A lamp whose address is a slot or two off is named within eight readings, with which way and where to set it, in 8 bit and in 16, with a dimmer before its
 // colours and without; a sound one never is. Before, these were called two emitters exchanged, one that is dead, or another mode.
 func TestAnAddressThatIsOffIsNamed(t *testing.T) {
@@ -69,18 +84,11 @@ func TestAnAddressThatIsOffIsNamed(t *testing.T) {
 	} {
 		named, wrong := 0, 0
 		for k := range uint64(2 * runs) {
-			s := slotted(sevenSpec(4, c.most), c.dimmer)
-			l := unit(s, 7300+k, 1)
-			if c.dimmer {
-				l.dimmed = func(d Drive) float64 { return float64(d[4]) / float64(c.most) }
-			}
-			d, n := playBy(start(t, s, warmWhite, nil), func(_ int, d Drive, at time.Duration) Reading {
-				r := l.read(d, at)
+			d, n := playTaking(t, 7300+k, c.most, c.dimmer, func(s *Spec, d Drive) Drive {
 				if k < runs {
-					r = l.read(elsewhere(&s, c.off, d), at)
-					r.Drive = d
+					return elsewhere(s, c.off, d)
 				}
-				return r
+				return d
 			})
 			switch {
 			case k >= runs && d.Cause == WrongAddress:

@@ -6,14 +6,14 @@ import "math"
 // asked only where the profile's own does not fit at all.
 
 // ends tells whether the match ends where the story is believed.
-func (r *rival) ends() bool { return r.cause == Swapped || r.apart }
+func (r *rival) ends() bool { return r.cause == Swapped || r.elsewhere }
 
 // distance is ln of the evidence over the next best that ends a match at which it is said which story it is: an address is what somebody then sets.
 func (r *rival) distance() float64 { return max(rivalApart, r.ahead()) }
 
 // ahead is ln of the evidence over every story that does not end a match. Two slots off looks much like two parameters exchanged.
 func (r *rival) ahead() float64 {
-	if r.apart {
+	if r.elsewhere {
 		return addressApart
 	}
 	return 0

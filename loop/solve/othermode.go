@@ -23,7 +23,7 @@ func inOtherModes(s *Spec) (all []rival) {
 			return
 		}
 		known = append(known, lamp)
-		all = append(all, rival{name: modeName + " " + name, cause: AnotherMode, spec: lamp, apart: true, why: looks + "; set the lamp to the mode that the rig has, or the rig to the lamp's"})
+		all = append(all, rival{name: modeName + " " + name, cause: AnotherMode, spec: lamp, elsewhere: true, why: looks + "; set the lamp to the mode that the rig has, or the rig to the lamp's"})
 	}
 	for _, m := range s.Modes {
 		tell(m.Name, m, fmt.Sprintf("it looks to be in its mode %q: the light responds as it does there", m.Name))

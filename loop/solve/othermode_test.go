@@ -48,18 +48,11 @@ func TestALampInAnotherModeIsNamed(t *testing.T) {
 	} {
 		named, wrong := 0, 0
 		for k := range uint64(2 * runs) {
-			s := slotted(sevenSpec(4, c.most), c.dimmer)
-			l := unit(s, 9100+k, 1)
-			if c.dimmer {
-				l.dimmed = func(d Drive) float64 { return float64(d[4]) / float64(c.most) }
-			}
-			d, n := playBy(start(t, s, warmWhite, nil), func(_ int, d Drive, at time.Duration) Reading {
-				r := l.read(d, at)
+			d, n := playTaking(t, 9100+k, c.most, c.dimmer, func(s *Spec, d Drive) Drive {
 				if k < runs {
-					r = l.read(found(&s, c.width, d), at)
-					r.Drive = d
+					return found(s, c.width, d)
 				}
-				return r
+				return d
 			})
 			switch {
 			case k >= runs && d.Cause == AnotherMode:

@@ -13,13 +13,13 @@ import (
 // about the lamp, its patch or its profile were wrong. It is told the same readings as the profile's own
 // story, and the two compete by their evidence.
 type rival struct {
-	name    string // for the journal and a kept prior: "dead 2", "tint", "scale"; "exchanged 1 2" is of one match alone and never kept
-	cause   Cause
-	why     string // a sentence on the cause
-	maybe   string // the same as a doubt; "" where no setting is tried for it
-	spec    Spec
-	emitter int  // of a dead one
-	apart   bool // the lamp takes its channels from the slots of this spec, and not from those that the rig has
+	name      string // for the journal and a kept prior: "dead 2", "tint", "scale"; "exchanged 1 2" is of one match alone and never kept
+	cause     Cause
+	why       string // a sentence on the cause
+	maybe     string // the same as a doubt; "" where no setting is tried for it
+	spec      Spec
+	emitter   int  // of a dead one
+	elsewhere bool // the lamp takes its channels from the slots of this spec, and not from those that the rig has
 }
 
 // rivals lists the stories that compete with a profile.

@@ -124,7 +124,7 @@ func (m *Match) fresh(r *rival) *Match {
 		prior = m.opt.Past.prior
 	}
 	o := &Match{spec: m.spec, target: m.target, opt: m.opt, rng: m.rng, as: r, work: m.work, unrest: unrest{factor: m.unrest.factor}}
-	if r != nil && r.apart {
+	if r != nil && r.elsewhere {
 		o.spec, o.rig, o.work = r.spec, &m.spec, estimate.NewWorkspace()
 	}
 	o.log.taken = make([]taken, 0, 2*len(m.log.taken))

@@ -7,21 +7,29 @@ import (
 	"trueup/loop/solve"
 )
 
-// Somebody who stands in the beam of a lamp is not the lamp: readings of a fifth of its light, at a setting where it was read before, leave what is known of it as it was for
-// as long as a shade lasts. One that stays is the lamp's own; a light that comes and goes all the time is no shade.
-func TestSomebodyInTheBeamIsNotTheLamp(t *testing.T) {
+// benchInBeam is a run in which a lamp stands lit and was read there, and what makes a reading of it at a moment with so many lux of its own.
+func benchInBeam(t *testing.T) (*Core, *unit, func(at time.Duration, lux float64) (*Reading, *solve.Reading)) {
 	b := newBench(t, 2, nil)
 	b.tell(Event{Kind: Begin})
 	b.until("the lamp is read", func() bool { return b.c.units[1].tally.kept > 0 && b.c.units[1].own.Y > 0 && !b.c.units[1].early })
 	c, u := b.c, b.c.units[1]
+	return c, u, func(at time.Duration, lux float64) (*Reading, *solve.Reading) {
+		net := solve.Reading{UV: u.own.UV(), Y: lux, HasY: true, SigmaUV: 0.0005, SigmaLnY: 0.007, At: at}
+		return &Reading{At: at, Integration: 200 * time.Millisecond, Probe: u.Info.Probe, UV: net.UV, Y: net.Y + c.background[u.Info.Probe].Mean().Y, HasY: true}, &net
+	}
+}
+
+// Somebody who stands in the beam of a lamp is not the lamp: readings of a fifth of its light, at a setting where it was read before, leave what is known of it as it was for
+// as long as a shade lasts. One that stays is the lamp's own; a light that comes and goes all the time is no shade.
+func TestSomebodyInTheBeamIsNotTheLamp(t *testing.T) {
+	c, u, reads := benchInBeam(t)
 	was, at := u.own.Y, c.now
 	read := func(share float64, after time.Duration) (aside bool) {
 		at += after
 		c.now = at
-		net := solve.Reading{UV: u.own.UV(), Y: share * was, HasY: true, SigmaUV: 0.0005, SigmaLnY: 0.007, At: at}
-		raw := Reading{At: at, Integration: 200 * time.Millisecond, Probe: u.Info.Probe, UV: net.UV, Y: net.Y + c.background[u.Info.Probe].Mean().Y, HasY: true}
-		if aside = c.inBeam(u, nil, &raw, &net, true); !aside {
-			c.keepReading(u, &raw, &net)
+		raw, net := reads(at, share*was)
+		if aside = c.inBeam(u, nil, raw, net, true); !aside {
+			c.keepReading(u, raw, net)
 			c.account(u, solve.Account{Verdict: solve.Accepted})
 		}
 		return aside
@@ -60,18 +68,14 @@ func TestSomebodyInTheBeamIsNotTheLamp(t *testing.T) {
 // A lamp that has stayed dim for longer than somebody would stand there is dim by itself, also after the look at the dark that it went out for: it is not waited for once more
 // each time it is lit there again.
 func TestADimLampIsWaitedForOnce(t *testing.T) {
-	b := newBench(t, 2, nil)
-	b.tell(Event{Kind: Begin})
-	b.until("the lamp is read", func() bool { return b.c.units[1].tally.kept > 0 && b.c.units[1].own.Y > 0 && !b.c.units[1].early })
-	c, u := b.c, b.c.units[1]
+	c, u, reads := benchInBeam(t)
 	was, at := u.own.Y, c.now
 	asides := func(times int) (n int) {
 		for range times {
 			at += time.Second
 			c.now = at
-			net := solve.Reading{UV: u.own.UV(), Y: 0.2 * was, HasY: true, SigmaUV: 0.0005, SigmaLnY: 0.007, At: at}
-			raw := Reading{At: at, Integration: 200 * time.Millisecond, Probe: u.Info.Probe, UV: net.UV, Y: net.Y + c.background[u.Info.Probe].Mean().Y, HasY: true}
-			if c.inBeam(u, nil, &raw, &net, true) {
+			raw, net := reads(at, 0.2*was)
+			if c.inBeam(u, nil, raw, net, true) {
 				n++
 			}
 		}
